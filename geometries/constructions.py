@@ -1,0 +1,68 @@
+"""The table of named board constructions."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib import resources
+
+from geometries.errors import GeometryError
+from geometries.materials import COPPER, Conductor
+from geometries.schema import ConstructionTable, LayerTable, nearest
+from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+
+
+def named_construction(name: str, copper: Conductor = COPPER) -> Stackup:
+    """Return the construction called `name` from the built-in table.
+
+    Parameters
+    ----------
+    name : str
+        For instance "4L-7628"; see :func:`construction_names`.
+    copper : Conductor
+        Metal of its copper layers.
+
+    Returns
+    -------
+    Stackup
+
+    Raises
+    ------
+    GeometryError
+        If no construction has that name; the message shows the nearest one.
+
+    Examples
+    --------
+    >>> named_construction("4L-7628").copper_names
+    ('L1', 'L2', 'L3', 'L4')
+    """
+    if name not in _table():
+        raise GeometryError(f"unknown construction {name!r}; {nearest(name, list(_table()))}")
+    return build_stackup(name, _table()[name], copper)
+
+
+def construction_names() -> tuple[str, ...]:
+    """Names of all built-in constructions."""
+    return tuple(_table())
+
+
+def build_stackup(name: str, table: ConstructionTable, copper: Conductor) -> Stackup:
+    """Build the stackup that a table describes."""
+    layers = tuple(_layer(layer) for layer in table.layers)
+    return Stackup(name=name, layers=layers, copper=copper, note=table.note)
+
+
+@cache
+def _table() -> dict[str, ConstructionTable]:
+    text = resources.files("geometries").joinpath("constructions.toml").read_text(encoding="utf-8")
+    return {name: ConstructionTable.model_validate(table) for name, table in tomllib.loads(text).items()}
+
+
+def _layer(layer: LayerTable) -> CopperLayer | DielectricLayer:
+    if layer.copper:
+        return CopperLayer(name=layer.copper, thickness=layer.thickness)
+    return DielectricLayer(
+        name=layer.dielectric,
+        thickness=layer.thickness,
+        relative_permittivity=layer.relative_permittivity,
+    )

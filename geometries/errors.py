@@ -1,0 +1,20 @@
+"""The errors a description can raise.
+
+::
+
+    GeometryError(ValueError)      valid parts that do not fit together
+    └── ScenarioError              a scenario file that cannot be read as meant; names file, key and cure
+"""
+
+from __future__ import annotations
+
+
+class GeometryError(ValueError):
+    """Valid parts do not fit together: overlap, a plane above its loop, a layer that does not exist."""
+
+
+class ScenarioError(GeometryError):
+    """A scenario file cannot be read as it was meant.
+
+    The message says what is wrong, where (file and key) and how to mend it.
+    """

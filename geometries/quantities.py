@@ -1,0 +1,117 @@
+"""Quantities with their unit in the text: "0.2 mm" becomes 0.0002. A units library does the reading."""
+
+from __future__ import annotations
+
+import math
+from enum import Enum
+from functools import cache
+from tokenize import TokenError
+
+import pint
+
+from geometries.errors import GeometryError
+
+MM = 1e-3
+UM = 1e-6
+MHZ = 1e6
+NANO = 1e-9
+
+OUNCE_COPPER = 34.8 * UM
+"""Thickness of one ounce of copper per square foot, 1.37 mil (common practice); IPC-4562 lists 34.3 um for foil."""
+
+
+class Quantity(Enum):
+    """What a value measures: the unit it is stored in, and a text that would be accepted."""
+
+    LENGTH = ("m", "0.2 mm")
+    COPPER_THICKNESS = ("m", "35 um")
+    ANGLE = ("degree", "12 deg")
+    VOLTAGE = ("V", "24 V")
+    CURRENT = ("A", "4 A")
+    FREQUENCY = ("Hz", "100 MHz")
+    TIME = ("s", "2 ns")
+    TEMPERATURE = ("degC", "85 degC")
+    CONDUCTIVITY = ("S/m", "58 MS/m")
+    FRACTION = ("dimensionless", "0.1 %")
+
+    @property
+    def unit(self) -> str:
+        """Unit of the stored number."""
+        return str(self.value[0])
+
+    @property
+    def example(self) -> str:
+        """A text that is accepted."""
+        return str(self.value[1])
+
+
+@cache
+def _registry() -> pint.UnitRegistry[float]:
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry.define(f"ounce_copper = {OUNCE_COPPER!r} * meter")
+    return registry
+
+
+def read_quantity(value: object, quantity: Quantity, key: str = "value") -> float:
+    """Read a quantity written as text with a unit.
+
+    Parameters
+    ----------
+    value : object
+        What stands in the file; only text with a number and a unit is accepted.
+    quantity : Quantity
+        What it has to be.
+    key : str
+        Name of the key, for the message.
+
+    Returns
+    -------
+    float
+        The value in SI units (degrees for angles, °C for temperatures).
+
+    Raises
+    ------
+    GeometryError
+        If the unit is missing, unknown or of another dimension; the message names the key and shows
+        an accepted example.
+
+    Examples
+    --------
+    >>> read_quantity("8 mil", Quantity.LENGTH)
+    0.0002032
+    >>> read_quantity("1 oz", Quantity.COPPER_THICKNESS)
+    3.48e-05
+    """
+    hint = f'write it with its unit, for example {key} = "{quantity.example}"'
+    if not isinstance(value, str):
+        raise GeometryError(f"{key} is {value!r}, a bare value without a unit; {hint}")
+    text = _with_trade_units(value.strip(), quantity)
+    try:
+        parsed: pint.Quantity[float] = _registry().Quantity(text)
+        plain = parsed.units == _registry().dimensionless and "%" not in text
+        if plain and quantity is not Quantity.FRACTION:
+            raise GeometryError(f'{key} = "{value}" has no unit; {hint}')
+        number = float(parsed.to(quantity.unit).magnitude)
+    except pint.DimensionalityError as error:
+        raise GeometryError(f'{key} = "{value}" is not a {_title(quantity)}; {hint}') from error
+    except (pint.PintError, TokenError, ValueError, TypeError, AttributeError, SyntaxError) as error:
+        if isinstance(error, GeometryError):
+            raise
+        raise GeometryError(f'{key} = "{value}" cannot be read as a {_title(quantity)}; {hint}') from error
+    if not math.isfinite(number):
+        raise GeometryError(f'{key} = "{value}" is not a finite number; {hint}')
+    return float(f"{number:.15g}")
+
+
+def _title(quantity: Quantity) -> str:
+    return quantity.name.lower().replace("_", " ")
+
+
+def _with_trade_units(text: str, quantity: Quantity) -> str:
+    """A mil is a thousandth of an inch, not an angle; an ounce of copper is one per square foot, not a weight."""
+    number, _, unit = text.rpartition(" ")
+    if unit.lower() in {"mil", "mils"}:
+        return f"{number} thou"
+    if quantity is Quantity.COPPER_THICKNESS and unit.lower() in {"oz", "ounce"}:
+        return f"{number} ounce_copper"
+    return text

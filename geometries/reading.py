@@ -1,0 +1,371 @@
+"""From a scenario file to a :class:`~geometries.scenario.Scenario`. All input errors end here, as ScenarioError."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from dataclasses import replace
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from geometries.constructions import build_stackup, named_construction
+from geometries.errors import GeometryError, ScenarioError
+from geometries.loops import (
+    Loop,
+    NextLayerLoop,
+    Plane,
+    SameLayerLoop,
+    Slot,
+    ThroughBoardLoop,
+    Tie,
+    cross_section,
+    loop_layers,
+    loop_span,
+)
+from geometries.materials import COPPER, Conductor
+from geometries.outline import Circle, Outline, Polygon, Rectangle, Ring
+from geometries.scenario import Analysis, BuildStep, Scenario, Variant
+from geometries.schema import (
+    AnalysisTable,
+    CopperTable,
+    FrequencySweep,
+    NextLayerTable,
+    PlaneTable,
+    RegionTable,
+    SameLayerTable,
+    ScenarioTable,
+    ThroughBoardTable,
+    VariantTable,
+    nearest,
+)
+from geometries.section import CrossSection, CurrentLoop, Region
+from geometries.stackup import CopperLayer, Stackup
+
+_INHERITED = ("construction", "copper", "loop", "planes", "region", "current", "length")
+
+
+def builtin_scenario_names() -> tuple[str, ...]:
+    """Names of the scenario files that come with the program."""
+    folder = resources.files("geometries").joinpath("scenarios")
+    return tuple(sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml")))
+
+
+def read_builtin_scenario(name: str) -> Scenario:
+    """Read one of the scenario files that come with the program.
+
+    Raises
+    ------
+    ScenarioError
+        If there is none of that name.
+    """
+    if name not in builtin_scenario_names():
+        raise ScenarioError(f"no built-in scenario {name!r}; {nearest(name, list(builtin_scenario_names()))}")
+    source = resources.files("geometries").joinpath("scenarios", f"{name}.toml")
+    return parse_scenario(source.read_text(encoding="utf-8"), where=f"{name}.toml")
+
+
+def read_scenario(path: Path) -> Scenario:
+    """Read a scenario file.
+
+    Parameters
+    ----------
+    path : Path
+        A TOML file.
+
+    Returns
+    -------
+    Scenario
+
+    Raises
+    ------
+    ScenarioError
+        If the file cannot be read or does not describe a scenario; the message says what, where and
+        how to mend it.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError as error:
+        raise ScenarioError(f"{path}: there is no such file; check the path") from error
+    except UnicodeDecodeError as error:
+        raise ScenarioError(f"{path}: not a text file in UTF-8; a scenario is a TOML text file") from error
+    except OSError as error:
+        raise ScenarioError(f"{path}: cannot be read ({error.strerror}); check the path and its permissions") from error
+    return parse_scenario(text, where=str(path))
+
+
+def parse_scenario(text: str, *, where: str = "scenario") -> Scenario:
+    """Read a scenario from the text of a TOML file; `where` names it in messages.
+
+    Raises
+    ------
+    ScenarioError
+        As for :func:`read_scenario`.
+    """
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ScenarioError(f"{where}: not valid TOML: {error}; mend that line and try again") from error
+    complete = _inherit(document)
+    try:
+        table = ScenarioTable.model_validate(complete)
+    except ValidationError as error:
+        details = _without_echoes(error.errors(include_url=False))
+        lines = dict.fromkeys(_explain(detail, complete, document, text) for detail in details)
+        raise ScenarioError("\n".join(f"{where}: {line}" for line in lines)) from error
+    try:
+        return _build_scenario(table, text)
+    except GeometryError as error:
+        raise ScenarioError(f"{where}: {error}") from error
+
+
+def _inherit(document: dict[str, Any]) -> dict[str, Any]:
+    """Give every variant the keys at the top of the file as defaults; one variant if there are none."""
+    base = {key: document[key] for key in _INHERITED if key in document}
+    rest = {key: value for key, value in document.items() if key not in base}
+    variants = rest.get("variant", [{"name": str(document.get("title", "variant"))}])
+    if not (isinstance(variants, list) and all(isinstance(variant, dict) for variant in variants)):
+        return rest
+    return {**rest, "variant": [_merge(base, variant) for variant in variants]}
+
+
+def _merge(base: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
+    """Own values win; tables are merged key by key. A loop of another kind starts afresh."""
+    if own.get("kind", base.get("kind")) != base.get("kind"):
+        return own
+    merged = dict(base)
+    for key, value in own.items():
+        both_tables = isinstance(value, dict) and isinstance(base.get(key), dict)
+        merged[key] = _merge(base[key], value) if both_tables else value
+    return merged
+
+
+def _without_echoes(details: list[ErrorDetails]) -> list[ErrorDetails]:
+    """Drop "should be a list" where the other form of the same key was refused with a better reason."""
+    better = {detail["loc"][:2] for detail in details if detail["type"] != "list_type"}
+    return [detail for detail in details if detail["type"] != "list_type" or detail["loc"][:2] not in better]
+
+
+def _explain(detail: ErrorDetails, complete: dict[str, Any], document: dict[str, Any], text: str) -> str:
+    """One line: where in the file, and what is wrong with it. A key inherited by every variant is named once."""
+    steps, missing = list(detail["loc"]), detail["type"] == "missing"
+    place, keys = _walk(steps, complete, missing=missing)
+    if len(steps) > 2 and steps[0] == "variant" and isinstance(steps[1], int):
+        variants = document.get("variant", [])
+        own = variants[steps[1]] if variants else {}
+        inherited_place, inherited_keys = _walk(steps[2:], document, missing=missing)
+        if inherited_keys == keys[1:] and _walk(steps[2:], own, missing=missing)[1] != keys[1:]:
+            place, keys = inherited_place, inherited_keys
+    line = _line_of(keys[-1], text) if keys else ""
+    message = _message(detail)
+    return f"{line}{' '.join(place)}: {message}" if place else f"{line}{message}"
+
+
+def _walk(steps: list[int | str], node: Any, *, missing: bool) -> tuple[list[str], list[str]]:
+    """Readable names of the steps to a value, and those of them that are keys of the file."""
+    place, keys = [], []
+    for number, step in enumerate(steps, start=1):
+        if isinstance(step, int) and isinstance(node, list) and step < len(node):
+            node = node[step]
+            name = node.get("name") if isinstance(node, dict) else None
+            place.append(repr(name) if name else f"number {step + 1}")
+        elif isinstance(node, dict) and step in node:
+            node = node[step]
+            place.append(str(step))
+            keys.append(str(step))
+        elif missing and number == len(steps):
+            place.append(str(step))
+    return place, keys
+
+
+def _message(detail: ErrorDetails) -> str:
+    if detail["type"] == "missing":
+        return "this key is missing"
+    if detail["type"] in ("union_tag_invalid", "union_tag_not_found"):
+        kind = detail["input"].get("kind")
+        return f"kind is {kind!r}; a loop's kind is 'same-layer', 'next-layer' or 'through-board'"
+    return detail["msg"].removeprefix("Value error, ")
+
+
+def _line_of(key: str, text: str) -> str:
+    """Line of a key, if it stands in the file just once."""
+    hits = [
+        number
+        for number, line in enumerate(text.splitlines(), start=1)
+        if line.split("=")[0].strip() == key or line.strip().strip("[]").split(".")[-1] == key
+    ]
+    return f"line {hits[0]}: " if len(hits) == 1 else ""
+
+
+def _build_scenario(table: ScenarioTable, text: str) -> Scenario:
+    variants = tuple(_named(variant, table) for variant in table.variant)
+    return Scenario(
+        title=table.title,
+        setting=table.setting.strip(),
+        variants=variants,
+        reference=table.reference or variants[0].name,
+        analysis=_build_analysis(table.analysis),
+        text=text,
+    )
+
+
+def _named(variant: VariantTable, table: ScenarioTable) -> Variant:
+    try:
+        return _build_variant(variant, table)
+    except GeometryError as error:
+        raise GeometryError(f"variant {variant.name!r}: {error}") from error
+
+
+def _build_analysis(table: AnalysisTable) -> Analysis:
+    wanted = table.frequencies
+    if isinstance(wanted, FrequencySweep):
+        count = max(2, 1 + round(math.log10(wanted.stop / wanted.start) * wanted.per_decade))
+        ratio = (wanted.stop / wanted.start) ** (1 / (count - 1))
+        listed = [float(f"{wanted.start * ratio**step:.6g}") for step in range(count)]
+    else:
+        listed = list(wanted)
+    return Analysis(
+        frequencies=tuple(sorted({*listed, table.report_frequency})),
+        report_frequency=table.report_frequency,
+        heights_above=tuple(sorted(table.heights_above)),
+        heights_below=tuple(sorted(table.heights_below)),
+    )
+
+
+def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
+    if table.loop is None:
+        return _written_variant(table)
+    stackup = _find_stackup(table, scenario)
+    loop = _build_loop(table.loop, stackup)
+    if table.loop.copper_thickness is not None:
+        for layer in loop_layers(stackup, loop):
+            stackup = _with_thickness(stackup, layer, table.loop.copper_thickness)
+    planes = _build_planes(table.planes, stackup, loop)
+    present = [plane for plane in planes if plane.tie is not Tie.ABSENT]
+    steps = [BuildStep(layer="", section=cross_section(f"{table.name}, no ground", stackup, loop))]
+    for count, plane in enumerate(present, start=1):
+        section = cross_section(f"{table.name}, ground {plane.layer}", stackup, loop, present[:count])
+        steps.append(BuildStep(layer=plane.layer, section=section))
+    return Variant(
+        name=table.name,
+        note=table.note,
+        section=cross_section(table.name, stackup, loop, present),
+        length=loop.length,
+        constructions=(stackup,),
+        steps=tuple(steps) if present else (),
+    )
+
+
+def _written_variant(table: VariantTable) -> Variant:
+    copper = _build_copper(table.copper)
+    regions = tuple(_build_region(region, copper) for region in table.region)
+    loops = tuple(
+        CurrentLoop(name=current.name, go_group=current.go, return_group=current.back) for current in table.current
+    )
+    section = CrossSection(name=table.name, regions=regions, loops=loops or (CurrentLoop(),))
+    if table.length is None or not table.length > 0:
+        raise GeometryError(f"length is {table.length} m; it must be above zero")
+    return Variant(name=table.name, note=table.note, section=section, length=table.length)
+
+
+def _find_stackup(table: VariantTable, scenario: ScenarioTable) -> Stackup:
+    copper = _build_copper(table.copper)
+    if table.construction in scenario.constructions:
+        return build_stackup(table.construction, scenario.constructions[table.construction], copper)
+    return named_construction(table.construction, copper)
+
+
+def _build_copper(table: CopperTable) -> Conductor:
+    at_reference = replace(COPPER, conductivity=table.conductivity)
+    return at_reference if table.temperature == 20 else at_reference.at_temperature(table.temperature)
+
+
+def _with_thickness(stackup: Stackup, name: str, thickness: float) -> Stackup:
+    layers = tuple(
+        replace(layer, thickness=thickness) if isinstance(layer, CopperLayer) and layer.name == name else layer
+        for layer in stackup.layers
+    )
+    return replace(stackup, layers=layers)
+
+
+def _build_loop(table: SameLayerTable | NextLayerTable | ThroughBoardTable, stackup: Stackup) -> Loop:
+    return_width = table.width if table.return_width is None else table.return_width
+    if isinstance(table, SameLayerTable):
+        return SameLayerLoop(
+            width=table.width,
+            return_width=return_width,
+            gap=table.gap,
+            length=table.length,
+            layer=table.layer,
+            sidewall_angle=table.sidewall_angle,
+        )
+    if isinstance(table, ThroughBoardTable):
+        return ThroughBoardLoop(
+            width=table.width,
+            return_width=return_width,
+            length=table.length,
+            sidewall_angle=table.sidewall_angle,
+        )
+    return NextLayerLoop(
+        width=table.width,
+        return_width=return_width,
+        length=table.length,
+        layer=table.layer,
+        return_layer=table.return_layer or _layer_below(stackup, table.layer),
+        sidewall_angle=table.sidewall_angle,
+    )
+
+
+def _layer_below(stackup: Stackup, layer: str) -> str:
+    stackup.heights(layer)
+    names = stackup.copper_names
+    position = names.index(layer)
+    if position + 1 == len(names):
+        raise GeometryError(f"layer {layer!r} is the last of construction {stackup.name!r}; name a return_layer")
+    return names[position + 1]
+
+
+def _build_planes(tables: dict[str, PlaneTable], stackup: Stackup, loop: Loop) -> list[Plane]:
+    """Planes from the top of the board to its bottom."""
+    for layer in tables:
+        stackup.heights(layer)
+    ordered = [layer for layer in stackup.copper_names if layer in tables]
+    return [_build_plane(layer, tables[layer], loop) for layer in ordered]
+
+
+def _build_plane(layer: str, table: PlaneTable, loop: Loop) -> Plane:
+    width = table.width
+    if table.overhang is not None:
+        width = loop_span(loop) + 2 * table.overhang
+    return Plane(
+        layer=layer,
+        tie=table.tie,
+        width=loop_span(loop) if width is None else width,
+        edge_distance=math.inf if table.edge_distance is None else table.edge_distance,
+        slots=tuple(Slot(position=slot.position, width=slot.width, bonded=slot.bonded) for slot in table.slots),
+    )
+
+
+def _build_region(table: RegionTable, copper: Conductor) -> Region:
+    material = copper
+    if table.conductivity is not None:
+        material = Conductor(name=f"metal of {table.name}", conductivity=table.conductivity)
+    try:
+        outline = _build_outline(table)
+    except GeometryError as error:
+        raise GeometryError(f"region {table.name!r}: {error}") from error
+    return Region(name=table.name, outline=outline, role=table.role, material=material, group=table.group)
+
+
+def _build_outline(table: RegionTable) -> Outline:
+    values = table.model_dump(exclude_none=True)
+    if table.shape == "rectangle":
+        return Rectangle(**{side: values[side] for side in ("left", "right", "bottom", "top")})
+    if table.shape == "polygon":
+        return Polygon(vertices=tuple(values["vertices"]))
+    if table.shape == "circle":
+        return Circle(centre=values["centre"], radius=values["radius"])
+    return Ring(centre=values["centre"], inner_radius=values["inner_radius"], outer_radius=values["outer_radius"])

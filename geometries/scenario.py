@@ -1,0 +1,136 @@
+"""A scenario: the variants to solve, the frequencies, and where to look at the field."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from geometries.errors import ScenarioError
+from geometries.section import CrossSection
+from geometries.stackup import Stackup
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Analysis:
+    """What to compute for every variant.
+
+    Parameters
+    ----------
+    frequencies : tuple of float
+        Where impedance is computed [Hz], ascending; the report frequency is one of them.
+    report_frequency : float
+        Frequency of all tables, fields and shares [Hz].
+    heights_above, heights_below : tuple of float
+        Distances of the field lines from the board's upper and lower surface [m].
+    """
+
+    frequencies: tuple[float, ...]
+    report_frequency: float
+    heights_above: tuple[float, ...]
+    heights_below: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if self.report_frequency not in self.frequencies:
+            raise ScenarioError("the report frequency must be one of the frequencies")
+        if list(self.frequencies) != sorted(set(self.frequencies)) or self.frequencies[0] <= 0:
+            raise ScenarioError("frequencies must be above zero, ascending and different from each other")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildStep:
+    """A variant's section with its ground layers up to and including `layer`; `layer` is empty for none of them."""
+
+    layer: str
+    section: CrossSection
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Variant:
+    """One candidate.
+
+    Parameters
+    ----------
+    name : str
+        Unique in its scenario.
+    note : str
+        A remark for the report; may be empty.
+    section : CrossSection
+        Its cross-section.
+    length : float
+        Length along the current by which per-length values are multiplied [m].
+    constructions : tuple of Stackup
+        The board it is built on; empty for a section that is written out.
+    steps : tuple of BuildStep
+        The section with no ground layer, then with one more from the top each time; empty if it has none.
+    """
+
+    name: str
+    note: str
+    section: CrossSection
+    length: float
+    constructions: tuple[Stackup, ...] = ()
+    steps: tuple[BuildStep, ...] = ()
+
+    @property
+    def surfaces(self) -> tuple[float, float]:
+        """Heights of the upper and the lower surface of board and conductors together [m]."""
+        _, bottom, _, top = self.section.extent
+        for stackup in self.constructions:
+            top = max(top, stackup.top)
+            bottom = min(bottom, stackup.top - stackup.thickness)
+        return top, bottom
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scenario:
+    """Everything a study needs.
+
+    Parameters
+    ----------
+    title : str
+        Headline of the report.
+    setting : str
+        What the converter is and does; says so if the data are invented.
+    variants : tuple of Variant
+        At least one.
+    reference : str
+        Name of the variant to which all are compared.
+    analysis : Analysis
+        Frequencies and field lines.
+    text : str
+        The scenario file as read, for the report's record of inputs; empty if built in Python.
+    """
+
+    title: str
+    setting: str
+    variants: tuple[Variant, ...]
+    reference: str
+    analysis: Analysis
+    text: str = ""
+
+    def __post_init__(self) -> None:
+        names = [variant.name for variant in self.variants]
+        if not names:
+            raise ScenarioError("the scenario has no variant")
+        if len(set(names)) < len(names):
+            twice = next(name for name in names if names.count(name) > 1)
+            raise ScenarioError(f"two variants are called {twice!r}; names must be unique")
+        if self.reference not in names:
+            raise ScenarioError(
+                f"the reference {self.reference!r} is not one of the variants: {', '.join(map(repr, names))}"
+            )
+
+
+def only_variant(scenario: Scenario, name: str = "") -> Scenario:
+    """Return the scenario reduced to one variant; to its reference if no name is given.
+
+    Raises
+    ------
+    ScenarioError
+        If no variant has that name.
+    """
+    wanted = name or scenario.reference
+    for variant in scenario.variants:
+        if variant.name == wanted:
+            return replace(scenario, variants=(variant,), reference=wanted)
+    known = ", ".join(repr(variant.name) for variant in scenario.variants)
+    raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")

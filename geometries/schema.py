@@ -1,0 +1,279 @@
+"""The keys a scenario file may hold, and what each of them means. Every value with a dimension is text with a unit."""
+
+from __future__ import annotations
+
+import difflib
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, model_validator
+
+from geometries.loops import Tie
+from geometries.quantities import Quantity, read_quantity
+from geometries.section import Role
+
+
+def _reader(quantity: Quantity) -> BeforeValidator:
+    def read(value: Any, info: ValidationInfo) -> float:
+        return read_quantity(value, quantity, info.field_name or "value")
+
+    return BeforeValidator(read)
+
+
+Length = Annotated[float, _reader(Quantity.LENGTH)]
+CopperThickness = Annotated[float, _reader(Quantity.COPPER_THICKNESS)]
+Angle = Annotated[float, _reader(Quantity.ANGLE)]
+Frequency = Annotated[float, _reader(Quantity.FREQUENCY)]
+Temperature = Annotated[float, _reader(Quantity.TEMPERATURE)]
+Conductivity = Annotated[float, _reader(Quantity.CONDUCTIVITY)]
+
+
+class Table(BaseModel):
+    """A table of the file: unknown keys are refused with the nearest key that exists."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _refuse_unknown_keys(cls, data: Any) -> Any:
+        known = [field.alias or name for name, field in cls.model_fields.items()]
+        for key in data if isinstance(data, dict) else ():
+            if key not in known:
+                raise ValueError(f"unknown key {key!r}; {nearest(key, known)}")
+        return data
+
+
+def nearest(word: str, known: list[str]) -> str:
+    """Name the nearest match, or everything that is known."""
+    close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
+    return f"did you mean {close[0]!r}?" if close else "known here: " + ", ".join(sorted(known))
+
+
+class LayerTable(Table):
+    """One layer of a construction: copper, or dielectric with its permittivity."""
+
+    copper: str = ""
+    dielectric: str = ""
+    thickness: CopperThickness
+    relative_permittivity: float = 0.0
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> LayerTable:
+        if bool(self.copper) == bool(self.dielectric):
+            raise ValueError('a layer needs either copper = "NAME" or dielectric = "NAME"')
+        if self.dielectric and self.relative_permittivity == 0:
+            raise ValueError(f"dielectric {self.dielectric!r} needs its relative_permittivity, for example 4.4")
+        if self.copper and self.relative_permittivity != 0:
+            raise ValueError(f"copper {self.copper!r} has no relative_permittivity; remove the key")
+        return self
+
+
+class ConstructionTable(Table):
+    """A construction from top to bottom."""
+
+    note: str = ""
+    layers: list[LayerTable]
+
+
+class CopperTable(Table):
+    """Metal of all copper: conductivity at 20 °C and the temperature it runs at."""
+
+    conductivity: Conductivity = 58e6
+    temperature: Temperature = 20.0
+
+
+class SameLayerTable(Table):
+    """Go and return copper side by side."""
+
+    kind: Literal["same-layer"]
+    layer: str = "L1"
+    width: Length
+    return_width: Length | None = None
+    gap: Length
+    length: Length
+    copper_thickness: CopperThickness | None = None
+    sidewall_angle: Angle = 0.0
+
+
+class NextLayerTable(Table):
+    """Return copper on a layer below the go copper; without a name, on the next one."""
+
+    kind: Literal["next-layer"]
+    layer: str = "L1"
+    return_layer: str = ""
+    width: Length
+    return_width: Length | None = None
+    length: Length
+    copper_thickness: CopperThickness | None = None
+    sidewall_angle: Angle = 0.0
+
+
+class ThroughBoardTable(Table):
+    """Capacitor on the far side of the board."""
+
+    kind: Literal["through-board"]
+    width: Length
+    return_width: Length | None = None
+    length: Length
+    copper_thickness: CopperThickness | None = None
+    sidewall_angle: Angle = 0.0
+
+
+LoopTable = Annotated[SameLayerTable | NextLayerTable | ThroughBoardTable, Field(discriminator="kind")]
+
+
+class SlotTable(Table):
+    """A slot in a plane along the loop."""
+
+    position: Length = 0.0
+    width: Length
+    bonded: bool = True
+
+
+class PlaneTable(Table):
+    """A ground layer: its tie, its width or overhang, its edge and its slots."""
+
+    tie: Tie
+    width: Length | None = None
+    overhang: Length | None = None
+    edge_distance: Length | None = None
+    slots: list[SlotTable] = []
+
+    @model_validator(mode="after")
+    def _one_width(self) -> PlaneTable:
+        if self.tie is not Tie.ABSENT and (self.width is None) == (self.overhang is None):
+            raise ValueError(
+                'a plane needs either its width, for example width = "40 mm", or its overhang beyond the loop on '
+                'each side, for example overhang = "5 mm"'
+            )
+        return self
+
+
+class RegionTable(Table):
+    """A conductor written out directly."""
+
+    name: str
+    role: Role
+    shape: Literal["rectangle", "polygon", "circle", "ring"]
+    group: str = ""
+    left: Length | None = None
+    right: Length | None = None
+    bottom: Length | None = None
+    top: Length | None = None
+    vertices: list[tuple[Length, Length]] | None = None
+    centre: tuple[Length, Length] | None = None
+    radius: Length | None = None
+    inner_radius: Length | None = None
+    outer_radius: Length | None = None
+    conductivity: Conductivity | None = None
+
+    @model_validator(mode="after")
+    def _keys_of_shape(self) -> RegionTable:
+        needed = SHAPE_KEYS[self.shape]
+        every = {key for keys in SHAPE_KEYS.values() for key in keys}
+        missing = [key for key in needed if getattr(self, key) is None]
+        foreign = sorted(key for key in every - set(needed) if getattr(self, key) is not None)
+        if missing:
+            raise ValueError(f"a {self.shape} needs {', '.join(needed)}; {', '.join(missing)} is missing")
+        if foreign:
+            raise ValueError(f"a {self.shape} has no {', '.join(foreign)}; it is given by {', '.join(needed)}")
+        return self
+
+
+SHAPE_KEYS: dict[str, tuple[str, ...]] = {
+    "rectangle": ("left", "right", "bottom", "top"),
+    "polygon": ("vertices",),
+    "circle": ("centre", "radius"),
+    "ring": ("centre", "inner_radius", "outer_radius"),
+}
+"""Keys that give each shape."""
+
+
+class CurrentTable(Table):
+    """A current through a written-out section: the groups it goes and returns in."""
+
+    name: str = "loop"
+    go: str = "go"
+    back: str = Field(default="return", alias="return")
+
+
+class VariantTable(Table):
+    """One candidate: a loop on a construction, or a written-out section; keys at the top of the file are defaults."""
+
+    name: str
+    note: str = ""
+    construction: str = ""
+    copper: CopperTable = CopperTable()
+    loop: LoopTable | None = None
+    planes: dict[str, PlaneTable] = {}
+    region: list[RegionTable] = []
+    current: list[CurrentTable] = []
+    length: Length | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> VariantTable:
+        written, built = bool(self.region), self.loop is not None
+        if written == built:
+            raise ValueError(
+                "a variant needs either a [loop] on a construction, or [[region]] tables that write its section out"
+            )
+        if built and not self.construction:
+            raise ValueError('a loop needs a board: give construction = "NAME" (see `copperfield constructions`)')
+        if written and self.length is None:
+            raise ValueError('a written-out section needs the length of the loop, for example length = "8 mm"')
+        if written and (self.construction or self.planes):
+            raise ValueError("a written-out section has no construction and no planes; write them as regions")
+        if built and (self.current or self.length is not None):
+            raise ValueError("a [loop] carries its own length and current; remove the keys length and current")
+        return self
+
+
+class FrequencySweep(Table):
+    """Frequencies spaced evenly on a logarithmic axis."""
+
+    start: Frequency = Field(alias="from")
+    stop: Frequency = Field(alias="to")
+    per_decade: int = Field(default=4, ge=1, le=100)
+
+    @model_validator(mode="after")
+    def _ascending(self) -> FrequencySweep:
+        if not 0 < self.start < self.stop:
+            raise ValueError(f"frequencies run from {self.start:g} to {self.stop:g} Hz; write 0 < from < to")
+        return self
+
+
+def _usual_sweep() -> FrequencySweep:
+    return FrequencySweep.model_validate({"from": "10 kHz", "to": "300 MHz"})
+
+
+class AnalysisTable(Table):
+    """Frequencies, and where the field is looked at."""
+
+    frequencies: FrequencySweep | list[Frequency] = Field(default_factory=_usual_sweep)
+    report_frequency: Frequency = 100e6
+    heights_above: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
+    heights_below: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
+
+    @model_validator(mode="after")
+    def _positive(self) -> AnalysisTable:
+        listed = self.frequencies if isinstance(self.frequencies, list) else []
+        for frequency in [*listed, self.report_frequency]:
+            if not frequency > 0:
+                raise ValueError(
+                    f"a frequency is {frequency:g} Hz; frequencies must be above zero (the value at direct current is "
+                    "always computed too)"
+                )
+        for height in [*self.heights_above, *self.heights_below]:
+            if not height > 0:
+                raise ValueError(f"a field line lies {height:g} m from the board; distances must be above zero")
+        return self
+
+
+class ScenarioTable(Table):
+    """A whole file."""
+
+    title: str
+    setting: str = ""
+    reference: str = ""
+    analysis: AnalysisTable = AnalysisTable()
+    constructions: dict[str, ConstructionTable] = {}
+    variant: list[VariantTable] = Field(min_length=1)

@@ -1,0 +1,177 @@
+"""A cross-section: named conductor regions, what each of them is for, and the loops they carry.
+
+x runs across the board, y up out of the board, the current along z. A section is either built from a
+stackup and a loop (:mod:`geometries.loops`) or written out region by region.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import combinations
+
+from shapely.geometry.base import BaseGeometry
+
+from geometries.errors import GeometryError
+from geometries.materials import COPPER, Conductor
+from geometries.outline import Outline
+
+
+class Role(StrEnum):
+    """What a conductor does in the section."""
+
+    GO = "go"
+    RETURN = "return"
+    FLOATING = "floating"
+    VICTIM = "victim"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Region:
+    """One conductor of a cross-section.
+
+    Parameters
+    ----------
+    name : str
+        Unique in its section; it follows the conductor from the file to the report.
+    outline : Outline
+        Rectangle, polygon, circle or ring [m].
+    role : Role
+        Carries the current out (``go``) or back (``return``), or carries none in sum
+        (``floating``, ``victim``).
+    material : Conductor
+        Its metal; annealed copper at 20 °C unless said otherwise.
+    group : str
+        Conductors bonded at both ends share a group, hence one voltage drop per metre. Without a
+        name all ``go`` regions form one group, all ``return`` regions another, and every other
+        region stands alone.
+    """
+
+    name: str
+    outline: Outline
+    role: Role
+    material: Conductor = COPPER
+    group: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "role", Role(self.role))
+        if not self.name:
+            raise GeometryError("a region has no name; give every region a name of its own")
+        if not self.group:
+            shared = self.role in (Role.GO, Role.RETURN)
+            object.__setattr__(self, "group", self.role.value if shared else self.name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurrentLoop:
+    """A current that goes out in one group and comes back in another.
+
+    Parameters
+    ----------
+    name : str
+        Name of the loop in matrices and tables.
+    go_group, return_group : str
+        Groups that carry +1 A and -1 A.
+    """
+
+    name: str = "loop"
+    go_group: str = "go"
+    return_group: str = "return"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DielectricBand:
+    """A dielectric layer as a horizontal band of the section, drawn to scale; it has no part in L or R."""
+
+    name: str
+    bottom: float
+    top: float
+    relative_permittivity: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossSection:
+    """Conductors in air, the loops they carry, and the bands between them.
+
+    Parameters
+    ----------
+    name : str
+        Title of the section.
+    regions : tuple of Region
+        At least two conductors that neither overlap nor touch.
+    loops : tuple of CurrentLoop
+        One row and column of the impedance matrix each, in this order.
+    bands : tuple of DielectricBand
+        For the drawing.
+
+    Raises
+    ------
+    GeometryError
+        If names repeat, conductors overlap or touch, or a loop names a group that no region belongs to.
+    """
+
+    name: str
+    regions: tuple[Region, ...]
+    loops: tuple[CurrentLoop, ...] = (CurrentLoop(),)
+    bands: tuple[DielectricBand, ...] = ()
+
+    def __post_init__(self) -> None:
+        _require_unique("region", [region.name for region in self.regions])
+        _require_unique("loop", [loop.name for loop in self.loops])
+        if not self.loops:
+            raise GeometryError(f"section {self.name!r} carries no loop; name at least one go and return group")
+        for loop in self.loops:
+            self._require_groups(loop)
+        _require_apart(self.regions)
+
+    def _require_groups(self, loop: CurrentLoop) -> None:
+        for group in (loop.go_group, loop.return_group):
+            if group not in self.groups:
+                known = ", ".join(map(repr, self.groups))
+                raise GeometryError(
+                    f"loop {loop.name!r} of section {self.name!r} uses group {group!r}, to which no region "
+                    f"belongs; the groups are {known}"
+                )
+        if loop.go_group == loop.return_group:
+            raise GeometryError(
+                f"loop {loop.name!r} of section {self.name!r} goes and returns in the same group {loop.go_group!r}"
+            )
+
+    @property
+    def groups(self) -> tuple[str, ...]:
+        """Names of the conductor groups, in the order of their first region."""
+        return tuple(dict.fromkeys(region.group for region in self.regions))
+
+    @property
+    def extent(self) -> tuple[float, float, float, float]:
+        """Bounding box of all conductors (left, bottom, right, top) [m]."""
+        boxes = [region.outline.bounds for region in self.regions]
+        left, bottom, right, top = zip(*boxes, strict=True)
+        return min(left), min(bottom), max(right), max(top)
+
+    def region(self, name: str) -> Region:
+        """Return the region called `name`; raise GeometryError if there is none."""
+        for region in self.regions:
+            if region.name == name:
+                return region
+        raise GeometryError(f"section {self.name!r} has no region {name!r}")
+
+
+def _require_unique(kind: str, names: list[str]) -> None:
+    for name in names:
+        if names.count(name) > 1:
+            raise GeometryError(f"{kind} name {name!r} occurs {names.count(name)} times; names must be unique")
+
+
+def _require_apart(regions: tuple[Region, ...]) -> None:
+    shapes: dict[str, BaseGeometry] = {region.name: region.outline.shape for region in regions}
+    for (first, a), (second, b) in combinations(shapes.items(), 2):
+        if not a.intersects(b):
+            continue
+        shared = a.intersection(b)
+        x, y = shared.representative_point().coords[0]
+        how = "overlap" if shared.area > 0 else "touch"
+        raise GeometryError(
+            f"regions {first!r} and {second!r} {how} near x = {x * 1e3:.4g} mm, y = {y * 1e3:.4g} mm; "
+            "move one of them, or draw joined copper as one polygon"
+        )

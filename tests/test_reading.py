@@ -1,0 +1,189 @@
+"""A scenario file is read as meant, or refused with what, where and how to mend it."""
+
+import re
+
+import pytest
+
+from geometries.errors import ScenarioError
+from geometries.reading import builtin_scenario_names, parse_scenario, read_builtin_scenario, read_scenario
+from geometries.section import Role
+
+GOOD = """
+title = "bench supply"
+construction = "4L-7628"
+
+[loop]
+kind = "same-layer"
+width = "3 mm"
+gap = "1 mm"
+length = "8 mm"
+
+[[variant]]
+name = "floating"
+planes.L2 = { tie = "floating", width = "40 mm" }
+
+[[variant]]
+name = "wide, stitched"
+loop.width = "5 mm"
+planes.L2 = { tie = "stitched", overhang = "2 mm" }
+"""
+
+COAX = """
+title = "coaxial line"
+length = "1 m"
+
+[[region]]
+name = "core"
+role = "go"
+shape = "circle"
+centre = ["0 mm", "0 mm"]
+radius = "0.5 mm"
+
+[[region]]
+name = "shell"
+role = "return"
+shape = "ring"
+centre = ["0 mm", "0 mm"]
+inner_radius = "1.75 mm"
+outer_radius = "2 mm"
+"""
+
+
+def changed(old, new, text=GOOD):
+    assert old in text
+    return text.replace(old, new, 1)
+
+
+def test_variants_inherit_and_override():
+    scenario = parse_scenario(GOOD)
+    first, second = scenario.variants
+    assert first.section.region("go").outline.right - first.section.region("go").outline.left == pytest.approx(3e-3)
+    assert second.section.region("go").outline.right - second.section.region("go").outline.left == pytest.approx(5e-3)
+    assert second.section.region("L2").role is Role.RETURN
+    assert second.section.region("L2").outline.right == pytest.approx(5.5e-3 + 2e-3)
+
+
+def test_the_first_variant_is_the_reference_unless_named():
+    assert parse_scenario(GOOD).reference == "floating"
+    assert parse_scenario('reference = "wide, stitched"' + GOOD).reference == "wide, stitched"
+
+
+def test_a_file_without_variants_is_one_variant():
+    (variant,) = parse_scenario(GOOD.split("[[variant]]")[0]).variants
+    assert variant.name == "bench supply"
+
+
+def test_the_report_frequency_is_among_the_frequencies():
+    analysis = parse_scenario(GOOD + '\n[analysis]\nfrequencies = ["1 MHz"]\nreport_frequency = "30 MHz"').analysis
+    assert analysis.frequencies == (1e6, 30e6)
+
+
+def test_a_written_out_section_is_read():
+    (variant,) = parse_scenario(COAX).variants
+    assert variant.section.groups == ("go", "return")
+    assert variant.length == 1.0
+
+
+def test_steps_add_one_ground_layer_at_a_time():
+    variant = parse_scenario(
+        changed('width = "40 mm" }', 'width = "40 mm" }\nplanes.L3 = { tie = "floating", width = "40 mm" }')
+    ).variants[0]
+    assert [step.layer for step in variant.steps] == ["", "L2", "L3"]
+    assert [len(step.section.regions) for step in variant.steps] == [2, 3, 4]
+
+
+def test_a_construction_of_ones_own_is_used():
+    own = """
+[constructions.mine]
+layers = [
+  { copper = "L1", thickness = "1 oz" },
+  { dielectric = "foil", thickness = "50 um", relative_permittivity = 3.4 },
+  { copper = "L2", thickness = "35 um" },
+]
+"""
+    variant = parse_scenario(changed("4L-7628", "mine") + own).variants[0]
+    assert variant.section.region("L2").outline.top == pytest.approx(-50e-6)
+
+
+def test_copper_thickness_and_temperature_reach_the_region():
+    hot = changed('gap = "1 mm"', 'gap = "1 mm"\ncopper_thickness = "70 um"')
+    hot = hot.replace("[loop]", '[copper]\ntemperature = "85 degC"\n[loop]')
+    go = parse_scenario(hot).variants[0].section.region("go")
+    assert go.outline.top == pytest.approx(70e-6)
+    assert 1 / go.material.conductivity == pytest.approx(2.1646e-8, rel=1e-4)
+
+
+@pytest.mark.parametrize("name", builtin_scenario_names())
+def test_every_built_in_scenario_is_read(name):
+    scenario = read_builtin_scenario(name)
+    assert len(scenario.variants) > 1
+    assert "nvented" in scenario.setting
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (changed('"3 mm"', "3"), r'line 7: loop width: width is 3, a bare value .* width = "0.2 mm"'),
+        (changed('"3 mm"', '"3"'), r'width = "3" has no unit'),
+        (changed('"3 mm"', '"3 V"'), r'width = "3 V" is not a length'),
+        (changed('"3 mm"', '"0 mm"'), r"variant 'floating': width is 0 m; it must be above zero"),
+        (changed("width =", "widht ="), r"loop: unknown key 'widht'; did you mean 'width'\?"),
+        (changed("title", "titel"), r"unknown key 'titel'; did you mean 'title'\?"),
+        (changed('gap = "1 mm"\n', ""), r"loop gap: this key is missing"),
+        (changed("4L-7628", "4L-7268"), r"unknown construction '4L-7268'; did you mean '4L-7628'\?"),
+        (changed('"same-layer"', '"sidewise"'), r"kind is 'sidewise'; a loop's kind is 'same-layer'"),
+        (changed("planes.L2", "planes.L9"), r"no copper layer 'L9'; its copper layers are L1, L2, L3, L4"),
+        (changed("planes.L2", "planes.L1"), r"plane on layer 'L1' would lie in the loop's own copper"),
+        (
+            changed('tie = "floating", width = "40 mm"', 'tie = "floating"'),
+            r"either its width.* or its overhang",
+        ),
+        (changed('"floating", width', '"tied", width'), r"variant 'floating' planes L2 tie: .*'floating'"),
+        (changed('construction = "4L-7628"', ""), r"a loop needs a board: give construction"),
+        (changed("[loop]", "[loop"), r"not valid TOML: .*line 5"),
+        (changed("wide, stitched", "floating"), r"two variants are called 'floating'"),
+        ('reference = "other"' + GOOD, r"the reference 'other' is not one of the variants"),
+        (
+            GOOD + '\n[analysis]\nfrequencies = ["0 Hz"]',
+            r"a frequency is 0 Hz; frequencies must be above zero",
+        ),
+        (GOOD + '\n[analysis]\nreport_frequency = "-5 MHz"', r"a frequency is -5e\+06 Hz"),
+        (GOOD + '\n[analysis]\nfrequencies = { from = "1 MHz", to = "1 kHz" }', r"write 0 < from < to"),
+        (GOOD + '\n[analysis]\nheights_above = ["0 mm"]', r"distances must be above zero"),
+        (changed("radius", "radius2", COAX), r"unknown key 'radius2'; did you mean 'radius'"),
+        (changed('radius = "0.5 mm"', "", COAX), r"a circle needs centre, radius; radius is missing"),
+        (changed('"0.5 mm"', '"1.8 mm"', COAX), r"regions 'core' and 'shell' overlap"),
+        (changed('length = "1 m"\n', "", COAX), r"a written-out section needs the length"),
+        (changed('"return"', '"floating"', COAX), r"uses group 'return', to which no region belongs"),
+        (
+            changed('title = "coaxial line"', 'title = "c"\nconstruction = "4L-7628"', COAX),
+            r"has no construction",
+        ),
+    ],
+)
+def test_a_wrong_file_is_refused_with_place_and_cure(text, message):
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(text, where="board.toml")
+
+
+def test_an_inherited_mistake_is_named_once():
+    with pytest.raises(ScenarioError) as caught:
+        parse_scenario(changed('"1 mm"', "1"), where="board.toml")
+    assert len(re.findall("bare value", str(caught.value))) == 1
+
+
+def test_a_missing_file_is_named(tmp_path):
+    with pytest.raises(ScenarioError, match=r"nowhere\.toml: there is no such file"):
+        read_scenario(tmp_path / "nowhere.toml")
+
+
+def test_a_binary_file_is_refused(tmp_path):
+    path = tmp_path / "board.toml"
+    path.write_bytes(b"\xff\xfe\x00\x01")
+    with pytest.raises(ScenarioError, match="not a text file in UTF-8"):
+        read_scenario(path)
+
+
+def test_a_folder_is_refused(tmp_path):
+    with pytest.raises(ScenarioError, match="cannot be read"):
+        read_scenario(tmp_path)
