@@ -1,0 +1,73 @@
+"""Numbered warnings: where a result must not be believed further than it goes."""
+
+from __future__ import annotations
+
+from geometries.scenario import Analysis, Scenario, Variant
+from geometries.section import Role
+from solver.formulas.constants import SPEED_OF_LIGHT
+from solver.results import Caution
+
+_QUASI_STATIC_FRACTION = 20
+_FR4_PERMITTIVITY = 4.4
+
+
+def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...]:
+    """Warnings that follow from one variant's dimensions."""
+    cautions = []
+    span = _loop_span(variant)
+    if variant.length < 2 * span:
+        cautions.append(
+            Caution(
+                code="W-SHORT-LOOP",
+                text=f"the loop is {variant.length * 1e3:.3g} mm long and {span * 1e3:.3g} mm wide: where a loop is "
+                "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
+            )
+        )
+    size = max(variant.length, span)
+    highest = analysis.frequencies[-1]
+    limit = SPEED_OF_LIGHT / _FR4_PERMITTIVITY**0.5 / (_QUASI_STATIC_FRACTION * size)
+    if highest > limit:
+        cautions.append(
+            Caution(
+                code="W-QUASI-STATIC",
+                text=f"above {limit / 1e6:.3g} MHz the loop is longer than a twentieth of a wavelength in board "
+                "material; values above that frequency leave out displacement current",
+            )
+        )
+    return tuple(cautions)
+
+
+def study_cautions(scenario: Scenario) -> tuple[Caution, ...]:
+    """Warnings that hold for every section view."""
+    return (
+        Caution(
+            code="W-2D-ENDS",
+            text="loop values are section times length: pads, vias, capacitor, package and the current's turn at both "
+            "ends of the loop are not included",
+        ),
+        Caution(
+            code="W-ESTIMATE",
+            text="an estimate for design, no substitute for a measurement: compliance is decided by an accredited "
+            "laboratory and the local rules",
+        ),
+        Caution(
+            code="W-VOLTAGE",
+            text="switching nodes and charged input capacitors can hold dangerous voltage; work on them belongs to "
+            "qualified people under the local rules",
+        ),
+    )
+
+
+def _loop_span(variant: Variant) -> float:
+    """Distance over the go copper and the return copper beside it [m]."""
+    go = [region.outline.bounds for region in variant.section.regions if region.role is Role.GO]
+    width = max(box[2] for box in go) - min(box[0] for box in go)
+    beside = [
+        region.outline.bounds
+        for region in variant.section.regions
+        if region.role is Role.RETURN and region.outline.bounds[2] - region.outline.bounds[0] <= 3 * width
+    ]
+    boxes = go + beside
+    across = max(box[2] for box in boxes) - min(box[0] for box in boxes)
+    upright = max(box[3] for box in boxes) - min(box[1] for box in boxes)
+    return max(across, upright)

@@ -1,0 +1,298 @@
+"""The command ``copperfield``: parse, call, print. Heavy libraries are imported when a command needs them."""
+
+from __future__ import annotations
+
+import json
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from geometries.scenario import Scenario
+    from solver.results import StudyResult, VariantResult
+
+EXIT_SOLVER = 1
+EXIT_INPUT = 2
+EXIT_OUTPUT = 3
+EXIT_INTERRUPTED = 130
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help=(
+        "Inductance, near field and the worth of every ground layer of a converter's commutation loop, "
+        "from a scenario file. Exit codes: 0 done, 1 not solved, 2 input to be mended, 3 output not written, "
+        "130 interrupted."
+    ),
+)
+
+ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file (TOML).", show_default=False)]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
+Workers = Annotated[int | None, typer.Option(help="Processes to use; all processors if not given.", min=1)]
+Output = Annotated[
+    Path | None,
+    typer.Option("--output", "-o", help="Folder for report, figures and data.", show_default=False),
+]
+
+
+@app.command()
+def solve(
+    scenario_file: ScenarioFile,
+    variant: Annotated[str, typer.Option(help="Variant to solve; the reference if not given.")] = "",
+    output: Output = None,
+    as_json: AsJson = False,
+) -> None:
+    """Solve one variant of a scenario and print its numbers."""
+    with _failures_as_messages():
+        from geometries.reading import read_scenario
+        from geometries.scenario import only_variant
+
+        scenario = only_variant(read_scenario(scenario_file), variant)
+        _study(scenario, output=output, as_json=as_json, workers=1)
+
+
+@app.command()
+def compare(
+    scenario_file: ScenarioFile, output: Output = None, as_json: AsJson = False, workers: Workers = None
+) -> None:
+    """Solve all variants of a scenario and set them against the reference."""
+    with _failures_as_messages():
+        from geometries.reading import read_scenario
+
+        _study(read_scenario(scenario_file), output=output, as_json=as_json, workers=workers)
+
+
+@app.command()
+def demo(
+    output: Annotated[Path, typer.Option("--output", "-o", help="Folder for the report.")] = Path("copperfield-demo"),
+    workers: Workers = None,
+) -> None:
+    """Run the built-in study of an irrigation controller (invented data) and write its report."""
+    with _failures_as_messages():
+        from geometries.reading import read_builtin_scenario
+
+        scenario = read_builtin_scenario("irrigation-controller")
+        _study(scenario, output=output, as_json=False, workers=workers)
+
+
+@app.command()
+def inspect(scenario_file: ScenarioFile, as_json: AsJson = False) -> None:
+    """Read a scenario without solving it and say what it describes."""
+    with _failures_as_messages():
+        from geometries.reading import read_scenario
+
+        scenario = read_scenario(scenario_file)
+        if as_json:
+            typer.echo(json.dumps(_outline_of(scenario), indent=2, ensure_ascii=False))
+        else:
+            _print_scenario(scenario)
+
+
+@app.command()
+def constructions(
+    name: Annotated[str, typer.Argument(help="Construction to draw.", show_default=False)] = "",
+    figure: Annotated[Path | None, typer.Option(help="Draw it to scale into this PNG or SVG file.")] = None,
+) -> None:
+    """List the named board constructions, or show one of them."""
+    with _failures_as_messages():
+        from geometries.constructions import construction_names, named_construction
+
+        for each in [named_construction(name)] if name else map(named_construction, construction_names()):
+            typer.echo(f"{each.name:15} {each.note}")
+            for layer, bottom, top in each.surfaces() if name else ():
+                typer.echo(
+                    f"  {layer.name:24} {layer.thickness * 1e3:8.4f} mm   from {bottom * 1e3:8.4f} to {top * 1e3:8.4f}"
+                )
+        if figure is not None:
+            from solver.figures import save_figure, stack_figure
+
+            save_figure(stack_figure(named_construction(name)), figure)
+            typer.echo(f"drawn in {figure}")
+
+
+@app.command()
+def parts() -> None:
+    """List capacitor cases and vias with their dimensions and source."""
+    from geometries.parts import CAPACITOR_CASES, VIAS
+
+    typer.echo("capacitor cases   EIA   IEC   length x width [mm]")
+    for case in CAPACITOR_CASES:
+        size = f"{case.length * 1e3:.2f} x {case.width * 1e3:.2f}"
+        typer.echo(f"                  {case.eia_code}  {case.iec_code}  {size}   {case.source}")
+    typer.echo("vias (common practice)   drill / pad / plating [mm]")
+    for via in VIAS:
+        typer.echo(f"  {via.name:20}   {via.drill * 1e3:.2f} / {via.pad * 1e3:.2f} / {via.plating * 1e3:.3f}")
+
+
+@app.command()
+def example() -> None:
+    """Print the built-in scenario file, to start one's own from."""
+    from geometries.reading import read_builtin_scenario
+
+    typer.echo(read_builtin_scenario("irrigation-controller").text)
+
+
+@app.command("published-checks")
+def published_checks() -> None:
+    """Run the checks against published values and print each beside its source."""
+    import pytest
+
+    folder = Path(__file__).resolve().parent.parent / "validation"
+    if not folder.is_dir():
+        _stop(
+            f"the published checks are not installed here ({folder} is missing); run this from a source checkout",
+            EXIT_INPUT,
+        )
+    raise typer.Exit(int(pytest.main([str(folder), "--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"])))
+
+
+def main() -> None:
+    """Entry point of the command."""
+    app()
+
+
+def _study(scenario: Scenario, *, output: Path | None, as_json: bool, workers: int | None) -> None:
+    """Solve, conclude, write, print; an interruption keeps what is solved."""
+    if output is not None:
+        from solver.report.files import require_writable
+
+        require_writable(output)
+    from solver.study import conclude
+
+    solved, interrupted = _solve_with_progress(scenario, workers=workers)
+    if not solved:
+        _stop("interrupted before the first variant was solved; nothing was written", EXIT_INTERRUPTED)
+    study = conclude(scenario, solved)
+    if output is not None:
+        from solver.report.files import write_report
+
+        write_report(study, output)
+    _show(study, as_json=as_json)
+    if output is not None:
+        typer.echo(f"report: {output / 'report.html'}", err=as_json)
+    if interrupted:
+        _stop(
+            f"interrupted: {len(solved)} of {len(scenario.variants)} variants were solved and kept",
+            EXIT_INTERRUPTED,
+        )
+
+
+def _solve_with_progress(scenario: Scenario, *, workers: int | None) -> tuple[list[VariantResult], bool]:
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeElapsedColumn,
+        TimeRemainingColumn,
+    )
+
+    from solver.study import solve_variants
+
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TimeRemainingColumn(),
+    )
+    solved: list[VariantResult] = []
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("solving variants", total=len(scenario.variants))
+        try:
+            for result in solve_variants(scenario, workers=workers):
+                solved.append(result)
+                progress.update(task, advance=1, description=f"solved {result.variant.name}")
+        except KeyboardInterrupt:
+            return solved, True
+    return solved, False
+
+
+def _show(study: StudyResult, *, as_json: bool) -> None:
+    if as_json:
+        from solver.report.files import result_document
+
+        typer.echo(json.dumps(result_document(study), indent=2, ensure_ascii=False))
+        return
+    from rich.console import Console
+
+    from solver.report.text import comparison_table
+
+    console = Console()
+    console.print(study.decision, highlight=False, markup=False)
+    console.print(comparison_table(study))
+    for caution in study.cautions:
+        console.print(f"{caution.code}: {caution.text}", highlight=False, markup=False, style="dim")
+
+
+def _outline_of(scenario: Scenario) -> dict[str, Any]:
+    return {
+        "title": scenario.title,
+        "reference": scenario.reference,
+        "report_frequency_Hz": scenario.analysis.report_frequency,
+        "frequencies_Hz": list(scenario.analysis.frequencies),
+        "variants": [
+            {
+                "name": variant.name,
+                "length_m": variant.length,
+                "constructions": [stackup.name for stackup in variant.constructions],
+                "regions": [
+                    {
+                        "name": region.name,
+                        "role": region.role.value,
+                        "group": region.group,
+                        "bounds_m": region.outline.bounds,
+                    }
+                    for region in variant.section.regions
+                ],
+            }
+            for variant in scenario.variants
+        ],
+    }
+
+
+def _print_scenario(scenario: Scenario) -> None:
+    analysis = scenario.analysis
+    typer.echo(f"{scenario.title}\n{scenario.setting}\n")
+    typer.echo(
+        f"{len(analysis.frequencies)} frequencies from {analysis.frequencies[0]:g} to {analysis.frequencies[-1]:g} Hz, "
+        f"report at {analysis.report_frequency:g} Hz, reference “{scenario.reference}”"
+    )
+    for variant in scenario.variants:
+        board = variant.constructions[0].name if variant.constructions else "written out"
+        typer.echo(f"\n{variant.name} ({board}), {variant.length * 1e3:g} mm long")
+        for region in variant.section.regions:
+            left, bottom, right, top = (1e3 * edge for edge in region.outline.bounds)
+            across, upright = f"x {left:9.4f} to {right:9.4f} mm", f"y {bottom:9.4f} to {top:9.4f} mm"
+            typer.echo(f"  {region.name:16} {region.role.value:9} {across}   {upright}")
+
+
+@contextmanager
+def _failures_as_messages() -> Iterator[None]:
+    """Turn every foreseen failure into one message and an exit code."""
+    from geometries.errors import GeometryError
+    from solver.errors import ReportError, SolverError
+
+    try:
+        yield
+    except GeometryError as error:
+        _stop(str(error), EXIT_INPUT)
+    except ReportError as error:
+        _stop(str(error), EXIT_OUTPUT)
+    except SolverError as error:
+        _stop(str(error), EXIT_SOLVER)
+    except KeyboardInterrupt:
+        _stop("interrupted", EXIT_INTERRUPTED)
+
+
+def _stop(message: str, code: int) -> None:
+    print(message, file=sys.stderr)
+    raise typer.Exit(code)

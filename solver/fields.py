@@ -1,0 +1,308 @@
+"""Assemble the section view and solve it at DC, at a frequency, and in the perfect-conductor limit.
+
+With X = (K + sM)^-1 F, the group currents are I = (diag(G) - s F^T X) g = Y g, so that the loop impedance per
+metre is Z = P^T Y^-1 P, where P holds the group currents of each loop. K, M and Y are symmetric, hence Z.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import scipy.sparse as sparse
+from numpy.typing import NDArray
+from scipy.sparse.linalg import SuperLU, splu
+from skfem import Basis, ElementTriP2, ElementTriP3
+from threadpoolctl import ThreadpoolController
+
+from solver.errors import SolutionError
+from solver.forms import drive, eddy, reluctance
+from solver.mesh import MeshedSection
+
+_ELEMENTS = {2: ElementTriP2, 3: ElementTriP3}
+Coefficients = NDArray[Any]
+"""Real or complex coefficients, one column per right-hand side."""
+
+_THREADS = ThreadpoolController()
+_RESIDUAL_LIMIT = 1e-8
+_BALANCE_LIMIT = 1e-7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SectionSystem:
+    """The assembled section view; everything that does not depend on frequency.
+
+    Parameters
+    ----------
+    meshed : MeshedSection
+        The mesh and what it stands for.
+    basis : Basis
+        Lagrange basis on all triangles.
+    reluctance : (n, n) sparse matrix
+        K, integral of grad N . grad N / mu_0.
+    eddy : (n, n) sparse matrix
+        M, integral of sigma N N over the conductors.
+    drive : (n, r) array
+        F, integral of sigma N over each region.
+    conductance : (r,) array
+        Sigma times area of each region [S m].
+    membership : (r, g) array
+        1 where a region belongs to a group.
+    pattern : (g, l) array
+        Group currents of each loop per ampere.
+    """
+
+    meshed: MeshedSection
+    basis: Basis
+    reluctance: sparse.csr_matrix
+    eddy: sparse.csr_matrix
+    drive: NDArray[np.float64]
+    conductance: NDArray[np.float64]
+    membership: NDArray[np.float64]
+    pattern: NDArray[np.float64]
+
+    @property
+    def group_drive(self) -> NDArray[np.float64]:
+        """F summed over the regions of each group, (n, g)."""
+        return np.asarray(self.drive @ self.membership)
+
+    @property
+    def group_conductance(self) -> NDArray[np.float64]:
+        """G of each group [S m], (g,)."""
+        return np.asarray(self.conductance @ self.membership)
+
+    @property
+    def free(self) -> NDArray[np.int64]:
+        """Unknowns off the far circle."""
+        return np.asarray(self.basis.complement_dofs(self.basis.get_dofs()))
+
+    def unknowns(self, region: str) -> NDArray[np.int64]:
+        """Unknowns on and in the region called `region`."""
+        return np.unique(self.basis.element_dofs[:, self.meshed.elements(region)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FieldSolution:
+    """The field of every loop at one frequency, one ampere each.
+
+    Parameters
+    ----------
+    system : SectionSystem
+        What was solved.
+    frequency : float
+        Frequency [Hz]; 0 at DC, infinite in the perfect-conductor limit.
+    potential : (n, l) array
+        Vector potential coefficients per ampere [Wb/m/A].
+    group_voltages : (g, l) array
+        Voltage drop of each group per ampere [V/m/A].
+    region_currents : (r, l) array
+        Current of each region per ampere of each loop [A/A].
+    resistance_per_length : (l, l) array
+        Real part of the loop impedance [ohm/m].
+    inductance_per_length : (l, l) array
+        Loop inductance [H/m].
+    """
+
+    system: SectionSystem
+    frequency: float
+    potential: NDArray[np.complex128]
+    group_voltages: NDArray[np.complex128]
+    region_currents: NDArray[np.complex128]
+    resistance_per_length: NDArray[np.float64]
+    inductance_per_length: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        for array in (
+            self.potential,
+            self.group_voltages,
+            self.region_currents,
+            self.resistance_per_length,
+            self.inductance_per_length,
+        ):
+            array.flags.writeable = False
+
+
+def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
+    """Assemble the section view on a mesh.
+
+    Parameters
+    ----------
+    meshed : MeshedSection
+        From :func:`solver.mesh.mesh_section`.
+    order : int
+        Order of the Lagrange elements, 2 or 3.
+
+    Returns
+    -------
+    SectionSystem
+    """
+    section = meshed.section
+    basis = Basis(meshed.mesh, _ELEMENTS[order]())
+    mass = sparse.csr_matrix((basis.N, basis.N))
+    columns = []
+    for region in section.regions:
+        inside = basis.with_elements(meshed.elements(region.name))
+        sigma = region.material.conductivity
+        mass = mass + eddy.assemble(inside, conductivity=sigma)
+        columns.append(drive.assemble(inside, conductivity=sigma))
+    groups = section.groups
+    membership = np.array([[float(region.group == group) for group in groups] for region in section.regions])
+    pattern = np.array(
+        [[(group == loop.go_group) - float(group == loop.return_group) for loop in section.loops] for group in groups]
+    )
+    return SectionSystem(
+        meshed=meshed,
+        basis=basis,
+        reluctance=reluctance.assemble(basis),
+        eddy=mass,
+        drive=np.column_stack(columns),
+        conductance=np.array([region.material.conductivity * region.outline.area for region in section.regions]),
+        membership=membership,
+        pattern=pattern,
+    )
+
+
+def solve_at_frequency(system: SectionSystem, frequency: float) -> FieldSolution:
+    """Solve for the eddy-current field of every loop at one frequency.
+
+    Parameters
+    ----------
+    system : SectionSystem
+        The assembled section.
+    frequency : float
+        Frequency [Hz], > 0 and not above the one that the mesh was made for.
+
+    Returns
+    -------
+    FieldSolution
+
+    Raises
+    ------
+    ValueError
+        If the frequency is not positive, or above the mesh's highest frequency.
+    SolutionError
+        If the residual or a current balance is off.
+    """
+    highest = system.meshed.highest_frequency
+    if not 0 < frequency <= highest * (1 + 1e-12):
+        raise ValueError(
+            f"frequency is {frequency:g} Hz; it must be above 0 and at most {highest:g} Hz, for which the section "
+            "was meshed (solve_at_dc and solve_perfect_conductor give the two limits)"
+        )
+    s = 2j * math.pi * frequency
+    forced = system.group_drive.astype(complex)
+    response = _solve(system.reluctance + s * system.eddy, forced, system.free)
+    admittance = np.diag(system.group_conductance) - s * forced.T @ response
+    voltages: Coefficients = np.linalg.solve((admittance + admittance.T) / 2, system.pattern.astype(complex))
+    potential = response @ voltages
+    currents = system.conductance[:, None] * (system.membership @ voltages) - s * system.drive.T @ potential
+    _require_balance(system, currents)
+    impedance = system.pattern.T @ voltages
+    return FieldSolution(
+        system=system,
+        frequency=frequency,
+        potential=potential,
+        group_voltages=voltages,
+        region_currents=currents,
+        resistance_per_length=np.array(impedance.real),
+        inductance_per_length=np.array(impedance.imag / s.imag),
+    )
+
+
+def solve_at_dc(system: SectionSystem) -> FieldSolution:
+    """Solve for the static field; the current spreads evenly over each group's conductance.
+
+    Parameters
+    ----------
+    system : SectionSystem
+        The assembled section.
+
+    Returns
+    -------
+    FieldSolution
+        Frequency 0.
+
+    Raises
+    ------
+    SolutionError
+        If the residual is off.
+    """
+    voltages = system.pattern / system.group_conductance[:, None]
+    source = system.group_drive @ voltages
+    potential = _solve(system.reluctance, source, system.free)
+    return FieldSolution(
+        system=system,
+        frequency=0.0,
+        potential=potential.astype(complex),
+        group_voltages=voltages.astype(complex),
+        region_currents=(system.conductance[:, None] * (system.membership @ voltages)).astype(complex),
+        resistance_per_length=system.pattern.T @ voltages,
+        inductance_per_length=source.T @ potential,
+    )
+
+
+def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
+    """Solve for the field outside perfect conductors: the potential is constant on each group.
+
+    Parameters
+    ----------
+    system : SectionSystem
+        The assembled section.
+
+    Returns
+    -------
+    FieldSolution
+        Frequency infinite, resistance and voltages zero.
+
+    Raises
+    ------
+    SolutionError
+        If the residual is off.
+    """
+    regions = system.meshed.section.regions
+    levels = np.zeros((system.basis.N, system.membership.shape[1]))
+    for region, row in zip(regions, system.membership, strict=True):
+        levels[system.unknowns(region.name)] = row
+    fixed = np.concatenate([system.unknowns(region.name) for region in regions])
+    outside = np.setdiff1d(system.free, fixed)
+    lifted = levels + _solve(system.reluctance, -(system.reluctance @ levels), outside)
+    reaction = system.reluctance @ lifted
+    per_flux = lifted.T @ reaction
+    flux = np.linalg.solve((per_flux + per_flux.T) / 2, system.pattern)
+    currents = np.array([reaction[system.unknowns(region.name)].sum(axis=0) for region in regions]) @ flux
+    return FieldSolution(
+        system=system,
+        frequency=math.inf,
+        potential=(lifted @ flux).astype(complex),
+        group_voltages=np.zeros(flux.shape, dtype=complex),
+        region_currents=currents.astype(complex),
+        resistance_per_length=np.zeros((flux.shape[1], flux.shape[1])),
+        inductance_per_length=system.pattern.T @ flux,
+    )
+
+
+def _solve(matrix: sparse.csr_matrix, right: Coefficients, free: NDArray[np.int64]) -> Coefficients:
+    """Solve on the free unknowns, zero elsewhere; refuse a solution whose residual is off."""
+    reduced = matrix[free][:, free].tocsc()
+    solution = np.zeros(right.shape, dtype=np.result_type(matrix.dtype, right.dtype))
+    with _THREADS.limit(limits=1):  # the factorisation's small dense blocks run several times slower on shared threads
+        solution[free] = _factorise(reduced).solve(np.asarray(right[free], dtype=solution.dtype))
+    residual = np.linalg.norm(reduced @ solution[free] - right[free])
+    scale = np.linalg.norm(right[free])
+    if not residual <= _RESIDUAL_LIMIT * scale:
+        raise SolutionError(f"relative residual is {residual / scale:.1e}, above {_RESIDUAL_LIMIT:.0e}")
+    return solution
+
+
+def _factorise(matrix: sparse.csc_matrix) -> SuperLU:
+    """Sparse LU that keeps to the diagonal, as the symmetric structure allows."""
+    return splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+
+
+def _require_balance(system: SectionSystem, currents: NDArray[np.complex128]) -> None:
+    """Check that every group carries the current it was given."""
+    error = np.abs(system.membership.T @ currents - system.pattern).max()
+    if not error <= _BALANCE_LIMIT:
+        raise SolutionError(f"a group's current misses its set value by {error:.1e} A per ampere")

@@ -1,0 +1,260 @@
+"""What a study yields: frozen values, free of meshes and matrices, from which tables, figures and files are made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.scenario import Scenario, Variant
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FieldLine:
+    """Field strength along a horizontal line over or under the board, at the report frequency.
+
+    Parameters
+    ----------
+    side : str
+        "above" or "below".
+    distance : float
+        Distance from the board's surface [m].
+    x : (n,) array
+        Positions across the board [m].
+    magnitude : (n,) array
+        Root of |H_x|² + |H_y|², peak, per ampere of loop current [A/m per A].
+    """
+
+    side: str
+    distance: float
+    x: NDArray[np.float64]
+    magnitude: NDArray[np.float64]
+
+    @property
+    def peak(self) -> float:
+        """Largest value on the line [A/m per A]."""
+        return float(self.magnitude.max())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FieldMap:
+    """The field of the first loop on small triangles, for drawings and files.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        Positions [m]; points on borders occur once per triangle they belong to.
+    triangles : (m, 3) array
+        Corners of each triangle, indices into `points`.
+    regions : (m,) array
+        Index of the region each triangle belongs to, -1 in air.
+    potential : (n,) complex array
+        Vector potential A_z per ampere [Wb/m/A].
+    density : (n,) complex array
+        Current density J_z per ampere [A/m² per A]; zero in air.
+    """
+
+    points: NDArray[np.float64]
+    triangles: NDArray[np.int64]
+    regions: NDArray[np.int64]
+    potential: NDArray[np.complex128]
+    density: NDArray[np.complex128]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurrentShare:
+    """Part of the loop current that a conductor carries at the report frequency, in phase, with sign [A/A]."""
+
+    region: str
+    role: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerWorth:
+    """What one more ground layer changes, added from the top, at the report frequency.
+
+    Parameters
+    ----------
+    layer : str
+        The layer that is added.
+    inductance_before, inductance_after : float
+        Loop inductance per length without and with it [H/m].
+    above_db, below_db : float
+        Change of the peak field on the nearest line above and below the board [dB]; negative is less field.
+    """
+
+    layer: str
+    inductance_before: float
+    inductance_after: float
+    above_db: float
+    below_db: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaneInductance:
+    """Net partial inductance per length of a plane [H/m]: flux beyond it per ampere of loop current."""
+
+    region: str
+    value: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeshStatistics:
+    """Size of the computation: triangles, unknowns and time [s]."""
+
+    triangles: int
+    unknowns: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """A numbered warning, for instance W-2D-ENDS, with its sentence."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class VariantResult:
+    """Everything computed for one variant.
+
+    Parameters
+    ----------
+    variant : Variant
+        What was solved.
+    frequencies : (f,) array
+        Frequencies [Hz].
+    resistance, inductance : (f, l, l) array
+        Loop matrices per length [ohm/m], [H/m].
+    dc_resistance, dc_inductance, perfect_inductance : (l, l) array
+        The two limits [ohm/m], [H/m].
+    report_index : int
+        Index of the report frequency.
+    inductance_error : float
+        Estimated relative discretisation error of the first loop's inductance at the report frequency.
+    shares : tuple of CurrentShare
+        Every conductor's part of the first loop's current.
+    lines : tuple of FieldLine
+        Field along the lines, nearest first, above before below.
+    moment : float
+        Magnitude of the line moment of the first loop per ampere [m].
+    planes : tuple of PlaneInductance
+        Of every return or floating conductor wider than the go copper.
+    worth : tuple of LayerWorth
+        One per ground layer.
+    field_map : FieldMap
+        Of the first loop at the report frequency.
+    statistics : MeshStatistics
+        Size of the computation.
+    cautions : tuple of Caution
+        Warnings that concern this variant.
+    """
+
+    variant: Variant
+    frequencies: NDArray[np.float64]
+    resistance: NDArray[np.float64]
+    inductance: NDArray[np.float64]
+    dc_resistance: NDArray[np.float64]
+    dc_inductance: NDArray[np.float64]
+    perfect_inductance: NDArray[np.float64]
+    report_index: int
+    inductance_error: float
+    shares: tuple[CurrentShare, ...]
+    lines: tuple[FieldLine, ...]
+    moment: float
+    planes: tuple[PlaneInductance, ...]
+    worth: tuple[LayerWorth, ...]
+    field_map: FieldMap
+    statistics: MeshStatistics
+    cautions: tuple[Caution, ...]
+
+    @property
+    def inductance_per_length(self) -> float:
+        """Of the first loop at the report frequency [H/m]."""
+        return float(self.inductance[self.report_index, 0, 0])
+
+    @property
+    def resistance_per_length(self) -> float:
+        """Of the first loop at the report frequency [ohm/m]."""
+        return float(self.resistance[self.report_index, 0, 0])
+
+    @property
+    def loop_inductance(self) -> float:
+        """Section times length, ends not included [H]."""
+        return self.inductance_per_length * self.variant.length
+
+    @property
+    def loop_resistance(self) -> float:
+        """Section times length, ends not included [ohm]."""
+        return self.resistance_per_length * self.variant.length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComparisonRow:
+    """One variant beside the reference, at the report frequency.
+
+    Parameters
+    ----------
+    name : str
+        The variant.
+    inductance : float
+        Section times length, ends not included [H].
+    inductance_error : float
+        Its estimated discretisation error [H].
+    resistance : float
+        Section times length [ohm].
+    change : float
+        Inductance minus that of the reference [H].
+    change_fraction : float
+        The same as a fraction of the reference [1].
+    above_db, below_db : float
+        Peak field on the nearest line above and below against the reference [dB].
+    moment_db : float
+        Line moment against the reference [dB].
+    """
+
+    name: str
+    inductance: float
+    inductance_error: float
+    resistance: float
+    change: float
+    change_fraction: float
+    above_db: float
+    below_db: float
+    moment_db: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StudyResult:
+    """A finished, or interrupted, comparison.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What was asked.
+    results : tuple of VariantResult
+        Solved variants in the scenario's order; fewer than asked if interrupted.
+    rows : tuple of ComparisonRow
+        The same against the reference.
+    decision : str
+        The deciding sentence.
+    cautions : tuple of Caution
+        Warnings that concern the whole study.
+    versions : tuple of (str, str)
+        Program and library versions.
+    """
+
+    scenario: Scenario
+    results: tuple[VariantResult, ...]
+    rows: tuple[ComparisonRow, ...]
+    decision: str
+    cautions: tuple[Caution, ...]
+    versions: tuple[tuple[str, str], ...]
+
+    @property
+    def complete(self) -> bool:
+        """Whether every variant of the scenario was solved."""
+        return len(self.results) == len(self.scenario.variants)

@@ -1,0 +1,142 @@
+"""A small scenario through the whole chain, and what a study says about it."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from geometries.reading import parse_scenario
+from solver.results import ComparisonRow
+from solver.study import conclude, decibels, run_study, solve_variant, solve_variants
+
+TEXT = """
+title = "small study"
+setting = "Invented, for a test."
+construction = "4L-7628"
+reference = "bare"
+loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+
+[analysis]
+frequencies = ["1 MHz"]
+report_frequency = "100 MHz"
+
+[[variant]]
+name = "bare"
+
+[[variant]]
+name = "floating"
+planes.L2 = { tie = "floating", width = "20 mm" }
+
+[[variant]]
+name = "stitched"
+planes.L2 = { tie = "stitched", width = "20 mm" }
+planes.L3 = { tie = "stitched", width = "20 mm" }
+"""
+
+
+@pytest.fixture(scope="module")
+def scenario():
+    return parse_scenario(TEXT)
+
+
+@pytest.fixture(scope="module")
+def study(scenario):
+    return run_study(scenario, workers=1)
+
+
+def test_results_stand_in_the_scenarios_order(study):
+    assert [result.variant.name for result in study.results] == ["bare", "floating", "stitched"]
+    assert study.complete
+
+
+def test_the_reference_compares_with_itself_as_zero(study):
+    row = study.rows[0]
+    assert (row.change, row.change_fraction, row.above_db, row.below_db, row.moment_db) == (0, 0, 0, 0, 0)
+
+
+def test_a_plane_lowers_inductance_and_field(study):
+    bare, floating, stitched = study.rows
+    assert stitched.inductance < floating.inductance < bare.inductance
+    assert floating.above_db < -10
+    assert floating.below_db < -40
+
+
+def test_the_loop_is_section_times_length(study):
+    result = study.results[0]
+    assert result.loop_inductance == pytest.approx(8e-3 * result.inductance[result.report_index, 0, 0], rel=1e-12)
+
+
+def test_the_limits_embrace_every_frequency(study):
+    for result in study.results:
+        assert np.all(result.inductance[:, 0, 0] <= result.dc_inductance[0, 0])
+        assert np.all(result.inductance[:, 0, 0] >= result.perfect_inductance[0, 0])
+
+
+def test_the_first_ground_layer_is_worth_all_the_second_nothing(study):
+    first, second = study.results[2].worth
+    assert (first.layer, second.layer) == ("L2", "L3")
+    assert first.inductance_after < 0.2 * first.inductance_before
+    assert second.inductance_after == pytest.approx(second.inductance_before, rel=2e-3)
+
+
+def test_the_last_step_is_the_variant_itself(study):
+    result = study.results[2]
+    assert result.worth[-1].inductance_after == pytest.approx(result.inductance_per_length, rel=1e-4)
+
+
+def test_a_short_loop_is_cautioned(study):
+    assert "W-SHORT-LOOP" in [caution.code for caution in study.results[0].cautions]
+    assert {"W-2D-ENDS", "W-ESTIMATE", "W-VOLTAGE"} <= {caution.code for caution in study.cautions}
+
+
+def test_a_long_loop_at_a_high_frequency_is_cautioned(scenario):
+    variant = replace(scenario.variants[0], length=0.1)
+    cautions = solve_variant(variant, scenario.analysis).cautions
+    assert [caution.code for caution in cautions] == ["W-QUASI-STATIC"]
+
+
+def test_the_decision_names_winner_gain_and_reference(study):
+    assert study.decision.startswith("“stitched” has the smallest loop, 0.56")
+    assert "less than “bare”" in study.decision
+    assert "“floating” comes next" in study.decision
+
+
+def test_an_interrupted_study_keeps_what_is_solved(scenario, study):
+    partial = conclude(scenario, study.results[1:])
+    assert not partial.complete
+    assert [row.name for row in partial.rows] == ["floating", "stitched"]
+    assert partial.rows[0].change == 0
+
+
+def test_processes_give_the_same_numbers(scenario, study):
+    parallel = conclude(scenario, solve_variants(scenario, workers=2))
+    assert [row.inductance for row in parallel.rows] == [row.inductance for row in study.rows]
+
+
+def test_variants_of_equal_worth_are_called_equal(scenario):
+    from solver.decision import decide
+
+    def row(name, inductance):
+        return ComparisonRow(
+            name=name,
+            inductance=inductance,
+            inductance_error=1e-13,
+            resistance=1e-3,
+            change=inductance - 2e-9,
+            change_fraction=inductance / 2e-9 - 1,
+            above_db=-3.0,
+            below_db=-4.0,
+            moment_db=-5.0,
+        )
+
+    text = decide(scenario, (row("bare", 2e-9), row("a", 1.000e-9), row("b", 1.001e-9)), "bare")
+    assert "“b” is as good within 1%" in text
+    text = decide(scenario, (row("bare", 2e-9), row("a", 3e-9)), "bare")
+    assert text.startswith("No variant beats “bare”")
+    text = decide(scenario, (row("bare", 2e-9),), "bare")
+    assert text.startswith("“bare” has a loop of 2 nH at 100 MHz")
+
+
+def test_decibels_are_twenty_times_the_logarithm():
+    assert decibels(0.5, 1.0) == pytest.approx(20 * math.log10(0.5))
