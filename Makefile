@@ -1,0 +1,39 @@
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+READY := $(VENV)/ready
+
+.PHONY: help demo test lint clean
+
+help:
+	@echo "make demo    compare the built-in layouts and write a report (sets everything up first)"
+	@echo "make test    run every test and every check against published values"
+	@echo "make lint    ruff, mypy and the import contracts"
+	@echo "make clean   remove the environment, the caches and the demonstration's report"
+	@echo "Another Python (3.11 or newer): make demo PYTHON=python3.12"
+
+demo: $(READY)
+	$(BIN)/copperfield demo
+
+# Two workers, so each keeps to one thread of linear algebra; figures are drawn without a display.
+test: export MPLBACKEND := Agg
+test: export OMP_NUM_THREADS := 1
+test: export OPENBLAS_NUM_THREADS := 1
+test: $(READY)
+	$(BIN)/python -m pytest -n 2
+
+lint: $(READY)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+clean:
+	rm -rf $(VENV) .mypy_cache .pytest_cache .ruff_cache .import_linter_cache build dist copperfield-demo
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
+
+# Set up once, and again only when what is to be installed has changed.
+$(READY): pyproject.toml .ci/environment .ci/system-libraries
+	@bash .ci/environment "$(PYTHON)" "$(VENV)"
+	@bash .ci/system-libraries "$(BIN)/python"
+	@touch $@
