@@ -1,0 +1,133 @@
+"""Published closed forms for inductance, resistance and field, one function each.
+
+Every function names its source and its range of validity and raises ValueError outside that range. Lengths in
+metres, frequency in hertz, conductivity in S/m, inductance in H/m, impedance in ohm/m; phasors with time
+factor exp(+jwt). The package knows no mesh and imports nothing from the rest of the solver, so it can stand
+as a second opinion on it.
+"""
+
+from solver.formulas.circles import (
+    coaxial_circles_mutual,
+)
+from solver.formulas.constants import (
+    EPSILON_0,
+    ETA_0,
+    MU_0,
+    SPEED_OF_LIGHT,
+)
+from solver.formulas.microstrip import (
+    hammerstad_jensen_effective_permittivity,
+    hammerstad_jensen_impedance,
+    hammerstad_jensen_inductance,
+    thick_strip_inductance,
+)
+from solver.formulas.planes import (
+    finite_plane_flux_density,
+    finite_plane_loop_inductance,
+    finite_plane_return_density,
+    infinite_plane_return_density,
+    infinite_plane_return_share,
+    net_plane_inductance,
+    slot_inductance_increase,
+    slotted_plane_inductance,
+    strip_shielding,
+)
+from solver.formulas.rectangles import (
+    Rectangle,
+    bars_dc_inductance,
+    bars_dc_resistance,
+    mean_log_distance,
+)
+from solver.formulas.round_wire import (
+    coax_dc_inductance,
+    coax_dc_resistance,
+    coax_external_inductance,
+    coax_impedance,
+    coax_shell_impedance,
+    wire_dc_internal_inductance,
+    wire_dc_resistance,
+    wire_internal_impedance,
+)
+from solver.formulas.skin import (
+    diffusion_constant,
+    sheet_impedance_both_sides,
+    sheet_impedance_one_side,
+    sheet_resistance,
+    skin_depth,
+    surface_resistance,
+)
+from solver.formulas.slabs import (
+    field_behind_slab,
+    slab_excess_impedance,
+)
+from solver.formulas.strips import (
+    coplanar_strips_inductance,
+    coplanar_waveguide_inductance,
+    coupled_stripline_even_inductance,
+    coupled_stripline_odd_inductance,
+    facing_strips_inductance,
+    strip_over_plane_inductance,
+    stripline_inductance,
+)
+from solver.formulas.wire_pair import (
+    filaments_over_plane_mutual,
+    two_wires_impedance,
+    two_wires_perfect_inductance,
+    two_wires_perfect_resistance,
+    two_wires_uniform_inductance,
+    wire_over_plane_inductance,
+)
+
+__all__ = [
+    "EPSILON_0",
+    "ETA_0",
+    "MU_0",
+    "SPEED_OF_LIGHT",
+    "Rectangle",
+    "bars_dc_inductance",
+    "bars_dc_resistance",
+    "coax_dc_inductance",
+    "coax_dc_resistance",
+    "coax_external_inductance",
+    "coax_impedance",
+    "coax_shell_impedance",
+    "coaxial_circles_mutual",
+    "coplanar_strips_inductance",
+    "coplanar_waveguide_inductance",
+    "coupled_stripline_even_inductance",
+    "coupled_stripline_odd_inductance",
+    "diffusion_constant",
+    "facing_strips_inductance",
+    "field_behind_slab",
+    "filaments_over_plane_mutual",
+    "finite_plane_flux_density",
+    "finite_plane_loop_inductance",
+    "finite_plane_return_density",
+    "hammerstad_jensen_effective_permittivity",
+    "hammerstad_jensen_impedance",
+    "hammerstad_jensen_inductance",
+    "infinite_plane_return_density",
+    "infinite_plane_return_share",
+    "mean_log_distance",
+    "net_plane_inductance",
+    "sheet_impedance_both_sides",
+    "sheet_impedance_one_side",
+    "sheet_resistance",
+    "skin_depth",
+    "slab_excess_impedance",
+    "slot_inductance_increase",
+    "slotted_plane_inductance",
+    "strip_over_plane_inductance",
+    "strip_shielding",
+    "stripline_inductance",
+    "surface_resistance",
+    "thick_strip_inductance",
+    "two_wires_impedance",
+    "two_wires_perfect_inductance",
+    "two_wires_perfect_resistance",
+    "two_wires_uniform_inductance",
+    "wire_dc_internal_inductance",
+    "wire_dc_resistance",
+    "wire_internal_impedance",
+    "wire_over_plane_inductance",
+]

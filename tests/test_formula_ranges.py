@@ -1,0 +1,119 @@
+"""Closed forms refuse arguments outside their range."""
+
+import inspect
+import math
+from collections.abc import Callable
+
+import pytest
+
+import solver.formulas as formulas
+from solver.formulas import (
+    Rectangle,
+    coax_dc_inductance,
+    coaxial_circles_mutual,
+    field_behind_slab,
+    filaments_over_plane_mutual,
+    finite_plane_flux_density,
+    finite_plane_loop_inductance,
+    finite_plane_return_density,
+    hammerstad_jensen_impedance,
+    hammerstad_jensen_inductance,
+    mean_log_distance,
+    slotted_plane_inductance,
+    strip_over_plane_inductance,
+    stripline_inductance,
+    thick_strip_inductance,
+    two_wires_impedance,
+    two_wires_perfect_inductance,
+    wire_over_plane_inductance,
+)
+
+NAMED = {
+    "frequency": 1e6,
+    "conductivity": 5.8e7,
+    "thickness": 35e-6,
+    "radius": 1e-5,
+    "spacing": 1e-3,
+    "inner_radius": 0.5e-3,
+    "shell_inner_radius": 1.75e-3,
+    "shell_outer_radius": 2e-3,
+    "height": 0.2e-3,
+    "width": 1e-3,
+    "gap": 0.2e-3,
+    "plane_spacing": 1e-3,
+    "slot_width": 1e-3,
+    "half_width": 1e-3,
+    "first_height": 1e-3,
+    "second_height": 1e-3,
+    "distance": 2e-3,
+    "first_radius": 1e-3,
+    "second_radius": 1e-3,
+    "relative_permittivity": 4.4,
+    "x": 0.1e-3,
+    "y": -1e-3,
+    "depth": 1e-3,
+}
+FREE = {"offset", "plane_current", "x", "y", "distance"}
+
+
+def cases() -> list[tuple[str, str, float]]:
+    found = []
+    for name, function in vars(formulas).items():
+        if inspect.isfunction(function) and not name.startswith("bars") and name != "mean_log_distance":
+            for argument in inspect.signature(function).parameters:
+                found += [(name, argument, bad) for bad in ([math.nan] if argument in FREE else [-1e-3, math.nan])]
+    return found
+
+
+@pytest.mark.parametrize(("name", "argument", "bad"), cases())
+def test_negative_or_undefined_arguments_are_refused(name: str, argument: str, bad: float) -> None:
+    function = getattr(formulas, name)
+    given = {key: NAMED[key] for key in inspect.signature(function).parameters if key in NAMED}
+    function(**given)
+    with pytest.raises(ValueError, match="allowed: "):
+        function(**{**given, argument: bad})
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (
+            lambda: two_wires_perfect_inductance(1e-3, 2e-3),
+            r"spacing of the centres is 0\.002 m; allowed: above 0\.002 m",
+        ),
+        (lambda: two_wires_impedance(1e6, 1e-3, 2.04e-3, 5.8e7), r"allowed: above 0\.00205 m"),
+        (lambda: wire_over_plane_inductance(1e-3, 1e-3), "height of the wire's centre"),
+        (lambda: filaments_over_plane_mutual(1e-3, 1e-3, 0.0), "distance of the filaments"),
+        (lambda: coax_dc_inductance(1e-3, 2e-3, 2.001e-3), "outer radius of the shell"),
+        (
+            lambda: strip_over_plane_inductance(1.0, 1e-3),
+            r"width over height is 1000 \(ratio\); allowed: 0\.001 to 200",
+        ),
+        (lambda: stripline_inductance(101.0, 1.0), "spacing of the planes"),
+        (lambda: hammerstad_jensen_inductance(1.0, 1.0, 1.5), "thickness over height"),
+        (lambda: hammerstad_jensen_impedance(1.0, 1.0, 0.1, 0.9), "relative permittivity"),
+        (lambda: thick_strip_inductance(60.0, 1.0, 0.1), "width over height"),
+        (lambda: thick_strip_inductance(1.0, 1.0, 6.0), "thickness over height"),
+        (lambda: finite_plane_loop_inductance(0.11, 1.0, 5.0), r"radius is 0\.11 m; allowed: 0 to 0\.1 m"),
+        (lambda: slotted_plane_inductance(0.11, 1.0, 5.0), "radius"),
+        (lambda: finite_plane_return_density(2.5, 1.0, 5.0), "position on the plane"),
+        (lambda: finite_plane_flux_density(1.0, 0.0, height=1.0, width=5.0), "not on the plane"),
+        (lambda: finite_plane_flux_density(0.0, 1.0, height=1.0, width=5.0), "distance from the line"),
+        (
+            lambda: field_behind_slab(0.0, 1e-6, frequency=1e6, height=1e-3, thickness=35e-6, conductivity=5.8e7),
+            "depth",
+        ),
+        (lambda: coaxial_circles_mutual(1.0, 1.0, 0.0), "shortest distance"),
+        (lambda: Rectangle(left=0.0, bottom=0.0, width=0.0, height=1.0), "width"),
+    ],
+)
+def test_message_names_the_value_and_what_is_allowed(call: Callable[[], object], message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        call()
+
+
+def test_mean_distance_of_thin_far_sections_is_refused_for_rounding() -> None:
+    near = Rectangle(left=0.0, bottom=0.0, width=0.2e-3, height=35e-6)
+    far = Rectangle(left=50e-3, bottom=0.0, width=0.2e-3, height=35e-6)
+    with pytest.raises(ValueError, match="rounding error"):
+        mean_log_distance(near, far)
