@@ -1,0 +1,20 @@
+"""Drawings of a study, as pure functions from values to figures. The only package that imports matplotlib."""
+
+from matplotlib.figure import Figure
+
+from solver.figures.charts import comparison_figure, field_line_figure, frequency_figure, worth_figure
+from solver.figures.section import section_figure
+from solver.figures.stack import stack_figure
+from solver.figures.style import figure_svg, save_figure
+
+__all__ = [
+    "Figure",
+    "comparison_figure",
+    "field_line_figure",
+    "figure_svg",
+    "frequency_figure",
+    "save_figure",
+    "section_figure",
+    "stack_figure",
+    "worth_figure",
+]

@@ -1,0 +1,1 @@
+"""From a study to what a reader keeps: texts and tables, one HTML page, a folder of files."""

@@ -1,0 +1,162 @@
+"""The result of a study as plain values for JSON: all inputs and numbers, with the unit in every key."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from geometries.section import Region
+from geometries.stackup import DielectricLayer, Stackup
+from solver.report.drawings import constructions
+from solver.results import Caution, ComparisonRow, LayerWorth, StudyResult, VariantResult
+
+SCHEMA = "copperfield-result/1"
+"""Name and version of the layout of the result."""
+
+Document = dict[str, Any]
+
+
+def result_document(study: StudyResult) -> Document:
+    """All inputs and numbers of a study as plain values, in SI units that the keys name.
+
+    Parameters
+    ----------
+    study : StudyResult
+        Finished or interrupted.
+
+    Returns
+    -------
+    dict
+        Ready for :func:`json.dumps`; numbers that are not finite become None.
+    """
+    document: Document = {
+        "schema": SCHEMA,
+        "complete": study.complete,
+        "decision": study.decision,
+        "conventions": "SI units; peak phasors per ampere of loop current; loop values are section times "
+        "length, ends not included",
+        "inputs": _input_document(study),
+        "comparison": [_row_document(row) for row in study.rows],
+        "variants": [_variant_document(result) for result in study.results],
+        "cautions": _caution_documents(study.cautions),
+        "versions": dict(study.versions),
+    }
+    return {key: _finite(value) for key, value in document.items()}
+
+
+def _input_document(study: StudyResult) -> Document:
+    scenario, analysis = study.scenario, study.scenario.analysis
+    return {
+        "title": scenario.title,
+        "setting": scenario.setting,
+        "reference": scenario.reference,
+        "report_frequency_Hz": analysis.report_frequency,
+        "frequencies_Hz": list(analysis.frequencies),
+        "field_line_distances_above_m": list(analysis.heights_above),
+        "field_line_distances_below_m": list(analysis.heights_below),
+        "variants_asked_for": [variant.name for variant in scenario.variants],
+        "constructions": [_construction_document(stackup) for stackup in constructions(study)],
+        "scenario_text": scenario.text,
+    }
+
+
+def _row_document(row: ComparisonRow) -> Document:
+    return {
+        "variant": row.name,
+        "loop_inductance_H": row.inductance,
+        "loop_inductance_mesh_error_H": row.inductance_error,
+        "loop_resistance_ohm": row.resistance,
+        "change_H": row.change,
+        "change_fraction_1": row.change_fraction,
+        "peak_field_above_dB": row.above_db,
+        "peak_field_below_dB": row.below_db,
+        "line_moment_dB": row.moment_db,
+    }
+
+
+def _construction_document(stackup: Stackup) -> Document:
+    layers = []
+    for layer in stackup.layers:
+        entry: Document = {"name": layer.name, "thickness_m": layer.thickness}
+        if isinstance(layer, DielectricLayer):
+            entry["relative_permittivity_1"] = layer.relative_permittivity
+        layers.append(entry)
+    return {
+        "name": stackup.name,
+        "note": stackup.note,
+        "copper_conductivity_S_per_m": stackup.copper.conductivity,
+        "layers": layers,
+    }
+
+
+def _variant_document(result: VariantResult) -> Document:
+    return {
+        "name": result.variant.name,
+        "note": result.variant.note,
+        "length_m": result.variant.length,
+        "constructions": [stackup.name for stackup in result.variant.constructions],
+        "regions": [_region_document(region) for region in result.variant.section.regions],
+        "loops": [loop.name for loop in result.variant.section.loops],
+        "frequencies_Hz": result.frequencies.tolist(),
+        "resistance_per_length_ohm_per_m": result.resistance.tolist(),
+        "inductance_per_length_H_per_m": result.inductance.tolist(),
+        "dc_resistance_per_length_ohm_per_m": result.dc_resistance.tolist(),
+        "dc_inductance_per_length_H_per_m": result.dc_inductance.tolist(),
+        "perfect_conductor_inductance_per_length_H_per_m": result.perfect_inductance.tolist(),
+        "report_index": int(result.report_index),
+        "loop_inductance_H": result.loop_inductance,
+        "loop_resistance_ohm": result.loop_resistance,
+        "inductance_mesh_error_fraction_1": result.inductance_error,
+        "current_shares": [{"region": each.region, "role": each.role, "share_1": each.share} for each in result.shares],
+        "field_lines": [
+            {"side": line.side, "distance_m": line.distance, "peak_A_per_m_per_A": line.peak} for line in result.lines
+        ],
+        "line_moment_A_m_per_m_per_A": result.moment,
+        "planes": [{"region": each.region, "net_partial_inductance_H_per_m": each.value} for each in result.planes],
+        "ground_layers": [_worth_document(worth) for worth in result.worth],
+        "mesh": {
+            "triangles": int(result.statistics.triangles),
+            "unknowns": int(result.statistics.unknowns),
+            "seconds_s": result.statistics.seconds,
+        },
+        "cautions": _caution_documents(result.cautions),
+    }
+
+
+def _worth_document(worth: LayerWorth) -> Document:
+    return {
+        "layer": worth.layer,
+        "inductance_before_H_per_m": worth.inductance_before,
+        "inductance_after_H_per_m": worth.inductance_after,
+        "peak_field_above_dB": worth.above_db,
+        "peak_field_below_dB": worth.below_db,
+    }
+
+
+def _region_document(region: Region) -> Document:
+    left, bottom, right, top = region.outline.bounds
+    return {
+        "name": region.name,
+        "role": region.role.value,
+        "group": region.group,
+        "shape": type(region.outline).__name__.lower(),
+        "bounds_m": [left, bottom, right, top],
+        "area_m2": region.outline.area,
+        "material": region.material.name,
+        "conductivity_S_per_m": region.material.conductivity,
+    }
+
+
+def _caution_documents(cautions: tuple[Caution, ...]) -> list[Document]:
+    return [{"code": each.code, "text": each.text} for each in cautions]
+
+
+def _finite(value: Any) -> Any:
+    """The value with None in place of numbers that JSON cannot hold."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, list):
+        return [_finite(each) for each in value]
+    if isinstance(value, dict):
+        return {key: _finite(each) for key, each in value.items()}
+    return value

@@ -1,0 +1,112 @@
+"""All drawings of a study, each with its file name and a description for those who cannot see it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from geometries.stackup import Stackup
+from solver.figures import (
+    Figure,
+    comparison_figure,
+    field_line_figure,
+    figure_svg,
+    frequency_figure,
+    section_figure,
+    stack_figure,
+    worth_figure,
+)
+from solver.report import text
+from solver.results import StudyResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Drawing:
+    """A figure, the name of its files without suffix, and what it shows in one sentence."""
+
+    name: str
+    description: str
+    figure: Figure
+    svg: str
+
+
+def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
+    """Draw everything a report shows.
+
+    Parameters
+    ----------
+    study : StudyResult
+        At least one solved variant.
+
+    Returns
+    -------
+    tuple of Drawing
+        ``comparison``, ``frequency``, ``field-lines`` and ``worth`` as far as there is something to show, then
+        one ``section-...`` per variant and one ``stack-...`` per construction.
+    """
+    drawings = [
+        _drawing(
+            "comparison",
+            "Bars of loop inductance, and of the field above and below the board.",
+            comparison_figure(study),
+        ),
+        _drawing(
+            "frequency",
+            "Loop inductance and loop resistance of all variants over frequency.",
+            frequency_figure(study),
+        ),
+    ]
+    if any(result.lines for result in study.results):
+        sentence = "Field strength of all variants along lines above and below the board."
+        drawings.append(_drawing("field-lines", sentence, field_line_figure(study)))
+    if any(result.worth for result in study.results):
+        sentence = "Change of inductance and field that each ground layer brings."
+        drawings.append(_drawing("worth", sentence, worth_figure(study)))
+    return (*drawings, *_sections(study), *_stacks(study))
+
+
+def section_names(study: StudyResult) -> dict[str, str]:
+    """Name of the section drawing of each solved variant."""
+    slugs = text.slugs(result.variant.name for result in study.results)
+    return {name: f"section-{slug}" for name, slug in slugs.items()}
+
+
+def constructions(study: StudyResult) -> tuple[Stackup, ...]:
+    """The constructions of the solved variants, each once, in order of appearance."""
+    found: dict[str, Stackup] = {}
+    for result in study.results:
+        for stackup in result.variant.constructions:
+            found.setdefault(stackup.name, stackup)
+    return tuple(found.values())
+
+
+def stack_names(study: StudyResult) -> dict[str, str]:
+    """Name of the drawing of each construction."""
+    return {name: f"stack-{slug}" for name, slug in text.slugs(each.name for each in constructions(study)).items()}
+
+
+def _drawing(name: str, description: str, figure: Figure) -> Drawing:
+    return Drawing(name=name, description=description, figure=figure, svg=figure_svg(figure))
+
+
+def _sections(study: StudyResult) -> list[Drawing]:
+    names = section_names(study)
+    return [
+        _drawing(
+            names[result.variant.name],
+            f"Cross-section of {result.variant.name} with flux lines and current density.",
+            section_figure(result),
+        )
+        for result in study.results
+    ]
+
+
+def _stacks(study: StudyResult) -> list[Drawing]:
+    names = stack_names(study)
+    return [
+        _drawing(
+            names[stackup.name],
+            f"Construction {stackup.name} to scale, with all layers.",
+            stack_figure(stackup),
+        )
+        for stackup in constructions(study)
+    ]

@@ -1,0 +1,246 @@
+"""The report as a folder: page, tables, result, figures and fields, written all together or not at all."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import secrets
+import shutil
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from geometries.quantities import MM, NANO
+from solver.errors import ReportError
+from solver.figures import save_figure
+from solver.mesh import write_field_file
+from solver.report import text
+from solver.report.document import SCHEMA, result_document
+from solver.report.drawings import draw_study
+from solver.report.html import render_page
+from solver.results import FieldMap, StudyResult
+
+__all__ = ["RESULT_FILE", "require_writable", "result_document", "write_report"]
+
+RESULT_FILE = "result.json"
+"""The file by which a report folder of ours is known; it lists every file of the folder."""
+
+
+def write_report(study: StudyResult, folder: Path) -> tuple[Path, ...]:
+    """Write the report of a study into a folder.
+
+    Everything is first written into a new folder beside it, which then takes its place. An older report of ours
+    is replaced: moved aside before, removed after, so that an interruption leaves the old or the new one.
+
+    Parameters
+    ----------
+    study : StudyResult
+        Finished or interrupted, with at least one solved variant.
+    folder : Path
+        Where to; made if it does not exist.
+
+    Returns
+    -------
+    tuple of Path
+        The files written.
+
+    Raises
+    ------
+    ReportError
+        If the folder cannot be written, or holds files that are not of an older report of ours; nothing was
+        changed.
+    """
+    require_writable(folder)
+    with _system_failures_as_report_errors(folder), _fresh_sibling(folder) as fresh:
+        names = _write_all(study, fresh)
+        _put_in_place(fresh, folder)
+    return tuple(folder / name for name in names)
+
+
+def require_writable(folder: Path) -> None:
+    """Check, before a long computation, that a report can be written into `folder`.
+
+    Raises
+    ------
+    ReportError
+        If it is a file, holds foreign files, or the folder above it may not be written to.
+    """
+    with _system_failures_as_report_errors(folder):
+        if folder.exists() and not folder.is_dir():
+            raise ReportError(f"cannot write the report to {folder}: it is a file; name a folder")
+        foreign = _foreign_files(folder) if folder.exists() else []
+        if foreign:
+            shown = ", ".join(foreign[:5]) + (f" and {len(foreign) - 5} more" if len(foreign) > 5 else "")
+            raise ReportError(
+                f"cannot write the report to {folder}: it holds files that are not of an earlier report "
+                f"({shown}); name another folder, or move these files away"
+            )
+        folder.resolve().parent.mkdir(parents=True, exist_ok=True)
+        if not os.access(folder.resolve().parent, os.W_OK | os.X_OK):
+            raise PermissionError(13, "no permission to write")
+
+
+def _foreign_files(folder: Path) -> list[str]:
+    """Files in the folder that no earlier report of ours lists."""
+    present = sorted(
+        path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_symlink() or not path.is_dir()
+    )
+    return [name for name in present if name not in _listed_files(folder / RESULT_FILE)]
+
+
+def _listed_files(result_file: Path) -> frozenset[str]:
+    """Files that an earlier report lists as its own; none if there is no such report."""
+    if not result_file.is_file():
+        return frozenset()
+    try:
+        document = json.loads(result_file.read_text(encoding="utf-8"))
+    except ValueError:
+        return frozenset()
+    if not isinstance(document, dict) or document.get("schema") != SCHEMA:
+        return frozenset()
+    return frozenset(document.get("files", ()))
+
+
+@contextmanager
+def _system_failures_as_report_errors(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as failure:
+        raise ReportError(
+            f"cannot write the report to {folder}: {failure.strerror or failure}; name a folder that you may "
+            "write to, on a disk with space left"
+        ) from failure
+
+
+@contextmanager
+def _fresh_sibling(folder: Path) -> Iterator[Path]:
+    """A new folder beside `folder`, removed afterwards unless it was moved away."""
+    target = folder.resolve()
+    fresh = target.parent / f".{target.name}.new-{secrets.token_hex(4)}"
+    fresh.mkdir()
+    try:
+        yield fresh
+    finally:
+        if fresh.exists():
+            shutil.rmtree(fresh)
+
+
+def _put_in_place(fresh: Path, folder: Path) -> None:
+    """Move the finished folder to its place; an older report is set aside first and removed last."""
+    target = folder.resolve()
+    if not target.exists():
+        fresh.rename(target)
+        return
+    aside = target.parent / f"{target.name}.previous-{secrets.token_hex(4)}"
+    target.rename(aside)
+    try:
+        fresh.rename(target)
+    except BaseException:
+        aside.rename(target)
+        raise
+    shutil.rmtree(aside)
+
+
+def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
+    """Write every file into the folder and return their names; the result, which lists them, comes last."""
+    drawings = draw_study(study)
+    (folder / "report.html").write_text(render_page(study, drawings), encoding="utf-8")
+    _write_table(folder / "comparison.csv", _comparison_records(study))
+    _write_table(folder / "impedance.csv", _impedance_records(study))
+    _write_table(folder / "field_lines.csv", _field_line_records(study))
+    (folder / "figures").mkdir()
+    for drawing in drawings:
+        save_figure(drawing.figure, folder / "figures" / f"{drawing.name}.png")
+        (folder / "figures" / f"{drawing.name}.svg").write_text(drawing.svg, encoding="utf-8")
+    (folder / "fields").mkdir()
+    slugs = text.slugs(result.variant.name for result in study.results)
+    for result in study.results:
+        _write_field(folder / "fields" / f"{slugs[result.variant.name]}.vtu", result.field_map)
+    names = [path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()]
+    names = sorted([*names, RESULT_FILE])
+    document = {**result_document(study), "files": names}
+    content = json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    (folder / RESULT_FILE).write_text(content + "\n", encoding="utf-8")
+    return tuple(names)
+
+
+def _write_table(path: Path, records: Iterable[Sequence[object]]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        for record in records:
+            writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else cell for cell in record])
+
+
+def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
+    yield (
+        "variant",
+        "report frequency [Hz]",
+        "length [mm]",
+        "loop inductance [nH]",
+        "mesh error of loop inductance [nH]",
+        "loop resistance [mOhm]",
+        "change of loop inductance [nH]",
+        "change of loop inductance [%]",
+        "peak H above [dB]",
+        "peak H below [dB]",
+        "line moment [dB]",
+    )
+    frequency = study.scenario.analysis.report_frequency
+    lengths = {result.variant.name: result.variant.length for result in study.results}
+    for row in study.rows:
+        yield (
+            row.name,
+            frequency,
+            lengths[row.name] / MM,
+            row.inductance / NANO,
+            row.inductance_error / NANO,
+            row.resistance / text.MILLI,
+            row.change / NANO,
+            100 * row.change_fraction,
+            row.above_db,
+            row.below_db,
+            row.moment_db,
+        )
+
+
+def _impedance_records(study: StudyResult) -> Iterator[Sequence[object]]:
+    yield (
+        "variant",
+        "loop",
+        "coupled loop",
+        "frequency [Hz]",
+        "resistance per length [Ohm/m]",
+        "inductance per length [H/m]",
+    )
+    for result in study.results:
+        loops = [loop.name for loop in result.variant.section.loops]
+        for index, frequency in enumerate(result.frequencies):
+            for row, name in enumerate(loops):
+                for column, other in enumerate(loops):
+                    place = (index, row, column)
+                    values = float(result.resistance[place]), float(result.inductance[place])
+                    yield (result.variant.name, name, other, float(frequency), *values)
+
+
+def _field_line_records(study: StudyResult) -> Iterator[Sequence[object]]:
+    yield "variant", "side", "distance from board [mm]", "x [mm]", "H [A/m per A]"
+    for result in study.results:
+        for line in result.lines:
+            for x, magnitude in zip(line.x, line.magnitude, strict=True):
+                yield result.variant.name, line.side, line.distance / MM, float(x) / MM, float(magnitude)
+
+
+def _write_field(path: Path, field_map: FieldMap) -> None:
+    write_field_file(
+        path,
+        points=field_map.points,
+        triangles=field_map.triangles,
+        point_data={
+            "vector_potential_real_Wb_per_m_per_A": field_map.potential.real.copy(),
+            "vector_potential_imag_Wb_per_m_per_A": field_map.potential.imag.copy(),
+            "current_density_real_A_per_m2_per_A": field_map.density.real.copy(),
+            "current_density_imag_A_per_m2_per_A": field_map.density.imag.copy(),
+        },
+        cell_data={"region_index": field_map.regions},
+    )

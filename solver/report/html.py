@@ -1,0 +1,120 @@
+"""The report as one HTML page that needs no network: the decision first, then what it rests on."""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from geometries.section import Region, Role
+from solver.report import text
+from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
+from solver.results import StudyResult, VariantResult
+
+_TEMPLATE = "report.html.j2"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberedCaution:
+    """A caution with the variants it concerns; none named means the whole study."""
+
+    code: str
+    text: str
+    variants: tuple[str, ...]
+
+
+def render_report(study: StudyResult) -> str:
+    """Render the report of a study.
+
+    Parameters
+    ----------
+    study : StudyResult
+        Finished or interrupted, with at least one solved variant.
+
+    Returns
+    -------
+    str
+        One HTML page with everything inside it.
+    """
+    return render_page(study, draw_study(study))
+
+
+def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
+    """Render the page with drawings that are already made (see :func:`solver.report.drawings.draw_study`)."""
+    environment = Environment(
+        loader=PackageLoader("solver.report", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template(_TEMPLATE).render(
+        study=study,
+        text=text,
+        at=text.frequency(study.scenario.analysis.report_frequency),
+        reference=text.reference_name(study),
+        pictures={drawing.name: _data_address(drawing) for drawing in drawings},
+        descriptions={drawing.name: drawing.description for drawing in drawings},
+        sections=section_names(study),
+        constructions=constructions(study),
+        stacks=stack_names(study),
+        cautions=numbered_cautions(study),
+        missing=missing_variants(study),
+        dimensions=dimensions,
+        dc_inductance=_dc_inductance,
+        dc_resistance=_dc_resistance,
+        perfect_inductance=_perfect_inductance,
+    )
+
+
+def numbered_cautions(study: StudyResult) -> tuple[NumberedCaution, ...]:
+    """All cautions, each wording once, with the variants it concerns."""
+    concerned: dict[tuple[str, str], list[str]] = {(each.code, each.text): [] for each in study.cautions}
+    for result in study.results:
+        for each in result.cautions:
+            concerned.setdefault((each.code, each.text), []).append(result.variant.name)
+    return tuple(
+        NumberedCaution(code=code, text=words, variants=tuple(names)) for (code, words), names in concerned.items()
+    )
+
+
+def missing_variants(study: StudyResult) -> tuple[str, ...]:
+    """Variants of the scenario that were not solved."""
+    solved = {result.variant.name for result in study.results}
+    return tuple(variant.name for variant in study.scenario.variants if variant.name not in solved)
+
+
+def dimensions(result: VariantResult) -> tuple[tuple[str, str], ...]:
+    """What was solved, as pairs of label and value with unit: every conductor's place, and the length."""
+    rows = [(f"{region.name} ({_role(region)})", _place(region)) for region in result.variant.section.regions]
+    return (*rows, ("length along the current", text.length(result.variant.length)))
+
+
+def _role(region: Region) -> str:
+    return "in the return" if region.role is Role.RETURN else region.role.value
+
+
+def _place(region: Region) -> str:
+    left, bottom, right, top = region.outline.bounds
+    return (
+        f"{text.length(right - left)} wide, {text.length(top - bottom)} thick, from x = {text.length(left)} "
+        f"to {text.length(right)}, underside at y = {text.length(bottom)}"
+    )
+
+
+def _dc_inductance(result: VariantResult) -> float:
+    return float(result.dc_inductance[0, 0]) * result.variant.length
+
+
+def _dc_resistance(result: VariantResult) -> float:
+    return float(result.dc_resistance[0, 0]) * result.variant.length
+
+
+def _perfect_inductance(result: VariantResult) -> float:
+    return float(result.perfect_inductance[0, 0]) * result.variant.length
+
+
+def _data_address(drawing: Drawing) -> str:
+    encoded = base64.b64encode(drawing.svg.encode("utf-8")).decode("ascii")
+    return f"data:image/svg+xml;base64,{encoded}"

@@ -1,0 +1,278 @@
+"""Numbers and tables in words: the one place where SI values become nH, mOhm, mm and dB."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from collections.abc import Iterable
+
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+from rich.text import Text
+
+from geometries.quantities import MM, NANO, UM
+from solver.results import ComparisonRow, StudyResult
+
+MILLI = 1e-3
+"""Factor from ohms to milliohms."""
+
+NO_BENEFIT = 1e-3
+"""A smaller relative change of inductance is below what the mesh resolves."""
+
+_HEADINGS = (
+    "L\n[nH]",
+    "±\n[nH]",
+    "change\n[nH]",
+    "change\n[%]",
+    "R\n[mΩ]",
+    "H above\n[dB]",
+    "H below\n[dB]",
+    "moment\n[dB]",
+)
+_MINUS = "\N{MINUS SIGN}"
+_FINEST_DECIMAL = 3
+_LONGEST_SLUG = 60
+_FREQUENCY_UNITS = ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz"))
+
+
+def decimals_for(value: float, error: float) -> int:
+    """Decimals worth showing of a value with an error, both in the unit of the table.
+
+    The last digit shown is the leading digit of the error, or a finer one; three decimals are enough unless
+    the value is below a tenth, which gets three significant digits.
+
+    Examples
+    --------
+    >>> decimals_for(4.6514, 0.0021), decimals_for(46.51, 0.3), decimals_for(0.03021, 1e-6)
+    (3, 1, 4)
+    """
+    finest = _FINEST_DECIMAL
+    if value != 0:
+        finest = max(finest, 2 - math.floor(math.log10(abs(value))))
+    if not error > 0:
+        return finest
+    return min(max(0, math.ceil(-math.log10(error))), finest)
+
+
+def nanohenry(value: float, error: float = 0.0) -> str:
+    """Inductance [H] as a number in nH, with the digits that its error [H] allows.
+
+    Examples
+    --------
+    >>> nanohenry(1.0969858e-9, 4e-13)
+    '1.097'
+    """
+    return fixed(value / NANO, decimals_for(value / NANO, error / NANO))
+
+
+def nanohenry_change(value: float, error: float) -> str:
+    """Difference of two inductances [H] as a signed number in nH."""
+    return fixed(value / NANO, decimals_for(value / NANO, error / NANO), signed=True)
+
+
+def nanohenry_error(value: float, error: float) -> str:
+    """Error [H] of an inductance [H] in nH, rounded up to the digits shown of the value.
+
+    Examples
+    --------
+    >>> nanohenry_error(1.0969858e-9, 4.4e-13)
+    '0.001'
+    """
+    decimals = decimals_for(value / NANO, error / NANO)
+    steps = max(1, math.ceil(error / NANO * 10**decimals - 1e-9))
+    return fixed(steps / 10**decimals, decimals)
+
+
+def nanohenry_per_millimetre(value: float) -> str:
+    """Inductance per length [H/m] as a number in nH/mm, with four significant digits."""
+    return significant(value / NANO * MM, 4)
+
+
+def nanohenry_per_metre(value: float) -> str:
+    """Net partial inductance of a plane [H/m] as a number in nH/m; below 0.001 it says so."""
+    if abs(value) < MILLI * NANO:
+        return "below 0.001"
+    return significant(value / NANO, 3)
+
+
+def milliohm(value: float) -> str:
+    """Resistance [ohm] as a number in mOhm, with three significant digits."""
+    return significant(value / MILLI, 3)
+
+
+def decibel(value: float) -> str:
+    """Ratio [dB] with its sign and one decimal.
+
+    Examples
+    --------
+    >>> decibel(-0.04), decibel(3.21)
+    ('0.0', '+3.2')
+    """
+    return fixed(value, 1, signed=True)
+
+
+def percent(fraction: float) -> str:
+    """Fraction [1] as a signed percentage with one decimal, without the percent sign."""
+    return fixed(100 * fraction, 1, signed=True)
+
+
+def share(fraction: float) -> str:
+    """Part of the loop current [1] as a signed percentage; below 0.1 % it says so."""
+    if 0 < abs(fraction) < 1e-3:
+        return "< 0.1"
+    return percent(fraction)
+
+
+def worth(before: float, after: float) -> str:
+    """Change from one inductance [H] to another, in nH and percent, or that it is below 0.1 %.
+
+    Examples
+    --------
+    >>> worth(4.651e-9, 0.724e-9), worth(0.72441e-9, 0.72440e-9)
+    ('−3.927 nH, −84.4 %', 'less than 0.1 %')
+    """
+    fraction = after / before - 1
+    if abs(fraction) < NO_BENEFIT:
+        return "less than 0.1 %"
+    return f"{fixed((after - before) / NANO, _FINEST_DECIMAL, signed=True)} nH, {percent(fraction)} %"
+
+
+def length(value: float) -> str:
+    """Length [m] with its unit: um below a tenth of a millimetre, mm above.
+
+    Examples
+    --------
+    >>> length(35e-6), length(1.53e-3), length(0.2e-3)
+    ('35 µm', '1.53 mm', '0.2 mm')
+    """
+    if 0 < abs(value) < 0.1 * MM * (1 - 1e-9):
+        return f"{_plain(value / UM)} µm"
+    return f"{_plain(value / MM)} mm"
+
+
+def frequency(value: float) -> str:
+    """Frequency [Hz] with its unit.
+
+    Examples
+    --------
+    >>> frequency(1e8), frequency(31623.0)
+    ('100 MHz', '31.6 kHz')
+    """
+    for factor, unit in _FREQUENCY_UNITS:
+        if value >= factor * (1 - 1e-9):
+            return f"{value / factor:.3g} {unit}" if value < 999.5 * factor else f"{value / factor:.0f} {unit}"
+    return f"{value:.3g} Hz"
+
+
+def significant(value: float, digits: int) -> str:
+    """A number with so many significant digits, never in powers of ten between 1e-5 and 1e6.
+
+    Examples
+    --------
+    >>> significant(0.0123456, 3), significant(12345.6, 3), significant(2.5e-9, 3)
+    ('0.0123', '12346', '2.50e−9')
+    """
+    if value == 0:
+        return "0"
+    if not math.isfinite(value):
+        return "not finite"
+    if not 1e-5 <= abs(value) < 1e6:
+        mantissa, exponent = f"{value:.{digits - 1}e}".split("e")
+        return f"{mantissa}e{int(exponent)}".replace("-", _MINUS)
+    rounded = float(f"{value:.{digits}g}")
+    return fixed(value, max(0, digits - 1 - math.floor(math.log10(abs(rounded)))))
+
+
+def fixed(value: float, decimals: int, *, signed: bool = False) -> str:
+    """A number with so many decimals and a typographic minus; zero has no sign."""
+    if not math.isfinite(value):
+        return "not finite"
+    text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
+    if float(text) == 0:
+        return f"{0:.{decimals}f}"
+    return text.replace("-", _MINUS)
+
+
+def slugs(names: Iterable[str]) -> dict[str, str]:
+    """File names for names: lower case, letters, digits and hyphens, all different.
+
+    Examples
+    --------
+    >>> slugs(["4 layers, 7628", "4 Layers (7628)", "../x"])
+    {'4 layers, 7628': '4-layers-7628', '4 Layers (7628)': '4-layers-7628-2', '../x': 'x'}
+    """
+    found: dict[str, str] = {}
+    for name in names:
+        plain = _slug(name)
+        candidate, number = plain, 1
+        while candidate in found.values():
+            number += 1
+            candidate = f"{plain}-{number}"
+        found[name] = candidate
+    return found
+
+
+def reference_name(study: StudyResult) -> str:
+    """The variant that the rows are compared with: the scenario's, or without it the one without change."""
+    wanted = study.scenario.reference
+    if any(row.name == wanted for row in study.rows):
+        return wanted
+    return next((row.name for row in study.rows if row.change == 0), wanted)
+
+
+def comparison_table(study: StudyResult) -> Table:
+    """Table of all variants for the terminal.
+
+    Parameters
+    ----------
+    study : StudyResult
+        A finished or interrupted study.
+
+    Returns
+    -------
+    rich.table.Table
+        One row per solved variant, units in the headings.
+    """
+    at = frequency(study.scenario.analysis.report_frequency)
+    table = Table(
+        title=f"At {at}, section × length, ends not included",
+        title_justify="left",
+        box=SIMPLE_HEAD,
+        pad_edge=False,
+        collapse_padding=True,
+    )
+    table.add_column(Text("variant"), overflow="fold", min_width=14)
+    for heading in _HEADINGS:
+        table.add_column(Text(heading), justify="right", no_wrap=True)
+    reference = reference_name(study)
+    for row in study.rows:
+        table.add_row(Text(row.name), *_cells(row, row.name == reference))
+    return table
+
+
+def _cells(row: ComparisonRow, is_reference: bool) -> tuple[str, ...]:
+    inductance = nanohenry(row.inductance, row.inductance_error)
+    error = nanohenry_error(row.inductance, row.inductance_error)
+    if is_reference:
+        return inductance, error, "reference", "", milliohm(row.resistance), "0.0", "0.0", "0.0"
+    return (
+        inductance,
+        error,
+        nanohenry_change(row.change, row.inductance_error),
+        percent(row.change_fraction),
+        milliohm(row.resistance),
+        decibel(row.above_db),
+        decibel(row.below_db),
+        decibel(row.moment_db),
+    )
+
+
+def _plain(value: float) -> str:
+    """Four significant digits at most, no trailing zeros."""
+    return f"{value:.4g}".replace("-", _MINUS)
+
+
+def _slug(name: str) -> str:
+    ascii_only = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii")
+    return re.sub(r"[^a-z0-9]+", "-", ascii_only.lower()).strip("-")[:_LONGEST_SLUG].rstrip("-") or "variant"

@@ -1,0 +1,181 @@
+"""A small study made by hand, so that drawings and reports are tested without a mesh or a solver."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from geometries.loops import Plane, SameLayerLoop, Tie, cross_section
+from geometries.quantities import MM, UM
+from geometries.scenario import Analysis, Scenario, Variant
+from geometries.section import CrossSection
+from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+from solver.results import (
+    Caution,
+    ComparisonRow,
+    CurrentShare,
+    FieldLine,
+    FieldMap,
+    LayerWorth,
+    MeshStatistics,
+    PlaneInductance,
+    StudyResult,
+    VariantResult,
+)
+
+HOSTILE = "over <script>alert(1)</script> & $plane$"
+"""A name that must come out as it is, neither as markup nor as a formula."""
+
+FREQUENCIES = (1e6, 1e8, 3e8)
+LOOP = SameLayerLoop(width=3 * MM, return_width=3 * MM, gap=1 * MM, length=8 * MM, layer="L1")
+STACKUP = Stackup(
+    name="4L-test",
+    note="invented",
+    layers=(
+        CopperLayer(name="L1", thickness=35 * UM),
+        DielectricLayer(name="prepreg", thickness=0.2 * MM, relative_permittivity=4.4),
+        CopperLayer(name="L2", thickness=17.5 * UM),
+        DielectricLayer(name="core", thickness=1.1 * MM, relative_permittivity=4.25),
+        CopperLayer(name="L3", thickness=35 * UM),
+    ),
+)
+
+
+def hand_made_map(section: CrossSection) -> FieldMap:
+    """Two line currents on a coarse grid, and two triangles per conductor."""
+    x, y = np.meshgrid(np.linspace(-8 * MM, 8 * MM, 33), np.linspace(-5 * MM, 4 * MM, 19))
+    points = [np.column_stack([x.ravel(), y.ravel()])]
+    corner = (np.arange(18)[:, None] * 33 + np.arange(32)).ravel()
+    triangles = [
+        np.column_stack([corner, corner + 1, corner + 34]),
+        np.column_stack([corner, corner + 34, corner + 33]),
+    ]
+    regions = [np.full(2 * len(corner), -1)]
+    for index, region in enumerate(section.regions):
+        first = sum(map(len, points))
+        points.append(np.array(region.outline.vertices))
+        triangles.append(first + np.array([[0, 1, 2], [0, 2, 3]]))
+        regions.append(np.full(2, index))
+    everywhere, owner = np.vstack(points), np.concatenate(regions)
+    nodes = np.vstack(triangles)
+    distance = [np.hypot(everywhere[:, 0] - side * 2.03 * MM, everywhere[:, 1] - 0.01 * MM) for side in (-1, 1)]
+    density = np.zeros(len(everywhere), dtype=complex)
+    inside = np.unique(nodes[owner >= 0])
+    density[inside] = 1e7 * (1 + 0.5j) * (1 + np.abs(everywhere[inside, 0]) / MM)
+    return FieldMap(
+        points=everywhere,
+        triangles=nodes,
+        regions=owner,
+        potential=2e-7 * np.log(distance[1] / distance[0]) * (1 + 0.1j),
+        density=density,
+    )
+
+
+def hand_made_result(
+    name: str, planes: tuple[Plane, ...], inductance: float, loop: SameLayerLoop = LOOP
+) -> VariantResult:
+    """A result whose loop inductance at the report frequency is `inductance` [H]."""
+    section = cross_section(name, STACKUP, loop, planes)
+    variant = Variant(name=name, note="a note", section=section, length=8 * MM, constructions=(STACKUP,))
+    per_length = inductance / variant.length
+    x = np.linspace(-10 * MM, 10 * MM, 21)
+    shape = 1 / (1 + (x / (4 * MM)) ** 2)
+    lines = [(side, d * MM, 30 * per_length / 5e-7 / d * shape) for side in ("above", "below") for d in (3, 10)]
+    return VariantResult(
+        variant=variant,
+        frequencies=np.array(FREQUENCIES),
+        resistance=np.array([0.3, 2.3, 4.0]).reshape(3, 1, 1),
+        inductance=per_length * np.array([1.1, 1.0, 0.98]).reshape(3, 1, 1),
+        dc_resistance=np.array([[0.3]]),
+        dc_inductance=np.array([[6.9e-7]]),
+        perfect_inductance=np.array([[0.96 * per_length]]),
+        report_index=1,
+        inductance_error=4e-4,
+        shares=(
+            CurrentShare(region="go", role="go", share=1.0),
+            CurrentShare(region="return", role="return", share=-0.22),
+        ),
+        lines=tuple(FieldLine(side=side, distance=d, x=x, magnitude=values) for side, d, values in lines),
+        moment=3.2e-3,
+        planes=tuple(PlaneInductance(region=plane.layer, value=2e-9) for plane in planes),
+        worth=tuple(
+            LayerWorth(
+                layer=plane.layer,
+                inductance_before=5.8e-7,
+                inductance_after=per_length,
+                above_db=-14.5,
+                below_db=-64.6,
+            )
+            for plane in planes
+        ),
+        field_map=hand_made_map(section),
+        statistics=MeshStatistics(triangles=1000, unknowns=4600, seconds=0.7),
+        cautions=(Caution(code="W-SHORT-LOOP", text=f"the loop of {name} is short"),),
+    )
+
+
+def hand_made_study(results: tuple[VariantResult, ...], asked: tuple[Variant, ...]) -> StudyResult:
+    """A study of some results, of which the first is the reference."""
+    reference = results[0].loop_inductance
+    rows = tuple(
+        ComparisonRow(
+            name=result.variant.name,
+            inductance=result.loop_inductance,
+            inductance_error=result.inductance_error * result.loop_inductance,
+            resistance=result.loop_resistance,
+            change=result.loop_inductance - reference,
+            change_fraction=result.loop_inductance / reference - 1,
+            above_db=-14.5 if number else 0.0,
+            below_db=-64.6 if number else 0.0,
+            moment_db=-37.8 if number else 0.0,
+        )
+        for number, result in enumerate(results)
+    )
+    analysis = Analysis(
+        frequencies=FREQUENCIES,
+        report_frequency=1e8,
+        heights_above=(3 * MM, 10 * MM),
+        heights_below=(3 * MM, 10 * MM),
+    )
+    return StudyResult(
+        scenario=Scenario(
+            title="Which board <b>?",
+            setting="An invented converter.",
+            variants=asked,
+            reference=asked[0].name,
+            analysis=analysis,
+            text='title = "Which board <b>?"\n',
+        ),
+        results=results,
+        rows=rows,
+        decision="“over plane” has the smallest loop, 1.10 nH.",
+        cautions=(Caution(code="W-2D-ENDS", text="ends are not included"),),
+        versions=(("copperfield", "0.0.test"), ("numpy", np.__version__)),
+    )
+
+
+@pytest.fixture(scope="session")
+def study() -> StudyResult:
+    """Two variants, the second with a hostile name and a ground layer."""
+    plane = Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM)
+    results = (hand_made_result("no ground", (), 4.65e-9), hand_made_result(HOSTILE, (plane,), 1.097e-9))
+    return hand_made_study(results, tuple(result.variant for result in results))
+
+
+@pytest.fixture(scope="session")
+def interrupted_study(study: StudyResult) -> StudyResult:
+    """The same study, interrupted after the first variant."""
+    return hand_made_study(study.results[:1], study.scenario.variants)
+
+
+@pytest.fixture(scope="session")
+def narrow_gap() -> VariantResult:
+    """A loop whose gap is too narrow for its dimension."""
+    loop = SameLayerLoop(width=0.25 * MM, return_width=0.25 * MM, gap=0.05 * MM, length=8 * MM, layer="L1")
+    return hand_made_result("narrow gap", (Plane(layer="L2", tie=Tie.STITCHED, width=40 * MM),), 1e-9, loop)
+
+
+@pytest.fixture(scope="session")
+def hostile_name() -> str:
+    """Name of the study's second variant."""
+    return HOSTILE

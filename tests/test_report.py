@@ -1,0 +1,238 @@
+"""Facts about the page, the terminal table and the wording of numbers."""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import io
+import re
+from html.parser import HTMLParser
+
+import pytest
+from rich.console import Console
+
+from solver.report import text
+from solver.report.html import numbered_cautions, render_report
+from solver.results import Caution, StudyResult
+
+
+class Page(HTMLParser):
+    """Tags and visible words of a page, in order."""
+
+    VOID = frozenset({"meta", "img", "br"})
+    HIDDEN = frozenset({"style", "script", "title"})
+
+    def __init__(self, content: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.attributes: list[tuple[str, str, str]] = []
+        self.words: list[str] = []
+        self.feed(content)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.attributes.extend((tag, name, value or "") for name, value in attrs)
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if data.strip() and not self.HIDDEN & set(self.open):
+            self.words.append(" ".join(data.split()))
+
+
+@pytest.fixture(scope="module")
+def content(study: StudyResult) -> str:
+    return render_report(study)
+
+
+@pytest.fixture(scope="module")
+def page(content: str) -> Page:
+    return Page(content)
+
+
+def test_page_begins_with_the_decision(study: StudyResult, page: Page) -> None:
+    assert page.words[0] == study.decision
+
+
+def test_every_tag_of_the_page_is_closed(page: Page) -> None:
+    assert page.open == []
+
+
+def test_page_needs_no_network(content: str, page: Page) -> None:
+    addresses = [value for _, name, value in page.attributes if name in {"src", "href", "action", "srcset"}]
+    assert addresses
+    assert [each for each in addresses if not each.startswith(("data:image/svg+xml;base64,", "#"))] == []
+    assert re.findall(r"@import|url\(|https?://|<link|<iframe", content) == []
+
+
+def test_pictures_need_no_network_either(page: Page) -> None:
+    pictures = [value.split(",", 1)[1] for tag, name, value in page.attributes if (tag, name) == ("img", "src")]
+    assert len(pictures) == 7
+    for picture in pictures:
+        drawn = base64.b64decode(picture).decode("utf-8")
+        assert re.findall(r'(?:href|src)="(?!#|data:)[^"]*"', drawn) == []
+        assert "<script" not in drawn
+
+
+def test_links_within_the_page_lead_somewhere(page: Page) -> None:
+    targets = {value for _, name, value in page.attributes if name == "id"}
+    assert {value[1:] for _, name, value in page.attributes if name == "href"} <= targets
+
+
+def test_every_picture_has_a_description(page: Page) -> None:
+    assert all(value for tag, name, value in page.attributes if (tag, name) == ("img", "alt"))
+    assert sum((tag, name) == ("img", "alt") for tag, name, _ in page.attributes) == 7
+
+
+def test_hostile_names_appear_as_they_are_and_run_nothing(content: str, page: Page, hostile_name: str) -> None:
+    assert "<script>alert" not in content
+    assert hostile_name in page.words
+    assert content.count("<script>") == 1
+
+
+def test_scenario_text_is_escaped(content: str) -> None:
+    assert "title = &#34;Which board &lt;b&gt;?&#34;" in content
+
+
+def test_table_carries_value_error_and_unit(page: Page) -> None:
+    start = page.words.index("loop inductance")
+    assert page.words[start + 1] == "nH"
+    row = page.words[page.words.index("(reference)") + 1 :][:8]
+    assert row == ["4.650", "0.002", "0.000", "0.0", "18.4", "0.0", "0.0", "0.0"]
+
+
+def test_table_can_be_sorted_by_the_full_value(content: str, study: StudyResult) -> None:
+    assert f'data-value="{study.rows[1].inductance}"' in content
+
+
+def test_variant_shows_key_numbers_with_units(page: Page) -> None:
+    for words in ("4.650 ± 0.002 nH", "0.5813 nH/mm", "18.4 mΩ", "11.6 A/m per A", "2.00 nH/m"):
+        assert words in page.words
+
+
+def test_variant_shows_current_shares_and_worth_of_layers(page: Page) -> None:
+    assert "−22.0" in page.words
+    assert "−3.543 nH, −76.4 %" in page.words
+
+
+def test_page_says_what_is_left_out_and_who_decides(content: str) -> None:
+    flat = " ".join(content.split())
+    for words in (
+        "Section × length, ends not included",
+        "Quasi-static",
+        "estimate for design. It is not a compliance test",
+        "accredited laboratory and the local rules",
+        "input capacitors can hold dangerous voltage",
+    ):
+        assert words in flat
+
+
+def test_cautions_come_with_number_and_variant(page: Page, hostile_name: str) -> None:
+    start = page.words.index("Cautions", page.words.index("Method and limits") + 20)
+    said = page.words[start : page.words.index("Safety", start)]
+    assert "W-2D-ENDS" in said
+    assert f"({hostile_name})" in said
+
+
+def test_same_caution_of_two_variants_is_given_once(study: StudyResult) -> None:
+    same = (Caution(code="W-QUASI-STATIC", text="too long"),)
+    results = tuple(dataclasses.replace(result, cautions=same) for result in study.results)
+    found = [each for each in numbered_cautions(dataclasses.replace(study, results=results)) if each.variants]
+    assert [(each.code, len(each.variants)) for each in found] == [("W-QUASI-STATIC", 2)]
+
+
+def test_versions_are_given(page: Page) -> None:
+    assert any("copperfield 0.0.test" in words for words in page.words)
+
+
+def test_complete_study_does_not_call_itself_incomplete(content: str) -> None:
+    assert "Incomplete" not in content
+
+
+def test_interrupted_study_says_so_right_after_the_decision(interrupted_study: StudyResult, hostile_name: str) -> None:
+    words = Page(render_report(interrupted_study)).words
+    assert words[0] == interrupted_study.decision
+    assert words[1].startswith("Incomplete: 1 of 2 variants")
+    assert hostile_name in words[1]
+
+
+def test_study_without_lines_and_ground_layers_still_makes_a_page(study: StudyResult) -> None:
+    bare = tuple(dataclasses.replace(result, lines=(), worth=()) for result in study.results)
+    page = Page(render_report(dataclasses.replace(study, results=bare)))
+    targets = {value for _, name, value in page.attributes if name == "id"}
+    assert {value[1:] for _, name, value in page.attributes if name == "href"} <= targets
+    assert "worth" not in targets
+
+
+def test_page_is_printable_and_light_only(content: str) -> None:
+    assert "@media print" in content
+    assert "color-scheme: light" in content
+
+
+def test_page_of_two_variants_is_small(content: str) -> None:
+    assert len(content.encode("utf-8")) < 1_000_000
+
+
+def terminal(study: StudyResult, width: int) -> str:
+    console = Console(width=width, record=True, file=io.StringIO())
+    console.print(text.comparison_table(study))
+    return console.export_text()
+
+
+def test_terminal_table_has_units_and_all_variants(study: StudyResult) -> None:
+    said = terminal(study, 140)
+    for words in ("[nH]", "[mΩ]", "[dB]", "no ground", "over <script>", "1.097", "−3.553", "reference"):
+        assert words in said
+
+
+def test_terminal_table_keeps_the_names_on_eighty_columns(study: StudyResult) -> None:
+    assert "no ground" in terminal(study, 80)
+
+
+def test_terminal_table_takes_brackets_in_names_literally(study: StudyResult) -> None:
+    row = dataclasses.replace(study.rows[1], name="[red]four[/red]")
+    said = terminal(dataclasses.replace(study, rows=(study.rows[0], row)), 140)
+    assert "[red]four[/red]" in said
+
+
+@pytest.mark.parametrize(
+    ("value", "error", "shown", "margin"),
+    [
+        (4.6514e-9, 1.9e-12, "4.651", "0.002"),
+        (46.51e-9, 0.3e-9, "46.5", "0.3"),
+        (465.1e-9, 3e-9, "465", "3"),
+        (1.0969858e-9, 1e-16, "1.097", "0.001"),
+        (0.03021e-9, 1e-16, "0.0302", "0.0001"),
+    ],
+)
+def test_digits_of_an_inductance_follow_its_error(value: float, error: float, shown: str, margin: str) -> None:
+    assert text.nanohenry(value, error) == shown
+    assert text.nanohenry_error(value, error) == margin
+
+
+def test_error_is_never_rounded_to_zero() -> None:
+    assert float(text.nanohenry_error(1e-9, 1e-20)) > 0
+
+
+def test_zero_has_no_sign() -> None:
+    assert text.decibel(-0.01) == "0.0"
+    assert text.percent(-0.0) == "0.0"
+
+
+def test_small_share_is_not_called_zero() -> None:
+    assert text.share(2e-5) == "< 0.1"
+    assert text.share(0.0) == "0.0"
+
+
+def test_file_names_are_safe_and_all_different() -> None:
+    names = ["A b", "a-b", "../../etc/passwd", "äöü", "日本", "a-b-2", ""]
+    slugs = text.slugs(names)
+    assert len(set(slugs.values())) == len(names)
+    assert all(re.fullmatch(r"[a-z0-9-]+", slug) for slug in slugs.values())
+
+
+def test_reference_of_an_interrupted_study_is_the_row_without_change(study: StudyResult) -> None:
+    rows = (dataclasses.replace(study.rows[0], name="first solved"), study.rows[1])
+    assert text.reference_name(dataclasses.replace(study, rows=rows)) == "first solved"
