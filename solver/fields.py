@@ -8,25 +8,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.sparse.linalg import SuperLU, splu
 from skfem import Basis, ElementTriP2, ElementTriP3
-from threadpoolctl import ThreadpoolController
 
 from solver.errors import SolutionError
 from solver.forms import drive, eddy, reluctance
+from solver.linear import Coefficients, solve_on
 from solver.mesh import MeshedSection
 
 _ELEMENTS = {2: ElementTriP2, 3: ElementTriP3}
-Coefficients = NDArray[Any]
-"""Real or complex coefficients, one column per right-hand side."""
-
-_THREADS = ThreadpoolController()
-_RESIDUAL_LIMIT = 1e-8
 _BALANCE_LIMIT = 1e-7
 
 
@@ -193,7 +186,7 @@ def solve_at_frequency(system: SectionSystem, frequency: float) -> FieldSolution
         )
     s = 2j * math.pi * frequency
     forced = system.group_drive.astype(complex)
-    response = _solve(system.reluctance + s * system.eddy, forced, system.free)
+    response = solve_on(system.reluctance + s * system.eddy, forced, system.free)
     admittance = np.diag(system.group_conductance) - s * forced.T @ response
     voltages: Coefficients = np.linalg.solve((admittance + admittance.T) / 2, system.pattern.astype(complex))
     potential = response @ voltages
@@ -231,7 +224,7 @@ def solve_at_dc(system: SectionSystem) -> FieldSolution:
     """
     voltages = system.pattern / system.group_conductance[:, None]
     source = system.group_drive @ voltages
-    potential = _solve(system.reluctance, source, system.free)
+    potential = solve_on(system.reluctance, source, system.free)
     return FieldSolution(
         system=system,
         frequency=0.0,
@@ -267,7 +260,7 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
         levels[system.unknowns(region.name)] = row
     fixed = np.concatenate([system.unknowns(region.name) for region in regions])
     outside = np.setdiff1d(system.free, fixed)
-    lifted = levels + _solve(system.reluctance, -(system.reluctance @ levels), outside)
+    lifted = levels + solve_on(system.reluctance, -(system.reluctance @ levels), outside)
     reaction = system.reluctance @ lifted
     per_flux = lifted.T @ reaction
     flux = np.linalg.solve((per_flux + per_flux.T) / 2, system.pattern)
@@ -281,24 +274,6 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
         resistance_per_length=np.zeros((flux.shape[1], flux.shape[1])),
         inductance_per_length=system.pattern.T @ flux,
     )
-
-
-def _solve(matrix: sparse.csr_matrix, right: Coefficients, free: NDArray[np.int64]) -> Coefficients:
-    """Solve on the free unknowns, zero elsewhere; refuse a solution whose residual is off."""
-    reduced = matrix[free][:, free].tocsc()
-    solution = np.zeros(right.shape, dtype=np.result_type(matrix.dtype, right.dtype))
-    with _THREADS.limit(limits=1):  # the factorisation's small dense blocks run several times slower on shared threads
-        solution[free] = _factorise(reduced).solve(np.asarray(right[free], dtype=solution.dtype))
-    residual = np.linalg.norm(reduced @ solution[free] - right[free])
-    scale = np.linalg.norm(right[free])
-    if not residual <= _RESIDUAL_LIMIT * scale:
-        raise SolutionError(f"relative residual is {residual / scale:.1e}, above {_RESIDUAL_LIMIT:.0e}")
-    return solution
-
-
-def _factorise(matrix: sparse.csc_matrix) -> SuperLU:
-    """Sparse LU that keeps to the diagonal, as the symmetric structure allows."""
-    return splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
 
 
 def _require_balance(system: SectionSystem, currents: NDArray[np.complex128]) -> None:

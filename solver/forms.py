@@ -38,3 +38,15 @@ def drive(v: Any, w: Any) -> Any:
 def first_moment(v: Any, w: Any) -> Any:
     """Integral of N over the region, weighted by a given density."""
     return w.density * v
+
+
+@BilinearForm
+def stiffness(u: Any, v: Any, w: Any) -> Any:
+    """Integral of grad u . grad v; with MU_0 in front, twice the energy of the field grad u."""
+    return dot(grad(u), grad(v))
+
+
+@LinearForm
+def against_gradient(v: Any, w: Any) -> Any:
+    """Integral of a given vector field times grad v."""
+    return dot(w.given, grad(v))
