@@ -1,1 +1,56 @@
 """What is analysed: stackups, loops, planes, cross-sections and scenario files, as plain frozen data."""
+
+from geometries.constructions import construction_names, named_construction
+from geometries.errors import GeometryError, ScenarioError
+from geometries.loops import (
+    NextLayerLoop,
+    Plane,
+    SameLayerLoop,
+    Slot,
+    ThroughBoardLoop,
+    Tie,
+    cross_section,
+)
+from geometries.materials import COPPER, Conductor
+from geometries.outline import Circle, Polygon, Rectangle, Ring
+from geometries.quantities import MHZ, MM, UM
+from geometries.reading import parse_scenario, read_builtin_scenario, read_scenario
+from geometries.scenario import Analysis, Scenario, Variant
+from geometries.section import CrossSection, CurrentLoop, Region, Role
+from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+
+__all__ = [
+    "COPPER",
+    "MHZ",
+    "MM",
+    "UM",
+    "Analysis",
+    "Circle",
+    "Conductor",
+    "CopperLayer",
+    "CrossSection",
+    "CurrentLoop",
+    "DielectricLayer",
+    "GeometryError",
+    "NextLayerLoop",
+    "Plane",
+    "Polygon",
+    "Rectangle",
+    "Region",
+    "Ring",
+    "Role",
+    "SameLayerLoop",
+    "Scenario",
+    "ScenarioError",
+    "Slot",
+    "Stackup",
+    "ThroughBoardLoop",
+    "Tie",
+    "Variant",
+    "construction_names",
+    "cross_section",
+    "named_construction",
+    "parse_scenario",
+    "read_builtin_scenario",
+    "read_scenario",
+]

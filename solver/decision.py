@@ -36,7 +36,7 @@ def decide(scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str) 
     else:
         first = (
             f"“{best.name}” has the smallest loop, {_nanohenry(best)} {at} (section × length): "
-            f"{-best.change * 1e9:.2f} nH or {-best.change_fraction:.0%} less than “{reference}”, with "
+            f"{-best.change * 1e9:.2f} nH or {_percent(-best.change_fraction)} less than “{reference}”, with "
             f"{_field(best.above_db)} above the board and {_field(best.below_db)} below it."
         )
     return f"{first} {_runner_up(best, ranked[1])}"
@@ -46,12 +46,16 @@ def _runner_up(best: ComparisonRow, second: ComparisonRow) -> str:
     ratio = second.inductance / best.inductance - 1
     margin = max(_SAME, (best.inductance_error + second.inductance_error) / best.inductance)
     if ratio <= margin:
-        return f"“{second.name}” is as good within {margin:.0%}."
-    return f"“{second.name}” comes next with {_nanohenry(second)}, {ratio:.0%} more."
+        return f"“{second.name}” is as good within {_percent(margin)}."
+    return f"“{second.name}” comes next with {_nanohenry(second)}, {_percent(ratio)} more."
 
 
 def _nanohenry(row: ComparisonRow) -> str:
     return f"{row.inductance * 1e9:.3g} nH"
+
+
+def _percent(fraction: float) -> str:
+    return f"{100 * fraction:.0f} %"
 
 
 def _field(change: float) -> str:

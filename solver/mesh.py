@@ -31,7 +31,8 @@ try:
 except OSError as missing:
     raise SystemLibraryError(
         f"gmsh cannot be loaded ({missing}); install its system libraries, on Debian or Ubuntu: "
-        "sudo apt-get install -y libglu1-mesa libxft2 libxcursor1 libxinerama1 libxrender1 libgl1"
+        "sudo apt-get install -y libglu1-mesa libgl1 libgomp1 libfontconfig1 libx11-6 libxcursor1 libxext6 libxfixes3 "
+        "libxft2 libxinerama1 libxrender1"
     ) from missing
 
 AIR = "air"

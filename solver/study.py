@@ -43,9 +43,10 @@ from solver.results import (
     VariantResult,
 )
 
-_LINE_POINTS = 161
+_LINE_POINTS = 301
 _LINE_REACH = 10e-3
 _MAP_MARGIN = 4e-3
+_MAP_FRACTION = 0.3
 
 
 def solve_variant(variant: Variant, analysis: Analysis) -> VariantResult:
@@ -229,10 +230,10 @@ def _width(section: CrossSection, name: str) -> float:
 
 
 def _field_lines(field: FieldSolution, variant: Variant, analysis: Analysis) -> tuple[FieldLine, ...]:
-    """Field along the lines above and below the board, as wide as the loop and its surroundings."""
+    """Field along the lines above and below the board, past the edges of the widest conductor."""
     top, bottom = variant.surfaces
-    reach = _loop_half_span(variant.section) + _LINE_REACH
-    x = np.linspace(-reach, reach, _LINE_POINTS) + _loop_middle(variant.section)
+    left, _, right, _ = variant.section.extent
+    x = np.linspace(left - _LINE_REACH, right + _LINE_REACH, _LINE_POINTS)
     places = [("above", distance, top + distance) for distance in analysis.heights_above]
     places += [("below", distance, bottom - distance) for distance in analysis.heights_below]
     return tuple(
@@ -246,32 +247,11 @@ def _field_lines(field: FieldSolution, variant: Variant, analysis: Analysis) -> 
     )
 
 
-def _loop_bounds(section: CrossSection) -> tuple[float, float]:
-    """Left and right end of the go copper and of the return copper that is not a plane."""
-    go = [region.outline.bounds for region in section.regions if region.role is Role.GO]
-    widest = 3 * (max(box[2] for box in go) - min(box[0] for box in go))
-    near = go + [
-        box
-        for box in (region.outline.bounds for region in section.regions if region.role is Role.RETURN)
-        if box[2] - box[0] <= widest
-    ]
-    return min(box[0] for box in near), max(box[2] for box in near)
-
-
-def _loop_half_span(section: CrossSection) -> float:
-    left, right = _loop_bounds(section)
-    return (right - left) / 2
-
-
-def _loop_middle(section: CrossSection) -> float:
-    left, right = _loop_bounds(section)
-    return (left + right) / 2
-
-
 def _map_window(variant: Variant) -> tuple[float, float, float, float]:
     left, _, right, _ = variant.section.extent
     top, bottom = variant.surfaces
-    return left - _MAP_MARGIN, bottom - _MAP_MARGIN, right + _MAP_MARGIN, top + _MAP_MARGIN
+    margin = max(_MAP_MARGIN, _MAP_FRACTION * (right - left))
+    return left - margin, bottom - margin, right + margin, top + margin
 
 
 def _layer_worth(variant: Variant, analysis: Analysis) -> tuple[LayerWorth, ...]:
