@@ -232,6 +232,7 @@ def _build_analysis(table: AnalysisTable) -> Analysis:
         report_frequency=table.report_frequency,
         heights_above=tuple(sorted(table.heights_above)),
         heights_below=tuple(sorted(table.heights_below)),
+        tolerance=table.tolerance,
     )
 
 

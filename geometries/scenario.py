@@ -21,12 +21,15 @@ class Analysis:
         Frequency of all tables, fields and shares [Hz].
     heights_above, heights_below : tuple of float
         Distances of the field lines from the board's upper and lower surface [m].
+    tolerance : float
+        Largest relative gap between the bounds of the inductance, at direct current and for perfect conductors.
     """
 
     frequencies: tuple[float, ...]
     report_frequency: float
     heights_above: tuple[float, ...]
     heights_below: tuple[float, ...]
+    tolerance: float = 1e-3
 
     def __post_init__(self) -> None:
         if self.report_frequency not in self.frequencies:

@@ -24,6 +24,7 @@ CopperThickness = Annotated[float, _reader(Quantity.COPPER_THICKNESS)]
 Angle = Annotated[float, _reader(Quantity.ANGLE)]
 Frequency = Annotated[float, _reader(Quantity.FREQUENCY)]
 Temperature = Annotated[float, _reader(Quantity.TEMPERATURE)]
+Fraction = Annotated[float, _reader(Quantity.FRACTION)]
 Conductivity = Annotated[float, _reader(Quantity.CONDUCTIVITY)]
 
 
@@ -252,6 +253,7 @@ class AnalysisTable(Table):
     report_frequency: Frequency = 100e6
     heights_above: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
     heights_below: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
+    tolerance: Fraction = 1e-3
 
     @model_validator(mode="after")
     def _positive(self) -> AnalysisTable:
@@ -262,6 +264,8 @@ class AnalysisTable(Table):
                     f"a frequency is {frequency:g} Hz; frequencies must be above zero (the value at direct current is "
                     "always computed too)"
                 )
+        if not 1e-7 <= self.tolerance <= 0.1:
+            raise ValueError(f"tolerance is {self.tolerance:g}; it must lie between 0.00001 % and 10 %")
         for height in [*self.heights_above, *self.heights_below]:
             if not height > 0:
                 raise ValueError(f"a field line lies {height:g} m from the board; distances must be above zero")

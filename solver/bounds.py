@@ -30,29 +30,31 @@ from solver.forms import against_gradient, stiffness
 from solver.formulas.constants import MU_0
 from solver.linear import solve_on
 from solver.mesh import AIR, MeshedSection
+from solver.results import InductanceBracket
 
 _QUADRATURE_ORDER = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class InductanceBracket:
-    """Lower and upper bound of every element of a loop matrix, (l, l) arrays [H/m]."""
+class BoundedSection:
+    """A bracket of the loop inductance, and where its gap comes from.
 
-    lower: NDArray[np.float64]
-    upper: NDArray[np.float64]
+    Parameters
+    ----------
+    bracket : InductanceBracket
+        The bounds.
+    elements : (e,) array
+        Triangles of the domain.
+    contributions : (e,) array
+        Part of the first loop's gap that each of them holds [H/m]; they add up to the gap.
+    """
 
-    @property
-    def middle(self) -> NDArray[np.float64]:
-        """Best single value [H/m]."""
-        return (self.lower + self.upper) / 2
-
-    @property
-    def relative_gap(self) -> float:
-        """Upper minus lower bound of the first loop, relative to the lower."""
-        return float(self.upper[0, 0] / self.lower[0, 0] - 1)
+    bracket: InductanceBracket
+    elements: NDArray[np.int64]
+    contributions: NDArray[np.float64]
 
 
-def bracket_dc(static: FieldSolution) -> InductanceBracket:
+def bracket_dc(static: FieldSolution) -> BoundedSection:
     """Bracket the loop inductance at DC.
 
     Parameters
@@ -62,7 +64,7 @@ def bracket_dc(static: FieldSolution) -> InductanceBracket:
 
     Returns
     -------
-    InductanceBracket
+    BoundedSection
 
     Raises
     ------
@@ -71,11 +73,11 @@ def bracket_dc(static: FieldSolution) -> InductanceBracket:
     """
     system = static.system
     everywhere = np.arange(system.meshed.mesh.nelements)
-    upper = _least_energy(system, static.region_currents.real, everywhere)
-    return _elementwise(static.inductance_per_length, upper)
+    dual = _dual_fields(system, static.region_currents.real, everywhere)
+    return _compare(static, dual, np.eye(len(system.meshed.section.loops)), everywhere)
 
 
-def bracket_perfect(perfect: FieldSolution) -> InductanceBracket:
+def bracket_perfect(perfect: FieldSolution) -> BoundedSection:
     """Bracket the loop inductance in the perfect-conductor limit.
 
     The currents of bonded regions share themselves out so that the energy is least, as they do in the true field.
@@ -87,7 +89,7 @@ def bracket_perfect(perfect: FieldSolution) -> InductanceBracket:
 
     Returns
     -------
-    InductanceBracket
+    BoundedSection
 
     Raises
     ------
@@ -97,54 +99,73 @@ def bracket_perfect(perfect: FieldSolution) -> InductanceBracket:
     system = perfect.system
     regions = len(system.conductance)
     differences = np.vstack([-np.ones((1, regions - 1)), np.eye(regions - 1)])
-    energy = _least_energy(system, differences, system.meshed.elements(AIR))
+    outside = system.meshed.elements(AIR)
+    dual = _dual_fields(system, differences, outside)
+    energy = dual.energy
     constraint = (system.membership.T @ differences)[1:]
-    shared = np.linalg.inv(constraint @ np.linalg.solve(energy, constraint.T))
-    pattern = system.pattern[1:]
-    return _elementwise(perfect.inductance_per_length, pattern.T @ shared @ pattern)
+    flux = np.linalg.solve(constraint @ np.linalg.solve(energy, constraint.T), system.pattern[1:])
+    shares = np.asarray(np.linalg.solve(energy, constraint.T @ flux), dtype=float)
+    return _compare(perfect, dual, shares, outside)
 
 
-def _elementwise(lower: NDArray[np.float64], upper: NDArray[np.float64]) -> InductanceBracket:
-    """Bracket each element, given matrices between which the true one lies in the sense of energy.
-
-    The excess X over the lower matrix is positive semi-definite and so is D - X, D being the difference of the two;
-    hence X_ij differs from D_ij/2 by at most sqrt(D_ii D_jj)/2.
-    """
-    difference = upper - lower
-    width = np.sqrt(np.maximum(np.outer(difference.diagonal(), difference.diagonal()), 0.0))
-    middle = (lower + upper) / 2
-    return InductanceBracket(lower=middle - width / 2, upper=middle + width / 2)
-
-
-def _least_energy(
-    system: SectionSystem, currents: NDArray[np.float64], elements: NDArray[np.int64]
-) -> NDArray[np.float64]:
-    """Twice the least energy per length of fields that carry the given region currents.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _DualFields:
+    """Fields of given currents with the least energy that the elements allow.
 
     Parameters
     ----------
-    system : SectionSystem
-        Supplies mesh and scalar basis.
-    currents : (r, p) array
-        Region currents of p patterns, each summing to zero [A].
-    elements : (e,) array
-        Triangles whose energy counts.
-
-    Returns
-    -------
-    (p, p) array
-        [H/m]
+    basis : Basis
+        Where they are sampled.
+    samples : (p, 2, e, q) array
+        Field strength of each pattern at the quadrature points [A/m].
     """
+
+    basis: Basis
+    samples: NDArray[np.float64]
+
+    @property
+    def energy(self) -> NDArray[np.float64]:
+        """Twice the energy per length of every pair of patterns, (p, p) [H/m]."""
+        return np.asarray(MU_0 * np.einsum("iaeq,jaeq,eq->ij", self.samples, self.samples, self.basis.dx))
+
+
+def _compare(
+    primal: FieldSolution, dual: _DualFields, shares: NDArray[np.float64], elements: NDArray[np.int64]
+) -> BoundedSection:
+    """Set the two approximations against each other; `shares` (p, l) combines the dual patterns into loops.
+
+    Element by element: given L <= true <= U in the sense of energy, the excess X of the true matrix over L is positive
+    semi-definite and so is U - L - X; hence X_ij differs from half of (U - L)_ij by at most
+    sqrt((U - L)_ii (U - L)_jj)/2.
+    """
+    lower = primal.inductance_per_length
+    difference = shares.T @ dual.energy @ shares - lower
+    width = np.sqrt(np.maximum(np.outer(difference.diagonal(), difference.diagonal()), 0.0))
+    middle = lower + difference / 2
+    potential = dual.basis.interpolate(np.array(primal.potential[:, 0].real))
+    primal_field = np.stack([potential.grad[1], -potential.grad[0]]) / MU_0
+    dual_field = np.einsum("paeq,p->aeq", dual.samples, shares[:, 0])
+    mismatch = ((dual_field - primal_field) ** 2).sum(axis=0)
+    return BoundedSection(
+        bracket=InductanceBracket(lower=middle - width / 2, upper=middle + width / 2),
+        elements=elements,
+        contributions=MU_0 * (mismatch * dual.basis.dx).sum(axis=1),
+    )
+
+
+def _dual_fields(system: SectionSystem, currents: NDArray[np.float64], elements: NDArray[np.int64]) -> _DualFields:
+    """Build fields that carry the given region currents, (r, p), each column summing to zero [A]."""
     meshed = system.meshed
-    circulation = _edge_circulation(meshed, currents)
     scalar = Basis(meshed.mesh, system.basis.elem, elements=elements, intorder=_QUADRATURE_ORDER)
     edges = Basis(meshed.mesh, ElementTriN1(), elements=elements, intorder=_QUADRATURE_ORDER)
-    fields = [np.asarray(edges.interpolate(column)) for column in circulation.T]
-    coupling = np.column_stack([against_gradient.assemble(scalar, given=field) for field in fields])
+    # scikit-fem runs its edges against ours, and so the curl of an edge field is minus its circulation
+    carried = [-np.asarray(edges.interpolate(column)) for column in _edge_circulation(meshed, currents).T]
+    coupling = np.column_stack([against_gradient.assemble(scalar, given=field) for field in carried])
     free = np.intersect1d(np.unique(scalar.element_dofs), system.free)
     lowering = solve_on(stiffness.assemble(scalar), coupling, _without_loose_ends(scalar, free))
-    own = [[float(((a * b).sum(axis=0) * scalar.dx).sum()) for b in fields] for a in fields]
-    return np.asarray(MU_0 * (np.array(own) - coupling.T @ lowering))
+    gradients = [scalar.interpolate(column).grad for column in lowering.T]
+    samples = np.array([field - gradient for field, gradient in zip(carried, gradients, strict=True)])
+    return _DualFields(basis=scalar, samples=samples)
 
 
 def _edge_circulation(meshed: MeshedSection, currents: NDArray[np.float64]) -> NDArray[np.float64]:

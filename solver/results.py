@@ -100,6 +100,33 @@ class PlaneInductance:
     value: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class InductanceBracket:
+    """Certified lower and upper bound of every element of a loop matrix, (l, l) arrays [H/m]."""
+
+    lower: NDArray[np.float64]
+    upper: NDArray[np.float64]
+
+    @property
+    def middle(self) -> NDArray[np.float64]:
+        """Best single value [H/m]."""
+        return (self.lower + self.upper) / 2
+
+    @property
+    def relative_gap(self) -> float:
+        """Upper minus lower bound of the first loop, relative to the lower."""
+        return float(self.upper[0, 0] / self.lower[0, 0] - 1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RefinementStep:
+    """One mesh on the way to the tolerance: its unknowns and the relative gaps of the first loop's two brackets."""
+
+    unknowns: int
+    dc_gap: float
+    perfect_gap: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeshStatistics:
     """Size of the computation: triangles, unknowns and time [s]."""
@@ -129,8 +156,12 @@ class VariantResult:
         Frequencies [Hz].
     resistance, inductance : (f, l, l) array
         Loop matrices per length [ohm/m], [H/m].
-    dc_resistance, dc_inductance, perfect_inductance : (l, l) array
-        The two limits [ohm/m], [H/m].
+    dc_resistance : (l, l) array
+        Resistance at direct current [ohm/m].
+    dc_bracket, perfect_bracket : InductanceBracket
+        Bounds of the inductance at direct current and for perfect conductors.
+    refinement : tuple of RefinementStep
+        The meshes tried until the tolerance was met.
     report_index : int
         Index of the report frequency.
     inductance_error : float
@@ -158,8 +189,9 @@ class VariantResult:
     resistance: NDArray[np.float64]
     inductance: NDArray[np.float64]
     dc_resistance: NDArray[np.float64]
-    dc_inductance: NDArray[np.float64]
-    perfect_inductance: NDArray[np.float64]
+    dc_bracket: InductanceBracket
+    perfect_bracket: InductanceBracket
+    refinement: tuple[RefinementStep, ...]
     report_index: int
     inductance_error: float
     shares: tuple[CurrentShare, ...]
@@ -170,6 +202,16 @@ class VariantResult:
     field_map: FieldMap
     statistics: MeshStatistics
     cautions: tuple[Caution, ...]
+
+    @property
+    def dc_inductance(self) -> NDArray[np.float64]:
+        """Middle of the bracket at direct current, (l, l) [H/m]."""
+        return self.dc_bracket.middle
+
+    @property
+    def perfect_inductance(self) -> NDArray[np.float64]:
+        """Middle of the bracket for perfect conductors, (l, l) [H/m]."""
+        return self.perfect_bracket.middle
 
     @property
     def inductance_per_length(self) -> float:

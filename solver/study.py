@@ -24,14 +24,9 @@ from solver.extraction import (
     plane_net_inductance,
     sample_field_map,
 )
-from solver.fields import (
-    FieldSolution,
-    assemble_section,
-    solve_at_dc,
-    solve_at_frequency,
-    solve_perfect_conductor,
-)
-from solver.mesh import MeshedSection, mesh_section
+from solver.fields import FieldSolution, assemble_section, solve_at_frequency
+from solver.mesh import mesh_section
+from solver.refinement import refine_section
 from solver.results import (
     ComparisonRow,
     CurrentShare,
@@ -69,9 +64,8 @@ def solve_variant(variant: Variant, analysis: Analysis) -> VariantResult:
         If the section cannot be meshed or the solution is not to be trusted.
     """
     start = time.perf_counter()
-    meshed = mesh_section(variant.section, highest_frequency=analysis.frequencies[-1])
-    system = assemble_section(meshed)
-    direct, perfect = solve_at_dc(system), solve_perfect_conductor(system)
+    refined = refine_section(variant.section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance)
+    system = refined.system
     resistance, inductance = [], []
     for frequency in analysis.frequencies:
         field = solve_at_frequency(system, frequency)
@@ -85,11 +79,12 @@ def solve_variant(variant: Variant, analysis: Analysis) -> VariantResult:
         frequencies=np.array(analysis.frequencies),
         resistance=np.array(resistance),
         inductance=np.array(inductance),
-        dc_resistance=direct.resistance_per_length,
-        dc_inductance=direct.inductance_per_length,
-        perfect_inductance=perfect.inductance_per_length,
+        dc_resistance=refined.static.resistance_per_length,
+        dc_bracket=refined.dc_bracket,
+        perfect_bracket=refined.perfect_bracket,
+        refinement=refined.steps,
         report_index=analysis.frequencies.index(analysis.report_frequency),
-        inductance_error=_order_difference(meshed, reported),
+        inductance_error=_order_difference(reported),
         shares=_shares(reported),
         lines=_field_lines(reported, variant, analysis),
         moment=float(np.linalg.norm(line_moment(reported))),
@@ -97,7 +92,7 @@ def solve_variant(variant: Variant, analysis: Analysis) -> VariantResult:
         worth=worth,
         field_map=sample_field_map(reported, _map_window(variant)),
         statistics=MeshStatistics(
-            triangles=int(meshed.mesh.nelements),
+            triangles=int(system.meshed.mesh.nelements),
             unknowns=int(system.basis.N),
             seconds=time.perf_counter() - start,
         ),
@@ -196,13 +191,13 @@ def _leave_interrupt_to_parent() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _order_difference(meshed: MeshedSection, fine: FieldSolution) -> float:
+def _order_difference(fine: FieldSolution) -> float:
     """Relative change of the first loop's inductance from second to third order on the same mesh.
 
     It bounds the third-order error wherever a higher order helps at all, which the checks against exact
     solutions show it to do.
     """
-    coarse = solve_at_frequency(assemble_section(meshed, order=2), fine.frequency)
+    coarse = solve_at_frequency(assemble_section(fine.system.meshed, order=2), fine.frequency)
     ratio = coarse.inductance_per_length[0, 0] / fine.inductance_per_length[0, 0]
     return float(abs(ratio - 1))
 

@@ -30,6 +30,8 @@ class MeshSettings:
         Growth of element size per distance from the nearest corner [1].
     corner_fraction : float
         Element size at a corner as a fraction of the conductor's smallest dimension [1].
+    finer_corners : tuple of (str, float)
+        Regions whose corners are finer, with the factor by which [1].
     layers_per_skin_depth : float
         Surface layers per skin depth at the highest frequency [1].
     layer_growth : float
@@ -42,6 +44,7 @@ class MeshSettings:
 
     growth: float = 0.5
     corner_fraction: float = 0.08
+    finer_corners: tuple[tuple[str, float], ...] = ()
     layers_per_skin_depth: float = 1.2
     layer_growth: float = 0.8
     sides_per_circle: int = 96
@@ -214,14 +217,15 @@ def _side_count(region: Region, section: CrossSection, settings: MeshSettings) -
 
 
 def _first_layer(region: Region, highest_frequency: float, settings: MeshSettings) -> float:
-    first = settings.corner_fraction * _smallest_dimension(region)
+    first = settings.corner_fraction * smallest_dimension(region) * dict(settings.finer_corners).get(region.name, 1.0)
     if highest_frequency > 0:
         depth = skin_depth(highest_frequency, region.material.conductivity)
         first = min(first, depth / settings.layers_per_skin_depth)
     return first
 
 
-def _smallest_dimension(region: Region) -> float:
+def smallest_dimension(region: Region) -> float:
+    """Shortest edge, diameter or wall thickness of a conductor [m]."""
     outline = region.outline
     if isinstance(outline, Circle):
         return 2 * outline.radius

@@ -16,9 +16,11 @@ from solver.results import (
     CurrentShare,
     FieldLine,
     FieldMap,
+    InductanceBracket,
     LayerWorth,
     MeshStatistics,
     PlaneInductance,
+    RefinementStep,
     StudyResult,
     VariantResult,
 )
@@ -87,8 +89,14 @@ def hand_made_result(
         resistance=np.array([0.3, 2.3, 4.0]).reshape(3, 1, 1),
         inductance=per_length * np.array([1.1, 1.0, 0.98]).reshape(3, 1, 1),
         dc_resistance=np.array([[0.3]]),
-        dc_inductance=np.array([[6.9e-7]]),
-        perfect_inductance=np.array([[0.96 * per_length]]),
+        dc_bracket=InductanceBracket(lower=np.array([[6.8999e-7]]), upper=np.array([[6.9001e-7]])),
+        perfect_bracket=InductanceBracket(
+            lower=np.array([[0.95999 * per_length]]), upper=np.array([[0.96001 * per_length]])
+        ),
+        refinement=(
+            RefinementStep(unknowns=9000, dc_gap=2e-4, perfect_gap=3e-3),
+            RefinementStep(unknowns=14000, dc_gap=3e-5, perfect_gap=2.1e-5),
+        ),
         report_index=1,
         inductance_error=4e-4,
         shares=(

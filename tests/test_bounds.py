@@ -24,10 +24,14 @@ def strip(name, left, right, bottom, top, role, group=""):
     return Region(name=name, outline=outline, role=role, group=group)
 
 
-def brackets(regions, loops=ONE_LOOP, settings=None):
+def bounds(regions, loops=ONE_LOOP, settings=None):
     section = CrossSection(name="s", regions=tuple(regions), loops=tuple(loops))
     system = assemble_section(mesh_section(section, highest_frequency=0, settings=settings))
     return bracket_dc(solve_at_dc(system)), bracket_perfect(solve_perfect_conductor(system))
+
+
+def brackets(regions, loops=ONE_LOOP, settings=None):
+    return tuple(bounded.bracket for bounded in bounds(regions, loops, settings))
 
 
 def test_a_wire_pair_lies_inside_both_brackets():
@@ -94,3 +98,10 @@ def test_a_polygon_with_a_notch_is_bracketed():
     static, perfect = brackets([Region(name="a", outline=notch, role="go"), wire("r", 5, 0, 0.4, "return")])
     assert 0 < static.relative_gap < 1e-4
     assert 0 < perfect.relative_gap < 1e-3
+
+
+def test_the_gap_is_the_mismatch_of_the_two_fields_summed_over_the_triangles():
+    for bounded in bounds([wire("a", 0, 0, 0.5, "go"), strip("b", 1, 3, 0, 0.2, "return"), wire("c", 0, 2, 0.1, "go")]):
+        gap = bounded.bracket.upper[0, 0] - bounded.bracket.lower[0, 0]
+        assert bounded.contributions.sum() == pytest.approx(gap, rel=1e-5, abs=0)
+        assert len(bounded.elements) == len(bounded.contributions)

@@ -8,12 +8,13 @@ import io
 import re
 from html.parser import HTMLParser
 
+import numpy as np
 import pytest
 from rich.console import Console
 
 from solver.report import text
 from solver.report.html import numbered_cautions, render_report
-from solver.results import Caution, StudyResult
+from solver.results import Caution, InductanceBracket, StudyResult
 
 
 class Page(HTMLParser):
@@ -236,3 +237,19 @@ def test_file_names_are_safe_and_all_different() -> None:
 def test_reference_of_an_interrupted_study_is_the_row_without_change(study: StudyResult) -> None:
     rows = (dataclasses.replace(study.rows[0], name="first solved"), study.rows[1])
     assert text.reference_name(dataclasses.replace(study, rows=rows)) == "first solved"
+
+
+def test_a_bracket_is_rounded_outwards_with_digits_enough():
+    bounds = InductanceBracket(lower=np.array([[1.000123449e-6]]), upper=np.array([[1.000123881e-6]]))
+    assert text.bracket(bounds, 1e-3) == "1.00012344 to 1.00012389"
+
+
+def test_the_page_shows_the_bracket_and_the_way_to_it(study):
+    page = render_report(study)
+    assert "at direct current, certified" in page
+    assert "9000 unknowns: bounds apart by" in page
+
+
+@pytest.mark.parametrize(("fraction", "shown"), [(1e-3, "0.1 %"), (7.8e-5, "0.008 %"), (1e-7, "0.00001 %")])
+def test_a_gap_is_shown_in_percent_without_an_exponent(fraction, shown):
+    assert text.gap(fraction) == shown

@@ -8,7 +8,7 @@ from typing import Any
 from geometries.section import Region
 from geometries.stackup import DielectricLayer, Stackup
 from solver.report.drawings import constructions
-from solver.results import Caution, ComparisonRow, LayerWorth, StudyResult, VariantResult
+from solver.results import Caution, ComparisonRow, InductanceBracket, LayerWorth, StudyResult, VariantResult
 
 SCHEMA = "copperfield-result/1"
 """Name and version of the layout of the result."""
@@ -101,8 +101,8 @@ def _variant_document(result: VariantResult) -> Document:
         "resistance_per_length_ohm_per_m": result.resistance.tolist(),
         "inductance_per_length_H_per_m": result.inductance.tolist(),
         "dc_resistance_per_length_ohm_per_m": result.dc_resistance.tolist(),
-        "dc_inductance_per_length_H_per_m": result.dc_inductance.tolist(),
-        "perfect_conductor_inductance_per_length_H_per_m": result.perfect_inductance.tolist(),
+        "dc_inductance_per_length": _bracket_document(result.dc_bracket),
+        "perfect_conductor_inductance_per_length": _bracket_document(result.perfect_bracket),
         "report_index": int(result.report_index),
         "loop_inductance_H": result.loop_inductance,
         "loop_resistance_ohm": result.loop_resistance,
@@ -119,8 +119,16 @@ def _variant_document(result: VariantResult) -> Document:
             "unknowns": int(result.statistics.unknowns),
             "seconds_s": result.statistics.seconds,
         },
+        "refinement": [
+            {"unknowns": step.unknowns, "dc_gap_1": step.dc_gap, "perfect_conductor_gap_1": step.perfect_gap}
+            for step in result.refinement
+        ],
         "cautions": _caution_documents(result.cautions),
     }
+
+
+def _bracket_document(bracket: InductanceBracket) -> Document:
+    return {"lower_H_per_m": bracket.lower.tolist(), "upper_H_per_m": bracket.upper.tolist()}
 
 
 def _worth_document(worth: LayerWorth) -> Document:

@@ -62,9 +62,7 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         cautions=numbered_cautions(study),
         missing=missing_variants(study),
         dimensions=dimensions,
-        dc_inductance=_dc_inductance,
         dc_resistance=_dc_resistance,
-        perfect_inductance=_perfect_inductance,
     )
 
 
@@ -103,16 +101,8 @@ def _place(region: Region) -> str:
     )
 
 
-def _dc_inductance(result: VariantResult) -> float:
-    return float(result.dc_inductance[0, 0]) * result.variant.length
-
-
 def _dc_resistance(result: VariantResult) -> float:
     return float(result.dc_resistance[0, 0]) * result.variant.length
-
-
-def _perfect_inductance(result: VariantResult) -> float:
-    return float(result.perfect_inductance[0, 0]) * result.variant.length
 
 
 def _data_address(drawing: Drawing) -> str:

@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.quantities import MM, NANO, UM
-from solver.results import ComparisonRow, StudyResult
+from solver.results import ComparisonRow, InductanceBracket, StudyResult
 
 MILLI = 1e-3
 """Factor from ohms to milliohms."""
@@ -33,6 +33,7 @@ _HEADINGS = (
 _MINUS = "\N{MINUS SIGN}"
 _FINEST_DECIMAL = 3
 _LONGEST_SLUG = 60
+_MOST_DECIMALS = 9
 _FREQUENCY_UNITS = ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz"))
 
 
@@ -82,6 +83,20 @@ def nanohenry_error(value: float, error: float) -> str:
     decimals = decimals_for(value / NANO, error / NANO)
     steps = max(1, math.ceil(error / NANO * 10**decimals - 1e-9))
     return fixed(steps / 10**decimals, decimals)
+
+
+def bracket(bounds: InductanceBracket, length: float) -> str:
+    """Lower and upper bound of a loop's inductance in nH, rounded outwards, with digits enough to tell them apart."""
+    lower, upper = (float(each[0, 0]) * length / NANO for each in (bounds.lower, bounds.upper))
+    decimals = min(_MOST_DECIMALS, max(0, math.ceil(1 - math.log10(max(upper - lower, 10.0**-_MOST_DECIMALS)))))
+    scale = 10.0**decimals
+    outward = math.floor(lower * scale) / scale, math.ceil(upper * scale) / scale
+    return f"{fixed(outward[0], decimals)} to {fixed(outward[1], decimals)}"
+
+
+def gap(fraction: float) -> str:
+    """A small relative difference in percent with one digit."""
+    return f"{float(f'{100 * fraction:.1g}'):.12f}".rstrip("0").rstrip(".") + " %"
 
 
 def nanohenry_per_millimetre(value: float) -> str:
