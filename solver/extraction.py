@@ -135,15 +135,16 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
 
 
 def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, samples: int = 101) -> float:
-    """Net partial inductance of a plane per length: A on its underside per ampere, averaged over its width [H/m].
+    """Net partial inductance of a plane per length: minus A on its underside per ampere, averaged over its width [H/m].
 
-    It is the flux per ampere that passes beyond the plane, whose voltage drives attached cables. The potential
-    is referred to infinity, which is meaningful because the section's currents sum to zero.
+    It is the flux per ampere of loop current that passes beyond the plane, whose voltage drives attached cables;
+    positive where the plane carries the return, near zero where it floats. The potential is referred to infinity,
+    which is meaningful because the section's currents sum to zero.
     """
     left, bottom, right, _ = field.system.meshed.section.region(region).outline.bounds
     nodes, weights = np.polynomial.legendre.leggauss(samples)
     points = np.column_stack([(left + right) / 2 + nodes * (right - left) / 2, np.full(samples, bottom)])
-    return float((vector_potential(field, points, loop=loop).real @ weights) / 2)
+    return -float((vector_potential(field, points, loop=loop).real @ weights) / 2)
 
 
 def magnetic_energy(field: FieldSolution, *, loop: int = 0) -> float:

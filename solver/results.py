@@ -164,8 +164,8 @@ class VariantResult:
         The meshes tried until the tolerance was met.
     report_index : int
         Index of the report frequency.
-    inductance_error : float
-        Estimated relative discretisation error of the first loop's inductance at the report frequency.
+    inductance_error, resistance_error : float
+        Estimated relative discretisation error of the first loop's values at the report frequency.
     shares : tuple of CurrentShare
         Every conductor's part of the first loop's current.
     lines : tuple of FieldLine
@@ -194,6 +194,7 @@ class VariantResult:
     refinement: tuple[RefinementStep, ...]
     report_index: int
     inductance_error: float
+    resistance_error: float
     shares: tuple[CurrentShare, ...]
     lines: tuple[FieldLine, ...]
     moment: float

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-import multiprocessing
 import os
-import signal
 import time
 from collections.abc import Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from functools import partial
 from importlib.metadata import version
 
 import numpy as np
 
 from geometries.scenario import Analysis, BuildStep, Scenario, Variant
 from geometries.section import CrossSection, Role
+from solver.accuracy import estimate_error
 from solver.cautions import study_cautions, variant_cautions
 from solver.decision import decide
 from solver.extraction import (
@@ -26,6 +25,7 @@ from solver.extraction import (
 )
 from solver.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.mesh import mesh_section
+from solver.pool import run_side_by_side
 from solver.refinement import refine_section
 from solver.results import (
     ComparisonRow,
@@ -37,6 +37,10 @@ from solver.results import (
     StudyResult,
     VariantResult,
 )
+from solver.tessellation import MeshSettings
+
+_FINE_AIR = MeshSettings(growth=0.35)
+"""Elements small enough between conductors and field lines for a field within about 1 %."""
 
 _LINE_POINTS = 301
 _LINE_REACH = 10e-3
@@ -64,7 +68,12 @@ def solve_variant(variant: Variant, analysis: Analysis) -> VariantResult:
         If the section cannot be meshed or the solution is not to be trusted.
     """
     start = time.perf_counter()
-    refined = refine_section(variant.section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance)
+    refined = refine_section(
+        variant.section,
+        highest_frequency=analysis.frequencies[-1],
+        tolerance=analysis.tolerance,
+        settings=_FINE_AIR,
+    )
     system = refined.system
     resistance, inductance = [], []
     for frequency in analysis.frequencies:
@@ -74,6 +83,7 @@ def solve_variant(variant: Variant, analysis: Analysis) -> VariantResult:
         if frequency == analysis.report_frequency:
             reported = field
     worth = _layer_worth(variant, analysis)
+    error = estimate_error(reported)
     return VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
@@ -84,7 +94,8 @@ def solve_variant(variant: Variant, analysis: Analysis) -> VariantResult:
         perfect_bracket=refined.perfect_bracket,
         refinement=refined.steps,
         report_index=analysis.frequencies.index(analysis.report_frequency),
-        inductance_error=_order_difference(reported),
+        inductance_error=error.inductance,
+        resistance_error=error.resistance,
         shares=_shares(reported),
         lines=_field_lines(reported, variant, analysis),
         moment=float(np.linalg.norm(line_moment(reported))),
@@ -121,18 +132,7 @@ def solve_variants(scenario: Scenario, *, workers: int | None = None) -> Iterato
         As soon as one variant fails.
     """
     count = min(workers or os.cpu_count() or 1, len(scenario.variants))
-    if count == 1:
-        yield from (solve_variant(variant, scenario.analysis) for variant in scenario.variants)
-        return
-    pool = ProcessPoolExecutor(
-        count, mp_context=multiprocessing.get_context("spawn"), initializer=_leave_interrupt_to_parent
-    )
-    try:
-        futures = [pool.submit(solve_variant, variant, scenario.analysis) for variant in scenario.variants]
-        for future in as_completed(futures):
-            yield future.result()
-    finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+    yield from run_side_by_side(partial(solve_variant, analysis=scenario.analysis), scenario.variants, workers=count)
 
 
 def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResult:
@@ -184,22 +184,6 @@ def run_study(scenario: Scenario, *, workers: int | None = None) -> StudyResult:
         If a variant cannot be solved.
     """
     return conclude(scenario, solve_variants(scenario, workers=workers))
-
-
-def _leave_interrupt_to_parent() -> None:
-    """Ctrl-C is answered by the parent process alone."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-def _order_difference(fine: FieldSolution) -> float:
-    """Relative change of the first loop's inductance from second to third order on the same mesh.
-
-    It bounds the third-order error wherever a higher order helps at all, which the checks against exact
-    solutions show it to do.
-    """
-    coarse = solve_at_frequency(assemble_section(fine.system.meshed, order=2), fine.frequency)
-    ratio = coarse.inductance_per_length[0, 0] / fine.inductance_per_length[0, 0]
-    return float(abs(ratio - 1))
 
 
 def _shares(field: FieldSolution) -> tuple[CurrentShare, ...]:
@@ -269,7 +253,9 @@ def _layer_worth(variant: Variant, analysis: Analysis) -> tuple[LayerWorth, ...]
 def _solve_step(step: BuildStep, variant: Variant, analysis: Analysis) -> tuple[float, float, float]:
     """Inductance per length and peak field on the nearest lines above and below."""
     frequency = analysis.report_frequency
-    field = solve_at_frequency(assemble_section(mesh_section(step.section, highest_frequency=frequency)), frequency)
+    field = solve_at_frequency(
+        assemble_section(mesh_section(step.section, highest_frequency=frequency, settings=_FINE_AIR)), frequency
+    )
     lines = _field_lines(field, variant, analysis)
     return (
         float(field.inductance_per_length[0, 0]),

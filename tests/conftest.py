@@ -99,6 +99,7 @@ def hand_made_result(
         ),
         report_index=1,
         inductance_error=4e-4,
+        resistance_error=3e-3,
         shares=(
             CurrentShare(region="go", role="go", share=1.0),
             CurrentShare(region="return", role="return", share=-0.22),

@@ -115,7 +115,7 @@ def test_sheet_current_adds_up_to_the_return(plane_field):
 def test_plane_inductance_is_the_flux_that_passes_the_plane(plane_field):
     inductance = plane_net_inductance(plane_field, "plane")
     expected = 4e-7 * math.pi * 0.2 * MM / (math.pi * 18 * MM)
-    assert abs(inductance) == pytest.approx(expected, rel=0.15, abs=0)
+    assert inductance == pytest.approx(expected, rel=0.15, abs=0)
 
 
 def test_the_map_carries_the_whole_current(plane_field):

@@ -107,6 +107,7 @@ def _variant_document(result: VariantResult) -> Document:
         "loop_inductance_H": result.loop_inductance,
         "loop_resistance_ohm": result.loop_resistance,
         "inductance_mesh_error_fraction_1": result.inductance_error,
+        "resistance_mesh_error_fraction_1": result.resistance_error,
         "current_shares": [{"region": each.region, "role": each.role, "share_1": each.share} for each in result.shares],
         "field_lines": [
             {"side": line.side, "distance_m": line.distance, "peak_A_per_m_per_A": line.peak} for line in result.lines
