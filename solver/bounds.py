@@ -25,14 +25,13 @@ from numpy.typing import NDArray
 from scipy.sparse.csgraph import connected_components
 from skfem import Basis, ElementTriN1, MeshTri
 
+from geometries.section import AIR
 from solver.fields import FieldSolution, SectionSystem
-from solver.forms import against_gradient, stiffness
+from solver.forms import against_gradient, stiffness_matrix
 from solver.formulas.constants import MU_0
 from solver.linear import solve_on
-from solver.mesh import AIR, MeshedSection
+from solver.mesh import MeshedSection
 from solver.results import InductanceBracket
-
-_QUADRATURE_ORDER = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -156,13 +155,15 @@ def _compare(
 def _dual_fields(system: SectionSystem, currents: NDArray[np.float64], elements: NDArray[np.int64]) -> _DualFields:
     """Build fields that carry the given region currents, (r, p), each column summing to zero [A]."""
     meshed = system.meshed
-    scalar = Basis(meshed.mesh, system.basis.elem, elements=elements, intorder=_QUADRATURE_ORDER)
-    edges = Basis(meshed.mesh, ElementTriN1(), elements=elements, intorder=_QUADRATURE_ORDER)
+    squares = 2 * (system.basis.elem.maxdeg - 1)  # degree of the integrands: products of two gradients
+    scalar = Basis(meshed.mesh, system.basis.elem, elements=elements, intorder=squares)
+    edges = Basis(meshed.mesh, ElementTriN1(), elements=elements, intorder=squares)
     # scikit-fem runs its edges against ours, and so the curl of an edge field is minus its circulation
     carried = [-np.asarray(edges.interpolate(column)) for column in _edge_circulation(meshed, currents).T]
     coupling = np.column_stack([against_gradient.assemble(scalar, given=field) for field in carried])
     free = np.intersect1d(np.unique(scalar.element_dofs), system.free)
-    lowering = solve_on(stiffness.assemble(scalar), coupling, _without_loose_ends(scalar, free))
+    energy = stiffness_matrix(scalar, np.ones(len(elements)))
+    lowering = solve_on(energy, coupling, _without_loose_ends(scalar, free), inner=scalar.interior_dofs)
     gradients = [scalar.interpolate(column).grad for column in lowering.T]
     samples = np.array([field - gradient for field, gradient in zip(carried, gradients, strict=True)])
     return _DualFields(basis=scalar, samples=samples)

@@ -12,14 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from skfem import Basis, ElementTriP2, ElementTriP3
+from skfem import Basis, ElementTriP2, ElementTriP3, ElementTriP4
 
 from solver.errors import SolutionError
-from solver.forms import drive, eddy, reluctance
+from solver.forms import load_vector, mass_matrix, stiffness_matrix
+from solver.formulas.constants import MU_0
 from solver.linear import Coefficients, solve_on
 from solver.mesh import MeshedSection
 
-_ELEMENTS = {2: ElementTriP2, 3: ElementTriP3}
+_ELEMENTS = {2: ElementTriP2, 3: ElementTriP3, 4: ElementTriP4}
 _BALANCE_LIMIT = 1e-7
 
 
@@ -69,11 +70,16 @@ class SectionSystem:
     @property
     def free(self) -> NDArray[np.int64]:
         """Unknowns off the far circle."""
-        return np.asarray(self.basis.complement_dofs(self.basis.get_dofs()))
+        return np.flatnonzero(~_marked(self.basis.N, self.basis.get_dofs().flatten()))
+
+    @property
+    def inner(self) -> NDArray[np.int64]:
+        """Unknowns inside each triangle, (i, e); i is 0, 1 and 3 at second, third and fourth order."""
+        return np.asarray(self.basis.interior_dofs)
 
     def unknowns(self, region: str) -> NDArray[np.int64]:
         """Unknowns on and in the region called `region`."""
-        return np.unique(self.basis.element_dofs[:, self.meshed.elements(region)])
+        return np.flatnonzero(_marked(self.basis.N, self.basis.element_dofs[:, self.meshed.elements(region)]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -125,7 +131,7 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     meshed : MeshedSection
         From :func:`solver.mesh.mesh_section`.
     order : int
-        Order of the Lagrange elements, 2 or 3.
+        Order of the Lagrange elements, 2 to 4.
 
     Returns
     -------
@@ -133,13 +139,10 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     """
     section = meshed.section
     basis = Basis(meshed.mesh, _ELEMENTS[order]())
-    mass = sparse.csr_matrix((basis.N, basis.N))
-    columns = []
-    for region in section.regions:
-        inside = basis.with_elements(meshed.elements(region.name))
-        sigma = region.material.conductivity
-        mass = mass + eddy.assemble(inside, conductivity=sigma)
-        columns.append(drive.assemble(inside, conductivity=sigma))
+    parts = [(meshed.elements(region.name), region.material.conductivity) for region in section.regions]
+    conductors = Basis(meshed.mesh, basis.elem, elements=np.concatenate([inside for inside, _ in parts]))
+    sigma = np.concatenate([np.full(len(inside), conductivity) for inside, conductivity in parts])
+    owner = np.repeat(np.arange(len(parts)), [len(inside) for inside, _ in parts])
     groups = section.groups
     membership = np.array([[float(region.group == group) for group in groups] for region in section.regions])
     pattern = np.array(
@@ -148,9 +151,9 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     return SectionSystem(
         meshed=meshed,
         basis=basis,
-        reluctance=reluctance.assemble(basis),
-        eddy=mass,
-        drive=np.column_stack(columns),
+        reluctance=stiffness_matrix(basis, np.full(meshed.mesh.nelements, 1 / MU_0)),
+        eddy=mass_matrix(conductors, sigma),
+        drive=np.column_stack([load_vector(conductors, sigma * (owner == part)) for part in range(len(parts))]),
         conductance=np.array([region.material.conductivity * region.outline.area for region in section.regions]),
         membership=membership,
         pattern=pattern,
@@ -186,7 +189,7 @@ def solve_at_frequency(system: SectionSystem, frequency: float) -> FieldSolution
         )
     s = 2j * math.pi * frequency
     forced = system.group_drive.astype(complex)
-    response = solve_on(system.reluctance + s * system.eddy, forced, system.free)
+    response = solve_on(system.reluctance + s * system.eddy, forced, system.free, inner=system.inner)
     admittance = np.diag(system.group_conductance) - s * forced.T @ response
     voltages: Coefficients = np.linalg.solve((admittance + admittance.T) / 2, system.pattern.astype(complex))
     potential = response @ voltages
@@ -224,7 +227,7 @@ def solve_at_dc(system: SectionSystem) -> FieldSolution:
     """
     voltages = system.pattern / system.group_conductance[:, None]
     source = system.group_drive @ voltages
-    potential = solve_on(system.reluctance, source, system.free)
+    potential = solve_on(system.reluctance, source, system.free, inner=system.inner)
     return FieldSolution(
         system=system,
         frequency=0.0,
@@ -254,17 +257,17 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
     SolutionError
         If the residual is off.
     """
-    regions = system.meshed.section.regions
+    surfaces = [system.unknowns(region.name) for region in system.meshed.section.regions]
     levels = np.zeros((system.basis.N, system.membership.shape[1]))
-    for region, row in zip(regions, system.membership, strict=True):
-        levels[system.unknowns(region.name)] = row
-    fixed = np.concatenate([system.unknowns(region.name) for region in regions])
-    outside = np.setdiff1d(system.free, fixed)
-    lifted = levels + solve_on(system.reluctance, -(system.reluctance @ levels), outside)
+    for surface, row in zip(surfaces, system.membership, strict=True):
+        levels[surface] = row
+    free = system.free
+    outside = free[~_marked(system.basis.N, np.concatenate(surfaces))[free]]
+    lifted = levels + solve_on(system.reluctance, -(system.reluctance @ levels), outside, inner=system.inner)
     reaction = system.reluctance @ lifted
     per_flux = lifted.T @ reaction
     flux = np.linalg.solve((per_flux + per_flux.T) / 2, system.pattern)
-    currents = np.array([reaction[system.unknowns(region.name)].sum(axis=0) for region in regions]) @ flux
+    currents = np.array([reaction[surface].sum(axis=0) for surface in surfaces]) @ flux
     return FieldSolution(
         system=system,
         frequency=math.inf,
@@ -274,6 +277,13 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
         resistance_per_length=np.zeros((flux.shape[1], flux.shape[1])),
         inductance_per_length=system.pattern.T @ flux,
     )
+
+
+def _marked(count: int, numbers: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether each of `count` unknowns is among `numbers`."""
+    marks = np.zeros(count, dtype=bool)
+    marks[numbers] = True
+    return marks
 
 
 def _require_balance(system: SectionSystem, currents: NDArray[np.complex128]) -> None:

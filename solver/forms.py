@@ -3,35 +3,47 @@
 In conductor k the current density is J = sigma (g_k - s A), with s = j omega and g_k the voltage drop
 per metre of its group; everywhere -div(grad A / mu_0) = J. Tested with N this reads
 
-    (reluctance + s eddy) A = drive g.
+    (stiffness + s mass) A = load g,
+
+the first weighted by 1/mu_0, the others by sigma. All triangles have straight sides, so that every triangle's share
+is a few numbers of its own times integrals over one and the same reference triangle; these are computed once.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-from skfem import BilinearForm, LinearForm
+import numpy as np
+import scipy.sparse as sparse
+from numpy.typing import NDArray
+from skfem import Basis, LinearForm
 from skfem.helpers import dot, grad
 
-from solver.formulas.constants import MU_0
+
+def stiffness_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
+    """Integral of w grad u . grad v over the triangles of `basis`, with one weight per triangle, (e,)."""
+    _, slopes = _reference(basis)
+    products = np.einsum("aiq,bjq,q->abij", slopes, slopes, basis.W)
+    mixed = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
+    first, second, twice_area = _edges(basis)
+    metric = np.stack([(second**2).sum(axis=0), -(first * second).sum(axis=0), (first**2).sum(axis=0)]) / twice_area
+    return _add_up(basis, np.einsum("ce,cij->ije", metric * weight, mixed, optimize=True))
 
 
-@BilinearForm
-def reluctance(u: Any, v: Any, w: Any) -> Any:
-    """Twice the magnetic energy per metre: integral of grad A . grad N / mu_0."""
-    return dot(grad(u), grad(v)) / MU_0
+def mass_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
+    """Integral of w u v over the triangles of `basis`, with one weight per triangle, (e,)."""
+    values, _ = _reference(basis)
+    products = np.einsum("iq,jq,q->ij", values, values, basis.W)
+    *_, twice_area = _edges(basis)
+    return _add_up(basis, products[:, :, None] * (weight * twice_area))
 
 
-@BilinearForm
-def eddy(u: Any, v: Any, w: Any) -> Any:
-    """Induced current: integral of sigma A N over the conductors."""
-    return w.conductivity * u * v
-
-
-@LinearForm
-def drive(v: Any, w: Any) -> Any:
-    """Driven current per volt per metre: integral of sigma N over one group."""
-    return w.conductivity * v
+def load_vector(basis: Basis, weight: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Integral of w v over the triangles of `basis`, with one weight per triangle, (e,) -> (n,)."""
+    values, _ = _reference(basis)
+    *_, twice_area = _edges(basis)
+    shares = np.outer(values @ basis.W, weight * twice_area)
+    return np.bincount(basis.element_dofs.ravel(), weights=shares.ravel(), minlength=basis.N).astype(float)
 
 
 @LinearForm
@@ -40,13 +52,29 @@ def first_moment(v: Any, w: Any) -> Any:
     return w.density * v
 
 
-@BilinearForm
-def stiffness(u: Any, v: Any, w: Any) -> Any:
-    """Integral of grad u . grad v; with MU_0 in front, twice the energy of the field grad u."""
-    return dot(grad(u), grad(v))
-
-
 @LinearForm
 def against_gradient(v: Any, w: Any) -> Any:
     """Integral of a given vector field times grad v."""
     return dot(w.given, grad(v))
+
+
+def _reference(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Shape functions (i, q) and their slopes (2, i, q) at the quadrature points of the reference triangle."""
+    shapes = [basis.elem.lbasis(basis.X, index) for index in range(basis.Nbfun)]
+    return np.array([value for value, _ in shapes]), np.array([slope for _, slope in shapes]).transpose(1, 0, 2)
+
+
+def _edges(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Edges from each triangle's first corner, (2, e), and twice its area, (e,)."""
+    cells = basis.mesh.t if basis.tind is None else basis.mesh.t[:, basis.tind]
+    corners = basis.mesh.p[:, cells]
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    return first, second, np.abs(first[0] * second[1] - first[1] * second[0])
+
+
+def _add_up(basis: Basis, shares: NDArray[np.float64]) -> sparse.csr_matrix:
+    """Add the shares of all triangles, (i, j, e), into one matrix."""
+    numbers = basis.element_dofs
+    count = len(numbers)
+    rows, columns = np.repeat(numbers, count, axis=0), np.tile(numbers, (count, 1))
+    return sparse.csr_matrix((shares.ravel(), (rows.ravel(), columns.ravel())), shape=(basis.N, basis.N))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.distance import cdist
 
 Points = NDArray[np.float64]
 """Array of shape (n, 2): x and y [m]."""
@@ -32,8 +33,7 @@ class SizeField:
 
     def at(self, points: Points) -> NDArray[np.float64]:
         """Element size [m] at `points`, (n, 2) -> (n,)."""
-        offset = points[:, None, :] - self.features[None, :, :]
-        reach = self.sizes + self.growth * np.hypot(offset[..., 0], offset[..., 1])
+        reach = self.sizes + self.growth * cdist(points, self.features)
         return np.asarray(reach.min(axis=1))
 
 

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from skfem import MeshTri
 
 from geometries.outline import Ring
-from geometries.section import CrossSection
+from geometries.section import AIR, CrossSection
 from solver.errors import MeshError, SolverError, SystemLibraryError
 from solver.grading import Points, SizeField
 from solver.tessellation import MeshSettings, Patch, RegionSkeleton, tessellate
@@ -34,9 +34,6 @@ except OSError as missing:
         "sudo apt-get install -y libglu1-mesa libgl1 libgomp1 libfontconfig1 libx11-6 libxcursor1 libxext6 libxfixes3 "
         "libxft2 libxinerama1 libxrender1"
     ) from missing
-
-AIR = "air"
-"""Name of the subdomain around the conductors."""
 
 _AREA_TOLERANCE = 1e-9
 _DELAUNAY = 5
@@ -123,6 +120,8 @@ def _generator_session() -> Iterator[None]:
     except SolverError:
         raise
     except Exception as failure:
+        if type(failure) is not Exception:  # the generator raises the bare class; anything else is ours
+            raise
         raise MeshError(f"the mesh generator failed: {failure}") from failure
     finally:
         gmsh.finalize()
