@@ -1,0 +1,49 @@
+"""What stands at the head of every circuit file, as comments."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+from importlib.metadata import version
+
+from geometries.quantities import MM
+from geometries.scenario import Scenario, Variant
+from solver.circuit import DEVIATION, RESISTANCE_DEVIATION, RLNetwork
+
+_WIDTH = 100
+
+
+def circuit_remarks(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> tuple[str, ...]:
+    """Where a circuit comes from, where it is valid and what is not in it, one remark each."""
+    boards = ", ".join(stackup.name for stackup in variant.constructions) or "none, the section is written out"
+    stretches = [f"{variant.length / MM:.6g} mm"]
+    stretches += [f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments]
+    return (
+        f"Copperfield {version('copperfield')}: one layout's loop as a passive circuit of resistors and inductors",
+        f"Scenario: {scenario.title}",
+        f"Variant: {variant.name}",
+        f"Construction: {boards}",
+        f"Section times length: {' + '.join(stretches)}",
+        f"Valid from 0 to {circuit.band[1]:.6g} Hz; from {circuit.band[0]:.6g} Hz within {DEVIATION:.0e} of Z and "
+        f"{RESISTANCE_DEVIATION:.0e} of R of the field solutions, the own error of which stands in the report.",
+        "Not included: the ends and corners of the loop, vias, the capacitor with its own inductance and resistance, "
+        "the switches and their package, and any capacitance between conductors.",
+    )
+
+
+def commented(remarks: Iterable[str], mark: str) -> list[str]:
+    r"""Remarks as comment lines: ASCII, wrapped, each line behind the mark, whatever the remark holds.
+
+    Examples
+    --------
+    >>> commented(["ring\n.end at 5 µs"], "*")
+    ['* ring .end at 5 ?s']
+    """
+    wrapped = (textwrap.wrap(plain(remark), _WIDTH - len(mark) - 1, subsequent_indent="  ") for remark in remarks)
+    return [f"{mark} {line}" for lines in wrapped for line in lines]
+
+
+def plain(text: str) -> str:
+    """Text on one line in printable ASCII; other signs become question marks."""
+    single = " ".join(text.split())
+    return "".join(sign if sign.isascii() and sign.isprintable() else "?" for sign in single)

@@ -1,0 +1,167 @@
+"""A loop as a SPICE subcircuit, and a deck to try it out, in plain Berkeley syntax."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from geometries.scenario import Scenario, Variant
+from solver.circuit import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from solver.report.remarks import circuit_remarks, commented
+
+_POINTS_PER_DECADE = 20
+_PERIODS = 20
+_STEPS_PER_PERIOD = 100
+_RISE = 0.05
+
+Element = SeriesResistor | SeriesInductor | Cell
+
+
+def subcircuit_name(slug: str) -> str:
+    """Name of the subcircuit of a variant: letters, digits and underscores, a letter first.
+
+    Examples
+    --------
+    >>> subcircuit_name("4-layers-floating")
+    'loop_4_layers_floating'
+    """
+    return "loop_" + slug.replace("-", "_")
+
+
+def subcircuit(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str) -> str:
+    """Subcircuit of a variant's loops, section times length.
+
+    Parameters
+    ----------
+    circuit : RLNetwork
+        Of the whole loop.
+    variant : Variant
+        Gives the names and lengths for the comments.
+    scenario : Scenario
+        Its title goes into the comments.
+    slug : str
+        The variant's name as a file name, from :func:`solver.report.text.slugs`.
+
+    Returns
+    -------
+    str
+        The file's content: with one loop a chain of resistors and inductors, with several one such chain for each
+        term, coupled to every loop by an ideal transformer of controlled sources.
+    """
+    nodes = " ".join(str(node) for node in range(1, 2 * circuit.loops + 1))
+    lines = commented((*circuit_remarks(circuit, variant, scenario), *_node_remarks(variant)), "*")
+    lines.append(f".subckt {subcircuit_name(slug)} {nodes}")
+    lines += _chain(circuit) if circuit.loops == 1 else _coupled(circuit)
+    lines.append(f".ends {subcircuit_name(slug)}")
+    return "\n".join(lines) + "\n"
+
+
+def bench_deck(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str) -> str:
+    """Deck that runs the subcircuit ``<slug>.sub`` twice: its impedance over the band, and a step that makes it ring.
+
+    The parameters are those of :func:`subcircuit`. The capacitor of the ring is chosen so that the first loop rings
+    at the scenario's report frequency.
+
+    Returns
+    -------
+    str
+        The file's content.
+    """
+    frequency, loops = scenario.analysis.report_frequency, circuit.loops
+    omega = 2 * math.pi * frequency
+    inductance = float(circuit.impedance(frequency)[0, 0].imag) / omega
+    lines = [
+        f"Try-out of {slug}.sub: impedance over the band, and a step that makes it ring",
+        *commented(circuit_remarks(circuit, variant, scenario), "*"),
+        f".include {slug}.sub",
+        *_impedance_run(circuit.band, loops, subcircuit_name(slug)),
+        *_ring_run(frequency, 1 / (omega**2 * inductance), loops, subcircuit_name(slug)),
+        ".end",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _impedance_run(band: tuple[float, float], loops: int, name: str) -> list[str]:
+    """Loop k lies between node k and 0; the first is driven and the others are open."""
+    remark = (
+        "Impedance: 1 A flows into the first loop, so that the voltage of node 1 is its impedance in ohms; that of the "
+        "nodes of further loops, which are open, is their mutual impedance."
+    )
+    ports = range(1, loops + 1)
+    return [
+        *commented([remark], "*"),
+        "I1 0 1 DC 0 AC 1",
+        " ".join(["X1", *(f"{port} 0" for port in ports), name]),
+        f".ac dec {_POINTS_PER_DECADE} {_number(band[0])} {_number(band[1])}",
+        " ".join([".print ac", *(f"vr({port}) vi({port})" for port in ports)]),
+    ]
+
+
+def _ring_run(frequency: float, capacitance: float, loops: int, name: str) -> list[str]:
+    """The first loop between source and capacitor; the nodes follow those of the impedance run."""
+    remark = (
+        f"Ring: a step of 1 V through the first loop into a capacitor, with which it rings at {frequency:.6g} Hz; put "
+        "in the capacitance of your switch, and the resistances that damp it."
+    )
+    period, source, switch = 1 / frequency, loops + 1, loops + 2
+    rise, stop = period * _RISE, period * _PERIODS
+    others = [f"{switch + other} 0" for other in range(1, loops)]
+    return [
+        *commented([remark], "*"),
+        f"V1 {source} 0 PULSE(0 1 0 {_number(rise)} {_number(rise)} {_number(2 * stop)} {_number(4 * stop)})",
+        " ".join(["X2", f"{source} {switch}", *others, name]),
+        f"C1 {switch} 0 {_number(capacitance)}",
+        f".tran {_number(period / _STEPS_PER_PERIOD)} {_number(stop)}",
+        f".print tran v({switch})",
+    ]
+
+
+def _node_remarks(variant: Variant) -> list[str]:
+    loops = variant.section.loops
+    pairs = [
+        f"{2 * number - 1} go, {2 * number} return, of loop {number}" + ("" if len(loops) == 1 else f" ({loop.name})")
+        for number, loop in enumerate(loops, start=1)
+    ]
+    remarks = [f"Nodes: {'; '.join(pairs)}; go and return are bonded at the far end of the length."]
+    if len(loops) > 1:
+        remarks.append("Terms lie between inner nodes and 0; E and F sources couple each of them to every loop.")
+    return remarks
+
+
+def _chain(circuit: RLNetwork) -> Iterator[str]:
+    """One loop: all elements in series from node 1 to node 2."""
+    here = 1
+    for number, element in enumerate(circuit.elements, start=1):
+        there = 2 if number == len(circuit.elements) else 10 + number
+        yield from _element(number, element, here, there)
+        here = there
+
+
+def _coupled(circuit: RLNetwork) -> Iterator[str]:
+    """Several loops: each element from a node of its own to 0, the voltage of which every loop sees times its turns."""
+    inner = {number: 10 * circuit.loops + number for number in range(1, len(circuit.elements) + 1)}
+    fresh = max(inner.values())
+    for number, element in enumerate(circuit.elements, start=1):
+        yield from _element(number, element, inner[number], 0)
+    for loop in range(1, circuit.loops + 1):
+        fresh += 1
+        here, last = fresh, 2 * loop
+        yield f"V{loop} {2 * loop - 1} {here} DC 0"
+        for number, element in enumerate(circuit.elements, start=1):
+            fresh += 1
+            there = last if number == len(circuit.elements) else fresh
+            turns = _number(element.turns[loop - 1])
+            yield f"E{loop}_{number} {here} {there} {inner[number]} 0 {turns}"
+            yield f"F{loop}_{number} 0 {inner[number]} V{loop} {turns}"
+            here = there
+
+
+def _element(number: int, element: Element, here: int, there: int) -> Iterator[str]:
+    if not isinstance(element, SeriesInductor):
+        yield f"R{number} {here} {there} {_number(element.resistance)}"
+    if not isinstance(element, SeriesResistor):
+        yield f"L{number} {here} {there} {_number(element.inductance)}"
+
+
+def _number(value: float) -> str:
+    return f"{value:.12e}"

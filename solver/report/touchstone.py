@@ -1,0 +1,70 @@
+"""The loops of a layout as a Touchstone file, version 1.1."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.scenario import Scenario, Variant
+from solver.circuit import RLNetwork
+from solver.report.remarks import circuit_remarks, commented
+
+_REFERENCE = 50.0
+_POINTS_PER_DECADE = 40
+_PAIRS_PER_LINE = 4
+
+
+def touchstone_suffix(circuit: RLNetwork) -> str:
+    """Suffix of the file, which tells the number of ports: ``.s1p`` for one loop."""
+    return f".s{circuit.loops}p"
+
+
+def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> str:
+    """Scattering parameters of a variant's loops, section times length, at 50 ohm; port k is loop k.
+
+    Parameters
+    ----------
+    circuit : RLNetwork
+        Of the whole loop.
+    variant : Variant
+        Gives the names and lengths for the comments.
+    scenario : Scenario
+        Its title goes into the comments.
+
+    Returns
+    -------
+    str
+        The file's content: frequencies in equal ratios over the band of the circuit, real and imaginary parts with so
+        many digits that the loop's few milliohms survive beside 50 ohm.
+    """
+    loops = ", ".join(f"{number} is {loop.name}" for number, loop in enumerate(variant.section.loops, start=1))
+    remarks = (*circuit_remarks(circuit, variant, scenario), f"Ports, between go and return at the near end: {loops}")
+    lines = commented(remarks, "!")
+    lines.append(f"# HZ S RI R {_REFERENCE:g}")
+    for frequency in _frequencies(circuit.band):
+        lines += _record(frequency, _scattering(circuit.impedance(frequency)))
+    return "\n".join(lines) + "\n"
+
+
+def _frequencies(band: tuple[float, float]) -> list[float]:
+    points = max(2, round(_POINTS_PER_DECADE * np.log10(band[1] / band[0])) + 1)
+    return [float(frequency) for frequency in np.geomspace(*band, points)]
+
+
+def _scattering(impedance: NDArray[np.complex128]) -> NDArray[np.complex128]:
+    """S = (Z - R)(Z + R)^-1, symmetric as Z is."""
+    port = _REFERENCE * np.eye(len(impedance))
+    return np.asarray(np.linalg.solve(impedance + port, impedance - port), dtype=np.complex128)
+
+
+def _record(frequency: float, scattering: NDArray[np.complex128]) -> Iterator[str]:
+    """Lines of one frequency: one or two ports on one line, more ports row by row, four pairs to a line."""
+    rows = scattering.T.reshape(1, -1) if len(scattering) <= 2 else scattering
+    start = f"{frequency:.15g}"
+    for row in rows:
+        pairs = [f"{value.real:.16e} {value.imag:.16e}" for value in row]
+        for first in range(0, len(pairs), _PAIRS_PER_LINE):
+            yield " ".join([start, *pairs[first : first + _PAIRS_PER_LINE]]).strip()
+            start = ""
