@@ -3,12 +3,14 @@ VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/ready
 
-.PHONY: help demo test lint clean
+.PHONY: help demo test lint bench validation-page clean
 
 help:
 	@echo "make demo    compare the built-in layouts and write a report (sets everything up first)"
 	@echo "make test    run every test and every check against published values"
 	@echo "make lint    ruff, mypy and the import contracts"
+	@echo "make bench   time the solver beside a general-purpose one, which it installs (not part of make test)"
+	@echo "make validation-page   run the published checks and rewrite docs/validation.md"
 	@echo "make clean   remove the environment, the caches and the demonstration's report"
 	@echo "Another Python (3.11 or newer): make demo PYTHON=python3.12"
 
@@ -27,6 +29,14 @@ lint: $(READY)
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# Renew the page of published values beside ours; the checks themselves write it.
+validation-page: $(READY)
+	$(BIN)/python -m pytest -q -n 2 validation --published-page docs/validation.md
+
+bench: $(READY)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[bench]'
+	$(BIN)/python validation/bench.py
 
 clean:
 	rm -rf $(VENV) .mypy_cache .pytest_cache .ruff_cache .import_linter_cache build dist copperfield-demo
