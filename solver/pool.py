@@ -51,6 +51,7 @@ def run_side_by_side(task: Callable[[A], R], arguments: Iterable[A], *, workers:
     if count == 1:
         yield from map(task, arguments)
         return
+    _notice_broken_pipes()
     pool = ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"), initializer=_prepare_worker)
     try:
         yield from _feed(pool, task, iter(arguments), _UNDER_WAY_PER_WORKER * count)
@@ -58,8 +59,13 @@ def run_side_by_side(task: Callable[[A], R], arguments: Iterable[A], *, workers:
         raise SolverError(
             "a process ended before it was done, most often for want of memory; try again with fewer --workers"
         ) from failure
-    finally:
+    except BaseException:
+        # an interruption must not wait for work that nobody will take
         pool.shutdown(wait=False, cancel_futures=True)
+        for process in multiprocessing.active_children():
+            process.terminate()
+        raise
+    pool.shutdown()
 
 
 def _feed(pool: ProcessPoolExecutor, task: Callable[[A], R], arguments: Iterator[A], most: int) -> Iterator[R]:
@@ -67,9 +73,18 @@ def _feed(pool: ProcessPoolExecutor, task: Callable[[A], R], arguments: Iterator
     under_way: set[Future[R]] = {pool.submit(task, argument) for argument in islice(arguments, most)}
     while under_way:
         done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
-        under_way |= {pool.submit(task, argument) for argument in islice(arguments, len(done))}
         while done:
+            under_way |= {pool.submit(task, argument) for argument in islice(arguments, 1)}
             yield done.pop().result()
+
+
+def _notice_broken_pipes() -> None:
+    """Writing to a process that is gone must be an error here, and not the end of this process.
+
+    The mesh generator, once used in this process, has silently undone what Python does about that.
+    """
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGPIPE, signal.getsignal(signal.SIGPIPE))
 
 
 def _prepare_worker() -> None:

@@ -6,6 +6,7 @@ from solver.figures.charts import comparison_figure, field_line_figure, frequenc
 from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
 from solver.figures.style import figure_svg, save_figure
+from solver.figures.sweep import sweep_figure
 
 __all__ = [
     "Figure",
@@ -16,5 +17,6 @@ __all__ = [
     "save_figure",
     "section_figure",
     "stack_figure",
+    "sweep_figure",
     "worth_figure",
 ]

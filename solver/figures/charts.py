@@ -208,9 +208,9 @@ _Curve = tuple[NDArray[np.float64], float, float]
 def _inductance_curves(study: StudyResult) -> list[_Curve]:
     return [
         (
-            result.inductance[:, 0, 0] * result.variant.length / NANO,
-            float(result.dc_inductance[0, 0]) * result.variant.length / NANO,
-            float(result.perfect_inductance[0, 0]) * result.variant.length / NANO,
+            result.loop_inductances / NANO,
+            sum(result.dc_limits) / 2 / NANO,
+            sum(result.perfect_limits) / 2 / NANO,
         )
         for result in study.results
     ]
@@ -219,8 +219,8 @@ def _inductance_curves(study: StudyResult) -> list[_Curve]:
 def _resistance_curves(study: StudyResult) -> list[_Curve]:
     return [
         (
-            result.resistance[:, 0, 0] * result.variant.length / text.MILLI,
-            float(result.dc_resistance[0, 0]) * result.variant.length / text.MILLI,
+            result.loop_resistances / text.MILLI,
+            result.loop_dc_resistance / text.MILLI,
             float("nan"),
         )
         for result in study.results

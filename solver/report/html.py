@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 from dataclasses import dataclass
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from geometries.section import Region, Role
 from solver.report import text
@@ -42,19 +42,12 @@ def render_report(study: StudyResult) -> str:
 
 def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
     """Render the page with drawings that are already made (see :func:`solver.report.drawings.draw_study`)."""
-    environment = Environment(
-        loader=PackageLoader("solver.report", "."),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template(_TEMPLATE).render(
+    return page_template(_TEMPLATE).render(
         study=study,
         text=text,
         at=text.frequency(study.scenario.analysis.report_frequency),
         reference=text.reference_name(study),
-        pictures={drawing.name: _data_address(drawing) for drawing in drawings},
+        pictures={drawing.name: data_address(drawing) for drawing in drawings},
         descriptions={drawing.name: drawing.description for drawing in drawings},
         sections=section_names(study),
         constructions=constructions(study),
@@ -62,8 +55,19 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         cautions=numbered_cautions(study),
         missing=missing_variants(study),
         dimensions=dimensions,
-        dc_resistance=_dc_resistance,
     )
+
+
+def page_template(name: str) -> Template:
+    """A template of this package; whatever it is given is escaped, and nothing may be missing."""
+    environment = Environment(
+        loader=PackageLoader("solver.report", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template(name)
 
 
 def numbered_cautions(study: StudyResult) -> tuple[NumberedCaution, ...]:
@@ -101,10 +105,7 @@ def _place(region: Region) -> str:
     )
 
 
-def _dc_resistance(result: VariantResult) -> float:
-    return float(result.dc_resistance[0, 0]) * result.variant.length
-
-
-def _data_address(drawing: Drawing) -> str:
+def data_address(drawing: Drawing) -> str:
+    """The drawing as an address that a page can hold in place of a file's."""
     encoded = base64.b64encode(drawing.svg.encode("utf-8")).decode("ascii")
     return f"data:image/svg+xml;base64,{encoded}"

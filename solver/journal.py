@@ -1,0 +1,174 @@
+"""A file to which records are added one by one and that survives an interruption at any moment.
+
+One line of JSON per record; the first says what the file is about. A record counts once its line is complete: what
+a kill leaves of a line is dropped at the next opening.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from io import FileIO
+from pathlib import Path
+from typing import Any
+
+from solver.errors import ReportError
+
+Record = dict[str, Any]
+
+_MOST_DIFFERENCES = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Journal:
+    """An open journal: the file, which grows at its end, and where it lies."""
+
+    path: Path
+    file: FileIO
+
+    def records(self) -> tuple[Record, ...]:
+        """All records that are on the disk now, without the header.
+
+        Raises
+        ------
+        ReportError
+            If the file cannot be read or is damaged.
+        """
+        with system_failures_as_report_errors(self.path):
+            return tuple(_parse(_whole_lines(self.path.read_bytes()), self.path)[1:])
+
+    def append(self, record: Record) -> None:
+        """Add a record; when this returns it is on the disk.
+
+        Raises
+        ------
+        ReportError
+            If it cannot be written.
+        """
+        with system_failures_as_report_errors(self.path):
+            line = _line(record)
+            if self.file.write(line) != len(line):
+                raise OSError(28, "no space left on the disk")
+            os.fsync(self.file.fileno())
+
+
+@contextmanager
+def open_journal(path: Path, header: Record, *, fresh: bool = False) -> Iterator[Journal]:
+    """Open a journal to go on with it, or start it.
+
+    Parameters
+    ----------
+    path : Path
+        The file; made if it does not exist.
+    header : dict
+        What the records depend on; its first key is "schema". A journal with another header is not gone on with.
+    fresh : bool
+        Start anew, whatever the file holds.
+
+    Yields
+    ------
+    Journal
+        No other process can open it meanwhile.
+
+    Raises
+    ------
+    ReportError
+        If the file cannot be written, is in use, is damaged, or has another header; it is left as it was.
+    """
+    with ExitStack() as stack:
+        with system_failures_as_report_errors(path):
+            file = stack.enter_context(path.open("ab+", buffering=0))
+            _lock(file, path)
+            journal = _go_on(path, file, header, fresh)
+        yield journal
+
+
+def _go_on(path: Path, file: FileIO, header: Record, fresh: bool) -> Journal:
+    """Read what is there, drop a torn last line, and write the header if there is none."""
+    content = path.read_bytes()
+    mark = _line({"schema": header["schema"]})[:-2]
+    if not (content.startswith(mark) or mark.startswith(content)):
+        raise ReportError(f"{path} is no journal of points; name another folder, or move that file away")
+    whole = _whole_lines(content)
+    records = [] if fresh else _parse(whole, path)
+    if records and records[0] != header:
+        raise ReportError(
+            f"cannot go on with {path}: it holds results of other inputs ({_differences(records[0], header)}); name "
+            "another folder, or start anew with --fresh"
+        )
+    file.truncate(len(whole) if records else 0)
+    journal = Journal(path=path, file=file)
+    if not records:
+        journal.append(header)
+    return journal
+
+
+def _line(record: Record) -> bytes:
+    return json.dumps(record, ensure_ascii=False, allow_nan=False).encode("utf-8") + b"\n"
+
+
+def _whole_lines(content: bytes) -> bytes:
+    """Without what stands behind the last end of a line."""
+    return content[: content.rfind(b"\n") + 1]
+
+
+def _parse(whole: bytes, path: Path) -> list[Record]:
+    records = []
+    for number, line in enumerate(whole.splitlines(), start=1):
+        try:
+            record = json.loads(line)
+        except ValueError as failure:
+            raise ReportError(
+                f"{path}: line {number} is damaged; remove that line, or start anew with --fresh"
+            ) from failure
+        if not isinstance(record, dict):
+            raise ReportError(f"{path}: line {number} is no record; remove that line, or start anew with --fresh")
+        records.append(record)
+    return records
+
+
+def _lock(file: FileIO, path: Path) -> None:
+    try:
+        fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError as failure:
+        raise ReportError(f"{path} is in use by another run; wait for it, or name another folder") from failure
+
+
+def _differences(old: Any, new: Any) -> str:
+    found = list(_walk_differences("", old, new))
+    rest = len(found) - _MOST_DIFFERENCES
+    return "; ".join(found[:_MOST_DIFFERENCES]) + (f"; and {rest} more" if rest > 0 else "")
+
+
+def _walk_differences(place: str, old: Any, new: Any) -> Iterator[str]:
+    """Every value that differs, with the way to it."""
+    if isinstance(old, dict) and isinstance(new, dict):
+        for key in dict.fromkeys([*old, *new]):
+            yield from _walk_differences(f"{place}.{key}" if place else str(key), old.get(key), new.get(key))
+    elif isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
+        for index, pair in enumerate(zip(old, new, strict=True)):
+            yield from _walk_differences(f"{place}.{index}", *pair)
+    elif old != new:
+        yield f"{place} was {_shown(old)}, now {_shown(new)}"
+
+
+def _shown(value: Any) -> str:
+    if value is None:
+        return "absent"
+    return f"a list of {len(value)}" if isinstance(value, list) else json.dumps(value, ensure_ascii=False)
+
+
+@contextmanager
+def system_failures_as_report_errors(path: Path) -> Iterator[None]:
+    """Translate what the system says about a file into a message that names it."""
+    try:
+        yield
+    except OSError as failure:
+        raise ReportError(
+            f"cannot write {path}: {failure.strerror or failure}; name a folder that you may write to, on a disk with "
+            "space left"
+        ) from failure

@@ -1,0 +1,175 @@
+"""The numbers of a sweep as plain values for JSON, as lines of a table, and for the terminal."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+from rich.text import Text
+
+from geometries.quantities import MM, NANO, convenient_unit
+from solver.cautions import study_cautions
+from solver.report import text
+from solver.sweep_rows import SweepResult, SweepRow
+
+SCHEMA = "copperfield-sweep/1"
+"""Name and version of the layout of the document."""
+
+Document = dict[str, Any]
+
+_SHORT_TABLE = 24
+
+
+def sweep_document(result: SweepResult) -> Document:
+    """All inputs and numbers of a sweep as plain values, in SI units that the keys name.
+
+    Parameters
+    ----------
+    result : SweepResult
+        Finished.
+
+    Returns
+    -------
+    dict
+        Ready for :func:`json.dumps`.
+    """
+    sweep, scenario = result.sweep, result.sweep.scenario
+    return {
+        "schema": SCHEMA,
+        "complete": not result.failures,
+        "finding": result.finding,
+        "conventions": "SI units; peak phasors per ampere of loop current; loop values are section times length, ends "
+        "not included",
+        "inputs": {
+            "title": scenario.title,
+            "setting": scenario.setting,
+            "variant": sweep.variant,
+            "vary": [{"key": axis.key, "unit": axis.quantity.unit, "values": list(axis.values)} for axis in sweep.axes],
+            "scenario_text": scenario.text,
+        },
+        "points": [_row_document(row) for row in result.rows],
+        "not_solved": [
+            {"point": each.index, "values": list(each.values), "reason": each.message} for each in result.failures
+        ],
+        "cautions": [{"code": each.code, "text": each.text} for each in study_cautions(scenario)],
+        "versions": dict(result.versions),
+    }
+
+
+def _row_document(row: SweepRow) -> Document:
+    return {
+        "point": row.index,
+        "values": list(row.values),
+        "report_frequency_Hz": row.frequency,
+        "loop_inductance_H": row.loop_inductance,
+        "loop_resistance_ohm": row.loop_resistance,
+        "inductance_per_length_H_per_m": row.inductance_per_length,
+        "resistance_per_length_ohm_per_m": row.resistance_per_length,
+        "loop_inductance_mesh_error_H": row.inductance_error,
+        "loop_resistance_mesh_error_ohm": row.resistance_error,
+        "loop_dc_inductance_H": row.dc_inductance,
+        "loop_dc_resistance_ohm": row.dc_resistance,
+        "loop_perfect_conductor_inductance_H": row.perfect_inductance,
+        "peak_field_above_A_per_m_per_A": row.peak_above,
+        "peak_field_below_A_per_m_per_A": row.peak_below,
+        "line_moment_A_m_per_m_per_A": row.moment,
+        "seconds_s": row.seconds,
+        "cautions": list(row.cautions),
+    }
+
+
+def axis_units(result: SweepResult) -> tuple[tuple[float, str], ...]:
+    """Size and name of the unit of every axis, which suits its largest value."""
+    return tuple(convenient_unit(max(map(abs, axis.values)), axis.quantity) for axis in result.sweep.axes)
+
+
+def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
+    """Lines of a table, the headings first; keys in the unit that suits their largest value."""
+    units = axis_units(result)
+    yield (
+        "point",
+        *(f"{axis.key} [{unit}]" for axis, (_, unit) in zip(result.sweep.axes, units, strict=True)),
+        "report frequency [Hz]",
+        "loop inductance [nH]",
+        "mesh error of loop inductance [nH]",
+        "loop resistance [mOhm]",
+        "inductance at direct current [nH]",
+        "resistance at direct current [mOhm]",
+        "inductance of perfect conductors [nH]",
+        "peak H above [A/m per A]",
+        "peak H below [A/m per A]",
+        "line moment [mm]",
+        "inductance per length of the main section [H/m]",
+        "resistance per length of the main section [Ohm/m]",
+        "cautions",
+    )
+    for row in result.rows:
+        yield (
+            row.index,
+            *(value / size for value, (size, _) in zip(row.values, units, strict=True)),
+            row.frequency,
+            row.loop_inductance / NANO,
+            row.inductance_error / NANO,
+            row.loop_resistance / text.MILLI,
+            row.dc_inductance / NANO,
+            row.dc_resistance / text.MILLI,
+            row.perfect_inductance / NANO,
+            row.peak_above,
+            row.peak_below,
+            row.moment / MM,
+            row.inductance_per_length,
+            row.resistance_per_length,
+            " ".join(row.cautions),
+        )
+
+
+def sweep_cells(row: SweepRow, result: SweepResult) -> tuple[str, ...]:
+    """One point in words: its values, inductance, error, resistance, and field in dB against the first point."""
+    first, error = result.rows[0], row.inductance_error
+    units = axis_units(result)
+    return (
+        *(
+            f"{value / size:.4g}".replace("-", "\N{MINUS SIGN}")
+            for value, (size, _) in zip(row.values, units, strict=True)
+        ),
+        text.nanohenry(row.loop_inductance, error),
+        text.nanohenry_error(row.loop_inductance, error),
+        text.milliohm(row.loop_resistance),
+        text.decibel(_decibels(row.peak_above, first.peak_above)),
+        text.decibel(_decibels(row.peak_below, first.peak_below)),
+    )
+
+
+def _decibels(value: float, reference: float) -> float:
+    return 20 * math.log10(value / reference)
+
+
+def sweep_table(result: SweepResult) -> Table:
+    """Table for the terminal; of a long sweep only points at even distances."""
+    rows = result.rows
+    stride = -(-len(rows) // _SHORT_TABLE)
+    shown = rows[::stride]
+    title = "Section × length, ends not included; dB against the first point"
+    if len(shown) < len(rows):
+        title += f"; {len(shown)} of {len(rows)} points"
+    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
+    for axis, (_, unit) in zip(result.sweep.axes, axis_units(result), strict=True):
+        table.add_column(Text(f"{axis.key}\n[{unit}]"), justify="right")
+    for heading in ("L\n[nH]", "±\n[nH]", "R\n[mΩ]", "H above\n[dB]", "H below\n[dB]"):
+        table.add_column(Text(heading), justify="right", no_wrap=True)
+    for row in shown:
+        table.add_row(*map(Text, sweep_cells(row, result)))
+    return table
+
+
+def caution_lines(result: SweepResult) -> tuple[str, ...]:
+    """The warnings that hold for all points, and how many points each of the others concerns."""
+    counts = Counter(code for row in result.rows for code in row.cautions)
+    return (
+        *(f"{each.code}: {each.text}" for each in study_cautions(result.sweep.scenario)),
+        *(f"{code}: at {count} of {len(result.rows)} points" for code, count in counts.items()),
+    )

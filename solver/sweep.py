@@ -1,0 +1,217 @@
+"""Solve the points of a sweep in processes side by side; every finished point is on the disk at once."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
+from importlib.metadata import version
+
+import numpy as np
+
+from geometries.scenario import Analysis, Variant
+from geometries.section import CrossSection
+from geometries.sweep import Sweep, SweepCase, sweep_points
+from geometries.sweep_reading import sweep_case
+from solver.accuracy import ErrorEstimate, estimate_error
+from solver.cautions import variant_cautions
+from solver.errors import ReportError, SolverError
+from solver.extraction import field_magnitude, line_moment
+from solver.fields import FieldSolution, solve_at_frequency
+from solver.finding import find
+from solver.journal import Journal, Record
+from solver.pool import run_side_by_side
+from solver.refinement import RefinedSection, refine_section
+from solver.sweep_rows import SweepFailure, SweepResult, SweepRow
+from solver.tessellation import MeshSettings
+
+SCHEMA = "copperfield-sweep-points/1"
+"""Name and version of the layout of a journal of points."""
+
+_FINE_AIR = MeshSettings(growth=0.35)
+"""As for a comparison: elements small enough between conductors and field lines for the field there."""
+
+_LINE_POINTS = 301
+_LINE_REACH = 10e-3
+
+
+def solve_point(case: SweepCase) -> SweepRow:
+    """Solve one point of a sweep at its report frequency and at both limits.
+
+    Parameters
+    ----------
+    case : SweepCase
+        What to solve.
+
+    Returns
+    -------
+    SweepRow
+        The same numbers, within their errors, that a comparison gives for such a variant.
+
+    Raises
+    ------
+    SolverError
+        If the section cannot be meshed or the solution is not to be trusted.
+    """
+    start = time.perf_counter()
+    variant, analysis = case.variant, case.analysis
+    main, *further = (
+        _solve_stretch(section, length, analysis)
+        for section, length in ((variant.section, variant.length), *((s.section, s.length) for s in variant.segments))
+    )
+    stretches = (main, *further)
+    top, bottom = variant.surfaces
+    return SweepRow(
+        index=case.point.index,
+        values=case.point.values,
+        frequency=analysis.report_frequency,
+        inductance_per_length=float(main.field.inductance_per_length[0, 0]),
+        resistance_per_length=float(main.field.resistance_per_length[0, 0]),
+        loop_inductance=sum(each.inductance for each in stretches),
+        loop_resistance=sum(each.resistance for each in stretches),
+        inductance_error=sum(each.error.inductance * each.inductance for each in stretches),
+        resistance_error=sum(each.error.resistance * each.resistance for each in stretches),
+        dc_inductance=sum(each.length * float(each.refined.dc_bracket.middle[0, 0]) for each in stretches),
+        dc_resistance=sum(each.length * float(each.refined.static.resistance_per_length[0, 0]) for each in stretches),
+        perfect_inductance=sum(each.length * float(each.refined.perfect_bracket.middle[0, 0]) for each in stretches),
+        peak_above=_peak(main.field, variant, top + analysis.heights_above[0]),
+        peak_below=_peak(main.field, variant, bottom - analysis.heights_below[0]),
+        moment=float(np.linalg.norm(line_moment(main.field))),
+        seconds=time.perf_counter() - start,
+        cautions=tuple(caution.code for caution in variant_cautions(variant, analysis)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Stretch:
+    """A solved section and the length of the loop that it stands for."""
+
+    length: float
+    refined: RefinedSection
+    field: FieldSolution
+    error: ErrorEstimate
+
+    @property
+    def inductance(self) -> float:
+        return self.length * float(self.field.inductance_per_length[0, 0])
+
+    @property
+    def resistance(self) -> float:
+        return self.length * float(self.field.resistance_per_length[0, 0])
+
+
+def _solve_stretch(section: CrossSection, length: float, analysis: Analysis) -> _Stretch:
+    frequency = analysis.report_frequency
+    refined = refine_section(section, highest_frequency=frequency, tolerance=analysis.tolerance, settings=_FINE_AIR)
+    field = solve_at_frequency(refined.system, frequency)
+    return _Stretch(length=length, refined=refined, field=field, error=estimate_error(field))
+
+
+def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -> Iterator[SweepRow | SweepFailure]:
+    """Solve the points that the journal does not hold yet, and write each down as it is finished.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        What to solve.
+    journal : Journal
+        Opened with :func:`journal_header` of the same sweep.
+    workers : int, optional
+        Processes; as many as there are processors if not given.
+
+    Yields
+    ------
+    SweepRow or SweepFailure
+        In the order in which they are finished, already in the journal. A point that cannot be solved does not stop
+        the others; it is tried again when the sweep is gone on with.
+
+    Raises
+    ------
+    ReportError
+        If the journal cannot be written.
+    SolverError
+        If a process ends without a word.
+    """
+    solved = {row.index for row in solved_rows(journal)}
+    cases = (sweep_case(sweep, point) for point in sweep_points(sweep) if point.index not in solved)
+    for outcome in run_side_by_side(_attempt, cases, workers=workers):
+        journal.append(_record(outcome))
+        yield outcome
+
+
+def journal_header(sweep: Sweep) -> Record:
+    """All that the points of a sweep depend on, for :func:`solver.journal.open_journal`."""
+    return {
+        "schema": SCHEMA,
+        "copperfield": version("copperfield"),
+        "vary": {axis.key: list(axis.values) for axis in sweep.axes},
+        "scenario": json.loads(sweep.inputs),
+    }
+
+
+def solved_rows(journal: Journal) -> tuple[SweepRow, ...]:
+    """The solved points that are in a journal now.
+
+    Raises
+    ------
+    ReportError
+        If a record does not describe a point.
+    """
+    return tuple(_row(record, journal) for record in journal.records() if "failure" not in record)
+
+
+def conclude_sweep(sweep: Sweep, outcomes: Iterable[SweepRow | SweepFailure]) -> SweepResult:
+    """Put the points of a sweep in order and say what they show.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        What was asked.
+    outcomes : iterable of SweepRow or SweepFailure
+        In any order.
+
+    Returns
+    -------
+    SweepResult
+    """
+    ordered = sorted(outcomes, key=lambda each: each.index)
+    rows = tuple(each for each in ordered if isinstance(each, SweepRow))
+    return SweepResult(
+        sweep=sweep,
+        rows=rows,
+        failures=tuple(each for each in ordered if isinstance(each, SweepFailure)),
+        finding=find(sweep, rows),
+        versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
+    )
+
+
+def _attempt(case: SweepCase) -> SweepRow | SweepFailure:
+    """A failure is an outcome too: it is written down and shown, and the other points go on."""
+    try:
+        return solve_point(case)
+    except SolverError as failure:
+        return SweepFailure(index=case.point.index, values=case.point.values, message=str(failure))
+
+
+def _peak(field: FieldSolution, variant: Variant, y: float) -> float:
+    """Largest field strength along a horizontal line, past the edges of the widest conductor."""
+    left, _, right, _ = variant.section.extent
+    x = np.linspace(left - _LINE_REACH, right + _LINE_REACH, _LINE_POINTS)
+    return float(field_magnitude(field, np.column_stack([x, np.full_like(x, y)])).max())
+
+
+def _record(outcome: SweepRow | SweepFailure) -> Record:
+    if isinstance(outcome, SweepFailure):
+        return {"index": outcome.index, "values": list(outcome.values), "failure": outcome.message}
+    return asdict(outcome)
+
+
+def _row(record: Record, journal: Journal) -> SweepRow:
+    try:
+        lists = {"values": tuple(record["values"]), "cautions": tuple(record["cautions"])}
+        return SweepRow(**{**record, **lists})
+    except (KeyError, TypeError) as failure:
+        raise ReportError(
+            f"{journal.path}: a record does not describe a point ({failure}); start anew with --fresh"
+        ) from failure

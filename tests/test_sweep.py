@@ -1,0 +1,407 @@
+"""A sweep solves every point once, whatever interrupts it, and says what it found."""
+
+import csv
+import json
+import math
+import os
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import replace
+
+import pytest
+from typer.testing import CliRunner
+
+import solver.sweep
+from geometries.reading import parse_scenario
+from geometries.sweep import sweep_points
+from geometries.sweep_reading import parse_sweep, sweep_case
+from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, EXIT_SOLVER, app
+from solver.errors import MeshError
+from solver.figures import sweep_figure
+from solver.journal import open_journal
+from solver.study import solve_variant
+from solver.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
+from solver.sweep_rows import SweepFailure, SweepRow
+
+TINY = """
+title = "one board"
+construction = "2L-0.8"
+loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }
+analysis = { report_frequency = "1 MHz", tolerance = "1 %" }
+
+[sweep]
+vary = [VARY]
+"""
+SEGMENT = """
+[[variant.segment]]
+name = "over bare laminate"
+loop = { length = "2 mm", return_width = "1 mm" }
+"""
+WIDTHS = '{ key = "loop.width", from = "1 mm", to = "3 mm", steps = 5 }'
+LENGTHS = '{ key = "loop.length", values = ["6 mm", "4 mm", "9 mm"] }'
+
+
+def text_of(*vary):
+    return TINY.replace("VARY", ", ".join(vary))
+
+
+def sweep_of(*vary):
+    return parse_sweep(text_of(*vary))
+
+
+def row_at(point, inductance=1e-9, **changes):
+    row = SweepRow(
+        index=point.index,
+        values=point.values,
+        frequency=1e6,
+        inductance_per_length=inductance / 0.01,
+        resistance_per_length=0.5,
+        loop_inductance=inductance,
+        loop_resistance=5e-3,
+        inductance_error=1e-4 * inductance,
+        resistance_error=1e-7,
+        dc_inductance=2e-9,
+        dc_resistance=3e-3,
+        perfect_inductance=1e-9,
+        peak_above=3.0,
+        peak_below=0.3,
+        moment=1e-3,
+        seconds=0.1,
+        cautions=("W-SHORT-LOOP",),
+    )
+    return replace(row, **changes)
+
+
+def rows_of(sweep, *nanohenries):
+    return [row_at(point, value * 1e-9) for point, value in zip(sweep_points(sweep), nanohenries, strict=True)]
+
+
+@pytest.fixture
+def calls(monkeypatch):
+    """Points that were solved, in order; the solver itself is replaced by a formula."""
+    solved = []
+
+    def stand_in(case):
+        solved.append(case.point.index)
+        return row_at(case.point, 1e-9 * (1 + case.point.index))
+
+    monkeypatch.setattr(solver.sweep, "solve_point", stand_in)
+    return solved
+
+
+@pytest.fixture
+def board(tmp_path):
+    path = tmp_path / "board.toml"
+    path.write_text(text_of(WIDTHS))
+    return path
+
+
+def run(*words):
+    return CliRunner().invoke(app, [str(word) for word in words])
+
+
+def solve(path, sweep, *, stop_after=math.inf):
+    with open_journal(path, journal_header(sweep)) as journal:
+        outcomes = []
+        for outcome in solve_sweep(sweep, journal, workers=1):
+            outcomes.append(outcome)
+            if len(outcomes) == stop_after:
+                break
+        return [*solved_rows(journal), *(each for each in outcomes if isinstance(each, SweepFailure))]
+
+
+def numbers_of_a_comparison(text):
+    scenario = parse_scenario(text)
+    analysis = replace(scenario.analysis, frequencies=(scenario.analysis.report_frequency,))
+    result = solve_variant(scenario.variants[0], analysis)
+    above, below = (next(line for line in result.lines if line.side == side) for side in ("above", "below"))
+    return {
+        "inductance_per_length": result.inductance_per_length,
+        "loop_inductance": result.loop_inductance,
+        "loop_resistance": result.loop_resistance,
+        "inductance_error": result.inductance_error,
+        "resistance_error": result.resistance_error,
+        "dc_inductance": sum(result.dc_limits) / 2,
+        "dc_resistance": result.loop_dc_resistance,
+        "perfect_inductance": sum(result.perfect_limits) / 2,
+        "peak_above": above.peak,
+        "peak_below": below.peak,
+        "moment": result.moment,
+    }
+
+
+@pytest.mark.parametrize("segment", ["", SEGMENT])
+def test_a_point_has_the_numbers_of_a_comparison(segment):
+    board = TINY.split("[sweep]")[0] + '[[variant]]\nname = "it"\n' + segment
+    sweep = parse_sweep(f"{board}\n[sweep]\nvary = [{WIDTHS}]")
+    row = solve_point(sweep_case(sweep, list(sweep_points(sweep))[4]))
+    expected = numbers_of_a_comparison(board.replace("2 mm", "3 mm", 1))
+    assert row.values == (3e-3,)
+    assert {name: getattr(row, name) for name in expected} == pytest.approx(expected, rel=1e-5, abs=0)
+
+
+def test_every_point_is_solved_in_the_order_of_the_grid(tmp_path, calls):
+    rows = solve(tmp_path / "points.jsonl", sweep_of(WIDTHS, LENGTHS))
+    assert calls == list(range(15))
+    assert [row.values for row in rows[:4]] == [(1e-3, 6e-3), (1e-3, 4e-3), (1e-3, 9e-3), (1.5e-3, 6e-3)]
+
+
+def test_what_is_finished_is_not_repeated(tmp_path, calls):
+    path, sweep = tmp_path / "points.jsonl", sweep_of(WIDTHS)
+    solve(path, sweep, stop_after=2)
+    rows = solve(path, sweep)
+    assert calls == [0, 1, 2, 3, 4]
+    assert sorted(row.index for row in rows) == [0, 1, 2, 3, 4]
+    assert solve(path, sweep) == rows
+    assert len(calls) == 5
+
+
+def test_a_point_whose_line_is_torn_is_solved_again(tmp_path, calls):
+    path, sweep = tmp_path / "points.jsonl", sweep_of(WIDTHS)
+    solve(path, sweep, stop_after=3)
+    path.write_bytes(path.read_bytes()[:-20])
+    assert len(solve(path, sweep)) == 5
+    assert calls == [0, 1, 2, 2, 3, 4]
+
+
+def test_a_row_is_read_back_as_it_was(tmp_path, calls):
+    path, sweep = tmp_path / "points.jsonl", sweep_of(WIDTHS)
+    written = solve(path, sweep)
+    assert solve(path, sweep) == written
+
+
+def test_a_point_that_fails_is_written_down_and_tried_again(tmp_path, calls, monkeypatch):
+    path, sweep, works = tmp_path / "points.jsonl", sweep_of(WIDTHS), solver.sweep.solve_point
+
+    def fails_once(case):
+        if case.point.index == 1:
+            raise MeshError("region 'go' has no triangle")
+        return works(case)
+
+    monkeypatch.setattr(solver.sweep, "solve_point", fails_once)
+    result = conclude_sweep(sweep, solve(path, sweep))
+    assert result.failures == (SweepFailure(index=1, values=(1.5e-3,), message="region 'go' has no triangle"),)
+    assert [row.index for row in result.rows] == [0, 2, 3, 4]
+    monkeypatch.setattr(solver.sweep, "solve_point", works)
+    assert [row.index for row in conclude_sweep(sweep, solve(path, sweep)).rows] == [0, 1, 2, 3, 4]
+    assert calls == [0, 2, 3, 4, 1]
+
+
+def test_two_processes_give_the_numbers_of_one(tmp_path):
+    sweep = sweep_of('{ key = "loop.width", values = ["1 mm", "2 mm", "3 mm"] }')
+    found = []
+    for workers in (1, 2):
+        with open_journal(tmp_path / f"{workers}.jsonl", journal_header(sweep)) as journal:
+            rows = conclude_sweep(sweep, solve_sweep(sweep, journal, workers=workers)).rows
+        found.append([replace(row, seconds=0.0) for row in rows])
+    assert found[0] == found[1]
+
+
+def test_growth_is_told_with_its_steepest_place():
+    sweep = sweep_of(WIDTHS)
+    finding = conclude_sweep(sweep, rows_of(sweep, 0.81, 1.1, 1.2, 1.28, 1.32)).finding
+    assert finding == (
+        "Loop inductance grows from 0.810 to 1.32 nH (+63 %) as loop.width goes from 1 mm to 3 mm; it changes most "
+        "near 1 mm."
+    )
+
+
+@pytest.mark.parametrize(
+    ("nanohenries", "words"),
+    [
+        ((5, 4, 3, 2, 1), "falls from 5.00 to 1.00 nH (−80 %) as loop.width goes from 1 mm to 3 mm, evenly."),
+        ((5, 4.9, 2, 1.9, 1.8), "it changes most between 1.5 mm and 2 mm."),
+        ((2, 2.1, 2.2, 2.3, 4), "it changes most near 3 mm."),
+        ((2, 1.5, 1, 3, 4), "is least, 1.00 nH, at loop.width = 2 mm and largest, 4.00 nH, at 3 mm."),
+        ((1, 1.0001, 1, 1, 1), "stays at 1.00 nH within 0.1 %, whatever loop.width."),
+        ((1, 1.01, 1.02, 1.03, 1.04), "grows from 1.000 to 1.040 nH (+4.0 %)"),
+    ],
+)
+def test_a_finding_says_how_the_inductance_goes(nanohenries, words):
+    sweep = sweep_of(WIDTHS)
+    assert words in conclude_sweep(sweep, rows_of(sweep, *nanohenries)).finding
+
+
+def test_values_may_come_in_any_order():
+    sweep = sweep_of('{ key = "loop.width", values = ["3 mm", "1 mm", "2 mm"] }')
+    assert "grows from 1.00 to 3.00 nH (+200 %) as loop.width goes from 1 mm to 3 mm" in (
+        conclude_sweep(sweep, rows_of(sweep, 3, 1, 2)).finding
+    )
+
+
+def test_a_grid_says_which_key_matters_more():
+    sweep = sweep_of(WIDTHS, LENGTHS)
+    rows = [
+        row_at(point, 1e-9 * (1 + point.values[0] / 1e-2) * point.values[1] / 4e-3) for point in sweep_points(sweep)
+    ]
+    assert conclude_sweep(sweep, rows).finding == (
+        "Loop inductance lies between 1.10 nH (loop.width 1 mm, loop.length 4 mm) and 2.92 nH (loop.width 3 mm, "
+        "loop.length 9 mm). loop.length changes it by up to 125 %, loop.width by up to 18 %, the other held."
+    )
+
+
+def test_too_few_points_are_no_finding():
+    sweep = sweep_of(WIDTHS)
+    assert conclude_sweep(sweep, rows_of(sweep, 1, 2, 3, 4, 5)[:1]).finding.startswith("1 of 5 points could be solved")
+
+
+def test_one_key_is_drawn_as_lines_through_every_point():
+    sweep = sweep_of(WIDTHS)
+    figure = sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 4, 5, 7)))
+    inductance, resistance, field = figure.axes
+    assert inductance.lines[0].get_xdata() == pytest.approx([1, 1.5, 2, 2.5, 3], rel=1e-9, abs=0)
+    assert inductance.lines[0].get_ydata() == pytest.approx([1, 2, 4, 5, 7], rel=1e-9, abs=0)
+    assert resistance.lines[0].get_ydata() == pytest.approx([5] * 5, rel=1e-9, abs=0)
+    assert len(field.lines) == 2
+    assert field.get_xlabel() == "loop.width, mm"
+
+
+def test_two_keys_are_drawn_as_a_map_with_labelled_contours():
+    sweep = sweep_of(WIDTHS, LENGTHS)
+    rows = [row_at(point, 1e-9 * point.values[0] * point.values[1] / 1e-6) for point in sweep_points(sweep)]
+    large = sweep_figure(conclude_sweep(sweep, rows)).axes[0]
+    labels = [float(label.get_text()) for label in large.texts]
+    assert len(labels) >= 3
+    for label in large.texts:
+        x, y = large.transData.inverted().transform(label.get_transform().transform(label.get_position()))
+        assert x * y == pytest.approx(float(label.get_text()), rel=0.1, abs=0)
+
+
+def test_a_point_that_failed_leaves_a_hole_in_the_map():
+    sweep = sweep_of(WIDTHS, LENGTHS)
+    rows = [row_at(point, 1e-9 * (1 + point.index)) for point in sweep_points(sweep) if point.index != 7]
+    large = sweep_figure(conclude_sweep(sweep, rows)).axes[0]
+    assert large.collections[0].get_array().mask.sum() == 1
+    assert len(large.lines[-1].get_xdata()) == 14
+
+
+def test_one_point_alone_is_not_drawn():
+    sweep = sweep_of(WIDTHS)
+    with pytest.raises(ValueError, match="needs at least two"):
+        sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 3, 4, 5)[:1]))
+
+
+def test_the_command_prints_the_finding_first_and_writes_everything(board, tmp_path, calls):
+    done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
+    assert done.exit_code == 0, done.output
+    assert done.stdout.startswith("Loop inductance grows from 1.00 to 5.00 nH (+400 %)")
+    files = sorted(path.relative_to(tmp_path / "out").as_posix() for path in (tmp_path / "out").rglob("*.*"))
+    assert files == [
+        "figures/sweep.png",
+        "figures/sweep.svg",
+        "points.jsonl",
+        "sweep.csv",
+        "sweep.html",
+        "sweep.json",
+    ]
+    with (tmp_path / "out" / "sweep.csv").open() as file:
+        table = list(csv.DictReader(file))
+    assert [line["loop.width [mm]"] for line in table] == ["1", "1.5", "2", "2.5", "3"]
+    assert float(table[4]["loop inductance [nH]"]) == pytest.approx(5, rel=1e-9, abs=0)
+    page = (tmp_path / "out" / "sweep.html").read_text(encoding="utf-8")
+    assert "Loop inductance grows from 1.00 to 5.00 nH" in page
+    assert "data:image/svg+xml;base64," in page
+    assert "W-2D-ENDS" in page
+
+
+def test_json_is_for_machines(board, tmp_path, calls):
+    done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--json")
+    document = json.loads(done.stdout)
+    assert document["schema"] == "copperfield-sweep/1"
+    assert document["inputs"]["vary"] == [
+        {"key": "loop.width", "unit": "m", "values": [1e-3, 1.5e-3, 2e-3, 2.5e-3, 3e-3]}
+    ]
+    assert len(document["points"]) == 5
+    assert document == json.loads((tmp_path / "out" / "sweep.json").read_text(encoding="utf-8"))
+
+
+def test_the_command_goes_on_where_it_was_and_says_so(board, tmp_path, calls):
+    run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
+    done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
+    assert "5 of 5 points were found" in done.stderr
+    assert len(calls) == 5
+
+
+def test_a_changed_scenario_is_refused_until_a_fresh_start(board, tmp_path, calls):
+    run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
+    board.write_text(board.read_text().replace('length = "6 mm"', 'length = "7 mm"'))
+    done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
+    assert done.exit_code == EXIT_OUTPUT
+    assert 'scenario.variant.0.loop.length was "6 mm", now "7 mm"' in done.stderr
+    assert len(calls) == 5
+    assert run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh").exit_code == 0
+    assert len(calls) == 10
+
+
+def test_a_fresh_start_takes_old_results_away_at_once(board, tmp_path, calls, monkeypatch):
+    run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
+
+    def interrupted(case):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(solver.sweep, "solve_point", interrupted)
+    done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh")
+    assert done.exit_code == EXIT_INTERRUPTED
+    assert "0 of 5 points are kept" in done.stderr
+    assert [path.name for path in (tmp_path / "out").rglob("*.*")] == ["points.jsonl"]
+
+
+def test_a_folder_with_other_files_is_refused_before_solving(board, tmp_path, calls):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "notes.txt").write_text("mine")
+    done = run("sweep", board, "-o", tmp_path / "out")
+    assert done.exit_code == EXIT_OUTPUT
+    assert "files that are not of an earlier sweep" in done.stderr
+    assert not calls
+
+
+def test_a_wrong_key_is_one_message(board, tmp_path):
+    board.write_text(board.read_text().replace("loop.width", "loop.widht"))
+    done = run("sweep", board, "-o", tmp_path / "out")
+    assert done.exit_code == EXIT_INPUT
+    assert "did you mean 'width'" in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_points_that_fail_are_told_and_the_rest_is_kept(board, tmp_path, calls, monkeypatch):
+    works = solver.sweep.solve_point
+
+    def sometimes(case):
+        if case.point.index == 2:
+            raise MeshError("region 'go' has no triangle")
+        return works(case)
+
+    monkeypatch.setattr(solver.sweep, "solve_point", sometimes)
+    done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
+    assert done.exit_code == EXIT_SOLVER
+    assert "point 2: region 'go' has no triangle" in done.stderr
+    assert "1 of 5 points could not be solved" in done.stderr
+    assert "region &#39;go&#39; has no triangle" in (tmp_path / "out" / "sweep.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("end", "code"), [(signal.SIGINT, EXIT_INTERRUPTED), (signal.SIGKILL, -signal.SIGKILL)])
+def test_after_an_interruption_nothing_finished_is_repeated(tmp_path, end, code):
+    path, out = tmp_path / "many.toml", tmp_path / "out"
+    path.write_text(text_of(WIDTHS.replace("steps = 5", "steps = 60")))
+    program = "from solver.cli import main\nif __name__ == '__main__':\n    main()\n"
+    command = [sys.executable, "-c", program, "sweep", str(path), "-o", str(out), "--workers", "2"]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env={**os.environ, "COLUMNS": "200"}) as process:
+        deadline = time.monotonic() + 60
+        while lines_of(out / "points.jsonl") < 4 and time.monotonic() < deadline:
+            time.sleep(0.05)
+        process.send_signal(end)
+        _, said = process.communicate(timeout=120)
+    assert process.returncode == code, said
+    sweep = parse_sweep(path.read_text())
+    with open_journal(out / "points.jsonl", journal_header(sweep)) as journal:
+        kept = {row.index for row in solved_rows(journal)}
+        assert 3 <= len(kept) < 60
+        assert end == signal.SIGKILL or f"interrupted: {len(kept)} of 60 points are kept" in said
+        following = next(iter(solve_sweep(sweep, journal, workers=1)))
+    assert following.index == min(set(range(60)) - kept)
+
+
+def lines_of(path):
+    return path.read_bytes().count(b"\n") if path.exists() else 0
