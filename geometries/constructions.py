@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from functools import cache
 from importlib import resources
+from typing import Any
 
 from geometries.errors import GeometryError
 from geometries.materials import COPPER, Conductor
@@ -53,9 +54,14 @@ def build_stackup(name: str, table: ConstructionTable, copper: Conductor) -> Sta
 
 
 @cache
+def construction_tables() -> dict[str, Any]:
+    """The built-in table as it is written, to start a construction of one's own from."""
+    return tomllib.loads(resources.files("geometries").joinpath("constructions.toml").read_text(encoding="utf-8"))
+
+
+@cache
 def _table() -> dict[str, ConstructionTable]:
-    text = resources.files("geometries").joinpath("constructions.toml").read_text(encoding="utf-8")
-    return {name: ConstructionTable.model_validate(table) for name, table in tomllib.loads(text).items()}
+    return {name: ConstructionTable.model_validate(table) for name, table in construction_tables().items()}
 
 
 def _layer(layer: LayerTable) -> CopperLayer | DielectricLayer:

@@ -139,7 +139,7 @@ class Slot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plane:
-    """A ground layer under or over the loop.
+    """A ground layer under the loop's upper copper.
 
     Parameters
     ----------
@@ -179,7 +179,8 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     loop : SameLayerLoop, NextLayerLoop or ThroughBoardLoop
         Go and return copper.
     planes : iterable of Plane
-        Ground layers; absent ones are skipped.
+        Ground layers; absent ones are skipped. A stitched plane on the return layer of a next-layer or through-board
+        loop takes the place of the return copper.
 
     Returns
     -------
@@ -191,8 +192,10 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     GeometryError
         If a layer is unknown, or a plane shares a layer with the loop's own copper and meets it.
     """
-    regions = list(_loop_regions(stackup, loop))
-    half = max(region.outline.bounds[2] for region in regions)
+    go, back = _loop_regions(stackup, loop)
+    half = max(region.outline.bounds[2] for region in (go, back))
+    planes = tuple(planes)
+    regions = [go] if any(_is_return(stackup, loop, plane) for plane in planes) else [go, back]
     for plane in planes:
         if plane.tie is not Tie.ABSENT:
             regions.extend(_plane_regions(stackup, loop, plane, half))
@@ -259,7 +262,7 @@ def _trace(stackup: Stackup, layer: str, span: tuple[float, float], angle: float
 def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float) -> list[Region]:
     bottom, top = stackup.heights(plane.layer)
     own_layers = loop_layers(stackup, loop)
-    if plane.layer in own_layers:
+    if plane.layer in own_layers and not _is_return(stackup, loop, plane):
         raise GeometryError(
             f"plane on layer {plane.layer!r} would lie in the loop's own copper there (the loop uses "
             f"{', '.join(dict.fromkeys(own_layers))}); give the plane another layer, or set its tie to absent"
@@ -270,6 +273,11 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
             "upper copper: swap the layers, or write the section out region by region"
         )
     right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
+    if plane.tie is Tie.STITCHED and not all(slot.bonded for slot in plane.slots):
+        raise GeometryError(
+            f"plane {plane.layer!r} is stitched to the return at both ends, and so are both sides of its slots; remove "
+            "bonded = false, or let the plane float"
+        )
     pieces = _cut(plane, right - plane.width, right)
     return [
         Region(
@@ -283,11 +291,17 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
     ]
 
 
+def _is_return(stackup: Stackup, loop: Loop, plane: Plane) -> bool:
+    """Whether a plane takes the place of the loop's own return copper: stitched, on the layer of the return alone."""
+    go_layer, return_layer = loop_layers(stackup, loop)
+    return plane.tie is Tie.STITCHED and plane.layer == return_layer != go_layer
+
+
 def _group(plane: Plane, number: int) -> str:
     if plane.tie is Tie.STITCHED:
         return Role.RETURN.value
-    bonded = all(slot.bonded for slot in plane.slots)
-    return plane.layer if bonded else f"{plane.layer} part {number}"
+    open_slots = sum(not slot.bonded for slot in plane.slots[: number - 1])
+    return plane.layer if open_slots == 0 else f"{plane.layer} beyond open slot {open_slots}"
 
 
 def _cut(plane: Plane, left: float, right: float) -> list[tuple[float, float]]:

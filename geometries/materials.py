@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from geometries.errors import GeometryError
+
 REFERENCE_TEMPERATURE = 20.0
 """Temperature to which handbook conductivities refer [°C]."""
 
@@ -23,7 +25,7 @@ class Conductor:
 
     Raises
     ------
-    ValueError
+    GeometryError
         If the conductivity is not positive.
     """
 
@@ -33,7 +35,7 @@ class Conductor:
 
     def __post_init__(self) -> None:
         if not self.conductivity > 0:
-            raise ValueError(f"conductivity of {self.name!r} is {self.conductivity} S/m; it must be above 0")
+            raise GeometryError(f"conductivity of {self.name!r} is {self.conductivity} S/m; it must be above 0")
 
     def at_temperature(self, temperature: float) -> Conductor:
         r"""Return the same metal at another temperature.
@@ -52,7 +54,7 @@ class Conductor:
 
         Raises
         ------
-        ValueError
+        GeometryError
             If the temperature lies outside -50 to 200 °C.
 
         Examples
@@ -63,7 +65,7 @@ class Conductor:
         2.1646
         """
         if not -50 <= temperature <= 200:
-            raise ValueError(f"temperature is {temperature} °C; the linear law is used from -50 to 200 °C")
+            raise GeometryError(f"temperature is {temperature} °C; the linear law is used from -50 to 200 °C")
         factor = 1 + self.temperature_coefficient * (temperature - REFERENCE_TEMPERATURE)
         return Conductor(name=f"{self.name} at {temperature:g} °C", conductivity=self.conductivity / factor)
 

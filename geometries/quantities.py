@@ -20,6 +20,10 @@ OUNCE_COPPER = 34.8 * UM
 """Thickness of one ounce of copper per square foot, 1.37 mil (common practice); IPC-4562 lists 34.3 um for foil."""
 
 
+_SMALLEST_SHOWN = 0.1 * (1 - 1e-9)
+"""A value is shown in a unit if it is at least a tenth of it."""
+
+
 class Quantity(Enum):
     """What a value measures: the unit it is stored in, and a text that would be accepted."""
 
@@ -43,6 +47,19 @@ class Quantity(Enum):
     def example(self) -> str:
         """A text that is accepted."""
         return str(self.value[1])
+
+
+_LENGTHS = ((MM, "mm"), (UM, "µm"))
+_CONVENIENT: dict[Quantity, tuple[tuple[float, str], ...]] = {
+    Quantity.LENGTH: _LENGTHS,
+    Quantity.COPPER_THICKNESS: _LENGTHS,
+    Quantity.ANGLE: ((1.0, "°"),),
+    Quantity.TEMPERATURE: ((1.0, "°C"),),
+    Quantity.FREQUENCY: ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz")),
+    Quantity.CONDUCTIVITY: ((1e6, "MS/m"), (1.0, "S/m")),
+    Quantity.FRACTION: ((0.01, "%"),),
+}
+"""Units from large to small; a quantity that is not listed is shown in its stored unit."""
 
 
 @cache
@@ -101,6 +118,30 @@ def read_quantity(value: object, quantity: Quantity, key: str = "value") -> floa
     if not math.isfinite(number):
         raise GeometryError(f'{key} = "{value}" is not a finite number; {hint}')
     return float(f"{number:.15g}")
+
+
+def convenient_unit(largest: float, quantity: Quantity) -> tuple[float, str]:
+    """Unit in which values up to `largest` are easily read: its size in the stored unit, and its name.
+
+    Examples
+    --------
+    >>> convenient_unit(0.002, Quantity.LENGTH), convenient_unit(35e-6, Quantity.LENGTH)
+    ((0.001, 'mm'), (1e-06, 'µm'))
+    """
+    steps = _CONVENIENT.get(quantity, ((1.0, quantity.unit),))
+    return next((step for step in steps if abs(largest) >= step[0] * _SMALLEST_SHOWN), steps[-1])
+
+
+def write_quantity(value: float, quantity: Quantity) -> str:
+    """A value as text with a convenient unit and up to five significant digits.
+
+    Examples
+    --------
+    >>> write_quantity(0.0002, Quantity.LENGTH), write_quantity(85.0, Quantity.TEMPERATURE)
+    ('0.2 mm', '85 °C')
+    """
+    size, unit = convenient_unit(value, quantity)
+    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".replace("-", "\N{MINUS SIGN}")
 
 
 def _title(quantity: Quantity) -> str:

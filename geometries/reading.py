@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -28,7 +28,7 @@ from geometries.loops import (
 )
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Circle, Outline, Polygon, Rectangle, Ring
-from geometries.scenario import Analysis, BuildStep, Scenario, Variant
+from geometries.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 from geometries.schema import (
     AnalysisTable,
     CopperTable,
@@ -38,6 +38,7 @@ from geometries.schema import (
     RegionTable,
     SameLayerTable,
     ScenarioTable,
+    SegmentTable,
     ThroughBoardTable,
     VariantTable,
     nearest,
@@ -86,15 +87,25 @@ def read_scenario(path: Path) -> Scenario:
         If the file cannot be read or does not describe a scenario; the message says what, where and
         how to mend it.
     """
+    return parse_scenario(read_text(path), where=str(path))
+
+
+def read_text(path: Path) -> str:
+    """Text of a scenario file.
+
+    Raises
+    ------
+    ScenarioError
+        If there is no such file, or it cannot be read as text.
+    """
     try:
-        text = path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8")
     except FileNotFoundError as error:
         raise ScenarioError(f"{path}: there is no such file; check the path") from error
     except UnicodeDecodeError as error:
         raise ScenarioError(f"{path}: not a text file in UTF-8; a scenario is a TOML text file") from error
     except OSError as error:
         raise ScenarioError(f"{path}: cannot be read ({error.strerror}); check the path and its permissions") from error
-    return parse_scenario(text, where=str(path))
 
 
 def parse_scenario(text: str, *, where: str = "scenario") -> Scenario:
@@ -105,11 +116,34 @@ def parse_scenario(text: str, *, where: str = "scenario") -> Scenario:
     ScenarioError
         As for :func:`read_scenario`.
     """
+    return build_scenario(parse_document(text, where=where), text=text, where=where)
+
+
+def parse_document(text: str, *, where: str) -> dict[str, Any]:
+    """Tables of a TOML file, not checked yet.
+
+    Raises
+    ------
+    ScenarioError
+        If it is not TOML.
+    """
     try:
-        document = tomllib.loads(text)
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise ScenarioError(f"{where}: tables or lists are nested too deeply; a scenario needs four levels") from error
     except tomllib.TOMLDecodeError as error:
         raise ScenarioError(f"{where}: not valid TOML: {error}; mend that line and try again") from error
-    complete = _inherit(document)
+
+
+def build_scenario(document: dict[str, Any], *, text: str, where: str) -> Scenario:
+    """Build a scenario from the tables of its file; `text` is the file itself, for its record and line numbers.
+
+    Raises
+    ------
+    ScenarioError
+        As for :func:`read_scenario`.
+    """
+    complete = inherit_defaults(document)
     try:
         table = ScenarioTable.model_validate(complete)
     except ValidationError as error:
@@ -122,14 +156,23 @@ def parse_scenario(text: str, *, where: str = "scenario") -> Scenario:
         raise ScenarioError(f"{where}: {error}") from error
 
 
-def _inherit(document: dict[str, Any]) -> dict[str, Any]:
+def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
     """Give every variant the keys at the top of the file as defaults; one variant if there are none."""
     base = {key: document[key] for key in _INHERITED if key in document}
     rest = {key: value for key, value in document.items() if key not in base}
     variants = rest.get("variant", [{"name": str(document.get("title", "variant"))}])
     if not (isinstance(variants, list) and all(isinstance(variant, dict) for variant in variants)):
         return rest
-    return {**rest, "variant": [_merge(base, variant) for variant in variants]}
+    return {**rest, "variant": [_extend(_merge(base, variant)) for variant in variants]}
+
+
+def _extend(variant: dict[str, Any]) -> dict[str, Any]:
+    """Give every further stretch of a variant the variant's own keys as defaults."""
+    stretches = variant.get("segment")
+    if not (isinstance(stretches, list) and all(isinstance(each, dict) for each in stretches)):
+        return variant
+    base = {key: variant[key] for key in _INHERITED if key in variant}
+    return {**variant, "segment": [_merge(base, each) for each in stretches]}
 
 
 def _merge(base: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
@@ -187,6 +230,12 @@ def _message(detail: ErrorDetails) -> str:
     if detail["type"] in ("union_tag_invalid", "union_tag_not_found"):
         kind = detail["input"].get("kind")
         return f"kind is {kind!r}; a loop's kind is 'same-layer', 'next-layer' or 'through-board'"
+    if detail["type"] in ("model_type", "dict_type", "model_attributes_type"):
+        return f"this must be a table of keys, not {detail['input']!r}"
+    if detail["type"] == "string_too_short":
+        return "this is empty; give it a name"
+    if detail["type"] == "too_short":
+        return "this list is empty; give at least one entry"
     return detail["msg"].removeprefix("Value error, ")
 
 
@@ -237,8 +286,40 @@ def _build_analysis(table: AnalysisTable) -> Analysis:
 
 
 def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
+    main = _build_stretch(table, scenario)
+    segments = tuple(_build_segment(segment, scenario) for segment in table.segment)
+    return Variant(
+        name=table.name,
+        note=table.note,
+        section=main.section,
+        length=main.length,
+        constructions=main.constructions,
+        steps=main.steps,
+        segments=segments,
+    )
+
+
+def _build_segment(table: SegmentTable, scenario: ScenarioTable) -> Segment:
+    try:
+        stretch = _build_stretch(table, scenario)
+    except GeometryError as error:
+        raise GeometryError(f"segment {table.name!r}: {error}") from error
+    return Segment(name=table.name, section=stretch.section, length=stretch.length)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stretch:
+    """What a table describes: a section, its length, its board and the board's ground layers one by one."""
+
+    section: CrossSection
+    length: float
+    constructions: tuple[Stackup, ...] = ()
+    steps: tuple[BuildStep, ...] = ()
+
+
+def _build_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
     if table.loop is None:
-        return _written_variant(table)
+        return _written_stretch(table)
     stackup = _find_stackup(table, scenario)
     loop = _build_loop(table.loop, stackup)
     if table.loop.copper_thickness is not None:
@@ -250,9 +331,7 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
     for count, plane in enumerate(present, start=1):
         section = cross_section(f"{table.name}, ground {plane.layer}", stackup, loop, present[:count])
         steps.append(BuildStep(layer=plane.layer, section=section))
-    return Variant(
-        name=table.name,
-        note=table.note,
+    return _Stretch(
         section=cross_section(table.name, stackup, loop, present),
         length=loop.length,
         constructions=(stackup,),
@@ -260,19 +339,21 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
     )
 
 
-def _written_variant(table: VariantTable) -> Variant:
+def _written_stretch(table: SegmentTable) -> _Stretch:
     copper = _build_copper(table.copper)
     regions = tuple(_build_region(region, copper) for region in table.region)
-    loops = tuple(
+    listed = tuple(
         CurrentLoop(name=current.name, go_group=current.go, return_group=current.back) for current in table.current
     )
-    section = CrossSection(name=table.name, regions=regions, loops=loops or (CurrentLoop(),))
+    main = CurrentLoop()
+    own = () if any(loop.go_group == main.go_group for loop in listed) else (main,)
+    section = CrossSection(name=table.name, regions=regions, loops=own + listed)
     if table.length is None or not table.length > 0:
         raise GeometryError(f"length is {table.length} m; it must be above zero")
-    return Variant(name=table.name, note=table.note, section=section, length=table.length)
+    return _Stretch(section=section, length=table.length)
 
 
-def _find_stackup(table: VariantTable, scenario: ScenarioTable) -> Stackup:
+def _find_stackup(table: SegmentTable, scenario: ScenarioTable) -> Stackup:
     copper = _build_copper(table.copper)
     if table.construction in scenario.constructions:
         return build_stackup(table.construction, scenario.constructions[table.construction], copper)

@@ -8,6 +8,9 @@ from geometries.errors import ScenarioError
 from geometries.section import CrossSection
 from geometries.stackup import Stackup
 
+MAIN_SEGMENT = "main section"
+"""Name of the stretch that a variant's own section describes."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Analysis:
@@ -47,6 +50,29 @@ class BuildStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Segment:
+    """A further stretch of the same loop with a section of its own.
+
+    Parameters
+    ----------
+    name : str
+        What is different there, for instance "over the slot".
+    section : CrossSection
+        Its cross-section, with as many loops as the variant's own.
+    length : float
+        Its length along the current [m].
+    """
+
+    name: str
+    section: CrossSection
+    length: float
+
+    def __post_init__(self) -> None:
+        if not self.length > 0:
+            raise ScenarioError(f"segment {self.name!r} is {self.length:g} m long; its length must be above zero")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Variant:
     """One candidate.
 
@@ -64,6 +90,8 @@ class Variant:
         The board it is built on; empty for a section that is written out.
     steps : tuple of BuildStep
         The section with no ground layer, then with one more from the top each time; empty if it has none.
+    segments : tuple of Segment
+        Further stretches of the loop; their section times length is added to the variant's own.
     """
 
     name: str
@@ -72,6 +100,18 @@ class Variant:
     length: float
     constructions: tuple[Stackup, ...] = ()
     steps: tuple[BuildStep, ...] = ()
+    segments: tuple[Segment, ...] = ()
+
+    def __post_init__(self) -> None:
+        names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]
+        if len(set(names)) < len(names):
+            raise ScenarioError(f"variant {self.name!r} has two segments of one name: {', '.join(names)}")
+        for segment in self.segments:
+            if len(segment.section.loops) != len(self.section.loops):
+                raise ScenarioError(
+                    f"segment {segment.name!r} of variant {self.name!r} carries {len(segment.section.loops)} loops, "
+                    f"the variant itself {len(self.section.loops)}; a loop runs through all of its segments"
+                )
 
     @property
     def surfaces(self) -> tuple[float, float]:

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import difflib
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, model_validator
 
 from geometries.loops import Tie
 from geometries.quantities import Quantity, read_quantity
 from geometries.section import Role
+
+HIGHEST_FREQUENCY = 100e9
+"""No scenario needs more [Hz]; the mesh could not follow a higher one."""
+
+MOST_SWEEP_POINTS = 10_000
+"""More points than this in one sweep are refused as a slip of the pen."""
 
 
 def _reader(quantity: Quantity) -> BeforeValidator:
@@ -19,13 +25,13 @@ def _reader(quantity: Quantity) -> BeforeValidator:
     return BeforeValidator(read)
 
 
-Length = Annotated[float, _reader(Quantity.LENGTH)]
-CopperThickness = Annotated[float, _reader(Quantity.COPPER_THICKNESS)]
-Angle = Annotated[float, _reader(Quantity.ANGLE)]
-Frequency = Annotated[float, _reader(Quantity.FREQUENCY)]
-Temperature = Annotated[float, _reader(Quantity.TEMPERATURE)]
-Fraction = Annotated[float, _reader(Quantity.FRACTION)]
-Conductivity = Annotated[float, _reader(Quantity.CONDUCTIVITY)]
+Length = Annotated[float, _reader(Quantity.LENGTH), Quantity.LENGTH]
+CopperThickness = Annotated[float, _reader(Quantity.COPPER_THICKNESS), Quantity.COPPER_THICKNESS]
+Angle = Annotated[float, _reader(Quantity.ANGLE), Quantity.ANGLE]
+Frequency = Annotated[float, _reader(Quantity.FREQUENCY), Quantity.FREQUENCY]
+Temperature = Annotated[float, _reader(Quantity.TEMPERATURE), Quantity.TEMPERATURE]
+Fraction = Annotated[float, _reader(Quantity.FRACTION), Quantity.FRACTION]
+Conductivity = Annotated[float, _reader(Quantity.CONDUCTIVITY), Quantity.CONDUCTIVITY]
 
 
 class Table(BaseModel):
@@ -197,11 +203,10 @@ class CurrentTable(Table):
     back: str = Field(default="return", alias="return")
 
 
-class VariantTable(Table):
-    """One candidate: a loop on a construction, or a written-out section; keys at the top of the file are defaults."""
+class SegmentTable(Table):
+    """A stretch of a loop: on a construction, or a section that is written out."""
 
-    name: str
-    note: str = ""
+    name: str = Field(min_length=1)
     construction: str = ""
     copper: CopperTable = CopperTable()
     loop: LoopTable | None = None
@@ -211,7 +216,7 @@ class VariantTable(Table):
     length: Length | None = None
 
     @model_validator(mode="after")
-    def _one_kind(self) -> VariantTable:
+    def _one_kind(self) -> Self:
         written, built = bool(self.region), self.loop is not None
         if written == built:
             raise ValueError(
@@ -226,6 +231,13 @@ class VariantTable(Table):
         if built and (self.current or self.length is not None):
             raise ValueError("a [loop] carries its own length and current; remove the keys length and current")
         return self
+
+
+class VariantTable(SegmentTable):
+    """One candidate, with further stretches if it has any; keys at the top of the file are its defaults."""
+
+    note: str = ""
+    segment: list[SegmentTable] = []
 
 
 class FrequencySweep(Table):
@@ -257,8 +269,12 @@ class AnalysisTable(Table):
 
     @model_validator(mode="after")
     def _positive(self) -> AnalysisTable:
-        listed = self.frequencies if isinstance(self.frequencies, list) else []
+        listed = self.frequencies if isinstance(self.frequencies, list) else [self.frequencies.stop]
+        if not listed:
+            raise ValueError('frequencies is an empty list; give at least one, for example ["100 MHz"]')
         for frequency in [*listed, self.report_frequency]:
+            if frequency > HIGHEST_FREQUENCY:
+                raise ValueError(f"a frequency is {frequency:g} Hz; the quasi-static section ends far below 100 GHz")
             if not frequency > 0:
                 raise ValueError(
                     f"a frequency is {frequency:g} Hz; frequencies must be above zero (the value at direct current is "
@@ -272,6 +288,42 @@ class AnalysisTable(Table):
         return self
 
 
+class SweepKeyTable(Table):
+    """One key that a sweep varies: a list of values, or evenly spaced ones."""
+
+    key: str
+    values: list[Any] | None = None
+    start: Any = Field(default=None, alias="from")
+    stop: Any = Field(default=None, alias="to")
+    steps: int | None = Field(default=None, ge=2, le=MOST_SWEEP_POINTS)
+    spacing: Literal["linear", "logarithmic"] = "linear"
+
+    @model_validator(mode="after")
+    def _one_form(self) -> SweepKeyTable:
+        range_keys = [each is not None for each in (self.start, self.stop, self.steps)]
+        if any(range_keys) if self.values is not None else not all(range_keys):
+            raise ValueError(
+                'a key is varied either by values, for example values = ["8 mm", "20 mm"], or by from, to and steps, '
+                'for example from = "0.2 mm", to = "2 mm", steps = 10'
+            )
+        if self.values is not None and len(self.values) < 2:
+            raise ValueError("a key needs at least two values to be varied")
+        return self
+
+
+class SweepTable(Table):
+    """What `copperfield sweep` varies in one variant: one key, or two as a grid."""
+
+    variant: str = ""
+    vary: list[SweepKeyTable]
+
+    @model_validator(mode="after")
+    def _one_or_two(self) -> SweepTable:
+        if len(self.vary) not in (1, 2):
+            raise ValueError(f"{len(self.vary)} keys are varied; a sweep varies one key, or two as a grid")
+        return self
+
+
 class ScenarioTable(Table):
     """A whole file."""
 
@@ -281,3 +333,4 @@ class ScenarioTable(Table):
     analysis: AnalysisTable = AnalysisTable()
     constructions: dict[str, ConstructionTable] = {}
     variant: list[VariantTable] = Field(min_length=1)
+    sweep: SweepTable | None = None

@@ -16,6 +16,12 @@ from geometries.errors import GeometryError
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Outline
 
+AIR = "air"
+"""Name of everything between the conductors."""
+
+WIDEST = 100.0
+"""No section is wider or higher than this [m]."""
+
 
 class Role(StrEnum):
     """What a conductor does in the section."""
@@ -57,6 +63,8 @@ class Region:
         object.__setattr__(self, "role", Role(self.role))
         if not self.name:
             raise GeometryError("a region has no name; give every region a name of its own")
+        if self.name == AIR:
+            raise GeometryError(f"a region is called {AIR!r}, which is what lies between the regions; rename it")
         if not self.group:
             shared = self.role in (Role.GO, Role.RETURN)
             object.__setattr__(self, "group", self.role.value if shared else self.name)
@@ -122,6 +130,12 @@ class CrossSection:
             raise GeometryError(f"section {self.name!r} carries no loop; name at least one go and return group")
         for loop in self.loops:
             self._require_groups(loop)
+        left, bottom, right, top = self.extent
+        if not max(right - left, top - bottom) <= WIDEST:
+            raise GeometryError(
+                f"section {self.name!r} is {max(right - left, top - bottom):.3g} m across; more than {WIDEST:g} m "
+                "can only be a slip of the unit"
+            )
         _require_apart(self.regions)
 
     def _require_groups(self, loop: CurrentLoop) -> None:

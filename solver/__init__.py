@@ -33,8 +33,9 @@ if TYPE_CHECKING:
     )
     from solver.mesh import MeshedSection, mesh_section
     from solver.results import ComparisonRow, StudyResult, VariantResult
-    from solver.study import run_study, solve_variant
+    from solver.study import run_study
     from solver.tessellation import MeshSettings
+    from solver.variant import solve_variant
 
 __all__ = [
     "ComparisonRow",
@@ -65,7 +66,7 @@ __all__ = [
     "vector_potential",
 ]
 
-_HOMES = ("errors", "results", "tessellation", "mesh", "fields", "extraction", "study")
+_HOMES = ("errors", "results", "tessellation", "mesh", "fields", "extraction", "variant", "study")
 
 
 def __getattr__(name: str) -> object:

@@ -15,15 +15,16 @@ def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...
     """Warnings that follow from one variant's dimensions."""
     cautions = []
     span = _loop_span(variant)
-    if variant.length < 2 * span:
+    length = variant.length + sum(segment.length for segment in variant.segments)
+    if length < 2 * span:
         cautions.append(
             Caution(
                 code="W-SHORT-LOOP",
-                text=f"the loop is {variant.length * 1e3:.3g} mm long and {span * 1e3:.3g} mm wide: where a loop is "
+                text=f"the loop is {length * 1e3:.3g} mm long and {span * 1e3:.3g} mm wide: where a loop is "
                 "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
             )
         )
-    size = max(variant.length, span)
+    size = max(length, span)
     highest = analysis.frequencies[-1]
     limit = SPEED_OF_LIGHT / _FR4_PERMITTIVITY**0.5 / (_QUASI_STATIC_FRACTION * size)
     if highest > limit:

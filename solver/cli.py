@@ -13,8 +13,13 @@ import typer
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from rich.progress import Progress
+
     from geometries.scenario import Scenario
+    from geometries.sweep import Sweep
+    from solver.journal import Journal
     from solver.results import StudyResult, VariantResult
+    from solver.sweep_rows import SweepFailure, SweepResult, SweepRow
 
 EXIT_SOLVER = 1
 EXIT_INPUT = 2
@@ -70,6 +75,23 @@ def compare(
 
 
 @app.command()
+def sweep(
+    scenario_file: ScenarioFile,
+    output: Annotated[
+        Path, typer.Option("--output", "-o", help="Folder for points, table and figures; gone on with if it has some.")
+    ],
+    workers: Workers = None,
+    as_json: AsJson = False,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Start anew instead of going on.")] = False,
+) -> None:
+    """Vary one key of a scenario, or two as a grid, as its [sweep] table says; can be interrupted and gone on with."""
+    with _failures_as_messages():
+        from geometries.sweep_reading import read_sweep
+
+        _sweep(read_sweep(scenario_file), output, workers=workers, as_json=as_json, fresh=fresh)
+
+
+@app.command()
 def demo(
     output: Annotated[Path, typer.Option("--output", "-o", help="Folder for the report.")] = Path("copperfield-demo"),
     workers: Workers = None,
@@ -110,6 +132,11 @@ def constructions(
                 typer.echo(
                     f"  {layer.name:24} {layer.thickness * 1e3:8.4f} mm   from {bottom * 1e3:8.4f} to {top * 1e3:8.4f}"
                 )
+        if figure is not None and not name:
+            _stop(
+                "name the construction to draw, for example: copperfield constructions 4L-7628 --figure x.png",
+                EXIT_INPUT,
+            )
         if figure is not None:
             from solver.figures import save_figure, stack_figure
 
@@ -184,7 +211,8 @@ def _study(scenario: Scenario, *, output: Path | None, as_json: bool, workers: i
         )
 
 
-def _solve_with_progress(scenario: Scenario, *, workers: int | None) -> tuple[list[VariantResult], bool]:
+def _progress() -> Progress:
+    """A bar with counts, time passed and time left, on the error stream."""
     from rich.console import Console
     from rich.progress import (
         BarColumn,
@@ -195,8 +223,6 @@ def _solve_with_progress(scenario: Scenario, *, workers: int | None) -> tuple[li
         TimeRemainingColumn,
     )
 
-    from solver.study import solve_variants
-
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
@@ -204,8 +230,14 @@ def _solve_with_progress(scenario: Scenario, *, workers: int | None) -> tuple[li
         TimeElapsedColumn(),
         TimeRemainingColumn(),
     )
+    return Progress(*columns, console=Console(stderr=True), transient=True)
+
+
+def _solve_with_progress(scenario: Scenario, *, workers: int | None) -> tuple[list[VariantResult], bool]:
+    from solver.study import solve_variants
+
     solved: list[VariantResult] = []
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+    with _progress() as progress:
         task = progress.add_task("solving variants", total=len(scenario.variants))
         try:
             for result in solve_variants(scenario, workers=workers):
@@ -224,13 +256,74 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
         return
     from rich.console import Console
 
+    from solver.report.html import numbered_cautions
     from solver.report.text import comparison_table
 
     console = Console()
     console.print(study.decision, highlight=False, markup=False)
     console.print(comparison_table(study))
-    for caution in study.cautions:
-        console.print(f"{caution.code}: {caution.text}", highlight=False, markup=False, style="dim")
+    for caution in numbered_cautions(study):
+        concerned = f" ({'; '.join(caution.variants)})" if caution.variants else ""
+        console.print(f"{caution.code}: {caution.text}{concerned}", highlight=False, markup=False, style="dim")
+
+
+def _sweep(sweep: Sweep, output: Path, *, workers: int | None, as_json: bool, fresh: bool) -> None:
+    """Solve the missing points, conclude, write, print; an interruption keeps what is solved."""
+    from solver.journal import open_journal
+    from solver.report.sweep_files import PAGE_FILE, prepare_folder, remove_results, write_sweep
+    from solver.sweep import conclude_sweep, journal_header, solved_rows
+
+    with open_journal(prepare_folder(output), journal_header(sweep), fresh=fresh) as journal:
+        if fresh:
+            remove_results(output)
+        found = solved_rows(journal)
+        if found:
+            typer.echo(f"{len(found)} of {sweep.size} points were found in {journal.path}", err=True)
+        outcomes, interrupted = _solve_points(sweep, journal, len(found), workers=workers)
+        if interrupted:
+            kept = f"{len(solved_rows(journal))} of {sweep.size} points are kept in {journal.path}"
+            _stop(f"interrupted: {kept}; the same command goes on from there", EXIT_INTERRUPTED)
+        result = conclude_sweep(sweep, [*found, *outcomes])
+        write_sweep(result, output)
+    _show_sweep(result, as_json=as_json)
+    typer.echo(f"page: {output / PAGE_FILE}", err=as_json)
+    if result.failures:
+        for each in result.failures:
+            typer.echo(f"point {each.index}: {each.message}", err=True)
+        _stop(f"{len(result.failures)} of {sweep.size} points could not be solved", EXIT_SOLVER)
+
+
+def _solve_points(
+    sweep: Sweep, journal: Journal, found: int, *, workers: int | None
+) -> tuple[list[SweepRow | SweepFailure], bool]:
+    from solver.sweep import solve_sweep
+
+    outcomes: list[SweepRow | SweepFailure] = []
+    with _progress() as progress:
+        task = progress.add_task("solving points", total=sweep.size, completed=found)
+        try:
+            for outcome in solve_sweep(sweep, journal, workers=workers):
+                outcomes.append(outcome)
+                progress.update(task, advance=1, description=f"solved point {outcome.index}")
+        except KeyboardInterrupt:
+            return outcomes, True
+    return outcomes, False
+
+
+def _show_sweep(result: SweepResult, *, as_json: bool) -> None:
+    from solver.report.sweep_document import caution_lines, sweep_document, sweep_table
+
+    if as_json:
+        typer.echo(json.dumps(sweep_document(result), indent=2, ensure_ascii=False))
+        return
+    from rich.console import Console
+
+    console = Console()
+    console.print(result.finding, highlight=False, markup=False)
+    if result.rows:
+        console.print(sweep_table(result))
+    for line in caution_lines(result):
+        console.print(line, highlight=False, markup=False, style="dim")
 
 
 def _outline_of(scenario: Scenario) -> dict[str, Any]:
@@ -263,8 +356,8 @@ def _print_scenario(scenario: Scenario) -> None:
     analysis = scenario.analysis
     typer.echo(f"{scenario.title}\n{scenario.setting}\n")
     typer.echo(
-        f"{len(analysis.frequencies)} frequencies from {analysis.frequencies[0]:g} to {analysis.frequencies[-1]:g} Hz, "
-        f"report at {analysis.report_frequency:g} Hz, reference “{scenario.reference}”"
+        f"frequencies: {len(analysis.frequencies)}, from {analysis.frequencies[0]:g} to "
+        f"{analysis.frequencies[-1]:g} Hz, report at {analysis.report_frequency:g} Hz, reference “{scenario.reference}”"
     )
     for variant in scenario.variants:
         board = variant.constructions[0].name if variant.constructions else "written out"

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from geometries.scenario import Scenario
-from solver.results import ComparisonRow
+from solver.results import ComparisonRow, LayerWorth
 
 _SAME = 0.01
 """Inductances closer than this fraction are called equal: no board is made that exactly."""
 
 
-def decide(scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str) -> str:
+_NOTHING = 1e-3
+"""A ground layer that changes the loop by less than this fraction is said to add nothing."""
+
+
+def decide(
+    scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str, worth: tuple[LayerWorth, ...] = ()
+) -> str:
     """Say which variant has the smallest loop, what it gains on the reference, and what comes next.
 
     Parameters
@@ -20,11 +26,13 @@ def decide(scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str) 
         The solved variants.
     reference : str
         Name of the variant they were compared with.
+    worth : tuple of LayerWorth
+        What the ground layers of the best variant are worth, from the top.
 
     Returns
     -------
     str
-        One to three sentences.
+        One to four sentences.
     """
     ranked = sorted(rows, key=lambda row: row.inductance)
     best = ranked[0]
@@ -39,15 +47,32 @@ def decide(scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str) 
             f"{-best.change * 1e9:.2f} nH or {_percent(-best.change_fraction)} less than “{reference}”, with "
             f"{_field(best.above_db)} above the board and {_field(best.below_db)} below it."
         )
-    return f"{first} {_runner_up(best, ranked[1])}"
+    return " ".join(filter(None, (first, _idle_layers(worth), _runners_up(best, ranked[1:]))))
 
 
-def _runner_up(best: ComparisonRow, second: ComparisonRow) -> str:
+def _runners_up(best: ComparisonRow, others: list[ComparisonRow]) -> str:
+    """Everything as good as the best, or else what comes next."""
+    margin = max(_SAME, max((best.inductance_error + row.inductance_error) / best.inductance for row in others))
+    equal = [f"“{row.name}”" for row in others if row.inductance / best.inductance - 1 <= margin]
+    if equal:
+        return f"{_listed(equal)} {'is' if len(equal) == 1 else 'are'} as good within {_percent(margin)}."
+    second = others[0]
     ratio = second.inductance / best.inductance - 1
-    margin = max(_SAME, (best.inductance_error + second.inductance_error) / best.inductance)
-    if ratio <= margin:
-        return f"“{second.name}” is as good within {_percent(margin)}."
     return f"“{second.name}” comes next with {_nanohenry(second)}, {_percent(ratio)} more."
+
+
+def _idle_layers(worth: tuple[LayerWorth, ...]) -> str:
+    """Ground layers of the best variant that change its loop by less than 0.1 %."""
+    idle = [each.layer for each in worth if abs(each.inductance_after / each.inductance_before - 1) < _NOTHING]
+    if not idle:
+        return ""
+    subject = "Its ground layer" if len(idle) == 1 else "Its ground layers"
+    verb = "changes" if len(idle) == 1 else "change"
+    return f"{subject} {_listed(idle)} {verb} the loop by less than 0.1 %."
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _nanohenry(row: ComparisonRow) -> str:
@@ -59,6 +84,6 @@ def _percent(fraction: float) -> str:
 
 
 def _field(change: float) -> str:
-    if abs(change) < 0.05:
+    if abs(change) < 0.5:
         return "the same field"
     return f"{abs(change):.0f} dB {'less' if change < 0 else 'more'} field"

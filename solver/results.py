@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.scenario import Scenario, Variant
+from solver.circuit import BroadbandModel, RLNetwork, in_series, network
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -145,6 +146,40 @@ class Caution:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SegmentResult:
+    """One stretch of a loop: its section's values per length, and its length.
+
+    Parameters
+    ----------
+    name : str
+        Name of the stretch.
+    length : float
+        Its length along the current [m].
+    resistance, inductance : (f, l, l) array
+        Loop matrices per length at the study's frequencies [ohm/m], [H/m].
+    dc_resistance : (l, l) array
+        Resistance at direct current [ohm/m].
+    dc_bracket, perfect_bracket : InductanceBracket
+        Bounds per length at direct current and for perfect conductors.
+    inductance_error, resistance_error : float
+        Estimated relative discretisation error of the first loop's values at the report frequency.
+    model : BroadbandModel
+        Impedance per length at any frequency up to the highest.
+    """
+
+    name: str
+    length: float
+    model: BroadbandModel
+    resistance: NDArray[np.float64]
+    inductance: NDArray[np.float64]
+    dc_resistance: NDArray[np.float64]
+    dc_bracket: InductanceBracket
+    perfect_bracket: InductanceBracket
+    inductance_error: float
+    resistance_error: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class VariantResult:
     """Everything computed for one variant.
 
@@ -154,18 +189,12 @@ class VariantResult:
         What was solved.
     frequencies : (f,) array
         Frequencies [Hz].
-    resistance, inductance : (f, l, l) array
-        Loop matrices per length [ohm/m], [H/m].
-    dc_resistance : (l, l) array
-        Resistance at direct current [ohm/m].
-    dc_bracket, perfect_bracket : InductanceBracket
-        Bounds of the inductance at direct current and for perfect conductors.
+    segments : tuple of SegmentResult
+        The main section first, then further stretches of the loop.
     refinement : tuple of RefinementStep
         The meshes tried until the tolerance was met.
     report_index : int
         Index of the report frequency.
-    inductance_error, resistance_error : float
-        Estimated relative discretisation error of the first loop's values at the report frequency.
     shares : tuple of CurrentShare
         Every conductor's part of the first loop's current.
     lines : tuple of FieldLine
@@ -186,15 +215,9 @@ class VariantResult:
 
     variant: Variant
     frequencies: NDArray[np.float64]
-    resistance: NDArray[np.float64]
-    inductance: NDArray[np.float64]
-    dc_resistance: NDArray[np.float64]
-    dc_bracket: InductanceBracket
-    perfect_bracket: InductanceBracket
+    segments: tuple[SegmentResult, ...]
     refinement: tuple[RefinementStep, ...]
     report_index: int
-    inductance_error: float
-    resistance_error: float
     shares: tuple[CurrentShare, ...]
     lines: tuple[FieldLine, ...]
     moment: float
@@ -205,34 +228,67 @@ class VariantResult:
     cautions: tuple[Caution, ...]
 
     @property
-    def dc_inductance(self) -> NDArray[np.float64]:
-        """Middle of the bracket at direct current, (l, l) [H/m]."""
-        return self.dc_bracket.middle
-
-    @property
-    def perfect_inductance(self) -> NDArray[np.float64]:
-        """Middle of the bracket for perfect conductors, (l, l) [H/m]."""
-        return self.perfect_bracket.middle
-
-    @property
     def inductance_per_length(self) -> float:
-        """Of the first loop at the report frequency [H/m]."""
-        return float(self.inductance[self.report_index, 0, 0])
+        """Of the first loop in the main section at the report frequency [H/m]."""
+        return float(self.segments[0].inductance[self.report_index, 0, 0])
 
     @property
-    def resistance_per_length(self) -> float:
-        """Of the first loop at the report frequency [ohm/m]."""
-        return float(self.resistance[self.report_index, 0, 0])
+    def circuit(self) -> RLNetwork:
+        """The whole loop as resistors, inductors and cells of the two, ends not included."""
+        return in_series(network(each.model, length=each.length) for each in self.segments)
+
+    @property
+    def loop_inductances(self) -> NDArray[np.float64]:
+        """Sum of section times length of the first loop at every frequency, ends not included, (f,) [H]."""
+        return np.asarray(sum(each.length * each.inductance[:, 0, 0] for each in self.segments))
+
+    @property
+    def loop_resistances(self) -> NDArray[np.float64]:
+        """Sum of section times length of the first loop at every frequency, ends not included, (f,) [ohm]."""
+        return np.asarray(sum(each.length * each.resistance[:, 0, 0] for each in self.segments))
 
     @property
     def loop_inductance(self) -> float:
-        """Section times length, ends not included [H]."""
-        return self.inductance_per_length * self.variant.length
+        """Sum of section times length at the report frequency, ends not included [H]."""
+        return float(self.loop_inductances[self.report_index])
 
     @property
     def loop_resistance(self) -> float:
-        """Section times length, ends not included [ohm]."""
-        return self.resistance_per_length * self.variant.length
+        """Sum of section times length at the report frequency, ends not included [ohm]."""
+        return float(self.loop_resistances[self.report_index])
+
+    @property
+    def inductance_error(self) -> float:
+        """Estimated discretisation error of the loop inductance at the report frequency [H]."""
+        index = self.report_index
+        return float(sum(each.inductance_error * each.length * each.inductance[index, 0, 0] for each in self.segments))
+
+    @property
+    def resistance_error(self) -> float:
+        """Estimated discretisation error of the loop resistance at the report frequency [ohm]."""
+        index = self.report_index
+        return float(sum(each.resistance_error * each.length * each.resistance[index, 0, 0] for each in self.segments))
+
+    @property
+    def loop_dc_resistance(self) -> float:
+        """Resistance of the first loop at direct current [ohm]."""
+        return float(sum(each.length * each.dc_resistance[0, 0] for each in self.segments))
+
+    @property
+    def dc_limits(self) -> tuple[float, float]:
+        """Lower and upper bound of the loop inductance at direct current [H]."""
+        return _summed([(each.length, each.dc_bracket) for each in self.segments])
+
+    @property
+    def perfect_limits(self) -> tuple[float, float]:
+        """Lower and upper bound of the loop inductance for perfect conductors [H]."""
+        return _summed([(each.length, each.perfect_bracket) for each in self.segments])
+
+
+def _summed(parts: list[tuple[float, InductanceBracket]]) -> tuple[float, float]:
+    lower = sum(length * float(bracket.lower[0, 0]) for length, bracket in parts)
+    upper = sum(length * float(bracket.upper[0, 0]) for length, bracket in parts)
+    return lower, upper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from geometries.quantities import MM, UM
 from geometries.scenario import Analysis, Scenario, Variant
 from geometries.section import CrossSection
 from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+from solver.circuit import BroadbandModel
 from solver.results import (
     Caution,
     ComparisonRow,
@@ -21,6 +22,7 @@ from solver.results import (
     MeshStatistics,
     PlaneInductance,
     RefinementStep,
+    SegmentResult,
     StudyResult,
     VariantResult,
 )
@@ -86,20 +88,36 @@ def hand_made_result(
     return VariantResult(
         variant=variant,
         frequencies=np.array(FREQUENCIES),
-        resistance=np.array([0.3, 2.3, 4.0]).reshape(3, 1, 1),
-        inductance=per_length * np.array([1.1, 1.0, 0.98]).reshape(3, 1, 1),
-        dc_resistance=np.array([[0.3]]),
-        dc_bracket=InductanceBracket(lower=np.array([[6.8999e-7]]), upper=np.array([[6.9001e-7]])),
-        perfect_bracket=InductanceBracket(
-            lower=np.array([[0.95999 * per_length]]), upper=np.array([[0.96001 * per_length]])
+        segments=(
+            SegmentResult(
+                name="main section",
+                length=variant.length,
+                model=BroadbandModel(
+                    resistance=np.array([[0.3]]),
+                    inductance=np.array([[0.96 * per_length]]),
+                    rates=np.array([1e8]),
+                    weights=np.array([[2.0]]),
+                    band=(1e5, 1e9),
+                    shifts=(1e9,),
+                    residual=1e-9,
+                    resistance_residual=1e-8,
+                ),
+                resistance=np.array([0.3, 2.3, 4.0]).reshape(3, 1, 1),
+                inductance=per_length * np.array([1.1, 1.0, 0.98]).reshape(3, 1, 1),
+                dc_resistance=np.array([[0.3]]),
+                dc_bracket=InductanceBracket(lower=np.array([[6.8999e-7]]), upper=np.array([[6.9001e-7]])),
+                perfect_bracket=InductanceBracket(
+                    lower=np.array([[0.95999 * per_length]]), upper=np.array([[0.96001 * per_length]])
+                ),
+                inductance_error=4e-4,
+                resistance_error=3e-3,
+            ),
         ),
         refinement=(
             RefinementStep(unknowns=9000, dc_gap=2e-4, perfect_gap=3e-3),
             RefinementStep(unknowns=14000, dc_gap=3e-5, perfect_gap=2.1e-5),
         ),
         report_index=1,
-        inductance_error=4e-4,
-        resistance_error=3e-3,
         shares=(
             CurrentShare(region="go", role="go", share=1.0),
             CurrentShare(region="return", role="return", share=-0.22),
@@ -130,7 +148,7 @@ def hand_made_study(results: tuple[VariantResult, ...], asked: tuple[Variant, ..
         ComparisonRow(
             name=result.variant.name,
             inductance=result.loop_inductance,
-            inductance_error=result.inductance_error * result.loop_inductance,
+            inductance_error=result.inductance_error,
             resistance=result.loop_resistance,
             change=result.loop_inductance - reference,
             change_fraction=result.loop_inductance / reference - 1,

@@ -56,6 +56,19 @@ def test_solving_one_variant_prints_the_decision_first(board):
     assert done.stdout.startswith("“thick” has a loop of")
 
 
+def test_cautions_of_a_variant_are_printed_with_its_name(board):
+    board.write_text(SMALL.replace("6 mm", "3 mm"))
+    printed = run("solve", board).stdout.replace("\n", " ")
+    assert "W-SHORT-LOOP" in printed
+    assert "(thick)" in printed
+
+
+def test_a_figure_without_a_name_is_refused(tmp_path):
+    done = run("constructions", "--figure", tmp_path / "x.png")
+    assert done.exit_code == EXIT_INPUT
+    assert "name the construction to draw" in done.stderr
+
+
 def test_another_variant_is_solved_by_name(board):
     assert run("solve", board, "--variant", "thin").stdout.startswith("“thin” has a loop of")
 

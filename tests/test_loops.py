@@ -46,9 +46,29 @@ def test_a_slot_may_leave_the_halves_apart():
     assert cross_section("s", FOUR, SIDE_BY_SIDE, [plane(slots=(slot,))]).groups == (
         "go",
         "return",
-        "L2 part 1",
-        "L2 part 2",
+        "L2",
+        "L2 beyond open slot 1",
     )
+
+
+def test_only_an_open_slot_separates():
+    slots = (Slot(position=-5 * MM, width=1 * MM), Slot(position=5 * MM, width=1 * MM, bonded=False))
+    section = cross_section("s", FOUR, SIDE_BY_SIDE, [plane(slots=slots)])
+    assert [region.group for region in section.regions[2:]] == ["L2", "L2", "L2 beyond open slot 1"]
+
+
+def test_an_open_slot_in_a_stitched_plane_is_refused():
+    slot = Slot(position=0, width=1 * MM, bonded=False)
+    with pytest.raises(GeometryError, match="stitched to the return at both ends, and so are both sides"):
+        cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=Tie.STITCHED, slots=(slot,))])
+
+
+def test_a_stitched_plane_on_the_return_layer_is_the_return():
+    loop = NextLayerLoop(width=3 * MM, return_width=3 * MM, length=8 * MM, layer="L1", return_layer="L2")
+    slotted = plane(tie=Tie.STITCHED, slots=(Slot(position=0, width=1 * MM),))
+    section = cross_section("s", FOUR, loop, [slotted])
+    assert [region.name for region in section.regions] == ["go", "L2 part 1", "L2 part 2"]
+    assert section.groups == ("go", "return")
 
 
 def test_a_slot_outside_its_plane_is_refused():

@@ -84,12 +84,66 @@ def test_a_written_out_section_is_read():
     assert variant.length == 1.0
 
 
+VICTIM = """
+[[current]]
+name = "sense line"
+go = "trace"
+return = "return"
+
+[[region]]
+name = "trace"
+role = "victim"
+shape = "rectangle"
+left = "5 mm"
+right = "6 mm"
+bottom = "0 mm"
+top = "0.1 mm"
+"""
+
+
+def test_a_further_current_leaves_the_main_loop_first():
+    (variant,) = parse_scenario(COAX + VICTIM).variants
+    assert [(loop.name, loop.go_group) for loop in variant.section.loops] == [("loop", "go"), ("sense line", "trace")]
+
+
+def test_too_deep_a_file_is_refused():
+    with pytest.raises(ScenarioError, match="nested too deeply"):
+        parse_scenario("a = " + "[" * 5000 + "]" * 5000)
+
+
 def test_steps_add_one_ground_layer_at_a_time():
     variant = parse_scenario(
         changed('width = "40 mm" }', 'width = "40 mm" }\nplanes.L3 = { tie = "floating", width = "40 mm" }')
     ).variants[0]
     assert [step.layer for step in variant.steps] == ["", "L2", "L3"]
     assert [len(step.section.regions) for step in variant.steps] == [2, 3, 4]
+
+
+SEGMENT = """
+[[variant.segment]]
+name = "past the plane"
+loop.length = "2 mm"
+planes.L2.tie = "absent"
+"""
+
+
+def test_a_further_stretch_inherits_from_its_variant_and_overrides():
+    stretched = parse_scenario(GOOD + SEGMENT).variants[1]
+    (segment,) = stretched.segments
+    assert (stretched.length, segment.length) == (8e-3, 2e-3)
+    assert len(stretched.section.regions) == 3
+    assert [region.name for region in segment.section.regions] == ["go", "return"]
+    assert segment.section.region("go").outline.bounds == stretched.section.region("go").outline.bounds
+
+
+def test_a_wrong_stretch_is_named():
+    with pytest.raises(ScenarioError, match=r"variant 'wide, stitched': segment 'past the plane': length is 0 m"):
+        parse_scenario(GOOD + SEGMENT.replace("2 mm", "0 mm"))
+
+
+def test_two_stretches_of_one_name_are_refused():
+    with pytest.raises(ScenarioError, match=r"two segments of one name"):
+        parse_scenario(GOOD + SEGMENT + SEGMENT)
 
 
 def test_a_construction_of_ones_own_is_used():
@@ -154,6 +208,12 @@ def test_every_built_in_scenario_is_read(name):
         (changed('radius = "0.5 mm"', "", COAX), r"a circle needs centre, radius; radius is missing"),
         (changed('"0.5 mm"', '"1.8 mm"', COAX), r"regions 'core' and 'shell' overlap"),
         (changed('length = "1 m"\n', "", COAX), r"a written-out section needs the length"),
+        (changed("[loop]", '[copper]\ntemperature = "5000 degC"\n[loop]'), r"temperature is 5000.0 °C; the linear law"),
+        (changed("[loop]", '[copper]\nconductivity = "0 S/m"\n[loop]'), r"conductivity .* must be above 0"),
+        (GOOD + '\n[analysis]\nfrequencies = ["1e30 Hz"]', r"ends far below 100 GHz"),
+        (GOOD + "\n[analysis]\nfrequencies = []", r"frequencies is an empty list"),
+        (changed('name = "floating"', 'name = ""'), r"this is empty; give it a name"),
+        (changed("[loop]", "copper = 3\n[loop]"), r"copper: this must be a table of keys, not 3"),
         (changed('"return"', '"floating"', COAX), r"uses group 'return', to which no region belongs"),
         (
             changed('title = "coaxial line"', 'title = "c"\nconstruction = "4L-7628"', COAX),

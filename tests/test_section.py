@@ -33,6 +33,16 @@ def test_touching_copper_is_refused():
         CrossSection(name="s", regions=(strip("a", 0, "go"), strip("b", 1, "return")))
 
 
+def test_a_region_called_air_is_refused():
+    with pytest.raises(GeometryError, match="called 'air'"):
+        strip("air", 0, "go")
+
+
+def test_a_section_of_kilometres_is_a_slip_of_the_unit():
+    with pytest.raises(GeometryError, match="slip of the unit"):
+        CrossSection(name="s", regions=(strip("a", 0, "go"), strip("b", 5000, "return")))
+
+
 def test_a_wire_inside_a_ring_is_accepted():
     wire = Region(name="wire", outline=Circle(centre=(0, 0), radius=1), role=Role.GO)
     shell = Region(name="shell", outline=Ring(centre=(0, 0), inner_radius=2, outer_radius=3), role=Role.RETURN)

@@ -7,8 +7,11 @@ import numpy as np
 import pytest
 
 from geometries.reading import parse_scenario
+from geometries.scenario import Segment
+from solver.errors import SolutionError
 from solver.results import ComparisonRow
-from solver.study import conclude, decibels, run_study, solve_variant, solve_variants
+from solver.study import conclude, run_study, solve_variants
+from solver.variant import decibels, solve_variant
 
 TEXT = """
 title = "small study"
@@ -64,15 +67,24 @@ def test_a_plane_lowers_inductance_and_field(study):
 
 def test_the_loop_is_section_times_length(study):
     result = study.results[0]
-    assert result.loop_inductance == pytest.approx(
-        8e-3 * result.inductance[result.report_index, 0, 0], rel=1e-12, abs=0
-    )
+    assert result.loop_inductance == pytest.approx(8e-3 * result.inductance_per_length, rel=1e-12, abs=0)
 
 
 def test_the_limits_embrace_every_frequency(study):
     for result in study.results:
-        assert np.all(result.inductance[:, 0, 0] <= result.dc_inductance[0, 0])
-        assert np.all(result.inductance[:, 0, 0] >= result.perfect_inductance[0, 0])
+        assert np.all(result.loop_inductances <= result.dc_limits[1])
+        assert np.all(result.loop_inductances >= result.perfect_limits[0])
+
+
+def test_segments_add_up_each_with_its_own_section(scenario, study):
+    bare, floating, _ = scenario.variants
+    joined = replace(floating, segments=(Segment(name="no plane", section=bare.section, length=2e-3),))
+    result = solve_variant(joined, scenario.analysis)
+    main, further = result.segments
+    expected = study.results[1].loop_inductance + study.results[0].loop_inductance / 4
+    assert (main.length, further.length) == (8e-3, 2e-3)
+    assert result.loop_inductance == pytest.approx(expected, rel=1e-9, abs=0)
+    assert result.perfect_limits[0] < result.loop_inductance < result.dc_limits[1]
 
 
 def test_the_first_ground_layer_is_worth_all_the_second_nothing(study):
@@ -102,6 +114,21 @@ def test_the_decision_names_winner_gain_and_reference(study):
     assert study.decision.startswith("“stitched” has the smallest loop, 0.56")
     assert "less than “bare”" in study.decision
     assert "“floating” comes next" in study.decision
+
+
+def test_layers_that_add_nothing_are_named(study):
+    assert "Its ground layer L3 changes the loop by less than 0.1 %." in study.decision
+
+
+def test_all_field_lines_run_over_the_same_span(study):
+    spans = {(line.x[0], line.x[-1]) for result in study.results for line in result.lines}
+    assert spans == {(-20e-3, 20e-3)}
+
+
+def test_a_field_line_far_outside_is_refused_with_the_variant(scenario):
+    far = replace(scenario.analysis, heights_above=(5.0,))
+    with pytest.raises(SolutionError, match=r"variant 'bare': a field line lies 5 m from a section"):
+        solve_variant(scenario.variants[0], far)
 
 
 def test_an_interrupted_study_keeps_what_is_solved(scenario, study):

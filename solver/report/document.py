@@ -8,7 +8,15 @@ from typing import Any
 from geometries.section import Region
 from geometries.stackup import DielectricLayer, Stackup
 from solver.report.drawings import constructions
-from solver.results import Caution, ComparisonRow, InductanceBracket, LayerWorth, StudyResult, VariantResult
+from solver.results import (
+    Caution,
+    ComparisonRow,
+    InductanceBracket,
+    LayerWorth,
+    SegmentResult,
+    StudyResult,
+    VariantResult,
+)
 
 SCHEMA = "copperfield-result/1"
 """Name and version of the layout of the result."""
@@ -98,16 +106,14 @@ def _variant_document(result: VariantResult) -> Document:
         "regions": [_region_document(region) for region in result.variant.section.regions],
         "loops": [loop.name for loop in result.variant.section.loops],
         "frequencies_Hz": result.frequencies.tolist(),
-        "resistance_per_length_ohm_per_m": result.resistance.tolist(),
-        "inductance_per_length_H_per_m": result.inductance.tolist(),
-        "dc_resistance_per_length_ohm_per_m": result.dc_resistance.tolist(),
-        "dc_inductance_per_length": _bracket_document(result.dc_bracket),
-        "perfect_conductor_inductance_per_length": _bracket_document(result.perfect_bracket),
+        "segments": [_segment_document(segment) for segment in result.segments],
         "report_index": int(result.report_index),
         "loop_inductance_H": result.loop_inductance,
         "loop_resistance_ohm": result.loop_resistance,
-        "inductance_mesh_error_fraction_1": result.inductance_error,
-        "resistance_mesh_error_fraction_1": result.resistance_error,
+        "loop_inductance_mesh_error_H": result.inductance_error,
+        "loop_resistance_mesh_error_ohm": result.resistance_error,
+        "dc_loop_inductance_bounds_H": list(result.dc_limits),
+        "perfect_conductor_loop_inductance_bounds_H": list(result.perfect_limits),
         "current_shares": [{"region": each.region, "role": each.role, "share_1": each.share} for each in result.shares],
         "field_lines": [
             {"side": line.side, "distance_m": line.distance, "peak_A_per_m_per_A": line.peak} for line in result.lines
@@ -125,6 +131,20 @@ def _variant_document(result: VariantResult) -> Document:
             for step in result.refinement
         ],
         "cautions": _caution_documents(result.cautions),
+    }
+
+
+def _segment_document(segment: SegmentResult) -> Document:
+    return {
+        "name": segment.name,
+        "length_m": segment.length,
+        "resistance_per_length_ohm_per_m": segment.resistance.tolist(),
+        "inductance_per_length_H_per_m": segment.inductance.tolist(),
+        "dc_resistance_per_length_ohm_per_m": segment.dc_resistance.tolist(),
+        "dc_inductance_per_length": _bracket_document(segment.dc_bracket),
+        "perfect_conductor_inductance_per_length": _bracket_document(segment.perfect_bracket),
+        "inductance_mesh_error_fraction_1": segment.inductance_error,
+        "resistance_mesh_error_fraction_1": segment.resistance_error,
     }
 
 

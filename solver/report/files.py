@@ -9,13 +9,16 @@ import secrets
 import shutil
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import product
 from pathlib import Path
 
 from geometries.quantities import MM, NANO
+from geometries.scenario import Scenario, Variant
+from solver.circuit import RLNetwork
 from solver.errors import ReportError
 from solver.figures import save_figure
 from solver.mesh import write_field_file
-from solver.report import text
+from solver.report import spice, text, touchstone
 from solver.report.document import SCHEMA, result_document
 from solver.report.drawings import draw_study
 from solver.report.html import render_page
@@ -154,9 +157,12 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
         save_figure(drawing.figure, folder / "figures" / f"{drawing.name}.png")
         (folder / "figures" / f"{drawing.name}.svg").write_text(drawing.svg, encoding="utf-8")
     (folder / "fields").mkdir()
+    (folder / "circuits").mkdir()
     slugs = text.slugs(result.variant.name for result in study.results)
     for result in study.results:
-        _write_field(folder / "fields" / f"{slugs[result.variant.name]}.vtu", result.field_map)
+        slug = slugs[result.variant.name]
+        _write_field(folder / "fields" / f"{slug}.vtu", result.field_map)
+        _write_circuits(folder / "circuits", slug, result.circuit, result.variant, study.scenario)
     names = [path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()]
     names = sorted([*names, RESULT_FILE])
     document = {**result_document(study), "files": names}
@@ -187,7 +193,7 @@ def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
         "line moment [dB]",
     )
     frequency = study.scenario.analysis.report_frequency
-    lengths = {result.variant.name: result.variant.length for result in study.results}
+    lengths = {result.variant.name: sum(each.length for each in result.segments) for result in study.results}
     for row in study.rows:
         yield (
             row.name,
@@ -207,6 +213,7 @@ def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
 def _impedance_records(study: StudyResult) -> Iterator[Sequence[object]]:
     yield (
         "variant",
+        "segment",
         "loop",
         "coupled loop",
         "frequency [Hz]",
@@ -215,12 +222,17 @@ def _impedance_records(study: StudyResult) -> Iterator[Sequence[object]]:
     )
     for result in study.results:
         loops = [loop.name for loop in result.variant.section.loops]
-        for index, frequency in enumerate(result.frequencies):
-            for row, name in enumerate(loops):
-                for column, other in enumerate(loops):
-                    place = (index, row, column)
-                    values = float(result.resistance[place]), float(result.inductance[place])
-                    yield (result.variant.name, name, other, float(frequency), *values)
+        places = product(range(len(result.frequencies)), range(len(loops)), range(len(loops)))
+        for segment, (index, row, column) in product(result.segments, places):
+            yield (
+                result.variant.name,
+                segment.name,
+                loops[row],
+                loops[column],
+                float(result.frequencies[index]),
+                float(segment.resistance[index, row, column]),
+                float(segment.inductance[index, row, column]),
+            )
 
 
 def _field_line_records(study: StudyResult) -> Iterator[Sequence[object]]:
@@ -244,3 +256,14 @@ def _write_field(path: Path, field_map: FieldMap) -> None:
         },
         cell_data={"region_index": field_map.regions},
     )
+
+
+def _write_circuits(folder: Path, slug: str, circuit: RLNetwork, variant: Variant, scenario: Scenario) -> None:
+    """Write one variant's subcircuit, the deck that tries it out, and its Touchstone file."""
+    contents = {
+        f"{slug}.sub": spice.subcircuit(circuit, variant, scenario, slug),
+        f"{slug}-test.cir": spice.bench_deck(circuit, variant, scenario, slug),
+        f"{slug}{touchstone.touchstone_suffix(circuit)}": touchstone.touchstone(circuit, variant, scenario),
+    }
+    for name, content in contents.items():
+        (folder / name).write_text(content, encoding="ascii")

@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.quantities import MM, NANO, UM
-from solver.results import ComparisonRow, InductanceBracket, StudyResult
+from solver.results import ComparisonRow, StudyResult
 
 MILLI = 1e-3
 """Factor from ohms to milliohms."""
@@ -85,9 +85,9 @@ def nanohenry_error(value: float, error: float) -> str:
     return fixed(steps / 10**decimals, decimals)
 
 
-def bracket(bounds: InductanceBracket, length: float) -> str:
-    """Lower and upper bound of a loop's inductance in nH, rounded outwards, with digits enough to tell them apart."""
-    lower, upper = (float(each[0, 0]) * length / NANO for each in (bounds.lower, bounds.upper))
+def bracket(limits: tuple[float, float]) -> str:
+    """Lower and upper bound of an inductance [H] in nH, rounded outwards, with digits enough to tell them apart."""
+    lower, upper = (limit / NANO for limit in limits)
     decimals = min(_MOST_DECIMALS, max(0, math.ceil(1 - math.log10(max(upper - lower, 10.0**-_MOST_DECIMALS)))))
     scale = 10.0**decimals
     outward = math.floor(lower * scale) / scale, math.ceil(upper * scale) / scale
@@ -114,6 +114,19 @@ def nanohenry_per_metre(value: float) -> str:
 def milliohm(value: float) -> str:
     """Resistance [ohm] as a number in mOhm, with three significant digits."""
     return significant(value / MILLI, 3)
+
+
+def milliohm_error(value: float, error: float) -> str:
+    """Error [ohm] of a resistance [ohm] in mOhm, rounded up to the digits shown of the value.
+
+    Examples
+    --------
+    >>> milliohm(0.0184), milliohm_error(0.0184, 5.5e-5)
+    ('18.4', '0.1')
+    """
+    _, _, shown = milliohm(value).partition(".")
+    scale = 10 ** len(shown)
+    return fixed(math.ceil(error / MILLI * scale) / scale, len(shown))
 
 
 def decibel(value: float) -> str:
