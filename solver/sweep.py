@@ -21,6 +21,7 @@ from solver.extraction import field_magnitude, line_moment
 from solver.fields import FieldSolution, solve_at_frequency
 from solver.finding import find
 from solver.journal import Journal, Record
+from solver.linear import one_thread
 from solver.pool import run_side_by_side
 from solver.refinement import RefinedSection, refine_section
 from solver.sweep_rows import SweepFailure, SweepResult, SweepRow
@@ -189,7 +190,8 @@ def conclude_sweep(sweep: Sweep, outcomes: Iterable[SweepRow | SweepFailure]) ->
 def _attempt(case: SweepCase) -> SweepRow | SweepFailure:
     """A failure is an outcome too: it is written down and shown, and the other points go on."""
     try:
-        return solve_point(case)
+        with one_thread():
+            return solve_point(case)
     except SolverError as failure:
         return SweepFailure(index=case.point.index, values=case.point.values, message=str(failure))
 

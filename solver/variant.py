@@ -22,6 +22,7 @@ from solver.extraction import (
     sample_field_map,
 )
 from solver.fields import FieldSolution, assemble_section, solve_at_frequency
+from solver.linear import one_thread
 from solver.mesh import mesh_section
 from solver.refinement import RefinedSection, refine_section
 from solver.results import (
@@ -71,7 +72,8 @@ def solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, float
         If the section cannot be meshed or the solution is not to be trusted; the message names the variant.
     """
     try:
-        return _solve_variant(variant, analysis, span or line_span([variant]))
+        with one_thread():
+            return _solve_variant(variant, analysis, span or line_span([variant]))
     except SolverError as failure:
         raise type(failure)(f"variant {variant.name!r}: {failure}") from failure
 
