@@ -169,8 +169,10 @@ def example() -> None:
 @app.command("published-checks")
 def published_checks() -> None:
     """Run the checks against published values and print each beside its source."""
-    import pytest
-
+    try:
+        import pytest
+    except ImportError:
+        _stop("the published checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
     folder = Path(__file__).resolve().parent.parent / "validation"
     if not folder.is_dir():
         _stop(

@@ -141,6 +141,13 @@ def test_parts_are_listed_with_their_source():
     assert "1608" in run("parts").stdout
 
 
+def test_published_checks_without_pytest_say_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "pytest", None)
+    done = run("published-checks")
+    assert done.exit_code == EXIT_INPUT
+    assert "pip install 'copperfield[test]'" in done.stderr
+
+
 def test_the_example_is_a_scenario(tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text(run("example").stdout, encoding="utf-8")

@@ -39,6 +39,14 @@ def test_brackets_on_the_way_all_hold_the_final_value():
     assert coarse.perfect_bracket.lower[0, 0] < value < coarse.perfect_bracket.upper[0, 0]
 
 
+def test_the_bracket_closes_on_the_value_that_another_library_finds():
+    # NGSolve, order 5, curved and refined to the corners: within 5e-6 of 159.7318 nH/m (docs/benchmarks.md)
+    refined = refine_section(SECTION, highest_frequency=0, tolerance=1e-5)
+    lower, upper = refined.perfect_bracket.lower[0, 0], refined.perfect_bracket.upper[0, 0]
+    assert lower <= 159.7318e-9 <= upper
+    assert upper / lower - 1 <= 1e-5
+
+
 @pytest.mark.parametrize("tolerance", [0.0, -1e-3, 1e-9, 0.5])
 def test_a_tolerance_outside_its_range_is_refused(tolerance):
     with pytest.raises(ValueError, match=r"between 1e-7 and 0\.1"):
