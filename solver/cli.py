@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import sys
 from contextlib import contextmanager
 from pathlib import Path
@@ -239,15 +240,33 @@ def _solve_with_progress(scenario: Scenario, *, workers: int | None) -> tuple[li
     from solver.study import solve_variants
 
     solved: list[VariantResult] = []
-    with _progress() as progress:
+    with _progress() as progress, _noted_interruption() as noted:
         task = progress.add_task("solving variants", total=len(scenario.variants))
         try:
             for result in solve_variants(scenario, workers=workers):
                 solved.append(result)
                 progress.update(task, advance=1, description=f"solved {result.variant.name}")
+                if noted:
+                    return solved, True
         except KeyboardInterrupt:
             return solved, True
     return solved, False
+
+
+@contextmanager
+def _noted_interruption() -> Iterator[list[int]]:
+    """Note Ctrl-C besides raising it: raised while an object is being cleaned up, Python drops it."""
+    noted: list[int] = []
+
+    def note(number: int, frame: object) -> None:
+        noted.append(number)
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield noted
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _show(study: StudyResult, *, as_json: bool) -> None:
@@ -301,12 +320,14 @@ def _solve_points(
     from solver.sweep import solve_sweep
 
     outcomes: list[SweepRow | SweepFailure] = []
-    with _progress() as progress:
+    with _progress() as progress, _noted_interruption() as noted:
         task = progress.add_task("solving points", total=sweep.size, completed=found)
         try:
             for outcome in solve_sweep(sweep, journal, workers=workers):
                 outcomes.append(outcome)
                 progress.update(task, advance=1, description=f"solved point {outcome.index}")
+                if noted:
+                    return outcomes, True
         except KeyboardInterrupt:
             return outcomes, True
     return outcomes, False

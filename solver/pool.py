@@ -60,10 +60,10 @@ def run_side_by_side(task: Callable[[A], R], arguments: Iterable[A], *, workers:
             "a process ended before it was done, most often for want of memory; try again with fewer --workers"
         ) from failure
     except BaseException:
-        # an interruption must not wait for work that nobody will take
-        pool.shutdown(wait=False, cancel_futures=True)
+        # an interruption must not wait for work that nobody will take; the pool notices that its processes are gone
         for process in multiprocessing.active_children():
-            process.terminate()
+            process.kill()
+        pool.shutdown(wait=True, cancel_futures=True)
         raise
     pool.shutdown()
 

@@ -154,13 +154,14 @@ def test_the_example_is_a_scenario(tmp_path):
     assert run("inspect", path).exit_code == 0
 
 
-def test_an_interruption_keeps_the_variants_already_solved(tmp_path):
+@pytest.mark.parametrize("workers", ["1", "2"])
+def test_an_interruption_keeps_the_variants_already_solved(tmp_path, workers):
     many = "".join(f'\n[[variant]]\nname = "number {n}"\nloop.width = "{n} mm"\n' for n in range(2, 40))
     path, out = tmp_path / "many.toml", tmp_path / "out"
     path.write_text(SMALL.split("[[variant]]")[0] + many)
     command = [sys.executable, "-c", "from solver.cli import main; main()", "compare", str(path), "-o", str(out)]
     with subprocess.Popen(
-        [*command, "--workers", "1"],
+        [*command, "--workers", workers],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
