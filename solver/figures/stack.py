@@ -24,6 +24,9 @@ from solver.report import text
 
 _TOP, _BOTTOM = 0.72, 0.2
 _SHEET, _LEFT, _WIDTH, _LEAD = 6.4, 2.4, 2.0, 0.3
+_NOTE_LENGTH = 64
+"""Letters of a construction's note that fit beside its thickness."""
+
 _BOARD_HEIGHT = 2.6
 _SPACING = 0.19
 
@@ -43,7 +46,7 @@ def stack_figure(stackup: Stackup) -> Figure:
     """
     height = max(_BOARD_HEIGHT, _SPACING * len(stackup.layers))
     total = f"{text.length(stackup.thickness)} over all layers, to scale"
-    subtitle = f"{shortened(stackup.note)}; {total}" if stackup.note else total
+    subtitle = f"{total}; {shortened(stackup.note, _NOTE_LENGTH)}" if stackup.note else total
     figure = new_sheet(_TOP + height + _BOTTOM, stackup.name, subtitle, width=_SHEET)
     axes = add_panel(figure, _LEFT, _TOP, _WIDTH, height)
     axes.set_xlim(0, 1)
