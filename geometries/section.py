@@ -1,7 +1,9 @@
 """A cross-section: named conductor regions, what each of them is for, and the loops they carry.
 
-x runs across the board, y up out of the board, the current along z. A section is either built from a
-stackup and a loop (:mod:`geometries.loops`) or written out region by region.
+In the section view x runs across the board, y up out of the board, the current along z. In the round view the same
+half-plane is turned about an axis: x is the distance r from the axis, y runs along it, and the current goes round. A
+section is either built from a stackup and a loop (:mod:`geometries.loops`, :mod:`geometries.rounds`) or written out
+region by region.
 """
 
 from __future__ import annotations
@@ -14,13 +16,20 @@ from shapely.geometry.base import BaseGeometry
 
 from geometries.errors import GeometryError
 from geometries.materials import COPPER, Conductor
-from geometries.outline import Outline
+from geometries.outline import Outline, Rectangle
 
 AIR = "air"
 """Name of everything between the conductors."""
 
 WIDEST = 100.0
 """No section is wider or higher than this [m]."""
+
+
+class View(StrEnum):
+    """How a section stands for a body: drawn out along z, or turned about the axis x = 0."""
+
+    SECTION = "section"
+    ROUND = "round"
 
 
 class Role(StrEnum):
@@ -44,7 +53,8 @@ class Region:
         Rectangle, polygon, circle or ring [m].
     role : Role
         Carries the current out (``go``) or back (``return``), or carries none in sum
-        (``floating``, ``victim``).
+        (``floating``, ``victim``). In the round view ``go`` is driven and ``floating`` is a disc or ring closed on
+        itself, without a voltage: it carries the current that is induced in it.
     material : Conductor
         Its metal; annealed copper at 20 °C unless said otherwise.
     group : str
@@ -79,7 +89,7 @@ class CurrentLoop:
     name : str
         Name of the loop in matrices and tables.
     go_group, return_group : str
-        Groups that carry +1 A and -1 A.
+        Groups that carry +1 A and -1 A. In the round view the current closes on itself: `return_group` is empty.
     """
 
     name: str = "loop"
@@ -111,35 +121,46 @@ class CrossSection:
         One row and column of the impedance matrix each, in this order.
     bands : tuple of DielectricBand
         For the drawing.
+    view : View
+        Drawn out along z, or turned about the axis x = 0.
 
     Raises
     ------
     GeometryError
-        If names repeat, conductors overlap or touch, or a loop names a group that no region belongs to.
+        If names repeat, conductors overlap or touch, or a loop names a group that no region belongs to; in the round
+        view also if a conductor crosses the axis, or one that is driven reaches it.
     """
 
     name: str
     regions: tuple[Region, ...]
     loops: tuple[CurrentLoop, ...] = (CurrentLoop(),)
     bands: tuple[DielectricBand, ...] = ()
+    view: View = View.SECTION
 
     def __post_init__(self) -> None:
         _require_unique("region", [region.name for region in self.regions])
         _require_unique("loop", [loop.name for loop in self.loops])
         if not self.loops:
             raise GeometryError(f"section {self.name!r} carries no loop; name at least one go and return group")
+        object.__setattr__(self, "view", View(self.view))
         for loop in self.loops:
             self._require_groups(loop)
-        left, bottom, right, top = self.extent
-        if not max(right - left, top - bottom) <= WIDEST:
+        if not self.size <= WIDEST:
             raise GeometryError(
-                f"section {self.name!r} is {max(right - left, top - bottom):.3g} m across; more than {WIDEST:g} m "
-                "can only be a slip of the unit"
+                f"section {self.name!r} is {self.size:.3g} m across; more than {WIDEST:g} m can only be a slip of "
+                "the unit"
             )
-        _require_apart(self.regions)
+        if self.view is View.ROUND:
+            self._require_round()
+        _require_apart(self.regions, self.view)
 
     def _require_groups(self, loop: CurrentLoop) -> None:
-        for group in (loop.go_group, loop.return_group):
+        if self.view is View.ROUND and loop.return_group:
+            raise GeometryError(
+                f"loop {loop.name!r} of section {self.name!r} returns in group {loop.return_group!r}; in the round "
+                "view a current closes on itself: leave its return group out"
+            )
+        for group in (loop.go_group, loop.return_group)[: 1 if self.view is View.ROUND else 2]:
             if group not in self.groups:
                 known = ", ".join(map(repr, self.groups))
                 raise GeometryError(
@@ -151,10 +172,43 @@ class CrossSection:
                 f"loop {loop.name!r} of section {self.name!r} goes and returns in the same group {loop.go_group!r}"
             )
 
+    def _require_round(self) -> None:
+        for region in self.regions:
+            left = region.outline.bounds[0]
+            if left < 0:
+                raise GeometryError(
+                    f"region {region.name!r} reaches {-left * 1e3:.4g} mm across the axis of the round view; x is the "
+                    "distance from the axis there: move the region to x >= 0"
+                )
+            if region.role in (Role.RETURN, Role.VICTIM):
+                raise GeometryError(
+                    f"region {region.name!r} is a {region.role.value}; in the round view a conductor is driven (go) "
+                    "or closed on itself (floating)"
+                )
+            if left == 0 and (region.group in self.voltage_groups or not isinstance(region.outline, Rectangle)):
+                raise GeometryError(
+                    f"region {region.name!r} touches the axis of the round view; only a disc (rectangle) without a "
+                    "driven current can do so: give it an inner radius above zero"
+                )
+
     @property
     def groups(self) -> tuple[str, ...]:
         """Names of the conductor groups, in the order of their first region."""
         return tuple(dict.fromkeys(region.group for region in self.regions))
+
+    @property
+    def voltage_groups(self) -> tuple[str, ...]:
+        """Groups with a voltage of their own: all in the section view, only those of a loop in the round view."""
+        if self.view is View.SECTION:
+            return self.groups
+        driven = [loop.go_group for loop in self.loops]
+        return tuple(group for group in self.groups if group in driven)
+
+    @property
+    def size(self) -> float:
+        """Largest dimension of all conductors together, in the round view from the axis [m]."""
+        left, bottom, right, top = self.extent
+        return max(right - (left if self.view is View.SECTION else 0.0), top - bottom)
 
     @property
     def extent(self) -> tuple[float, float, float, float]:
@@ -177,7 +231,8 @@ def _require_unique(kind: str, names: list[str]) -> None:
             raise GeometryError(f"{kind} name {name!r} occurs {names.count(name)} times; names must be unique")
 
 
-def _require_apart(regions: tuple[Region, ...]) -> None:
+def _require_apart(regions: tuple[Region, ...], view: View) -> None:
+    across, up = ("r", "z") if view is View.ROUND else ("x", "y")
     shapes: dict[str, BaseGeometry] = {region.name: region.outline.shape for region in regions}
     for (first, a), (second, b) in combinations(shapes.items(), 2):
         if not a.intersects(b):
@@ -186,6 +241,6 @@ def _require_apart(regions: tuple[Region, ...]) -> None:
         x, y = shared.representative_point().coords[0]
         how = "overlap" if shared.area > 0 else "touch"
         raise GeometryError(
-            f"regions {first!r} and {second!r} {how} near x = {x * 1e3:.4g} mm, y = {y * 1e3:.4g} mm; "
+            f"regions {first!r} and {second!r} {how} near {across} = {x * 1e3:.4g} mm, {up} = {y * 1e3:.4g} mm; "
             "move one of them, or draw joined copper as one polygon"
         )

@@ -6,13 +6,21 @@ vanishes on the far circle, has at least the energy of the true field. Such a fi
 edge elements that carry the given currents exactly, and the gradient of a third-order scalar that lowers the
 energy as far as it can. Because the edge part enters only up to a gradient, any one that carries the currents will do.
 
+In the round view the energy of a field H is weighted by 2 pi r, the axis needs no condition, and the currents need not
+sum to zero. There the current density of a solution at DC falls with 1/r, while edge elements carry a constant one in
+each triangle. What is missing, g, has no sum over the triangle T; a field e with curl e = g and without a tangential
+part on its border has |e| <= (h/pi) |g|, h the longest edge, as the least such field is the gradient of a Neumann
+problem on a convex domain. The energy of the complete field is that of the edge field plus twice the integral of the
+potential times g, within 2 d |e| + |e|², where d is the distance between the two approximations in the energy.
+
 Both bounds hold for the meshed outlines. A circle is meshed as the regular polygon of equal area with at least 96
 sides, which moves the inductance by about 1e-6 of itself.
 
 References
 ----------
 W. Prager, J. L. Synge, "Approximations in elasticity based on the concept of function space", Quart. Appl. Math. 5
-(1947) 241-269 (from memory): the true field lies between the two approximations.
+(1947) 241-269 (from memory): the true field lies between the two approximations. L. E. Payne, H. F. Weinberger, "An
+optimal Poincare inequality for convex domains", Arch. Rational Mech. Anal. 5 (1960) 286-292 (from memory): h/pi.
 """
 
 from __future__ import annotations
@@ -25,13 +33,14 @@ from numpy.typing import NDArray
 from scipy.sparse.csgraph import connected_components
 from skfem import Basis, ElementTriN1, MeshTri
 
-from geometries.section import AIR
+from geometries.section import AIR, View
 from solver.fields import FieldSolution, SectionSystem
 from solver.forms import against_gradient, stiffness_matrix
 from solver.formulas.constants import MU_0
 from solver.linear import solve_on
-from solver.mesh import MeshedSection
+from solver.mesh import FAR
 from solver.results import InductanceBracket
+from solver.views import flux_weight, point_weight, quadrature_degree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,15 +105,26 @@ def bracket_perfect(perfect: FieldSolution) -> BoundedSection:
         If the residual is off.
     """
     system = perfect.system
-    regions = len(system.conductance)
-    differences = np.vstack([-np.ones((1, regions - 1)), np.eye(regions - 1)])
+    patterns, independent = _free_currents(system)
     outside = system.meshed.elements(AIR)
-    dual = _dual_fields(system, differences, outside)
+    dual = _dual_fields(system, patterns, outside)
     energy = dual.energy
-    constraint = (system.membership.T @ differences)[1:]
-    flux = np.linalg.solve(constraint @ np.linalg.solve(energy, constraint.T), system.pattern[1:])
+    constraint = (system.membership.T @ patterns)[independent]
+    flux = np.linalg.solve(constraint @ np.linalg.solve(energy, constraint.T), system.pattern[independent])
     shares = np.asarray(np.linalg.solve(energy, constraint.T @ flux), dtype=float)
     return _compare(perfect, dual, shares, outside)
+
+
+def _free_currents(system: SectionSystem) -> tuple[NDArray[np.float64], slice]:
+    """Currents that the regions can carry, (r, p), and which of the groups' currents set them.
+
+    They sum to zero in the section view. A disc on the axis has none to choose: no path round it avoids the axis.
+    """
+    regions = system.meshed.section.regions
+    if system.view is View.SECTION:
+        return np.vstack([-np.ones((1, len(regions) - 1)), np.eye(len(regions) - 1)]), slice(1, None)
+    off_axis = [region.outline.bounds[0] > 0 for region in regions]
+    return np.eye(len(regions))[:, off_axis], slice(None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -117,15 +137,22 @@ class _DualFields:
         Where they are sampled.
     samples : (p, 2, e, q) array
         Field strength of each pattern at the quadrature points [A/m].
+    missing : (p, e, q) array
+        Current density of each pattern that the field does not carry; without a sum in any triangle [A/m²].
+    weight : (e, q) array
+        Of the energy, mu_0 divided by the weight of the view.
     """
 
     basis: Basis
     samples: NDArray[np.float64]
+    missing: NDArray[np.float64]
+    weight: NDArray[np.float64]
 
     @property
     def energy(self) -> NDArray[np.float64]:
-        """Twice the energy per length of every pair of patterns, (p, p) [H/m]."""
-        return np.asarray(MU_0 * np.einsum("iaeq,jaeq,eq->ij", self.samples, self.samples, self.basis.dx))
+        """Twice the energy of every pair of patterns, (p, p) [H/m] or [H]."""
+        dx = self.weight * self.basis.dx
+        return np.asarray(np.einsum("iaeq,jaeq,eq->ij", self.samples, self.samples, dx))
 
 
 def _compare(
@@ -138,55 +165,98 @@ def _compare(
     sqrt((U - L)_ii (U - L)_jj)/2.
     """
     lower = primal.inductance_per_length
-    difference = shares.T @ dual.energy @ shares - lower
-    width = np.sqrt(np.maximum(np.outer(difference.diagonal(), difference.diagonal()), 0.0))
-    middle = lower + difference / 2
-    potential = dual.basis.interpolate(np.array(primal.potential[:, 0].real))
-    primal_field = np.stack([potential.grad[1], -potential.grad[0]]) / MU_0
-    dual_field = np.einsum("paeq,p->aeq", dual.samples, shares[:, 0])
-    mismatch = ((dual_field - primal_field) ** 2).sum(axis=0)
+    potentials = [dual.basis.interpolate(np.array(column.real)) for column in primal.potential.T]
+    slopes = np.stack([np.stack([each.grad[1], -each.grad[0]]) for each in potentials])
+    fields = np.einsum("paeq,pl->laeq", dual.samples, shares)
+    mismatch = ((fields - slopes / dual.weight) ** 2).sum(axis=1) * dual.weight * dual.basis.dx
+    missing = np.einsum("peq,pl->leq", dual.missing, shares)
+    carried = np.einsum("ieq,jeq,eq->ij", np.stack([np.asarray(each) for each in potentials]), missing, dual.basis.dx)
+    difference = shares.T @ dual.energy @ shares + carried + carried.T - lower
+    slack = _slack(primal.system, mismatch, missing, dual)
+    excess = np.sqrt(np.maximum(difference.diagonal(), 0.0) + slack.diagonal())
+    middle, half = lower + difference / 2, (np.outer(excess, excess) + slack) / 2
     return BoundedSection(
-        bracket=InductanceBracket(lower=middle - width / 2, upper=middle + width / 2),
+        bracket=InductanceBracket(lower=middle - half, upper=middle + half),
         elements=elements,
-        contributions=MU_0 * (mismatch * dual.basis.dx).sum(axis=1),
+        contributions=mismatch[0].sum(axis=1),
     )
+
+
+def _slack(
+    system: SectionSystem, mismatch: NDArray[np.float64], missing: NDArray[np.float64], dual: _DualFields
+) -> NDArray[np.float64]:
+    """By how much the energy of the completed fields may be off for current density that is missing, (l, l)."""
+    mesh, view, size = dual.basis.mesh, system.view, system.meshed.section.size
+    corners = mesh.p[:, mesh.t[:, dual.basis.tind]]
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=0).max(axis=0)
+    heaviest = np.max([MU_0 / point_weight(view, corner.T, size) for corner in corners.transpose(1, 0, 2)], axis=0)
+    reach = (longest / np.pi) ** 2 * heaviest
+    distance = np.sqrt(mismatch.sum(axis=(1, 2)))
+    size = np.sqrt(np.einsum("leq,eq,e->l", missing**2, dual.basis.dx, reach))
+    return np.asarray(np.outer(distance, size) + np.outer(size, distance) + np.outer(size, size))
 
 
 def _dual_fields(system: SectionSystem, currents: NDArray[np.float64], elements: NDArray[np.int64]) -> _DualFields:
     """Build fields that carry the given region currents, (r, p), each column summing to zero [A]."""
     meshed = system.meshed
-    squares = 2 * (system.basis.elem.maxdeg - 1)  # degree of the integrands: products of two gradients
+    squares = quadrature_degree(system.view, system.basis.elem.maxdeg - 1)  # for products of two gradients
     scalar = Basis(meshed.mesh, system.basis.elem, elements=elements, intorder=squares)
     edges = Basis(meshed.mesh, ElementTriN1(), elements=elements, intorder=squares)
     # scikit-fem runs its edges against ours, and so the curl of an edge field is minus its circulation
-    carried = [-np.asarray(edges.interpolate(column)) for column in _edge_circulation(meshed, currents).T]
-    coupling = np.column_stack([against_gradient.assemble(scalar, given=field) for field in carried])
-    free = np.intersect1d(np.unique(scalar.element_dofs), system.free)
-    energy = stiffness_matrix(scalar, np.ones(len(elements)))
+    carried = [-np.asarray(edges.interpolate(column)) for column in _edge_circulation(system, currents).T]
+    weight = 1 / flux_weight(system.view, scalar)
+    free = np.setdiff1d(np.unique(scalar.element_dofs), system.far)
+    energy = stiffness_matrix(scalar, weight)
+    weight = weight.reshape(len(elements), -1)
+    coupling = np.column_stack([against_gradient.assemble(scalar, given=weight * field) for field in carried])
     lowering = solve_on(energy, coupling, _without_loose_ends(scalar, free), inner=scalar.interior_dofs)
     gradients = [scalar.interpolate(column).grad for column in lowering.T]
     samples = np.array([field - gradient for field, gradient in zip(carried, gradients, strict=True)])
-    return _DualFields(basis=scalar, samples=samples)
+    return _DualFields(
+        basis=scalar,
+        samples=samples,
+        missing=_missing_density(system, currents, scalar),
+        weight=MU_0 * np.broadcast_to(weight, scalar.dx.shape),
+    )
 
 
-def _edge_circulation(meshed: MeshedSection, currents: NDArray[np.float64]) -> NDArray[np.float64]:
+def _edge_circulation(system: SectionSystem, currents: NDArray[np.float64]) -> NDArray[np.float64]:
     """Edge values of fields whose circulation round every triangle is its current; zero on the far circle.
 
-    With D the signed incidence of triangles and inner edges, e = D^T (D D^T)^-1 i solves D e = i.
+    With D the signed incidence of triangles and edges off the far circle, e = D^T (D D^T)^-1 i solves D e = i. Where
+    the far circle is the whole border, the equations of all triangles add up to zero, and one of them is left out.
     """
-    mesh = meshed.mesh
-    per_triangle = np.zeros((mesh.nelements, currents.shape[1]))
-    incidence, areas = _incidence(mesh)
-    for region, row in zip(meshed.section.regions, currents, strict=True):
-        elements = meshed.elements(region.name)
-        per_triangle[elements] = np.outer(areas[elements] / areas[elements].sum(), row)
-    inner = np.setdiff1d(np.arange(mesh.nfacets), mesh.boundary_facets())
+    mesh = system.meshed.mesh
+    per_triangle = _densities(system, currents, system.basis)
+    per_triangle = np.einsum("peq,eq->ep", per_triangle, system.basis.dx)
+    incidence, _ = _incidence(mesh)
+    inner = np.setdiff1d(np.arange(mesh.nfacets), mesh.boundaries[FAR])
     reduced = incidence[:, inner]
-    all_but_one = np.arange(1, mesh.nelements)
-    levels = solve_on((reduced @ reduced.T).tocsr(), per_triangle, all_but_one)
+    border_is_far = len(mesh.boundaries[FAR]) == len(mesh.boundary_facets())
+    levels = solve_on((reduced @ reduced.T).tocsr(), per_triangle, np.arange(int(border_is_far), mesh.nelements))
     circulation = np.zeros((mesh.nfacets, currents.shape[1]))
     circulation[inner] = reduced.T @ levels
     return circulation
+
+
+def _densities(system: SectionSystem, currents: NDArray[np.float64], basis: Basis) -> NDArray[np.float64]:
+    """Density of region currents (r, p) spread as at DC, at the points of a basis on all triangles, (p, e, q)."""
+    densities = np.zeros((currents.shape[1], *basis.dx.shape))
+    weight = np.broadcast_to(flux_weight(system.view, basis).reshape(basis.nelems, -1), basis.dx.shape)
+    for region, row in zip(system.meshed.section.regions, currents, strict=True):
+        inside = system.meshed.elements(region.name)
+        total = (weight[inside] * basis.dx[inside]).sum()
+        densities[:, inside] = row[:, None, None] * (weight[inside] / total)
+    return densities
+
+
+def _missing_density(system: SectionSystem, currents: NDArray[np.float64], scalar: Basis) -> NDArray[np.float64]:
+    """What piecewise constant densities miss of those at DC, at the points of a basis, (p, e, q)."""
+    everywhere = Basis(scalar.mesh, scalar.elem, quadrature=(scalar.X, scalar.W))
+    densities = _densities(system, currents, everywhere)
+    areas = everywhere.dx.sum(axis=1)
+    missing = densities - (densities * everywhere.dx).sum(axis=2, keepdims=True) / areas[:, None]
+    return np.asarray(missing[:, scalar.tind])
 
 
 def _incidence(mesh: MeshTri) -> tuple[sparse.csr_matrix, NDArray[np.float64]]:

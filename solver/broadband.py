@@ -1,6 +1,6 @@
 """The loop impedance over a whole band from a handful of solutions.
 
-With u = g/s the section view reads (K + sM) x = b for the bordered matrices, real, symmetric and positive
+With u = g/s a section reads (K + sM) x = b for the bordered matrices, real, symmetric and positive
 semi-definite,
 
     K = [[K, 0], [0, 0]],   M = [[M, -F], [-F^T, diag(G)]],   b = (0, P),   Z'(s) = s b^T x(s).

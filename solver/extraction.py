@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -10,11 +11,13 @@ from numpy.typing import NDArray
 from shapely import STRtree
 from skfem import Basis
 
+from geometries.section import View
 from solver.fields import FieldSolution
 from solver.forms import first_moment
 from solver.formulas.constants import MU_0
 from solver.grading import Points
 from solver.results import FieldMap
+from solver.views import field_sense, flux_weight, off_axis, point_weight
 
 _SUBDIVISION = 3
 
@@ -41,9 +44,9 @@ def current_share(field: FieldSolution, region: str, *, loop: int = 0) -> float:
 
 
 def vector_potential(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
-    """Vector potential A_z per ampere [Wb/m/A] at points (n, 2) -> (n,)."""
+    """Vector potential per ampere [Wb/m/A] at points (n, 2) -> (n,): A_z, or A_phi in the round view."""
     values, _ = _evaluate(field.system.basis, field.potential[:, loop], points)
-    return values
+    return np.asarray(point_weight(field.system.view, points, field.system.meshed.section.size) * values)
 
 
 def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
@@ -61,10 +64,13 @@ def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> ND
     Returns
     -------
     (n, 2) complex array
-        H_x and H_y [A/m per A], peak phasors: H = (dA/dy, -dA/dx) / mu_0.
+        H_x and H_y [A/m per A], peak phasors: H = (dA/dy, -dA/dx) / mu_0. In the round view H_r and H_z,
+        H = (-dPhi/dz, dPhi/dr) / (2 pi r mu_0).
     """
-    _, gradient = _evaluate(field.system.basis, field.potential[:, loop], points)
-    return np.column_stack([gradient[:, 1], -gradient[:, 0]]) / MU_0
+    view, size = field.system.view, field.system.meshed.section.size
+    _, gradient = _evaluate(field.system.basis, field.potential[:, loop], off_axis(view, points, size))
+    factor = field_sense(view) * point_weight(view, points, size) / MU_0
+    return np.asarray(factor[:, None] * np.column_stack([gradient[:, 1], -gradient[:, 0]]))
 
 
 def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.float64]:
@@ -75,6 +81,8 @@ def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> N
 def current_density(field: FieldSolution, region: str, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
     """Current density J = sigma (g - j omega A) per ampere [A/m² per A] at points inside one conductor, (n,).
 
+    In the round view J = sigma (V/(2 pi r) - j omega A_phi).
+
     Raises
     ------
     ValueError
@@ -83,11 +91,9 @@ def current_density(field: FieldSolution, region: str, points: Points, *, loop: 
     if math.isinf(field.frequency):
         raise ValueError("in the perfect-conductor limit the current is a surface current; no density exists")
     section = field.system.meshed.section
-    conductor = section.region(region)
-    voltage = field.group_voltages[section.groups.index(conductor.group), loop]
-    omega = 2 * math.pi * field.frequency
-    induced = 1j * omega * vector_potential(field, points, loop=loop)
-    return np.asarray(conductor.material.conductivity * (voltage - induced))
+    driven = point_weight(section.view, points, section.size) * field.voltage(region, loop=loop)
+    induced = 2j * math.pi * field.frequency * vector_potential(field, points, loop=loop)
+    return np.asarray(section.region(region).material.conductivity * (driven - induced))
 
 
 def sheet_current(
@@ -115,23 +121,44 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
     Raises
     ------
     ValueError
-        In the perfect-conductor limit; use a high finite frequency.
+        In the perfect-conductor limit, where the current has no density (use a high finite frequency), and in the round
+        view (use :func:`axial_moment`).
     """
+    if field.system.view is not View.SECTION:
+        raise ValueError("a line moment belongs to the section view; axial_moment is that of a round loop")
+    return _summed_current(field, lambda x, y: y, loop), _summed_current(field, lambda x, y: -x, loop)
+
+
+def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
+    """Magnetic moment along the axis of all currents of a round section per ampere, pi times the integral of r² J [m²].
+
+    It is the loop's own area less what the currents in discs and rings oppose to it.
+
+    Raises
+    ------
+    ValueError
+        In the perfect-conductor limit and in the section view.
+    """
+    if field.system.view is not View.ROUND:
+        raise ValueError("an axial moment belongs to the round view; line_moment is that of a long loop")
+    return _summed_current(field, lambda r, _: math.pi * r**2, loop)
+
+
+_Arm = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]
+
+
+def _summed_current(field: FieldSolution, arm: _Arm, loop: int) -> complex:
+    """Integral of the current density of all conductors times a function of position."""
     if math.isinf(field.frequency):
-        raise ValueError("the line moment is integrated from the current density; use a finite frequency")
-    section = field.system.meshed.section
-    omega = 2 * math.pi * field.frequency
-    total = np.zeros(2, dtype=complex)
-    for region in section.regions:
-        inside = field.system.basis.with_elements(field.system.meshed.elements(region.name))
-        x, y = inside.global_coordinates()
-        voltage = field.group_voltages[section.groups.index(region.group), loop]
-        for axis, arm in enumerate((y, -x)):
-            weighted = first_moment.assemble(inside, density=arm)
-            driven = float((arm * inside.dx).sum()) * voltage
-            induced = 1j * omega * complex(weighted @ field.potential[:, loop])
-            total[axis] += region.material.conductivity * (driven - induced)
-    return complex(total[0]), complex(total[1])
+        raise ValueError("a moment is integrated from the current density; use a finite frequency")
+    system, total = field.system, 0j
+    for region in system.meshed.section.regions:
+        inside = system.basis.with_elements(system.meshed.elements(region.name))
+        lever = arm(*inside.global_coordinates()) * flux_weight(system.view, inside).reshape(inside.nelems, -1)
+        driven = float((lever * inside.dx).sum()) * field.voltage(region.name, loop=loop)
+        linked = complex(first_moment.assemble(inside, density=lever) @ field.potential[:, loop])
+        total += region.material.conductivity * (driven - 2j * math.pi * field.frequency * linked)
+    return complex(total)
 
 
 def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, samples: int = 101) -> float:
@@ -140,7 +167,14 @@ def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, sa
     It is the flux per ampere of loop current that passes beyond the plane, whose voltage drives attached cables;
     positive where the plane carries the return, near zero where it floats. The potential is referred to infinity,
     which is meaningful because the section's currents sum to zero.
+
+    Raises
+    ------
+    ValueError
+        In the round view, which has no current along a plane.
     """
+    if field.system.view is not View.SECTION:
+        raise ValueError("the net partial inductance of a plane belongs to the section view")
     left, bottom, right, _ = field.system.meshed.section.region(region).outline.bounds
     nodes, weights = np.polynomial.legendre.leggauss(samples)
     points = np.column_stack([(left + right) / 2 + nodes * (right - left) / 2, np.full(samples, bottom)])
@@ -195,10 +229,11 @@ def sample_field_map(field: FieldSolution, window: tuple[float, float, float, fl
         elements = system.meshed.elements(region.name)
         owner[elements] = index
         sigma[elements] = region.material.conductivity
-        voltage[elements] = field.group_voltages[section.groups.index(region.group), loop]
+        voltage[elements] = field.voltage(region.name, loop=loop)
     omega = 2 * math.pi * field.frequency
-    density = sigma[inside, None] * (voltage[inside, None] - 1j * omega * potential)
     points = np.asarray(basis.global_coordinates()).reshape(2, -1).T
+    weight = point_weight(section.view, points, section.size).reshape(potential.shape)
+    density = weight * sigma[inside, None] * (voltage[inside, None] - 1j * omega * potential)
     offsets = lattice.shape[1] * np.arange(len(inside))
     return FieldMap(
         points=points,

@@ -1,24 +1,28 @@
-"""Assemble the section view and solve it at DC, at a frequency, and in the perfect-conductor limit.
+"""Assemble a section and solve it at DC, at a frequency, and in the perfect-conductor limit; either view.
 
-With X = (K + sM)^-1 F, the group currents are I = (diag(G) - s F^T X) g = Y g, so that the loop impedance per
-metre is Z = P^T Y^-1 P, where P holds the group currents of each loop. K, M and Y are symmetric, hence Z.
+With X = (K + sM)^-1 F, the group currents are I = (diag(G) - s F^T X) g = Y g, so that the loop impedance
+is Z = P^T Y^-1 P, where P holds the group currents of each loop: per metre in the section view, of the whole turn in
+the round view (:mod:`solver.views`). K, M and Y are symmetric, hence Z.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
 from skfem import Basis, ElementTriP2, ElementTriP3, ElementTriP4
 
+from geometries.section import View
 from solver.errors import SolutionError
 from solver.forms import load_vector, mass_matrix, stiffness_matrix
 from solver.formulas.constants import MU_0
 from solver.linear import Coefficients, solve_on
-from solver.mesh import MeshedSection
+from solver.mesh import FAR, MeshedSection
+from solver.views import flux_weight, quadrature_degree, regular_on_axis
 
 _ELEMENTS = {2: ElementTriP2, 3: ElementTriP3, 4: ElementTriP4}
 _BALANCE_LIMIT = 1e-7
@@ -26,7 +30,9 @@ _BALANCE_LIMIT = 1e-7
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SectionSystem:
-    """The assembled section view; everything that does not depend on frequency.
+    """An assembled section; everything that does not depend on frequency.
+
+    Weights w are those of the view: 1, or 1/(2 pi r) in the round view.
 
     Parameters
     ----------
@@ -35,17 +41,19 @@ class SectionSystem:
     basis : Basis
         Lagrange basis on all triangles.
     reluctance : (n, n) sparse matrix
-        K, integral of grad N . grad N / mu_0.
+        K, integral of w grad N . grad N / mu_0.
     eddy : (n, n) sparse matrix
-        M, integral of sigma N N over the conductors.
+        M, integral of sigma w N N over the conductors.
     drive : (n, r) array
-        F, integral of sigma N over each region.
+        F, integral of sigma w N over each region.
     conductance : (r,) array
-        Sigma times area of each region [S m].
+        Integral of sigma w over each region, [S m] or [S].
     membership : (r, g) array
-        1 where a region belongs to a group.
+        1 where a region belongs to a group with a voltage of its own.
     pattern : (g, l) array
         Group currents of each loop per ampere.
+    regular : (n, n) sparse matrix
+        What K, M and F have been multiplied by so that the field is regular on the axis; identity without an axis.
     """
 
     meshed: MeshedSection
@@ -56,6 +64,12 @@ class SectionSystem:
     conductance: NDArray[np.float64]
     membership: NDArray[np.float64]
     pattern: NDArray[np.float64]
+    regular: sparse.csr_matrix
+
+    @property
+    def view(self) -> View:
+        """Drawn out or turned about an axis."""
+        return self.meshed.section.view
 
     @property
     def group_drive(self) -> NDArray[np.float64]:
@@ -64,13 +78,19 @@ class SectionSystem:
 
     @property
     def group_conductance(self) -> NDArray[np.float64]:
-        """G of each group [S m], (g,)."""
+        """G of each group, [S m] or [S], (g,)."""
         return np.asarray(self.conductance @ self.membership)
 
     @property
     def free(self) -> NDArray[np.int64]:
-        """Unknowns off the far circle."""
-        return np.flatnonzero(~_marked(self.basis.N, self.basis.get_dofs().flatten()))
+        """Unknowns off the far circle and the axis that do not follow from others."""
+        fixed = _marked(self.basis.N, self.basis.get_dofs().flatten())
+        return np.flatnonzero(~fixed & (self.regular.diagonal() > 0))
+
+    @property
+    def far(self) -> NDArray[np.int64]:
+        """Unknowns on the far circle."""
+        return np.asarray(self.basis.get_dofs(FAR).flatten())
 
     @property
     def inner(self) -> NDArray[np.int64]:
@@ -93,15 +113,15 @@ class FieldSolution:
     frequency : float
         Frequency [Hz]; 0 at DC, infinite in the perfect-conductor limit.
     potential : (n, l) array
-        Vector potential coefficients per ampere [Wb/m/A].
+        Coefficients per ampere of the vector potential [Wb/m/A], or of the flux in the round view [Wb/A].
     group_voltages : (g, l) array
-        Voltage drop of each group per ampere [V/m/A].
+        Voltage of each group per ampere: per metre [V/m/A], or round one turn [V/A].
     region_currents : (r, l) array
         Current of each region per ampere of each loop [A/A].
     resistance_per_length : (l, l) array
-        Real part of the loop impedance [ohm/m].
+        Real part of the loop impedance [ohm/m]; in the round view, whose unit of length is one turn, [ohm].
     inductance_per_length : (l, l) array
-        Loop inductance [H/m].
+        Loop inductance [H/m]; in the round view [H].
     """
 
     system: SectionSystem
@@ -122,28 +142,38 @@ class FieldSolution:
         ):
             array.flags.writeable = False
 
+    def voltage(self, region: str, *, loop: int = 0) -> complex:
+        """Voltage of a region's group per ampere of a loop, [V/m/A] or [V/A]; zero where it is closed on itself."""
+        names = [each.name for each in self.system.meshed.section.regions]
+        return complex(self.system.membership[names.index(region)] @ self.group_voltages[:, loop])
+
 
 def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
-    """Assemble the section view on a mesh.
+    """Assemble a section on a mesh.
 
     Parameters
     ----------
     meshed : MeshedSection
         From :func:`solver.mesh.mesh_section`.
     order : int
-        Order of the Lagrange elements, 2 to 4.
+        Order of the Lagrange elements, 2 to 4; at most 3 in the round view.
 
     Returns
     -------
     SectionSystem
     """
     section = meshed.section
-    basis = Basis(meshed.mesh, _ELEMENTS[order]())
+    degree = quadrature_degree(section.view, order)
+    basis = Basis(meshed.mesh, _ELEMENTS[order](), intorder=degree)
     parts = [(meshed.elements(region.name), region.material.conductivity) for region in section.regions]
-    conductors = Basis(meshed.mesh, basis.elem, elements=np.concatenate([inside for inside, _ in parts]))
-    sigma = np.concatenate([np.full(len(inside), conductivity) for inside, conductivity in parts])
-    owner = np.repeat(np.arange(len(parts)), [len(inside) for inside, _ in parts])
-    groups = section.groups
+    inside = np.concatenate([elements for elements, _ in parts])
+    conductors = Basis(meshed.mesh, basis.elem, elements=inside, intorder=degree)
+    sigma = np.concatenate([np.full(len(elements), conductivity) for elements, conductivity in parts])
+    owner = np.repeat(np.arange(len(parts)), [len(elements) for elements, _ in parts])
+    loss = _scaled(flux_weight(section.view, conductors), sigma)
+    drive = np.column_stack([load_vector(conductors, _scaled(loss, owner == part)) for part in range(len(parts))])
+    regular = regular_on_axis(section.view, basis)
+    groups = section.voltage_groups
     membership = np.array([[float(region.group == group) for group in groups] for region in section.regions])
     pattern = np.array(
         [[(group == loop.go_group) - float(group == loop.return_group) for loop in section.loops] for group in groups]
@@ -151,13 +181,19 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     return SectionSystem(
         meshed=meshed,
         basis=basis,
-        reluctance=stiffness_matrix(basis, np.full(meshed.mesh.nelements, 1 / MU_0)),
-        eddy=mass_matrix(conductors, sigma),
-        drive=np.column_stack([load_vector(conductors, sigma * (owner == part)) for part in range(len(parts))]),
-        conductance=np.array([region.material.conductivity * region.outline.area for region in section.regions]),
+        reluctance=regular.T @ stiffness_matrix(basis, flux_weight(section.view, basis) / MU_0) @ regular,
+        eddy=regular.T @ mass_matrix(conductors, loss) @ regular,
+        drive=regular.T @ drive,
+        conductance=drive.sum(axis=0),
         membership=membership,
         pattern=pattern,
+        regular=regular,
     )
+
+
+def _scaled(weight: NDArray[np.float64], factor: NDArray[Any]) -> NDArray[np.float64]:
+    """A weight times one factor per triangle."""
+    return np.asarray((weight.T * factor).T)
 
 
 def solve_at_frequency(system: SectionSystem, frequency: float) -> FieldSolution:
@@ -192,7 +228,7 @@ def solve_at_frequency(system: SectionSystem, frequency: float) -> FieldSolution
     response = solve_on(system.reluctance + s * system.eddy, forced, system.free, inner=system.inner)
     admittance = np.diag(system.group_conductance) - s * forced.T @ response
     voltages: Coefficients = np.linalg.solve((admittance + admittance.T) / 2, system.pattern.astype(complex))
-    potential = response @ voltages
+    potential = system.regular @ response @ voltages
     currents = system.conductance[:, None] * (system.membership @ voltages) - s * system.drive.T @ potential
     _require_balance(system, currents)
     impedance = system.pattern.T @ voltages
@@ -231,7 +267,7 @@ def solve_at_dc(system: SectionSystem) -> FieldSolution:
     return FieldSolution(
         system=system,
         frequency=0.0,
-        potential=potential.astype(complex),
+        potential=(system.regular @ potential).astype(complex),
         group_voltages=voltages.astype(complex),
         region_currents=(system.conductance[:, None] * (system.membership @ voltages)).astype(complex),
         resistance_per_length=system.pattern.T @ voltages,
@@ -271,7 +307,7 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
     return FieldSolution(
         system=system,
         frequency=math.inf,
-        potential=(lifted @ flux).astype(complex),
+        potential=(system.regular @ lifted @ flux).astype(complex),
         group_voltages=np.zeros(flux.shape, dtype=complex),
         region_currents=currents.astype(complex),
         resistance_per_length=np.zeros((flux.shape[1], flux.shape[1])),

@@ -1,12 +1,15 @@
-"""The weak forms of the section view, one short function each.
+"""The weak forms of both views, one short function each.
 
-In conductor k the current density is J = sigma (g_k - s A), with s = j omega and g_k the voltage drop
-per metre of its group; everywhere -div(grad A / mu_0) = J. Tested with N this reads
+In conductor k the current density is J = sigma w (g_k - s A), with s = j omega, g_k the voltage of its group and w the
+weight of the view (:mod:`solver.views`); everywhere -div(w grad A / mu_0) = J. Tested with N this reads
 
     (stiffness + s mass) A = load g,
 
-the first weighted by 1/mu_0, the others by sigma. All triangles have straight sides, so that every triangle's share
-is a few numbers of its own times integrals over one and the same reference triangle; these are computed once.
+the first weighted by w/mu_0, the others by sigma w. All triangles have straight sides, so that every triangle's share
+is a few numbers of its own times integrals over one and the same reference triangle; where a weight is constant in
+each triangle these are computed once.
+
+Every weight is an array (e,), one value per triangle, or (e, q), one per quadrature point.
 """
 
 from __future__ import annotations
@@ -21,29 +24,36 @@ from skfem.helpers import dot, grad
 
 
 def stiffness_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
-    """Integral of w grad u . grad v over the triangles of `basis`, with one weight per triangle, (e,)."""
+    """Integral of w grad u . grad v over the triangles of `basis`, with weights (e,) or (e, q)."""
     _, slopes = _reference(basis)
-    products = np.einsum("aiq,bjq,q->abij", slopes, slopes, basis.W)
+    products = np.einsum("aiq,bjq,q->abijq", slopes, slopes, basis.W)
     mixed = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
     first, second, twice_area = _edges(basis)
     metric = np.stack([(second**2).sum(axis=0), -(first * second).sum(axis=0), (first**2).sum(axis=0)]) / twice_area
-    return _add_up(basis, np.einsum("ce,cij->ije", metric * weight, mixed, optimize=True))
+    return _add_up(basis, np.einsum("ce,eq,cijq->ije", metric, *_at(weight, mixed), optimize=True))
 
 
 def mass_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
-    """Integral of w u v over the triangles of `basis`, with one weight per triangle, (e,)."""
+    """Integral of w u v over the triangles of `basis`, with weights (e,) or (e, q)."""
     values, _ = _reference(basis)
-    products = np.einsum("iq,jq,q->ij", values, values, basis.W)
+    products = np.einsum("iq,jq,q->ijq", values, values, basis.W)
     *_, twice_area = _edges(basis)
-    return _add_up(basis, products[:, :, None] * (weight * twice_area))
+    return _add_up(basis, np.einsum("e,eq,ijq->ije", twice_area, *_at(weight, products), optimize=True))
 
 
 def load_vector(basis: Basis, weight: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Integral of w v over the triangles of `basis`, with one weight per triangle, (e,) -> (n,)."""
+    """Integral of w v over the triangles of `basis`, with weights (e,) or (e, q) -> (n,)."""
     values, _ = _reference(basis)
     *_, twice_area = _edges(basis)
-    shares = np.outer(values @ basis.W, weight * twice_area)
+    shares = np.einsum("e,eq,iq->ie", twice_area, *_at(weight, values * basis.W), optimize=True)
     return np.bincount(basis.element_dofs.ravel(), weights=shares.ravel(), minlength=basis.N).astype(float)
+
+
+def _at(weight: NDArray[np.float64], integrands: NDArray[np.float64]) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Weights (e, q) and integrands (..., q); q is 1 where the weight is constant in each triangle."""
+    if weight.ndim == 2:
+        return weight, integrands
+    return weight[:, None], integrands.sum(axis=-1, keepdims=True)
 
 
 @LinearForm

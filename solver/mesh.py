@@ -21,10 +21,10 @@ from numpy.typing import NDArray
 from skfem import MeshTri
 
 from geometries.outline import Ring
-from geometries.section import AIR, CrossSection
+from geometries.section import AIR, CrossSection, View
 from solver.errors import MeshError, SolverError, SystemLibraryError
 from solver.grading import Points, SizeField
-from solver.tessellation import MeshSettings, Patch, RegionSkeleton, tessellate
+from solver.tessellation import MeshSettings, Patch, RegionSkeleton, edge_row, tessellate
 
 try:
     import gmsh
@@ -34,6 +34,9 @@ except OSError as missing:
         "sudo apt-get install -y libglu1-mesa libgl1 libgomp1 libfontconfig1 libx11-6 libxcursor1 libxext6 libxfixes3 "
         "libxft2 libxinerama1 libxrender1"
     ) from missing
+
+FAR = "far"
+"""Name of the border of the mesh far away, on which the potential is zero."""
 
 _AREA_TOLERANCE = 1e-9
 _DELAUNAY = 5
@@ -50,7 +53,8 @@ class MeshedSection:
     section : CrossSection
         What was meshed.
     mesh : MeshTri
-        All triangles; one subdomain per region, by name, and ``air``.
+        All triangles; one subdomain per region, by name, and ``air``; the border ``far``. In the round view the rest of
+        the border lies on the axis x = 0.
     far_radius : float
         Radius of the outer circle, on which the potential is zero [m].
     highest_frequency : float
@@ -96,13 +100,12 @@ def mesh_section(
         raise ValueError(f"highest frequency is {highest_frequency} Hz; it must be 0 or above")
     settings = settings or MeshSettings()
     skeletons, size_field = tessellate(section, highest_frequency, settings)
-    left, bottom, right, top = section.extent
-    far_radius = settings.far_radius * max(right - left, top - bottom)
+    far_radius = settings.far_radius * section.size
     with _generator_session():
         drawing = _Drawing(unit=float(size_field.sizes.min()))
-        _draw(drawing, section, skeletons, _circle((left + right) / 2, (bottom + top) / 2, far_radius))
+        _draw(drawing, section, skeletons, _border(section, skeletons, size_field, far_radius))
         _set_sizes(drawing, size_field)
-        mesh = _generate(drawing.unit)
+        mesh = _with_borders(_generate(drawing.unit), section.view)
     _verify(section, mesh)
     return MeshedSection(section=section, mesh=mesh, far_radius=far_radius, highest_frequency=highest_frequency)
 
@@ -160,9 +163,37 @@ class _Drawing:
         return self._lines[a, b]
 
 
-def _circle(x: float, y: float, radius: float) -> Points:
-    turns = 2 * math.pi * np.arange(_FAR_SIDES) / _FAR_SIDES
+def _border(
+    section: CrossSection, skeletons: tuple[RegionSkeleton, ...], size_field: SizeField, radius: float
+) -> Points:
+    """The far circle; in the round view its outer half, closed along the axis and round the discs that lie on it."""
+    left, bottom, right, top = section.extent
+    if section.view is View.SECTION:
+        turns = 2 * math.pi * np.arange(_FAR_SIDES) / _FAR_SIDES
+        return _arc((left + right) / 2, (bottom + top) / 2, radius, turns)
+    arc = _arc(0.0, (bottom + top) / 2, radius, math.pi * np.linspace(-0.5, 0.5, _FAR_SIDES // 2 + 1))
+    arc[[0, -1], 0] = 0.0
+    discs = sorted(map(_downwards, _on_axis(skeletons)), key=lambda path: -path[0, 1])
+    path, place = [arc], arc[-1]
+    for disc in discs:
+        path += [edge_row(place, disc[0], size_field)[1:-1], disc]
+        place = disc[-1]
+    return np.vstack([*path, edge_row(place, arc[0], size_field)[1:-1]])
+
+
+def _arc(x: float, y: float, radius: float, turns: NDArray[np.float64]) -> Points:
     return np.column_stack([x + radius * np.cos(turns), y + radius * np.sin(turns)])
+
+
+def _on_axis(skeletons: tuple[RegionSkeleton, ...]) -> list[Points]:
+    return [skeleton.outer for skeleton in skeletons if skeleton.outer[:, 0].min() == 0]
+
+
+def _downwards(outer: Points) -> Points:
+    """The nodes round a disc from its upper end on the axis to its lower end, by way of its rim."""
+    heights = np.where(outer[:, 0] == 0, outer[:, 1], np.nan)
+    clockwise = np.roll(outer[::-1], -(len(outer) - 1 - int(np.nanargmax(heights))), axis=0)
+    return clockwise[: int(np.flatnonzero((clockwise == outer[int(np.nanargmin(heights))]).all(axis=1))[0]) + 1]
 
 
 def _draw(drawing: _Drawing, section: CrossSection, skeletons: tuple[RegionSkeleton, ...], far: Points) -> None:
@@ -205,7 +236,8 @@ def _inhabitants(section: CrossSection, skeletons: tuple[RegionSkeleton, ...]) -
             if ring.name != skeleton.name
             and math.dist(ring.outline.centre, (place.x, place.y)) < ring.outline.inner_radius  # type: ignore[union-attr]
         ]
-        homes[min(around)[1] if around else 0].append(skeleton.outer)
+        if section.view is View.SECTION or skeleton.outer[:, 0].min() > 0:  # discs on the axis are part of the border
+            homes[min(around)[1] if around else 0].append(skeleton.outer)
     return homes
 
 
@@ -242,9 +274,16 @@ def _generate(unit: float) -> MeshTri:
     renumber = np.zeros(len(tags), dtype=np.int64)
     renumber[used] = np.arange(len(used))
     points = unit * coordinates.reshape(-1, 3)[used, :2].T
-    return MeshTri(np.ascontiguousarray(points), np.ascontiguousarray(renumber[connectivity].T)).with_subdomains(
-        subdomains
-    )
+    mesh = MeshTri(np.ascontiguousarray(points), np.ascontiguousarray(renumber[connectivity].T))
+    return mesh.with_subdomains(subdomains)
+
+
+def _with_borders(mesh: MeshTri, view: View) -> MeshTri:
+    """Name the border far away; what lies on the axis of a round view is not part of it."""
+    border = mesh.boundary_facets()
+    if view is View.ROUND:
+        border = border[mesh.p[0, mesh.facets[:, border]].any(axis=0)]
+    return mesh.with_boundaries({FAR: border})
 
 
 def _triangles_of(dimension: int, group: int) -> NDArray[np.int64]:

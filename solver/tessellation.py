@@ -14,10 +14,13 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon as ShapelyPolygon
 
 from geometries.outline import Circle, Polygon, Rectangle, Ring
-from geometries.section import CrossSection, Region
+from geometries.section import CrossSection, Region, View
 from solver.errors import MeshError
 from solver.formulas.skin import skin_depth
 from solver.grading import Points, SizeField, skin_layers, spread_nodes, two_sided_layers
+
+_AXIS_REACH = 1.0
+"""How far past the conductors the elements on the axis are kept small, in sizes of the section."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +43,9 @@ class MeshSettings:
         Fewest sides of the polygon that stands for a circle.
     far_radius : float
         Radius of the outer circle in extents of the section [1].
+    axis_fraction : float
+        Element size on the axis of a round view as a fraction of the distance to the nearest conductor [1]. The field
+        is only linear in a triangle on the axis.
     """
 
     growth: float = 0.5
@@ -49,6 +55,7 @@ class MeshSettings:
     layer_growth: float = 0.8
     sides_per_circle: int = 96
     far_radius: float = 500.0
+    axis_fraction: float = 0.06
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -125,10 +132,33 @@ def tessellate(
         features.append(corners)
         sizes.append(np.full(len(corners), size))
     size_field = SizeField(features=np.vstack(features), sizes=np.concatenate(sizes), growth=settings.growth)
+    if section.view is View.ROUND:
+        size_field = _with_axis(size_field, section, settings.axis_fraction)
     skeletons = tuple(
         _skeleton(region, sides[region.name], first[region.name], size_field, settings) for region in section.regions
     )
     return skeletons, size_field
+
+
+def _with_axis(size_field: SizeField, section: CrossSection, fraction: float) -> SizeField:
+    """Small elements on the axis between the conductors; where a disc meets the axis nothing is singular."""
+    off_axis = size_field.features[:, 0] > 0
+    features, sizes = size_field.features[off_axis], size_field.sizes[off_axis]
+    _, bottom, _, top = section.extent
+    heights, here = [], bottom - _AXIS_REACH * section.size
+    while here < top + _AXIS_REACH * section.size:
+        heights.append(here)
+        here += fraction * float(np.hypot(features[:, 0], features[:, 1] - here).min())
+    places = np.column_stack([np.zeros(len(heights)), heights])
+    inside = [region.outline.bounds for region in section.regions if region.outline.bounds[0] == 0]
+    free = np.all([(places[:, 1] < low) | (places[:, 1] > high) for _, low, _, high in inside], axis=0)
+    places = places[np.broadcast_to(free, len(places))]
+    nearest = np.hypot(*(places[:, None, :] - features).transpose(2, 0, 1)).min(axis=1)
+    return SizeField(
+        features=np.vstack([features, places]),
+        sizes=np.concatenate([sizes, fraction * nearest]),
+        growth=size_field.growth,
+    )
 
 
 def _skeleton(
@@ -146,7 +176,7 @@ def _skeleton(
         return _layered_skeleton(region.name, corners, first, size_field, settings)
     depth = _band_depth(region.name, corners)
     inset = _inset(corners, depth)
-    rows = [_edge_row(a, b, size_field) for a, b in _edges(corners)]
+    rows = [edge_row(a, b, size_field) for a, b in _edges(corners)]
     inner_rows = [between(a, b, _fractions(row)) for row, (a, b) in zip(rows, _edges(inset), strict=True)]
     return _banded_skeleton(region.name, rows, inner_rows, depth, first, settings)
 
@@ -261,7 +291,8 @@ def _quarter_rows(polygon: Points) -> list[Points]:
     return [closed[k * quarter : (k + 1) * quarter + 1] for k in range(4)]
 
 
-def _edge_row(start: Points, end: Points, size_field: SizeField) -> Points:
+def edge_row(start: Points, end: Points, size_field: SizeField) -> Points:
+    """Nodes of a straight edge, spaced as the size field wants."""
     length = float(np.linalg.norm(end - start))
 
     def size_along(t: NDArray[np.float64]) -> NDArray[np.float64]:
