@@ -9,8 +9,9 @@ from typing import Any
 
 from geometries.errors import GeometryError
 from geometries.materials import COPPER, Conductor
-from geometries.schema import ConstructionTable, LayerTable, nearest
+from geometries.schema import ConstructionTable, LayerTable
 from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.tables import nearest
 
 
 def named_construction(name: str, copper: Conductor = COPPER) -> Stackup:

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from geometries.constructions import build_stackup, named_construction
+from geometries.emission_reading import build_emission
 from geometries.errors import GeometryError, ScenarioError
 from geometries.loops import (
     Loop,
@@ -41,10 +42,10 @@ from geometries.schema import (
     SegmentTable,
     ThroughBoardTable,
     VariantTable,
-    nearest,
 )
 from geometries.section import CrossSection, CurrentLoop, Region
 from geometries.stackup import CopperLayer, Stackup
+from geometries.tables import nearest
 
 _INHERITED = ("construction", "copper", "loop", "planes", "region", "current", "length")
 
@@ -151,7 +152,7 @@ def build_scenario(document: dict[str, Any], *, text: str, where: str) -> Scenar
         lines = dict.fromkeys(_explain(detail, complete, document, text) for detail in details)
         raise ScenarioError("\n".join(f"{where}: {line}" for line in lines)) from error
     try:
-        return _build_scenario(table, text)
+        return _build_scenario(table, text, Path(where).parent)
     except GeometryError as error:
         raise ScenarioError(f"{where}: {error}") from error
 
@@ -249,7 +250,7 @@ def _line_of(key: str, text: str) -> str:
     return f"line {hits[0]}: " if len(hits) == 1 else ""
 
 
-def _build_scenario(table: ScenarioTable, text: str) -> Scenario:
+def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
     variants = tuple(_named(variant, table) for variant in table.variant)
     return Scenario(
         title=table.title,
@@ -258,6 +259,7 @@ def _build_scenario(table: ScenarioTable, text: str) -> Scenario:
         reference=table.reference or variants[0].name,
         analysis=_build_analysis(table.analysis),
         text=text,
+        emission=None if table.emission is None else build_emission(table.emission, folder),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from geometries.emission import Emission
 from geometries.errors import ScenarioError
 from geometries.section import CrossSection
 from geometries.stackup import Stackup
@@ -141,6 +142,8 @@ class Scenario:
         Frequencies and field lines.
     text : str
         The scenario file as read, for the report's record of inputs; empty if built in Python.
+    emission : Emission, optional
+        Current, site, cables and limits, if emission is asked for.
     """
 
     title: str
@@ -149,6 +152,7 @@ class Scenario:
     reference: str
     analysis: Analysis
     text: str = ""
+    emission: Emission | None = None
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]

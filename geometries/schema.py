@@ -2,57 +2,20 @@
 
 from __future__ import annotations
 
-import difflib
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, model_validator
+from pydantic import Field, model_validator
 
+from geometries.emission_reading import EmissionTable
 from geometries.loops import Tie
-from geometries.quantities import Quantity, read_quantity
 from geometries.section import Role
+from geometries.tables import Angle, Conductivity, CopperThickness, Fraction, Frequency, Length, Table, Temperature
 
 HIGHEST_FREQUENCY = 100e9
 """No scenario needs more [Hz]; the mesh could not follow a higher one."""
 
 MOST_SWEEP_POINTS = 10_000
 """More points than this in one sweep are refused as a slip of the pen."""
-
-
-def _reader(quantity: Quantity) -> BeforeValidator:
-    def read(value: Any, info: ValidationInfo) -> float:
-        return read_quantity(value, quantity, info.field_name or "value")
-
-    return BeforeValidator(read)
-
-
-Length = Annotated[float, _reader(Quantity.LENGTH), Quantity.LENGTH]
-CopperThickness = Annotated[float, _reader(Quantity.COPPER_THICKNESS), Quantity.COPPER_THICKNESS]
-Angle = Annotated[float, _reader(Quantity.ANGLE), Quantity.ANGLE]
-Frequency = Annotated[float, _reader(Quantity.FREQUENCY), Quantity.FREQUENCY]
-Temperature = Annotated[float, _reader(Quantity.TEMPERATURE), Quantity.TEMPERATURE]
-Fraction = Annotated[float, _reader(Quantity.FRACTION), Quantity.FRACTION]
-Conductivity = Annotated[float, _reader(Quantity.CONDUCTIVITY), Quantity.CONDUCTIVITY]
-
-
-class Table(BaseModel):
-    """A table of the file: unknown keys are refused with the nearest key that exists."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
-
-    @model_validator(mode="before")
-    @classmethod
-    def _refuse_unknown_keys(cls, data: Any) -> Any:
-        known = [field.alias or name for name, field in cls.model_fields.items()]
-        for key in data if isinstance(data, dict) else ():
-            if key not in known:
-                raise ValueError(f"unknown key {key!r}; {nearest(key, known)}")
-        return data
-
-
-def nearest(word: str, known: list[str]) -> str:
-    """Name the nearest match, or everything that is known."""
-    close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
-    return f"did you mean {close[0]!r}?" if close else "known here: " + ", ".join(sorted(known))
 
 
 class LayerTable(Table):
@@ -334,3 +297,4 @@ class ScenarioTable(Table):
     constructions: dict[str, ConstructionTable] = {}
     variant: list[VariantTable] = Field(min_length=1)
     sweep: SweepTable | None = None
+    emission: EmissionTable | None = None

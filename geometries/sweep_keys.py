@@ -9,7 +9,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from geometries.errors import ScenarioError
 from geometries.quantities import Quantity
-from geometries.schema import ScenarioTable, Table, VariantTable, nearest
+from geometries.schema import ScenarioTable, VariantTable
+from geometries.tables import Table, nearest
 
 Steps = tuple[str | int, ...]
 """The way to a value through nested tables and lists."""

@@ -52,6 +52,19 @@ NAMED = {
     "x": 0.1e-3,
     "y": -1e-3,
     "depth": 1e-3,
+    "amplitude": 5.0,
+    "duty": 0.4,
+    "rise_time": 5e-9,
+    "fall_time": 3e-9,
+    "harmonic": 100,
+    "at": 1e8,
+    "ring_frequency": 2e8,
+    "decay_rate": 2e7,
+    "moment": 1e-7,
+    "polar_angle": 1.0,
+    "current": 5e-6,
+    "length": 1.0,
+    "diameter": 4e-3,
 }
 FREE = {"offset", "plane_current", "x", "y", "distance"}
 
