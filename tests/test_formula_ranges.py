@@ -9,8 +9,12 @@ import pytest
 import solver.formulas as formulas
 from solver.formulas import (
     Rectangle,
+    circle_field,
+    circle_field_behind_slab,
+    circle_slab_impedance,
     coax_dc_inductance,
     coaxial_circles_mutual,
+    disc_inductance_change,
     field_behind_slab,
     filaments_over_plane_mutual,
     finite_plane_flux_density,
@@ -18,7 +22,14 @@ from solver.formulas import (
     finite_plane_return_density,
     hammerstad_jensen_impedance,
     hammerstad_jensen_inductance,
+    hole_axis_field,
     mean_log_distance,
+    ring_dc_resistance,
+    ring_over_plane_perfect_inductance,
+    ring_perfect_inductance,
+    ring_uniform_inductance,
+    sheet_behind_line,
+    sheet_corner_frequency,
     slotted_plane_inductance,
     strip_over_plane_inductance,
     stripline_inductance,
@@ -65,8 +76,12 @@ NAMED = {
     "current": 5e-6,
     "length": 1.0,
     "diameter": 4e-3,
+    "wire_radius": 1e-6,
+    "disc_radius": 3e-3,
+    "hole_radius": 1e-3,
+    "position": 1e-3,
 }
-FREE = {"offset", "plane_current", "x", "y", "distance"}
+FREE = {"offset", "plane_current", "x", "y", "distance", "position"}
 
 
 def cases() -> list[tuple[str, str, float]]:
@@ -117,6 +132,24 @@ def test_negative_or_undefined_arguments_are_refused(name: str, argument: str, b
             "depth",
         ),
         (lambda: coaxial_circles_mutual(1.0, 1.0, 0.0), "shortest distance"),
+        (lambda: circle_field(1.0, -1e-3, 0.0), r"distance from the axis is -0\.001 m; allowed: 0 to inf m"),
+        (lambda: circle_field(1.0, 1.0, 0.0), "distance from the filament"),
+        (lambda: circle_slab_impedance(1e6, 2.0, 1e-3, 35e-6, 5.8e7), "radius over height"),
+        (
+            lambda: circle_field_behind_slab(
+                1e-6, frequency=1e6, radius=1e-3, height=1e-3, thickness=35e-6, conductivity=5.8e7
+            ),
+            r"depth is 1e-06 m; allowed: 3\.5e-05 to inf m",
+        ),
+        (lambda: disc_inductance_change(1.0, 1e-5, 1.0), "disc radius over height"),
+        (lambda: hole_axis_field(1e-5, radius=1.0, height=1.0, hole_radius=1.0), "hole radius over depth"),
+        (lambda: ring_uniform_inductance(1.0, 0.21), r"wire radius over radius is 0\.21 \(ratio\); allowed: 0 to 0\.2"),
+        (lambda: ring_dc_resistance(1.0, 1.0, 5.8e7), "wire radius over radius"),
+        (lambda: ring_perfect_inductance(1.0, 0.96), "wire radius over radius"),
+        (lambda: ring_over_plane_perfect_inductance(1.0, 0.1, 0.1), "height of the wire's centre"),
+        (lambda: sheet_corner_frequency(-1e-3, 35e-6, 5.8e7), "distance"),
+        (lambda: sheet_corner_frequency(0.3e-3, 35e-6, 5.8e7), "thickness over distance"),
+        (lambda: sheet_behind_line(1e7, 1e-3, 35e-6, 5.8e7), "thickness over skin depth"),
         (lambda: Rectangle(left=0.0, bottom=0.0, width=0.0, height=1.0), "width"),
     ],
 )

@@ -1,19 +1,29 @@
 """Published closed forms for inductance, resistance and field, one function each.
 
 Every function names its source and its range of validity and raises ValueError outside that range. Lengths in
-metres, frequency in hertz, conductivity in S/m, inductance in H/m, impedance in ohm/m; phasors with time
-factor exp(+jwt). The package knows no mesh and imports nothing from the rest of the solver, so it can stand
-as a second opinion on it.
+metres, frequency in hertz, conductivity in S/m, inductance in H/m, impedance in ohm/m (of rings and circles H
+and ohm); phasors with time factor exp(+jwt). The package knows no mesh and imports nothing from the rest of the
+solver, so it can stand as a second opinion on it.
 """
 
 from solver.formulas.circles import (
+    circle_axis_field,
+    circle_field,
     coaxial_circles_mutual,
+    helmholtz_pair_axis_field,
 )
 from solver.formulas.constants import (
     EPSILON_0,
     ETA_0,
     MU_0,
     SPEED_OF_LIGHT,
+)
+from solver.formulas.discs import (
+    disc_axis_field,
+    disc_inductance_change,
+    disc_shielding,
+    hole_axis_field,
+    hole_inductance_increase,
 )
 from solver.formulas.microstrip import (
     hammerstad_jensen_effective_permittivity,
@@ -47,6 +57,13 @@ from solver.formulas.rectangles import (
     bars_dc_resistance,
     mean_log_distance,
 )
+from solver.formulas.rings import (
+    ring_dc_inductance,
+    ring_dc_resistance,
+    ring_over_plane_perfect_inductance,
+    ring_perfect_inductance,
+    ring_uniform_inductance,
+)
 from solver.formulas.round_wire import (
     coax_dc_inductance,
     coax_dc_resistance,
@@ -57,6 +74,13 @@ from solver.formulas.round_wire import (
     wire_dc_resistance,
     wire_internal_impedance,
 )
+from solver.formulas.sheets import (
+    receding_image_speed,
+    sheet_behind_line,
+    sheet_behind_line_pair,
+    sheet_behind_small_loop,
+    sheet_corner_frequency,
+)
 from solver.formulas.skin import (
     diffusion_constant,
     sheet_impedance_both_sides,
@@ -66,6 +90,8 @@ from solver.formulas.skin import (
     surface_resistance,
 )
 from solver.formulas.slabs import (
+    circle_field_behind_slab,
+    circle_slab_impedance,
     field_behind_slab,
     slab_excess_impedance,
 )
@@ -101,6 +127,10 @@ __all__ = [
     "Rectangle",
     "bars_dc_inductance",
     "bars_dc_resistance",
+    "circle_axis_field",
+    "circle_field",
+    "circle_field_behind_slab",
+    "circle_slab_impedance",
     "coax_dc_inductance",
     "coax_dc_resistance",
     "coax_external_inductance",
@@ -113,6 +143,9 @@ __all__ = [
     "coupled_stripline_odd_inductance",
     "damped_ring_harmonic",
     "diffusion_constant",
+    "disc_axis_field",
+    "disc_inductance_change",
+    "disc_shielding",
     "driven_wire_admittance_bound",
     "facing_strips_inductance",
     "field_behind_slab",
@@ -123,10 +156,23 @@ __all__ = [
     "hammerstad_jensen_effective_permittivity",
     "hammerstad_jensen_impedance",
     "hammerstad_jensen_inductance",
+    "helmholtz_pair_axis_field",
+    "hole_axis_field",
+    "hole_inductance_increase",
     "infinite_plane_return_density",
     "infinite_plane_return_share",
     "mean_log_distance",
     "net_plane_inductance",
+    "receding_image_speed",
+    "ring_dc_inductance",
+    "ring_dc_resistance",
+    "ring_over_plane_perfect_inductance",
+    "ring_perfect_inductance",
+    "ring_uniform_inductance",
+    "sheet_behind_line",
+    "sheet_behind_line_pair",
+    "sheet_behind_small_loop",
+    "sheet_corner_frequency",
     "sheet_impedance_both_sides",
     "sheet_impedance_one_side",
     "sheet_resistance",
