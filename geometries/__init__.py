@@ -15,8 +15,9 @@ from geometries.materials import COPPER, Conductor
 from geometries.outline import Circle, Polygon, Rectangle, Ring
 from geometries.quantities import MHZ, MM, UM
 from geometries.reading import parse_scenario, read_builtin_scenario, read_scenario
+from geometries.rounds import Disc, RingLoop, ring_section
 from geometries.scenario import Analysis, Scenario, Variant
-from geometries.section import CrossSection, CurrentLoop, Region, Role
+from geometries.section import CrossSection, CurrentLoop, Region, Role, View
 from geometries.stackup import CopperLayer, DielectricLayer, Stackup
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "CrossSection",
     "CurrentLoop",
     "DielectricLayer",
+    "Disc",
     "GeometryError",
     "NextLayerLoop",
     "Plane",
@@ -38,6 +40,7 @@ __all__ = [
     "Rectangle",
     "Region",
     "Ring",
+    "RingLoop",
     "Role",
     "SameLayerLoop",
     "Scenario",
@@ -47,10 +50,12 @@ __all__ = [
     "ThroughBoardLoop",
     "Tie",
     "Variant",
+    "View",
     "construction_names",
     "cross_section",
     "named_construction",
     "parse_scenario",
     "read_builtin_scenario",
     "read_scenario",
+    "ring_section",
 ]

@@ -199,12 +199,16 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     for plane in planes:
         if plane.tie is not Tie.ABSENT:
             regions.extend(_plane_regions(stackup, loop, plane, half))
-    bands = tuple(
+    return CrossSection(name=name, regions=tuple(regions), loops=(CurrentLoop(),), bands=dielectric_bands(stackup))
+
+
+def dielectric_bands(stackup: Stackup) -> tuple[DielectricBand, ...]:
+    """The dielectric layers of a board as bands of a section."""
+    return tuple(
         DielectricBand(name=layer.name, bottom=lower, top=upper, relative_permittivity=layer.relative_permittivity)
         for layer, lower, upper in stackup.surfaces()
         if isinstance(layer, DielectricLayer)
     )
-    return CrossSection(name=name, regions=tuple(regions), loops=(CurrentLoop(),), bands=bands)
 
 
 def loop_layers(stackup: Stackup, loop: Loop) -> tuple[str, str]:

@@ -29,6 +29,7 @@ from geometries.loops import (
 )
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Circle, Outline, Polygon, Rectangle, Ring
+from geometries.rounds import AnnularSlot, Disc, RingLoop, RoundLoop, has_ring, ring_section, round_twin
 from geometries.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 from geometries.schema import (
     AnalysisTable,
@@ -37,13 +38,14 @@ from geometries.schema import (
     NextLayerTable,
     PlaneTable,
     RegionTable,
+    RingTable,
     SameLayerTable,
     ScenarioTable,
     SegmentTable,
     ThroughBoardTable,
     VariantTable,
 )
-from geometries.section import CrossSection, CurrentLoop, Region
+from geometries.section import CrossSection, CurrentLoop, Region, View
 from geometries.stackup import CopperLayer, Stackup
 from geometries.tables import nearest
 
@@ -230,7 +232,7 @@ def _message(detail: ErrorDetails) -> str:
         return "this key is missing"
     if detail["type"] in ("union_tag_invalid", "union_tag_not_found"):
         kind = detail["input"].get("kind")
-        return f"kind is {kind!r}; a loop's kind is 'same-layer', 'next-layer' or 'through-board'"
+        return f"kind is {kind!r}; a loop's kind is 'same-layer', 'next-layer', 'through-board' or 'ring'"
     if detail["type"] in ("model_type", "dict_type", "model_attributes_type"):
         return f"this must be a table of keys, not {detail['input']!r}"
     if detail["type"] == "string_too_short":
@@ -284,6 +286,7 @@ def _build_analysis(table: AnalysisTable) -> Analysis:
         heights_above=tuple(sorted(table.heights_above)),
         heights_below=tuple(sorted(table.heights_below)),
         tolerance=table.tolerance,
+        round_view=table.round_view,
     )
 
 
@@ -298,6 +301,7 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
         constructions=main.constructions,
         steps=main.steps,
         segments=segments,
+        round_loop=main.round_loop,
     )
 
 
@@ -311,18 +315,21 @@ def _build_segment(table: SegmentTable, scenario: ScenarioTable) -> Segment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Stretch:
-    """What a table describes: a section, its length, its board and the board's ground layers one by one."""
+    """What a table describes: a section, its length, its board and its ground layers one by one, its round view."""
 
     section: CrossSection
     length: float
     constructions: tuple[Stackup, ...] = ()
     steps: tuple[BuildStep, ...] = ()
+    round_loop: RoundLoop | None = None
 
 
 def _build_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
     if table.loop is None:
         return _written_stretch(table)
     stackup = _find_stackup(table, scenario)
+    if isinstance(table.loop, RingTable):
+        return _ring_stretch(table, table.loop, stackup)
     loop = _build_loop(table.loop, stackup)
     if table.loop.copper_thickness is not None:
         for layer in loop_layers(stackup, loop):
@@ -338,21 +345,90 @@ def _build_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
         length=loop.length,
         constructions=(stackup,),
         steps=tuple(steps) if present else (),
+        round_loop=_round_counterpart(table.name, stackup, loop, present) if scenario.analysis.round_view else None,
+    )
+
+
+def _round_counterpart(name: str, stackup: Stackup, loop: Loop, planes: list[Plane]) -> RoundLoop | None:
+    """A same-layer loop as a ring; none for loops that stand upright, nor for copper too wide for its area."""
+    if not isinstance(loop, SameLayerLoop) or not has_ring(loop):
+        return None
+    return round_twin(name, stackup, loop, planes)
+
+
+def _ring_stretch(table: SegmentTable, described: RingTable, stackup: Stackup) -> _Stretch:
+    ring = RingLoop(
+        radius=described.radius,
+        layer=described.layer,
+        width=described.width,
+        wire=described.wire,
+        height=described.height,
+    )
+    if described.copper_thickness is not None:
+        stackup = _with_thickness(stackup, described.layer, described.copper_thickness)
+    for layer in table.planes:
+        stackup.heights(layer)
+    discs = [
+        _build_disc(layer, table.planes[layer], ring)
+        for layer in stackup.copper_names
+        if layer in table.planes and table.planes[layer].tie is not Tie.ABSENT
+    ]
+    sections = [ring_section(table.name, stackup, ring, discs[:count]) for count in range(len(discs) + 1)]
+    layers = ["", *(disc.layer for disc in discs)]
+    steps = tuple(BuildStep(layer=layer, section=section) for layer, section in zip(layers, sections, strict=True))
+    return _Stretch(
+        section=sections[-1],
+        length=1.0,
+        constructions=(stackup,),
+        steps=steps if discs else (),
+        round_loop=RoundLoop(section=sections[-1], radius=ring.radius),
+    )
+
+
+def _build_disc(layer: str, table: PlaneTable, ring: RingLoop) -> Disc:
+    if table.tie is Tie.STITCHED:
+        raise GeometryError(
+            f"plane {layer!r} is stitched; a disc under a ring closes on itself whatever it is tied to: write "
+            'tie = "floating"'
+        )
+    if table.width is not None or table.edge_distance is not None:
+        raise GeometryError(f"plane {layer!r} under a ring is a disc: give its radius or its overhang, and no width")
+    outer = ring.radius + max(ring.width, ring.wire) / 2
+    return Disc(
+        layer=layer,
+        radius=table.radius if table.radius is not None else outer + (table.overhang or 0.0),
+        hole=table.hole,
+        slots=tuple(AnnularSlot(radius=slot.position, width=slot.width) for slot in table.slots),
     )
 
 
 def _written_stretch(table: SegmentTable) -> _Stretch:
     copper = _build_copper(table.copper)
     regions = tuple(_build_region(region, copper) for region in table.region)
+    usual = "return" if table.view is View.SECTION else ""
     listed = tuple(
-        CurrentLoop(name=current.name, go_group=current.go, return_group=current.back) for current in table.current
+        CurrentLoop(
+            name=current.name,
+            go_group=current.go,
+            return_group=usual if current.back is None else current.back,
+        )
+        for current in table.current
     )
-    main = CurrentLoop()
+    main = CurrentLoop(return_group=usual)
     own = () if any(loop.go_group == main.go_group for loop in listed) else (main,)
-    section = CrossSection(name=table.name, regions=regions, loops=own + listed)
+    section = CrossSection(name=table.name, regions=regions, loops=own + listed, view=table.view)
+    if table.view is View.ROUND:
+        return _Stretch(section=section, length=1.0, round_loop=_written_round(section))
     if table.length is None or not table.length > 0:
         raise GeometryError(f"length is {table.length} m; it must be above zero")
     return _Stretch(section=section, length=table.length)
+
+
+def _written_round(section: CrossSection) -> RoundLoop:
+    """A written-out round section; the radius of its loop is that of the driven copper's middle."""
+    driven = [region.outline.bounds for region in section.regions if region.group == section.loops[0].go_group]
+    left, right = min(box[0] for box in driven), max(box[2] for box in driven)
+    return RoundLoop(section=section, radius=(left + right) / 2)
 
 
 def _find_stackup(table: SegmentTable, scenario: ScenarioTable) -> Stackup:
@@ -421,6 +497,8 @@ def _build_planes(tables: dict[str, PlaneTable], stackup: Stackup, loop: Loop) -
 
 
 def _build_plane(layer: str, table: PlaneTable, loop: Loop) -> Plane:
+    if table.radius is not None or table.hole:
+        raise GeometryError(f"plane {layer!r} has a radius or a hole; only discs under a loop of kind 'ring' have them")
     width = table.width
     if table.overhang is not None:
         width = loop_span(loop) + 2 * table.overhang

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 from geometries.emission import Emission
 from geometries.errors import ScenarioError
-from geometries.section import CrossSection
+from geometries.rounds import RoundLoop
+from geometries.section import CrossSection, View
 from geometries.stackup import Stackup
 
 MAIN_SEGMENT = "main section"
@@ -27,6 +28,8 @@ class Analysis:
         Distances of the field lines from the board's upper and lower surface [m].
     tolerance : float
         Largest relative gap between the bounds of the inductance, at direct current and for perfect conductors.
+    round_view : bool
+        Whether loops that have a round counterpart are shown in the round view too.
     """
 
     frequencies: tuple[float, ...]
@@ -34,6 +37,7 @@ class Analysis:
     heights_above: tuple[float, ...]
     heights_below: tuple[float, ...]
     tolerance: float = 1e-3
+    round_view: bool = True
 
     def __post_init__(self) -> None:
         if self.report_frequency not in self.frequencies:
@@ -86,13 +90,16 @@ class Variant:
     section : CrossSection
         Its cross-section.
     length : float
-        Length along the current by which per-length values are multiplied [m].
+        Length along the current by which per-length values are multiplied [m]; 1 for a round section, whose values
+        are those of the whole turn.
     constructions : tuple of Stackup
         The board it is built on; empty for a section that is written out.
     steps : tuple of BuildStep
         The section with no ground layer, then with one more from the top each time; empty if it has none.
     segments : tuple of Segment
         Further stretches of the loop; their section times length is added to the variant's own.
+    round_loop : RoundLoop, optional
+        The same loop in the round view; the variant's own section if that is round.
     """
 
     name: str
@@ -102,17 +109,28 @@ class Variant:
     constructions: tuple[Stackup, ...] = ()
     steps: tuple[BuildStep, ...] = ()
     segments: tuple[Segment, ...] = ()
+    round_loop: RoundLoop | None = None
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]
         if len(set(names)) < len(names):
             raise ScenarioError(f"variant {self.name!r} has two segments of one name: {', '.join(names)}")
         for segment in self.segments:
+            if View.ROUND in (segment.section.view, self.section.view):
+                raise ScenarioError(
+                    f"variant {self.name!r} has segment {segment.name!r}; a round loop closes on itself and has no "
+                    "further stretches"
+                )
             if len(segment.section.loops) != len(self.section.loops):
                 raise ScenarioError(
                     f"segment {segment.name!r} of variant {self.name!r} carries {len(segment.section.loops)} loops, "
                     f"the variant itself {len(self.section.loops)}; a loop runs through all of its segments"
                 )
+
+    @property
+    def view(self) -> View:
+        """View of the variant's own section."""
+        return self.section.view
 
     @property
     def surfaces(self) -> tuple[float, float]:
@@ -161,6 +179,12 @@ class Scenario:
         if len(set(names)) < len(names):
             twice = next(name for name in names if names.count(name) > 1)
             raise ScenarioError(f"two variants are called {twice!r}; names must be unique")
+        views = {variant.section.view: variant.name for variant in self.variants}
+        if len(views) > 1:
+            raise ScenarioError(
+                f"variant {views[View.SECTION]!r} is a section and {views[View.ROUND]!r} is round; values per length "
+                "and of a whole turn cannot be compared: put them in two scenarios"
+            )
         if self.reference not in names:
             raise ScenarioError(
                 f"the reference {self.reference!r} is not one of the variants: {', '.join(map(repr, names))}"

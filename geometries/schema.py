@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from geometries.emission_reading import EmissionTable
 from geometries.loops import Tie
-from geometries.section import Role
+from geometries.section import Role, View
 from geometries.tables import Angle, Conductivity, CopperThickness, Fraction, Frequency, Length, Table, Temperature
 
 HIGHEST_FREQUENCY = 100e9
@@ -88,7 +88,19 @@ class ThroughBoardTable(Table):
     sidewall_angle: Angle = 0.0
 
 
-LoopTable = Annotated[SameLayerTable | NextLayerTable | ThroughBoardTable, Field(discriminator="kind")]
+class RingTable(Table):
+    """A flat ring on a layer, or a round wire over it, in the round view."""
+
+    kind: Literal["ring"]
+    layer: str = "L1"
+    radius: Length
+    width: Length = 0.0
+    wire: Length = 0.0
+    height: Length = 0.0
+    copper_thickness: CopperThickness | None = None
+
+
+LoopTable = Annotated[SameLayerTable | NextLayerTable | ThroughBoardTable | RingTable, Field(discriminator="kind")]
 
 
 class SlotTable(Table):
@@ -100,20 +112,23 @@ class SlotTable(Table):
 
 
 class PlaneTable(Table):
-    """A ground layer: its tie, its width or overhang, its edge and its slots."""
+    """A ground layer: its tie, its width or overhang, its edge and its slots; under a ring its radius and hole."""
 
     tie: Tie
     width: Length | None = None
     overhang: Length | None = None
+    radius: Length | None = None
+    hole: Length = 0.0
     edge_distance: Length | None = None
     slots: list[SlotTable] = []
 
     @model_validator(mode="after")
     def _one_width(self) -> PlaneTable:
-        if self.tie is not Tie.ABSENT and (self.width is None) == (self.overhang is None):
+        given = [each for each in (self.width, self.overhang, self.radius) if each is not None]
+        if self.tie is not Tie.ABSENT and len(given) != 1:
             raise ValueError(
                 'a plane needs either its width, for example width = "40 mm", or its overhang beyond the loop on '
-                'each side, for example overhang = "5 mm"'
+                'each side, for example overhang = "5 mm"; under a ring its radius or its overhang'
             )
         return self
 
@@ -159,11 +174,11 @@ SHAPE_KEYS: dict[str, tuple[str, ...]] = {
 
 
 class CurrentTable(Table):
-    """A current through a written-out section: the groups it goes and returns in."""
+    """A current through a written-out section: the groups it goes and returns in (in the round view it goes only)."""
 
     name: str = "loop"
     go: str = "go"
-    back: str = Field(default="return", alias="return")
+    back: str | None = Field(default=None, alias="return")
 
 
 class SegmentTable(Table):
@@ -177,6 +192,7 @@ class SegmentTable(Table):
     region: list[RegionTable] = []
     current: list[CurrentTable] = []
     length: Length | None = None
+    view: View = View.SECTION
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
@@ -187,7 +203,11 @@ class SegmentTable(Table):
             )
         if built and not self.construction:
             raise ValueError('a loop needs a board: give construction = "NAME" (see `copperfield constructions`)')
-        if written and self.length is None:
+        if built and self.view is View.ROUND:
+            raise ValueError('view = "round" is for [[region]] tables; a loop of kind "ring" needs no view')
+        if written and self.view is View.ROUND and self.length is not None:
+            raise ValueError("a round section closes on itself and has no length; remove the key length")
+        if written and self.view is View.SECTION and self.length is None:
             raise ValueError('a written-out section needs the length of the loop, for example length = "8 mm"')
         if written and (self.construction or self.planes):
             raise ValueError("a written-out section has no construction and no planes; write them as regions")
@@ -229,6 +249,7 @@ class AnalysisTable(Table):
     heights_above: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
     heights_below: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
     tolerance: Fraction = 1e-3
+    round_view: bool = True
 
     @model_validator(mode="after")
     def _positive(self) -> AnalysisTable:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from solver.errors import MeshError, ReportError, SolutionError, SolverError
     from solver.extraction import (
+        axial_moment,
         current_density,
         current_share,
         field_magnitude,
@@ -50,6 +51,7 @@ __all__ = [
     "StudyResult",
     "VariantResult",
     "assemble_section",
+    "axial_moment",
     "current_density",
     "current_share",
     "field_magnitude",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 from geometries.scenario import Analysis, Scenario, Variant
-from geometries.section import Role
+from geometries.section import Role, View
 from solver.formulas.constants import SPEED_OF_LIGHT
 from solver.results import Caution
 
@@ -13,7 +15,10 @@ _FR4_PERMITTIVITY = 4.4
 
 def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...]:
     """Warnings that follow from one variant's dimensions."""
-    cautions = []
+    cautions: list[Caution] = []
+    if variant.view is View.ROUND:
+        driven = [region.outline.bounds[2] for region in variant.section.regions if region.role is Role.GO]
+        return _too_long(2 * math.pi * max(driven), analysis)
     span = _loop_span(variant)
     length = variant.length + sum(segment.length for segment in variant.segments)
     if length < 2 * span:
@@ -24,28 +29,40 @@ def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...
                 "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
             )
         )
-    size = max(length, span)
+    return (*cautions, *_too_long(max(length, span), analysis))
+
+
+def _too_long(size: float, analysis: Analysis) -> tuple[Caution, ...]:
+    """A loop that is no longer short against the wavelength."""
     highest = analysis.frequencies[-1]
     limit = SPEED_OF_LIGHT / _FR4_PERMITTIVITY**0.5 / (_QUASI_STATIC_FRACTION * size)
-    if highest > limit:
-        cautions.append(
-            Caution(
-                code="W-QUASI-STATIC",
-                text=f"above {limit / 1e6:.3g} MHz the loop is longer than a twentieth of a wavelength in board "
-                "material; values above that frequency leave out displacement current",
-            )
-        )
-    return tuple(cautions)
+    if highest <= limit:
+        return ()
+    return (
+        Caution(
+            code="W-QUASI-STATIC",
+            text=f"above {limit / 1e6:.3g} MHz the loop is longer than a twentieth of a wavelength in board "
+            "material; values above that frequency leave out displacement current",
+        ),
+    )
 
 
 def study_cautions(scenario: Scenario) -> tuple[Caution, ...]:
-    """Warnings that hold for every section view."""
-    return (
-        Caution(
+    """Warnings that hold for every variant of a study."""
+    what_is_left_out = {
+        View.SECTION: Caution(
             code="W-2D-ENDS",
             text="loop values are section times length: pads, vias, capacitor, package and the current's turn at both "
             "ends of the loop are not included",
         ),
+        View.ROUND: Caution(
+            code="W-ROUND",
+            text="loop values are those of a round turn over discs: the loop's own outline, pads, vias, capacitor and "
+            "package are not included, and a disc carries induced current only, whatever it is tied to",
+        ),
+    }
+    return (
+        what_is_left_out[scenario.variants[0].view],
         Caution(
             code="W-ESTIMATE",
             text="an estimate for design, no substitute for a measurement: compliance is decided by an accredited "

@@ -9,14 +9,16 @@ from functools import partial
 from importlib.metadata import version
 
 from geometries.scenario import Scenario
+from geometries.section import View
 from solver.cautions import study_cautions
 from solver.decision import decide
+from solver.lines import decibels, line_span, nearest_line
 from solver.pool import run_side_by_side
 from solver.results import ComparisonRow, LayerWorth, StudyResult, VariantResult
-from solver.variant import decibels, line_span, nearest_line, solve_variant
+from solver.variant import solve_variant
 
-_MOMENT_FLOOR = 1e-9
-"""Line moments below this [m] are rounding."""
+_MOMENT_FLOOR = {View.SECTION: 1e-9, View.ROUND: 1e-13}
+"""Line moments [m] and axial moments [m²] below these are rounding."""
 
 
 def solve_variants(scenario: Scenario, *, workers: int | None = None) -> Iterator[VariantResult]:
@@ -106,6 +108,7 @@ def _compare(result: VariantResult, reference: VariantResult) -> ComparisonRow:
         nearest_line(reference.lines, "above"),
         nearest_line(reference.lines, "below"),
     )
+    floor = _MOMENT_FLOOR[result.variant.view]
     return ComparisonRow(
         name=result.variant.name,
         inductance=result.loop_inductance,
@@ -115,5 +118,5 @@ def _compare(result: VariantResult, reference: VariantResult) -> ComparisonRow:
         change_fraction=result.loop_inductance / reference.loop_inductance - 1,
         above_db=decibels(above.peak, reference_above.peak),
         below_db=decibels(below.peak, reference_below.peak),
-        moment_db=20 * math.log10(max(result.moment, _MOMENT_FLOOR) / max(reference.moment, _MOMENT_FLOOR)),
+        moment_db=20 * math.log10(max(result.moment, floor) / max(reference.moment, floor)),
     )

@@ -9,9 +9,10 @@ import pytest
 from geometries.reading import parse_scenario
 from geometries.scenario import Segment
 from solver.errors import SolutionError
+from solver.lines import decibels
 from solver.results import ComparisonRow
 from solver.study import conclude, run_study, solve_variants
-from solver.variant import decibels, solve_variant
+from solver.variant import solve_variant
 
 TEXT = """
 title = "small study"

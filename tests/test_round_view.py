@@ -1,0 +1,124 @@
+"""The round view of a variant: shielding against the ring alone, and where its discs become transparent."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from geometries.reading import parse_scenario
+from solver.round_view import solve_round, without_discs
+from solver.study import run_study
+from solver.variant import solve_variant
+
+TEXT = """
+title = "ring"
+construction = "4L-7628"
+
+[analysis]
+report_frequency = "10 MHz"
+frequencies = ["100 kHz", "1 MHz", "10 MHz"]
+heights_above = ["3 mm"]
+heights_below = ["3 mm"]
+
+[loop]
+kind = "ring"
+radius = "3 mm"
+width = "1 mm"
+
+[[variant]]
+name = "alone"
+
+[[variant]]
+name = "near disc"
+planes.L2 = { tie = "floating", radius = "10 mm" }
+
+[[variant]]
+name = "far disc"
+planes.L3 = { tie = "floating", radius = "10 mm" }
+"""
+
+
+@pytest.fixture(scope="module")
+def scenario():
+    return parse_scenario(TEXT)
+
+
+@pytest.fixture(scope="module")
+def study(scenario):
+    return run_study(scenario, workers=1)
+
+
+def by_name(study, name):
+    return next(result for result in study.results if result.variant.name == name)
+
+
+def test_a_ring_alone_is_not_shielded(study):
+    result = by_name(study, "alone").round_view
+    assert np.all(result.moment_db == 0)
+    assert result.corner is None
+
+
+def test_the_variant_itself_and_its_round_view_are_the_same_solution(study):
+    result = by_name(study, "near disc")
+    assert result.loop_inductance == pytest.approx(result.round_view.inductance, rel=1e-6, abs=0)
+    assert result.moment == pytest.approx(result.round_view.moment, rel=1e-9, abs=0)
+
+
+def test_a_nearer_disc_shields_more_at_every_frequency_well_above_its_corner(study):
+    near, far = by_name(study, "near disc").round_view, by_name(study, "far disc").round_view
+    assert np.all(near.inductance_db[1:] < far.inductance_db[1:])
+    assert np.all(near.moment_db[1:] < far.moment_db[1:])
+    assert near.below_db[-1] < near.above_db[-1] < 0
+
+
+def test_at_the_corner_half_of_the_inductance_is_gone_that_goes_at_most(study):
+    result = by_name(study, "near disc").round_view
+    model, alone = result.reading.impedance.model, result.alone.impedance.model
+    omega = 2 * np.pi * result.corner
+    there = (alone.impedance(result.corner) - model.impedance(result.corner))[0, 0].imag / omega
+    assert there == pytest.approx((alone.inductance - model.inductance)[0, 0] / 2, rel=1e-3, abs=0)
+
+
+def test_half_as_thick_a_disc_becomes_transparent_at_twice_the_frequency(scenario):
+    thin = """
+[constructions.thin]
+layers = [
+  { copper = "L1", thickness = "35 um" },
+  { dielectric = "prepreg", thickness = "0.2 mm", relative_permittivity = 4.4 },
+  { copper = "L2", thickness = "THICK" },
+]
+"""
+    corners = []
+    for thickness in ("4 um", "8 um"):
+        text = TEXT.replace("4L-7628", "thin").replace("planes.L3", "planes.L2") + thin.replace("THICK", thickness)
+        variant = parse_scenario(text).variants[1]
+        corners.append(solve_round(variant.round_loop, scenario.analysis, variant.surfaces, 10e-3).corner)
+    assert corners[0] / corners[1] == pytest.approx(2.0, rel=0.03)
+
+
+def test_the_field_on_the_axis_turns_weak_behind_the_disc(study):
+    reading = by_name(study, "near disc").round_view.reading
+    alone = by_name(study, "near disc").round_view.alone
+    behind = reading.axis < -2e-3
+    assert np.abs(reading.axis_field[behind]).max() < 0.05 * np.abs(alone.axis_field[behind]).max()
+
+
+def test_the_comparison_of_round_variants_has_a_caution_of_its_own(study):
+    assert "W-ROUND" in [each.code for each in study.cautions]
+    assert "W-2D-ENDS" not in [each.code for each in study.cautions]
+    assert study.rows[1].moment_db == pytest.approx(by_name(study, "near disc").round_view.moment_db[-1], rel=1e-6)
+
+
+def test_a_rectangular_loop_shows_both_views(scenario):
+    text = TEXT.replace('kind = "ring"\nradius = "3 mm"', 'kind = "same-layer"\ngap = "2 mm"\nlength = "8 mm"')
+    variant = parse_scenario(text.replace('radius = "10 mm"', 'width = "20 mm"')).variants[1]
+    result = solve_variant(variant, scenario.analysis)
+    assert result.round_view.loop.mapping
+    assert result.round_view.inductance == pytest.approx(result.loop_inductance, rel=0.5, abs=0)
+    assert len(result.round_view.reading.lines) == 2
+
+
+def test_only_the_driven_copper_is_left_without_discs(scenario):
+    section = scenario.variants[1].section
+    assert [region.name for region in without_discs(section).regions] == ["go"]
+    assert without_discs(replace(section, regions=section.regions[:1])).regions == section.regions[:1]
