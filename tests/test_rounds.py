@@ -46,7 +46,7 @@ name = "ring over a disc"
 view = "round"
 region = [
   { name = "ring", role = "go", shape = "circle", centre = ["2 mm", "0.3 mm"], radius = "0.1 mm" },
-  { name = "disc", role = "floating", shape = "rectangle", left = "0 mm", right = "8 mm", bottom = "-1 mm", top = "0 m"},
+  {name = "disc", role = "floating", shape = "rectangle", left = "0 mm", right = "8 mm", bottom = "-1 mm", top = "0 m"},
 ]
 """
 
