@@ -110,6 +110,43 @@ def mesh_section(
     return MeshedSection(section=section, mesh=mesh, far_radius=far_radius, highest_frequency=highest_frequency)
 
 
+def mesh_plate(name: str, outer: Points, holes: tuple[Points, ...], size_field: SizeField) -> MeshTri:
+    """Mesh a plate whose edge nodes are given.
+
+    Parameters
+    ----------
+    name : str
+        The plate, for messages.
+    outer, holes : (n, 2) array
+        Nodes of the outer edge and of each hole [m], in order, first not repeated; all become corners of triangles.
+    size_field : SizeField
+        Size of the triangles between the edges; its features may lie anywhere.
+
+    Returns
+    -------
+    MeshTri
+
+    Raises
+    ------
+    MeshError
+        If the generator fails, or the plate's area is not the described one.
+    """
+    with _generator_session():
+        drawing = _Drawing(unit=float(size_field.sizes.min()))
+        surface = gmsh.model.geo.addPlaneSurface([drawing.loop(ring) for ring in (outer, *holes)])
+        gmsh.model.geo.addPhysicalGroup(2, [surface], name=name)
+        _set_sizes(drawing, size_field)
+        mesh = _generate(drawing.unit)
+    described = _ring_area(outer) - sum(map(_ring_area, holes))
+    _require_area(name, mesh, np.arange(mesh.nelements), described)
+    return mesh
+
+
+def _ring_area(ring: Points) -> float:
+    x, y = ring.T
+    return float(abs(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2
+
+
 @contextmanager
 def _generator_session() -> Iterator[None]:
     """Open and close the mesh generator; its bare exceptions become MeshError."""
@@ -324,15 +361,16 @@ def write_field_file(
 
 def _verify(section: CrossSection, mesh: MeshTri) -> None:
     """Check that every region is there, is not empty and has the area it was described with."""
-    corners = mesh.p[:, mesh.t]
-    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    areas = np.abs(first[0] * second[1] - first[1] * second[0]) / 2
     for region in section.regions:
         elements = mesh.subdomains.get(region.name, np.array([], dtype=int))
         if len(elements) == 0:
             raise MeshError(f"region {region.name!r} has no triangles in the mesh")
-        meshed, described = float(areas[elements].sum()), region.outline.area
-        if not math.isclose(meshed, described, rel_tol=_AREA_TOLERANCE):
-            raise MeshError(
-                f"region {region.name!r} was meshed with {meshed:.9g} m², but its outline encloses {described:.9g} m²"
-            )
+        _require_area(region.name, mesh, elements, region.outline.area)
+
+
+def _require_area(name: str, mesh: MeshTri, elements: NDArray[np.int64], described: float) -> None:
+    corners = mesh.p[:, mesh.t[:, elements]]
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    meshed = float(np.abs(first[0] * second[1] - first[1] * second[0]).sum()) / 2
+    if not math.isclose(meshed, described, rel_tol=_AREA_TOLERANCE):
+        raise MeshError(f"region {name!r} was meshed with {meshed:.9g} m², but its outline encloses {described:.9g} m²")

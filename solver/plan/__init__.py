@@ -1,0 +1,8 @@
+"""The plan view: a layout's own outline as thin sheets, solved for the currents and read off as L, R and moment."""
+
+from solver.plan.images import image_shift
+from solver.plan.meshing import PlanMeshSettings
+from solver.plan.solution import PlanSolution, SheetDensity
+from solver.plan.solve import solve_plan
+
+__all__ = ["PlanMeshSettings", "PlanSolution", "SheetDensity", "image_shift", "solve_plan"]

@@ -1,0 +1,69 @@
+"""Upright round posts: partial inductances of their vertical currents, images in the plane included; resistances."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.plan import PlanLayout, Post
+from solver.formulas import MU_0, sheet_impedance_one_side, sheet_resistance
+
+Floats = NDArray[np.float64]
+
+
+def post_inductances(layout: PlanLayout) -> Floats:
+    r"""Partial inductances of the posts [H], with images of equal sense in a mirror plane.
+
+    .. math:: M = \frac{\mu_0}{4\pi}\int\!\!\int\frac{dz\,dz'}{\sqrt{d^2 + (z - z')^2}}
+
+    with d the distance of two posts, or the radius for a post with itself (current on its surface; E. B. Rosa, "The
+    self and mutual inductances of linear conductors", Bulletin of the Bureau of Standards 4 (1908) 301-344, from
+    memory).
+
+    Notes
+    -----
+    Range: posts at least twice their diameter apart; their surface currents are taken as even around them.
+    """
+    matrix = np.zeros((len(layout.posts), len(layout.posts)))
+    for row, one in enumerate(layout.posts):
+        for column, other in enumerate(layout.posts):
+            distance = one.radius if row == column else math.dist(one.centre, other.centre)
+            low, high = layout.ends(other)
+            matrix[row, column] = _filaments(layout.ends(one), (low, high), distance)
+            if layout.plane is not None:
+                mirrored = (2 * layout.plane.height - high, 2 * layout.plane.height - low)
+                matrix[row, column] += _filaments(layout.ends(one), mirrored, distance)
+    return matrix
+
+
+def post_impedance(layout: PlanLayout, post: Post, frequency: float) -> complex:
+    """Impedance of a post's metal [ohm], its current towards its outer face; the direct-current value at 0 Hz."""
+    low, high = layout.ends(post)
+    squares = (high - low) / (2 * math.pi * (post.radius - post.wall / 2))
+    conductivity = post.material.conductivity
+    if frequency == 0:
+        return squares * sheet_resistance(post.wall, conductivity)
+    return squares * sheet_impedance_one_side(frequency, post.wall, conductivity)
+
+
+def _filaments(one: tuple[float, float], other: tuple[float, float], distance: float) -> float:
+    """Mutual inductance of two parallel filaments from their ends [H]."""
+    return (
+        MU_0
+        / (4 * math.pi)
+        * sum(
+            sign * _twice_integrated(a - b, distance)
+            for a, b, sign in (
+                (one[1], other[0], 1),
+                (one[0], other[1], 1),
+                (one[1], other[1], -1),
+                (one[0], other[0], -1),
+            )
+        )
+    )
+
+
+def _twice_integrated(offset: float, distance: float) -> float:
+    return offset * math.asinh(offset / distance) - math.hypot(offset, distance)

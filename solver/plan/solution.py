@@ -1,0 +1,95 @@
+"""What the plan view yields."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.plan import CopperSheet, PlanLayout
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetDensity:
+    """Current density on one sheet.
+
+    Parameters
+    ----------
+    sheet : CopperSheet
+        The copper.
+    points : (n, 2) array
+        Corners of its triangles [m].
+    triangles : (m, 3) array
+        Indices into `points`.
+    density : (loops, m, 2) array
+        Surface current density in each triangle per ampere of each loop [A/m], peak phasors.
+    """
+
+    sheet: CopperSheet
+    points: Floats
+    triangles: NDArray[np.int64]
+    density: Complexes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlanSolution:
+    """Impedance and currents of a layout at one frequency or in one limit.
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        What was solved.
+    frequency : float
+        Frequency [Hz]; 0 is direct current, infinite the limit of perfect conductors.
+    loops : tuple of str
+        Each driven loop by the name of its port: the ring, the port that alone carries its current, or, where several
+        parts lead the current of the first port on, one loop per such part.
+    inductance : (loops, loops) array
+        Between the loops [H], symmetric. Parts that close the ports count as nothing.
+    resistance : (loops, loops) array
+        Between the loops [ohm]; zero for perfect conductors.
+    inductance_error : float
+        Estimated relative error of the inductances from the mesh [1].
+    port_currents : (ports with a cut, loops) array
+        Current through each port per ampere of each loop [1].
+    post_currents : (posts, loops) array
+        Current down each post per ampere of each loop [1].
+    sheets : tuple of SheetDensity
+        Where the current flows.
+    moment : (loops, 3) array
+        Net magnetic moment with all images and eddy currents per ampere [m²].
+    copper_moment : (loops, 3) array
+        The same of the described copper alone, without images [m²].
+    unknowns : int
+        Number of currents solved for.
+    """
+
+    layout: PlanLayout
+    frequency: float
+    loops: tuple[str, ...]
+    inductance: Floats
+    resistance: Floats
+    inductance_error: float
+    port_currents: Floats
+    post_currents: Complexes
+    sheets: tuple[SheetDensity, ...]
+    moment: Complexes
+    copper_moment: Complexes
+    unknowns: int
+
+    @property
+    def impedance(self) -> Complexes:
+        """R + j omega L [ohm]; the resistance alone at 0 Hz. Not defined for perfect conductors."""
+        if math.isinf(self.frequency):
+            raise ValueError("perfect conductors have an inductance, but no impedance at an infinite frequency")
+        return self.resistance + 2j * math.pi * self.frequency * self.inductance
+
+    @property
+    def loop_inductance(self) -> float:
+        """Inductance of the only loop, or of all loops in parallel by their inductances alone [H]."""
+        return float(1 / np.linalg.inv(self.inductance).sum())

@@ -1,0 +1,165 @@
+"""Solve a layout: mesh it, assemble it, find the currents that the driven loops set up, read off what they yield."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+import scipy.linalg
+from numpy.typing import NDArray
+
+from geometries.plan import PlanLayout
+from solver.errors import SolutionError
+from solver.linear import one_thread
+from solver.plan.assembly import PlanBasis, inductance_matrix, plan_basis, resistance_matrix
+from solver.plan.meshing import PlanMeshSettings, mesh_layout
+from solver.plan.solution import PlanSolution, SheetDensity
+
+Numbers = NDArray[np.inexact]
+
+_RESIDUAL_LIMIT = 1e-8
+_COARSER = 2.0
+
+
+def solve_plan(layout: PlanLayout, frequency: float, settings: PlanMeshSettings | None = None) -> PlanSolution:
+    """Inductance, resistance and currents of a layout seen from above.
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        Copper, ports, posts and plane.
+    frequency : float
+        Frequency [Hz], >= 0. At 0 the currents follow the resistances alone, at ``math.inf`` the inductances alone.
+    settings : PlanMeshSettings, optional
+        How fine; the default suits 1 % in inductance.
+
+    Returns
+    -------
+    PlanSolution
+
+    Raises
+    ------
+    ValueError
+        If the frequency is negative.
+    MeshError
+        If the copper cannot be meshed.
+    SolutionError
+        If a mirror plane of metal is to carry direct current, or the solution is not to be trusted.
+    """
+    if not frequency >= 0:
+        raise ValueError(f"frequency is {frequency} Hz; it must be 0 or above")
+    settings = settings or PlanMeshSettings()
+    with one_thread():
+        fine = _solve_once(layout, frequency, settings)
+        coarse = _solve_once(layout, frequency, settings.coarser(_COARSER))
+    return _solution(layout, frequency, fine, coarse)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Solved:
+    """Basis, the currents in it per ampere of each loop (n, loops), and the impedance split in two."""
+
+    basis: PlanBasis
+    currents: Numbers
+    inductance: NDArray[np.float64]
+    resistance: NDArray[np.float64]
+
+
+def _solve_once(layout: PlanLayout, frequency: float, settings: PlanMeshSettings) -> _Solved:
+    if frequency == 0 and layout.plane is not None and layout.plane.material is not None:
+        raise SolutionError(
+            "a mirror plane of metal has no meaning at 0 Hz, where it is transparent to the field; leave it out, or "
+            "describe the plane as a sheet of copper"
+        )
+    basis = plan_basis(layout, mesh_layout(layout, settings))
+    inductance = inductance_matrix(layout, basis, frequency)
+    resistance = resistance_matrix(layout, basis, frequency)
+    omega = 2 * math.pi * frequency
+    governing = {0.0: resistance, math.inf: inductance}.get(frequency)
+    if governing is None:
+        governing = resistance + 1j * omega * inductance
+    currents = _driven_currents(governing, len(basis.loops))
+    lost, stored = currents.T @ resistance @ currents, currents.T @ inductance @ currents
+    if frequency in (0.0, math.inf):
+        return _Solved(basis=basis, currents=currents, inductance=np.real(stored), resistance=np.real(lost))
+    impedance = lost + 1j * omega * stored  # the metal stores a little, and a lossy plane loses some
+    return _Solved(basis=basis, currents=currents, inductance=impedance.imag / omega, resistance=impedance.real)
+
+
+def _driven_currents(matrix: Numbers, loops: int) -> Numbers:
+    """Currents of the basis per ampere of each of the last `loops` ones, all others being free."""
+    free = len(matrix) - loops
+    inner, right = matrix[:free, :free], -matrix[:free, free:]
+    if not free:
+        return np.eye(loops)
+    try:
+        found = _solve_dense(inner, right)
+    except np.linalg.LinAlgError as failure:
+        raise SolutionError(f"the currents of the layout cannot be solved for: {failure}") from failure
+    residual, scale = np.linalg.norm(inner @ found - right), np.linalg.norm(right)
+    if not residual <= _RESIDUAL_LIMIT * scale:
+        raise SolutionError(f"relative residual of the plan view is {residual:.1e} of {scale:.1e}")
+    return np.vstack([found, np.eye(loops)])
+
+
+def _solve_dense(matrix: Any, right: Any) -> Any:
+    """Solve with a positive definite real or a symmetric complex matrix."""
+    kind: Literal["sym", "pos"] = "sym" if np.iscomplexobj(matrix) else "pos"
+    return scipy.linalg.solve(matrix, right, assume_a=kind, check_finite=False)
+
+
+def _solution(layout: PlanLayout, frequency: float, fine: _Solved, coarse: _Solved) -> PlanSolution:
+    basis, loops = fine.basis, len(fine.basis.loops)
+    change = np.abs(np.diag(fine.inductance - coarse.inductance)) / np.diag(fine.inductance)
+    sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
+    posts = np.asarray(basis.posts @ fine.currents, dtype=complex)
+    moment = _copper_moment(layout, basis, sheets, posts)
+    return PlanSolution(
+        layout=layout,
+        frequency=frequency,
+        loops=basis.loops,
+        inductance=fine.inductance,
+        resistance=fine.resistance,
+        inductance_error=float(change.max()),
+        port_currents=basis.port_currents,
+        post_currents=posts,
+        sheets=sheets,
+        moment=moment if layout.plane is None else moment * np.array([2.0, 2.0, 0.0]),
+        copper_moment=moment,
+        unknowns=basis.size - loops,
+    )
+
+
+def _sheet_density(solved: _Solved, index: int) -> SheetDensity:
+    mesh, components = solved.basis.meshes[index], solved.basis.density[index]
+    density = np.stack([np.asarray(part @ solved.currents).T for part in components], axis=-1).astype(complex)
+    return SheetDensity(sheet=mesh.sheet, points=mesh.mesh.p.T.copy(), triangles=mesh.mesh.t.T.copy(), density=density)
+
+
+def _copper_moment(
+    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], posts: NDArray[np.complex128]
+) -> NDArray[np.complex128]:
+    """Half the integral of r × J over the copper, the posts and straight lines through the parts, (loops, 3)."""
+    datum = layout.plane.height if layout.plane else 0.0
+    moment = np.zeros((len(basis.loops), 3), dtype=complex)
+    for sheet, triangles in zip(sheets, basis.triangles, strict=True):
+        places = triangles.centroids - [0, 0, datum]
+        flows = np.concatenate([sheet.density, np.zeros((*sheet.density.shape[:2], 1))], axis=2)
+        moment += np.einsum("t,ltc->lc", triangles.areas, np.cross(places, flows)) / 2
+    for post, current in zip(layout.posts, posts, strict=True):
+        bottom, top = layout.ends(post)
+        moment += np.outer(current, _segment(layout, (*post.centre, top), (*post.centre, bottom)))
+    for port, current in zip(layout.cut_ports, basis.port_currents, strict=True):
+        start, end = ((*place.middle, layout.sheet(place.sheet).height) for place in (port.leave, port.entry))
+        moment += np.outer(current, _segment(layout, start, end))
+    return moment
+
+
+def _segment(
+    layout: PlanLayout, start: tuple[float, float, float], end: tuple[float, float, float]
+) -> NDArray[np.float64]:
+    """Half r × dr over a straight line, heights counted from the plane."""
+    datum = np.array([0.0, 0.0, layout.plane.height if layout.plane else 0.0])
+    return np.cross(np.array(start) - datum, np.array(end) - datum) / 2
