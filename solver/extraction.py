@@ -129,6 +129,13 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
     return _summed_current(field, lambda x, y: y, loop), _summed_current(field, lambda x, y: -x, loop)
 
 
+def moment_magnitude(field: FieldSolution, *, loop: int = 0) -> float:
+    """Magnitude of the magnetic moment per ampere: per length [m], or in the round view of the whole turn [m²]."""
+    if field.system.view is View.ROUND:
+        return abs(axial_moment(field, loop=loop))
+    return float(np.linalg.norm(line_moment(field, loop=loop)))
+
+
 def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
     """Magnetic moment along the axis of all currents of a round section per ampere, pi times the integral of r² J [m²].
 

@@ -5,36 +5,30 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from importlib.metadata import version
 
-import numpy as np
-
 from geometries.scenario import Analysis, Variant
-from geometries.section import CrossSection
+from geometries.section import CrossSection, View
 from geometries.sweep import Sweep, SweepCase, sweep_points
 from geometries.sweep_reading import sweep_case
 from solver.accuracy import ErrorEstimate, estimate_error
 from solver.cautions import variant_cautions
 from solver.errors import ReportError, SolverError
-from solver.extraction import field_magnitude, line_moment
+from solver.extraction import moment_magnitude
 from solver.fields import FieldSolution, solve_at_frequency
 from solver.finding import find
 from solver.journal import Journal, Record
 from solver.linear import one_thread
+from solver.lines import field_lines, line_span, nearest_line
 from solver.pool import run_side_by_side
-from solver.refinement import RefinedSection, refine_section
-from solver.sweep_rows import SweepFailure, SweepResult, SweepRow
-from solver.tessellation import MeshSettings
+from solver.refinement import RefinedSection
+from solver.round_view import solve_round
+from solver.stretch import refine
+from solver.sweep_rows import Shielding, SweepFailure, SweepResult, SweepRow
 
 SCHEMA = "copperfield-sweep-points/1"
 """Name and version of the layout of a journal of points."""
-
-_FINE_AIR = MeshSettings(growth=0.35)
-"""As for a comparison: elements small enough between conductors and field lines for the field there."""
-
-_LINE_POINTS = 301
-_LINE_REACH = 10e-3
 
 
 def solve_point(case: SweepCase) -> SweepRow:
@@ -62,7 +56,7 @@ def solve_point(case: SweepCase) -> SweepRow:
         for section, length in ((variant.section, variant.length), *((s.section, s.length) for s in variant.segments))
     )
     stretches = (main, *further)
-    top, bottom = variant.surfaces
+    lines = field_lines(main.field, variant.surfaces, analysis, line_span([variant]))
     return SweepRow(
         index=case.point.index,
         values=case.point.values,
@@ -76,11 +70,27 @@ def solve_point(case: SweepCase) -> SweepRow:
         dc_inductance=sum(each.length * float(each.refined.dc_bracket.middle[0, 0]) for each in stretches),
         dc_resistance=sum(each.length * float(each.refined.static.resistance_per_length[0, 0]) for each in stretches),
         perfect_inductance=sum(each.length * float(each.refined.perfect_bracket.middle[0, 0]) for each in stretches),
-        peak_above=_peak(main.field, variant, top + analysis.heights_above[0]),
-        peak_below=_peak(main.field, variant, bottom - analysis.heights_below[0]),
-        moment=float(np.linalg.norm(line_moment(main.field))),
+        peak_above=nearest_line(lines, "above").peak,
+        peak_below=nearest_line(lines, "below").peak,
+        moment=moment_magnitude(main.field),
         seconds=time.perf_counter() - start,
         cautions=tuple(caution.code for caution in variant_cautions(variant, analysis)),
+        shielding=_shielding(variant, analysis),
+    )
+
+
+def _shielding(variant: Variant, analysis: Analysis) -> Shielding | None:
+    """Of a variant that is round itself; the round view of other loops belongs to a comparison."""
+    if variant.view is View.SECTION or variant.round_loop is None:
+        return None
+    here = replace(analysis, frequencies=(analysis.report_frequency,))
+    result = solve_round(variant.round_loop, here, variant.surfaces, line_span([variant])[1])
+    return Shielding(
+        inductance_db=float(result.inductance_db[0]),
+        above_db=float(result.above_db[0]),
+        below_db=float(result.below_db[0]),
+        moment_db=float(result.moment_db[0]),
+        corner=result.corner,
     )
 
 
@@ -104,7 +114,7 @@ class _Stretch:
 
 def _solve_stretch(section: CrossSection, length: float, analysis: Analysis) -> _Stretch:
     frequency = analysis.report_frequency
-    refined = refine_section(section, highest_frequency=frequency, tolerance=analysis.tolerance, settings=_FINE_AIR)
+    refined = refine(section, replace(analysis, frequencies=(frequency,)))
     field = solve_at_frequency(refined.system, frequency)
     return _Stretch(length=length, refined=refined, field=field, error=estimate_error(field))
 
@@ -196,13 +206,6 @@ def _attempt(case: SweepCase) -> SweepRow | SweepFailure:
         return SweepFailure(index=case.point.index, values=case.point.values, message=str(failure))
 
 
-def _peak(field: FieldSolution, variant: Variant, y: float) -> float:
-    """Largest field strength along a horizontal line, past the edges of the widest conductor."""
-    left, _, right, _ = variant.section.extent
-    x = np.linspace(left - _LINE_REACH, right + _LINE_REACH, _LINE_POINTS)
-    return float(field_magnitude(field, np.column_stack([x, np.full_like(x, y)])).max())
-
-
 def _record(outcome: SweepRow | SweepFailure) -> Record:
     if isinstance(outcome, SweepFailure):
         return {"index": outcome.index, "values": list(outcome.values), "failure": outcome.message}
@@ -212,7 +215,9 @@ def _record(outcome: SweepRow | SweepFailure) -> Record:
 def _row(record: Record, journal: Journal) -> SweepRow:
     try:
         lists = {"values": tuple(record["values"]), "cautions": tuple(record["cautions"])}
-        return SweepRow(**{**record, **lists})
+        given = record.get("shielding")
+        shielding = Shielding(**given) if isinstance(given, dict) else None
+        return SweepRow(**{**record, **lists, "shielding": shielding})
     except (KeyError, TypeError) as failure:
         raise ReportError(
             f"{journal.path}: a record does not describe a point ({failure}); start anew with --fresh"

@@ -8,6 +8,26 @@ from geometries.sweep import Sweep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Shielding:
+    """What the discs of a round loop take off the same ring without them, at the report frequency.
+
+    Parameters
+    ----------
+    inductance_db, above_db, below_db, moment_db : float
+        Inductance, largest field on the nearest line above and below the board, and moment, against the ring
+        alone [dB].
+    corner : float, optional
+        Frequency below which the discs are transparent [Hz].
+    """
+
+    inductance_db: float
+    above_db: float
+    below_db: float
+    moment_db: float
+    corner: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SweepRow:
     """The numbers of one point, of the variant's first loop; those of the whole loop leave out its ends.
 
@@ -33,11 +53,13 @@ class SweepRow:
         Largest field strength on the nearest line above and below the board, main section, peak, per ampere
         [A/m per A].
     moment : float
-        Magnitude of the main section's line moment per ampere [m].
+        Magnitude of the main section's line moment per ampere [m]; of the moment along the axis [m²] if it is round.
     seconds : float
         Time it took [s].
     cautions : tuple of str
         Codes of the warnings that concern this point.
+    shielding : Shielding, optional
+        Of a round loop with discs.
     """
 
     index: int
@@ -57,6 +79,7 @@ class SweepRow:
     moment: float
     seconds: float
     cautions: tuple[str, ...]
+    shielding: Shielding | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

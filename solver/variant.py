@@ -10,7 +10,7 @@ from geometries.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Vari
 from geometries.section import CrossSection, Role, View
 from solver.cautions import variant_cautions
 from solver.errors import SolverError
-from solver.extraction import axial_moment, current_share, line_moment, plane_net_inductance, sample_field_map
+from solver.extraction import current_share, moment_magnitude, plane_net_inductance, sample_field_map
 from solver.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.linear import one_thread
 from solver.lines import decibels, field_lines, line_span, nearest_line
@@ -74,7 +74,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
         report_index=analysis.frequencies.index(analysis.report_frequency),
         shares=_shares(reported),
         lines=lines,
-        moment=_moment(reported),
+        moment=moment_magnitude(reported),
         planes=_plane_inductances(reported),
         worth=_layer_worth(variant, analysis, span, _reading(reported, lines)),
         field_map=sample_field_map(reported, _map_window(variant)),
@@ -98,12 +98,6 @@ def _round_view(variant: Variant, analysis: Analysis, span: tuple[float, float])
     if variant.round_loop is None:
         return None
     return solve_round(variant.round_loop, analysis, variant.surfaces, max(map(abs, span)))
-
-
-def _moment(field: FieldSolution) -> float:
-    if field.system.view is View.ROUND:
-        return abs(axial_moment(field))
-    return float(np.linalg.norm(line_moment(field)))
 
 
 def _shares(field: FieldSolution) -> tuple[CurrentShare, ...]:

@@ -6,8 +6,11 @@ import numpy as np
 import pytest
 
 from geometries.reading import parse_scenario
+from geometries.sweep_reading import parse_sweep
+from solver.journal import open_journal
 from solver.round_view import solve_round, without_discs
 from solver.study import run_study
+from solver.sweep import journal_header, solve_sweep, solved_rows
 from solver.variant import solve_variant
 
 TEXT = """
@@ -122,3 +125,16 @@ def test_only_the_driven_copper_is_left_without_discs(scenario):
     section = scenario.variants[1].section
     assert [region.name for region in without_discs(section).regions] == ["go"]
     assert without_discs(replace(section, regions=section.regions[:1])).regions == section.regions[:1]
+
+
+def test_a_sweep_of_a_ring_reads_what_the_discs_shield(tmp_path):
+    text = (
+        TEXT + '\n[sweep]\nvariant = "near disc"\nvary = [{ key = "planes.L2.radius", values = ["4 mm", "12 mm"] }]\n'
+    )
+    sweep = parse_sweep(text)
+    with open_journal(tmp_path / "points.jsonl", journal_header(sweep)) as journal:
+        small, large = sorted(solve_sweep(sweep, journal, workers=1), key=lambda row: row.index)
+        again = solved_rows(journal)[0]
+    assert large.shielding.moment_db < small.shielding.moment_db - 6
+    assert large.shielding.corner == pytest.approx(small.shielding.corner, rel=0.5)
+    assert again.shielding == small.shielding
