@@ -145,6 +145,7 @@ class CrossSection:
         object.__setattr__(self, "view", View(self.view))
         for loop in self.loops:
             self._require_groups(loop)
+        self._require_different_loops()
         if not self.size <= WIDEST:
             raise GeometryError(
                 f"section {self.name!r} is {self.size:.3g} m across; more than {WIDEST:g} m can only be a slip of "
@@ -171,6 +172,14 @@ class CrossSection:
             raise GeometryError(
                 f"loop {loop.name!r} of section {self.name!r} goes and returns in the same group {loop.go_group!r}"
             )
+
+    def _require_different_loops(self) -> None:
+        for one, other in combinations(self.loops, 2):
+            if (one.go_group, one.return_group) == (other.go_group, other.return_group):
+                raise GeometryError(
+                    f"loops {one.name!r} and {other.name!r} of section {self.name!r} go and return in the same groups; "
+                    "they are one loop: remove one of them"
+                )
 
     def _require_round(self) -> None:
         for region in self.regions:

@@ -75,3 +75,12 @@ def test_a_loop_that_returns_where_it_goes_is_refused():
 def test_a_section_without_return_is_refused():
     with pytest.raises(GeometryError, match="uses group 'return'"):
         CrossSection(name="s", regions=(strip("a", 0, "go"),))
+
+
+def test_two_loops_through_the_same_groups_are_refused():
+    regions = (
+        Region(name="go", outline=Rectangle(left=0, right=1e-3, bottom=0, top=1e-4), role=Role.GO),
+        Region(name="back", outline=Rectangle(left=2e-3, right=3e-3, bottom=0, top=1e-4), role=Role.RETURN),
+    )
+    with pytest.raises(GeometryError, match="they are one loop"):
+        CrossSection(name="s", regions=regions, loops=(CurrentLoop(), CurrentLoop(name="again")))
