@@ -8,6 +8,7 @@ region by region.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
@@ -16,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometries.errors import GeometryError
 from geometries.materials import COPPER, Conductor
-from geometries.outline import Outline, Rectangle
+from geometries.outline import Outline, Polygon, Rectangle
 
 AIR = "air"
 """Name of everything between the conductors."""
@@ -108,6 +109,32 @@ class DielectricBand:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Dielectric:
+    """A dielectric that the mesh resolves; it has no part in L or R, but in every capacitance.
+
+    Parameters
+    ----------
+    name : str
+        What it is.
+    outline : Rectangle or Polygon
+        Where it lies [m]; conductors inside it displace it.
+    relative_permittivity : float
+        1 or above [1].
+    """
+
+    name: str
+    outline: Rectangle | Polygon
+    relative_permittivity: float
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.relative_permittivity < math.inf:
+            raise GeometryError(
+                f"dielectric {self.name!r} has a relative permittivity of {self.relative_permittivity:g}; it must be "
+                "1 or above"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CrossSection:
     """Conductors in air, the loops they carry, and the bands between them.
 
@@ -121,6 +148,8 @@ class CrossSection:
         One row and column of the impedance matrix each, in this order.
     bands : tuple of DielectricBand
         For the drawing.
+    dielectrics : tuple of Dielectric
+        For the electric view; where two of them overlap, the first counts. Without any, all is air.
     view : View
         Drawn out along z, or turned about the axis x = 0.
 
@@ -135,6 +164,7 @@ class CrossSection:
     regions: tuple[Region, ...]
     loops: tuple[CurrentLoop, ...] = (CurrentLoop(),)
     bands: tuple[DielectricBand, ...] = ()
+    dielectrics: tuple[Dielectric, ...] = ()
     view: View = View.SECTION
 
     def __post_init__(self) -> None:

@@ -33,7 +33,7 @@ from numpy.typing import NDArray
 from scipy.sparse.csgraph import connected_components
 from skfem import Basis, ElementTriN1, MeshTri
 
-from geometries.section import AIR, View
+from geometries.section import View
 from solver.fields import FieldSolution, SectionSystem
 from solver.forms import against_gradient, stiffness_matrix
 from solver.formulas.constants import MU_0
@@ -106,7 +106,7 @@ def bracket_perfect(perfect: FieldSolution) -> BoundedSection:
     """
     system = perfect.system
     patterns, independent = _free_currents(system)
-    outside = system.meshed.elements(AIR)
+    outside = system.meshed.outside
     dual = _dual_fields(system, patterns, outside)
     energy = dual.energy
     constraint = (system.membership.T @ patterns)[independent]

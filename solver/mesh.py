@@ -1,7 +1,7 @@
 """From a cross-section to a triangle mesh with named regions. The only module that talks to gmsh and meshio.
 
 Every conductor gets layers that follow its surface, thin enough for the skin depth at the highest
-frequency; the air between is filled with triangles that grow away from every corner, out to a far
+frequency; the air and the dielectrics between are filled with triangles that grow away from every corner, out to a far
 circle. A circle is meshed as a regular polygon of the same area: its resistance is exact, and its external
 inductance is off by no more than the inverse cube of the number of sides.
 """
@@ -20,10 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 from skfem import MeshTri
 
-from geometries.outline import Ring
-from geometries.section import AIR, CrossSection, View
+from geometries.section import CrossSection, View
 from solver.errors import MeshError, SolverError, SystemLibraryError
 from solver.grading import Points, SizeField
+from solver.partition import dielectric_label, part_outside
 from solver.tessellation import MeshSettings, Patch, RegionSkeleton, edge_row, tessellate
 
 try:
@@ -53,8 +53,8 @@ class MeshedSection:
     section : CrossSection
         What was meshed.
     mesh : MeshTri
-        All triangles; one subdomain per region, by name, and ``air``; the border ``far``. In the round view the rest of
-        the border lies on the axis x = 0.
+        All triangles; one subdomain per region, by name, one per dielectric, by number, and ``air``; the border
+        ``far``. In the round view the rest of the border lies on the axis x = 0.
     far_radius : float
         Radius of the outer circle, on which the potential is zero [m].
     highest_frequency : float
@@ -69,6 +69,20 @@ class MeshedSection:
     def elements(self, name: str) -> NDArray[np.int64]:
         """Indices of the triangles of the region called `name`."""
         return np.asarray(self.mesh.subdomains[name])
+
+    @property
+    def outside(self) -> NDArray[np.int64]:
+        """Indices of the triangles outside all conductors."""
+        inside = [self.elements(region.name) for region in self.section.regions]
+        return np.setdiff1d(np.arange(self.mesh.nelements), np.concatenate(inside))
+
+    @property
+    def relative_permittivity(self) -> NDArray[np.float64]:
+        """Of every triangle, (e,); 1 in air, and in conductors, where it has no meaning."""
+        values = np.ones(self.mesh.nelements)
+        for number, dielectric in enumerate(self.section.dielectrics):
+            values[self.mesh.subdomains.get(dielectric_label(number), [])] = dielectric.relative_permittivity
+        return values
 
 
 def mesh_section(
@@ -103,7 +117,8 @@ def mesh_section(
     far_radius = settings.far_radius * section.size
     with _generator_session():
         drawing = _Drawing(unit=float(size_field.sizes.min()))
-        _draw(drawing, section, skeletons, _border(section, skeletons, size_field, far_radius))
+        border = _border(section, skeletons, size_field, far_radius)
+        _draw(drawing, section, skeletons, border, size_field)
         _set_sizes(drawing, size_field)
         mesh = _with_borders(_generate(drawing.unit), section.view)
     _verify(section, mesh)
@@ -233,17 +248,20 @@ def _downwards(outer: Points) -> Points:
     return clockwise[: int(np.flatnonzero((clockwise == outer[int(np.nanargmin(heights))]).all(axis=1))[0]) + 1]
 
 
-def _draw(drawing: _Drawing, section: CrossSection, skeletons: tuple[RegionSkeleton, ...], far: Points) -> None:
+def _draw(
+    drawing: _Drawing,
+    section: CrossSection,
+    skeletons: tuple[RegionSkeleton, ...],
+    border: Points,
+    size_field: SizeField,
+) -> None:
     for skeleton in skeletons:
         surfaces = [_draw_patch(drawing, patch) for patch in skeleton.patches]
         surfaces += [gmsh.model.geo.addPlaneSurface([drawing.loop(core)]) for core in skeleton.cores]
         gmsh.model.geo.addPhysicalGroup(2, surfaces, name=skeleton.name)
-    containers = [far, *(hole for skeleton in skeletons for hole in skeleton.holes)]
-    air = [
-        gmsh.model.geo.addPlaneSurface([drawing.loop(container), *(drawing.loop(ring) for ring in inside)])
-        for container, inside in zip(containers, _inhabitants(section, skeletons), strict=True)
-    ]
-    gmsh.model.geo.addPhysicalGroup(2, air, name=AIR)
+    for name, faces in part_outside(section, skeletons, border, size_field).items():
+        surfaces = [gmsh.model.geo.addPlaneSurface([drawing.loop(ring) for ring in face]) for face in faces]
+        gmsh.model.geo.addPhysicalGroup(2, surfaces, name=name)
 
 
 def _draw_patch(drawing: _Drawing, patch: Patch) -> int:
@@ -259,23 +277,6 @@ def _draw_patch(drawing: _Drawing, patch: Patch) -> int:
     corners = [drawing.point(x, y) for x, y in (patch.near[0], patch.near[-1], patch.far[-1], patch.far[0])]
     gmsh.model.geo.mesh.setTransfiniteSurface(surface, "Alternate", corners)
     return int(surface)
-
-
-def _inhabitants(section: CrossSection, skeletons: tuple[RegionSkeleton, ...]) -> list[list[Points]]:
-    """Outer rings of the conductors directly inside the far circle, then inside each hole."""
-    rings = [region for region in section.regions if isinstance(region.outline, Ring)]
-    homes: list[list[Points]] = [[] for _ in range(len(rings) + 1)]
-    for skeleton in skeletons:
-        place = section.region(skeleton.name).outline.shape.representative_point()
-        around = [
-            (ring.outline.inner_radius, index)  # type: ignore[union-attr]
-            for index, ring in enumerate(rings, start=1)
-            if ring.name != skeleton.name
-            and math.dist(ring.outline.centre, (place.x, place.y)) < ring.outline.inner_radius  # type: ignore[union-attr]
-        ]
-        if section.view is View.SECTION or skeleton.outer[:, 0].min() > 0:  # discs on the axis are part of the border
-            homes[min(around)[1] if around else 0].append(skeleton.outer)
-    return homes
 
 
 def _set_sizes(drawing: _Drawing, size_field: SizeField) -> None:
