@@ -81,7 +81,7 @@ def bracket_dc(static: FieldSolution) -> BoundedSection:
     """
     system = static.system
     everywhere = np.arange(system.meshed.mesh.nelements)
-    dual = _dual_fields(system, static.region_currents.real, everywhere)
+    dual = least_energy_fields(system, static.region_currents.real, everywhere, np.full(len(everywhere), MU_0))
     return _compare(static, dual, np.eye(len(system.meshed.section.loops)), everywhere)
 
 
@@ -107,7 +107,7 @@ def bracket_perfect(perfect: FieldSolution) -> BoundedSection:
     system = perfect.system
     patterns, independent = _free_currents(system)
     outside = system.meshed.outside
-    dual = _dual_fields(system, patterns, outside)
+    dual = least_energy_fields(system, patterns, outside, np.full(len(outside), MU_0))
     energy = dual.energy
     constraint = (system.membership.T @ patterns)[independent]
     flux = np.linalg.solve(constraint @ np.linalg.solve(energy, constraint.T), system.pattern[independent])
@@ -128,7 +128,7 @@ def _free_currents(system: SectionSystem) -> tuple[NDArray[np.float64], slice]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _DualFields:
+class DualFields:
     """Fields of given currents with the least energy that the elements allow.
 
     Parameters
@@ -140,7 +140,7 @@ class _DualFields:
     missing : (p, e, q) array
         Current density of each pattern that the field does not carry; without a sum in any triangle [A/m²].
     weight : (e, q) array
-        Of the energy, mu_0 divided by the weight of the view.
+        Of the energy: the medium's (mu_0), divided by the weight of the view.
     """
 
     basis: Basis
@@ -156,14 +156,9 @@ class _DualFields:
 
 
 def _compare(
-    primal: FieldSolution, dual: _DualFields, shares: NDArray[np.float64], elements: NDArray[np.int64]
+    primal: FieldSolution, dual: DualFields, shares: NDArray[np.float64], elements: NDArray[np.int64]
 ) -> BoundedSection:
-    """Set the two approximations against each other; `shares` (p, l) combines the dual patterns into loops.
-
-    Element by element: given L <= true <= U in the sense of energy, the excess X of the true matrix over L is positive
-    semi-definite and so is U - L - X; hence X_ij differs from half of (U - L)_ij by at most
-    sqrt((U - L)_ii (U - L)_jj)/2.
-    """
+    """Set the two approximations against each other; `shares` (p, l) combines the dual patterns into loops."""
     lower = primal.inductance_per_length
     potentials = [dual.basis.interpolate(np.array(column.real)) for column in primal.potential.T]
     slopes = np.stack([np.stack([each.grad[1], -each.grad[0]]) for each in potentials])
@@ -173,17 +168,16 @@ def _compare(
     carried = np.einsum("ieq,jeq,eq->ij", np.stack([np.asarray(each) for each in potentials]), missing, dual.basis.dx)
     difference = shares.T @ dual.energy @ shares + carried + carried.T - lower
     slack = _slack(primal.system, mismatch, missing, dual)
-    excess = np.sqrt(np.maximum(difference.diagonal(), 0.0) + slack.diagonal())
-    middle, half = lower + difference / 2, (np.outer(excess, excess) + slack) / 2
+    least, most = bracket_elements(lower, lower + difference, slack)
     return BoundedSection(
-        bracket=InductanceBracket(lower=middle - half, upper=middle + half),
+        bracket=InductanceBracket(lower=least, upper=most),
         elements=elements,
         contributions=mismatch[0].sum(axis=1),
     )
 
 
 def _slack(
-    system: SectionSystem, mismatch: NDArray[np.float64], missing: NDArray[np.float64], dual: _DualFields
+    system: SectionSystem, mismatch: NDArray[np.float64], missing: NDArray[np.float64], dual: DualFields
 ) -> NDArray[np.float64]:
     """By how much the energy of the completed fields may be off for current density that is missing, (l, l)."""
     mesh, view, size = dual.basis.mesh, system.view, system.meshed.section.size
@@ -196,15 +190,35 @@ def _slack(
     return np.asarray(np.outer(distance, size) + np.outer(size, distance) + np.outer(size, size))
 
 
-def _dual_fields(system: SectionSystem, currents: NDArray[np.float64], elements: NDArray[np.int64]) -> _DualFields:
-    """Build fields that carry the given region currents, (r, p), each column summing to zero [A]."""
+def bracket_elements(
+    lower: NDArray[np.float64], upper: NDArray[np.float64], slack: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Bounds of every element of a symmetric matrix that lies between two others in the sense of energy, (n, n) each.
+
+    The excess X of the true matrix over L is positive semi-definite and so is U - L - X; hence X_ij differs from half of
+    (U - L)_ij by at most sqrt((U - L)_ii (U - L)_jj)/2. U may be off by `slack`, (n, n).
+    """
+    difference = upper - lower
+    excess = np.sqrt(np.maximum(difference.diagonal(), 0.0) + slack.diagonal())
+    middle, half = lower + difference / 2, (np.outer(excess, excess) + slack) / 2
+    return middle - half, middle + half
+
+
+def least_energy_fields(
+    system: SectionSystem, currents: NDArray[np.float64], elements: NDArray[np.int64], medium: NDArray[np.float64]
+) -> DualFields:
+    """Build fields that carry the given region currents, (r, p), each column summing to zero [A].
+
+    Turned by a right angle they are fluxes without sources outside the conductors: with charges [C] for currents and
+    one over the permittivity for `medium`, (e,), they are displacements and their energy bounds a capacitance.
+    """
     meshed = system.meshed
     squares = quadrature_degree(system.view, system.basis.elem.maxdeg - 1)  # for products of two gradients
     scalar = Basis(meshed.mesh, system.basis.elem, elements=elements, intorder=squares)
     edges = Basis(meshed.mesh, ElementTriN1(), elements=elements, intorder=squares)
     # scikit-fem runs its edges against ours, and so the curl of an edge field is minus its circulation
     carried = [-np.asarray(edges.interpolate(column)) for column in _edge_circulation(system, currents).T]
-    weight = 1 / flux_weight(system.view, scalar)
+    weight = ((1 / flux_weight(system.view, scalar)).T * medium).T
     free = np.setdiff1d(np.unique(scalar.element_dofs), system.far)
     energy = stiffness_matrix(scalar, weight)
     weight = weight.reshape(len(elements), -1)
@@ -212,11 +226,11 @@ def _dual_fields(system: SectionSystem, currents: NDArray[np.float64], elements:
     lowering = solve_on(energy, coupling, _without_loose_ends(scalar, free), inner=scalar.interior_dofs)
     gradients = [scalar.interpolate(column).grad for column in lowering.T]
     samples = np.array([field - gradient for field, gradient in zip(carried, gradients, strict=True)])
-    return _DualFields(
+    return DualFields(
         basis=scalar,
         samples=samples,
         missing=_missing_density(system, currents, scalar),
-        weight=MU_0 * np.broadcast_to(weight, scalar.dx.shape),
+        weight=np.broadcast_to(weight, scalar.dx.shape),
     )
 
 

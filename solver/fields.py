@@ -293,16 +293,11 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
     SolutionError
         If the residual is off.
     """
-    surfaces = [system.unknowns(region.name) for region in system.meshed.section.regions]
-    levels = np.zeros((system.basis.N, system.membership.shape[1]))
-    for surface, row in zip(surfaces, system.membership, strict=True):
-        levels[surface] = row
-    free = system.free
-    outside = free[~_marked(system.basis.N, np.concatenate(surfaces))[free]]
-    lifted = levels + solve_on(system.reluctance, -(system.reluctance @ levels), outside, inner=system.inner)
+    lifted = lift_groups(system, system.reluctance)
     reaction = system.reluctance @ lifted
     per_flux = lifted.T @ reaction
     flux = np.linalg.solve((per_flux + per_flux.T) / 2, system.pattern)
+    surfaces = [system.unknowns(region.name) for region in system.meshed.section.regions]
     currents = np.array([reaction[surface].sum(axis=0) for surface in surfaces]) @ flux
     return FieldSolution(
         system=system,
@@ -313,6 +308,34 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
         resistance_per_length=np.zeros((flux.shape[1], flux.shape[1])),
         inductance_per_length=system.pattern.T @ flux,
     )
+
+
+def lift_groups(system: SectionSystem, stiffness: sparse.csr_matrix) -> NDArray[np.float64]:
+    """Potentials of least energy that are 1 on one group and 0 on the others and on the far circle, (n, g).
+
+    Parameters
+    ----------
+    system : SectionSystem
+        The assembled section.
+    stiffness : (n, n) sparse matrix
+        Whose energy is meant.
+
+    Returns
+    -------
+    (n, g) array
+
+    Raises
+    ------
+    SolutionError
+        If the residual is off.
+    """
+    surfaces = [system.unknowns(region.name) for region in system.meshed.section.regions]
+    levels = np.zeros((system.basis.N, system.membership.shape[1]))
+    for surface, row in zip(surfaces, system.membership, strict=True):
+        levels[surface] = row
+    free = system.free
+    outside = free[~_marked(system.basis.N, np.concatenate(surfaces))[free]]
+    return np.asarray(levels + solve_on(stiffness, -(stiffness @ levels), outside, inner=system.inner))
 
 
 def _marked(count: int, numbers: NDArray[np.int64]) -> NDArray[np.bool_]:

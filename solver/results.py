@@ -120,6 +120,34 @@ class InductanceBracket:
         return float(self.upper[0, 0] / self.lower[0, 0] - 1)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CapacitanceMatrix:
+    """Maxwell's capacitance matrix per length: charge of each group per volt of another, all else at zero.
+
+    Its rows sum to zero; off the diagonal it is negative.
+
+    Parameters
+    ----------
+    groups : tuple of str
+        Conductor groups, in the order of rows and columns.
+    lower, upper : (g, g) array
+        Certified bounds of every element [F/m].
+    """
+
+    groups: tuple[str, ...]
+    lower: NDArray[np.float64]
+    upper: NDArray[np.float64]
+
+    @property
+    def middle(self) -> NDArray[np.float64]:
+        """Best single values [F/m]."""
+        return (self.lower + self.upper) / 2
+
+    def between(self, first: str, second: str) -> float:
+        """Capacitance between two groups [F/m], all others held with the second: minus the element of the matrix."""
+        return -float(self.middle[self.groups.index(first), self.groups.index(second)])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RefinementStep:
     """One mesh on the way to the tolerance: its unknowns and the relative gaps of the first loop's two brackets."""
