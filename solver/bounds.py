@@ -195,8 +195,8 @@ def bracket_elements(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Bounds of every element of a symmetric matrix that lies between two others in the sense of energy, (n, n) each.
 
-    The excess X of the true matrix over L is positive semi-definite and so is U - L - X; hence X_ij differs from half of
-    (U - L)_ij by at most sqrt((U - L)_ii (U - L)_jj)/2. U may be off by `slack`, (n, n).
+    The excess X of the true matrix over L is positive semi-definite and so is U - L - X; hence X_ij differs from half
+    of (U - L)_ij by at most sqrt((U - L)_ii (U - L)_jj)/2. U may be off by `slack`, (n, n).
     """
     difference = upper - lower
     excess = np.sqrt(np.maximum(difference.diagonal(), 0.0) + slack.diagonal())

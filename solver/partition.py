@@ -7,6 +7,7 @@ of the conductors and the border of the mesh they are a network of short lines, 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -62,10 +63,10 @@ def part_outside(
     rows = _border_rows(section, shapes, size_field)
     _require_joined(rows, surfaces)
     lines = np.vstack([_segments(row) for row in (_closed(border), *surfaces, *rows)])
-    network = shapely.linestrings(_without_repetition(lines))
+    network = np.asarray(shapely.linestrings(_without_repetition(lines)))
     copper = [region.outline.shape for region in section.regions]
     parts: dict[str, list[Face]] = {}
-    for face in shapely.polygonize(network).geoms:
+    for face in shapely.get_parts(shapely.polygonize(network)):
         place = face.representative_point()
         if not any(shape.contains(place) for shape in copper):
             inside = (dielectric_label(number) for number, shape in enumerate(shapes) if shape.contains(place))
@@ -89,11 +90,11 @@ def _border_rows(section: CrossSection, shapes: list[BaseGeometry], size_field: 
     """Nodes along every straight piece of the dielectrics' borders outside the conductors."""
     copper = shapely.union_all([region.outline.shape for region in section.regions])
     borders = shapely.union_all([shape.boundary for shape in shapes]).difference(copper)
-    thinnest = min((_thickness(shape) for shape in shapes), default=math.inf)
+    thinnest = min((_thickness(shape) for shape in shapes if shape.area > 0), default=math.inf)
     rows = []
     for line in shapely.get_parts(borders):
         corners = np.array(line.coords)
-        for start, end in zip(corners[:-1], corners[1:], strict=True):
+        for start, end in pairwise(corners):
             row = edge_row(start, end, size_field)
             rows.append(_no_longer_than(row, _SLENDER * thinnest))
     return rows
@@ -121,8 +122,8 @@ def _require_joined(rows: list[Points], surfaces: list[Points]) -> None:
     for x, y in ends:
         if (x, y) not in nodes and ends.count((x, y)) < 2:
             raise MeshError(
-                f"the border of a dielectric meets a conductor near x = {x * 1e3:.4g} mm, y = {y * 1e3:.4g} mm away from "
-                "its corners; let dielectrics begin and end at the heights of the conductors' corners"
+                f"the border of a dielectric meets a conductor near x = {x * 1e3:.4g} mm, y = {y * 1e3:.4g} mm "
+                "away from its corners; let dielectrics begin and end at the heights of the conductors' corners"
             )
 
 

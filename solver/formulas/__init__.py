@@ -18,6 +18,12 @@ from solver.formulas.constants import (
     MU_0,
     SPEED_OF_LIGHT,
 )
+from solver.formulas.coupled_microstrip import (
+    coupled_microstrip_even_impedance,
+    coupled_microstrip_even_permittivity,
+    coupled_microstrip_odd_impedance,
+    coupled_microstrip_odd_permittivity,
+)
 from solver.formulas.discs import (
     disc_axis_field,
     disc_inductance_change,
@@ -139,6 +145,10 @@ __all__ = [
     "coaxial_circles_mutual",
     "coplanar_strips_inductance",
     "coplanar_waveguide_inductance",
+    "coupled_microstrip_even_impedance",
+    "coupled_microstrip_even_permittivity",
+    "coupled_microstrip_odd_impedance",
+    "coupled_microstrip_odd_permittivity",
     "coupled_stripline_even_inductance",
     "coupled_stripline_odd_inductance",
     "damped_ring_harmonic",
