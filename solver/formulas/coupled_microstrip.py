@@ -25,27 +25,27 @@ def _single(width: float, height: float, permittivity: float) -> tuple[float, fl
     )
 
 
-def _crowding(gap: float) -> float:
-    """ln[g^10/(1 + (g/limit)^10)] of Q3, in the paper's arrangement."""
-    return math.log(gap**10 / (1.0 + (gap / 3.4) ** 10))
+def _crowding(gap: float, limit: float) -> float:
+    """ln[g^10/(1 + (g/limit)^10)] of Q3 and Q6."""
+    return math.log(gap**10 / (1.0 + (gap / limit) ** 10))
 
 
 def _even_term(u: float, g: float) -> float:
     """Q4 of the even mode."""
-    q1 = 0.8695 * u**0.194
+    q1 = 0.8695 * float(u**0.194)
     q2 = _q2(g)
-    q3 = 0.1975 + (16.6 + (8.4 / g) ** 6) ** -0.387 + _crowding(g) / 241.0
-    return 2.0 * q1 / q2 / (math.exp(-g) * u**q3 + (2.0 - math.exp(-g)) * u**-q3)
+    q3 = 0.1975 + (16.6 + (8.4 / g) ** 6) ** -0.387 + _crowding(g, 3.4) / 241.0
+    return 2.0 * q1 / q2 / float(math.exp(-g) * u**q3 + (2.0 - math.exp(-g)) * u**-q3)
 
 
 def _q2(g: float) -> float:
-    return 1.0 + 0.7519 * g + 0.189 * g**2.31
+    return 1.0 + 0.7519 * g + 0.189 * float(g**2.31)
 
 
 def _odd_term(u: float, g: float) -> float:
     """Q10 of the odd mode."""
     q5 = 1.794 + 1.14 * math.log1p(0.638 / (g + 0.517 * g**2.43))
-    q6 = 0.2305 + math.log(g**10 / (1.0 + (g / 5.8) ** 10)) / 281.3 + math.log1p(0.598 * g**1.154) / 5.1
+    q6 = 0.2305 + _crowding(g, 5.8) / 281.3 + math.log1p(0.598 * g**1.154) / 5.1
     q7 = (10.0 + 190.0 * g**2) / (1.0 + 82.3 * g**3)
     q8 = math.exp(-6.5 - 0.95 * math.log(g) - (g / 0.15) ** 5)
     q9 = math.log(q7) * (q8 + 1.0 / 16.5)
