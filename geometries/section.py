@@ -244,6 +244,14 @@ class CrossSection:
         return tuple(group for group in self.groups if group in driven)
 
     @property
+    def ground_layers(self) -> tuple[str, ...]:
+        """Names of the return and floating conductors that are wider than every go conductor."""
+        width = {region.name: region.outline.bounds[2] - region.outline.bounds[0] for region in self.regions}
+        widest = max((width[region.name] for region in self.regions if region.role is Role.GO), default=0.0)
+        ground = (Role.RETURN, Role.FLOATING)
+        return tuple(each.name for each in self.regions if each.role in ground and width[each.name] > widest)
+
+    @property
     def size(self) -> float:
         """Largest dimension of all conductors together, in the round view from the axis [m]."""
         left, bottom, right, top = self.extent

@@ -182,10 +182,26 @@ def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, sa
     """
     if field.system.view is not View.SECTION:
         raise ValueError("the net partial inductance of a plane belongs to the section view")
-    left, bottom, right, _ = field.system.meshed.section.region(region).outline.bounds
     nodes, weights = np.polynomial.legendre.leggauss(samples)
-    points = np.column_stack([(left + right) / 2 + nodes * (right - left) / 2, np.full(samples, bottom)])
-    return -float((vector_potential(field, points, loop=loop).real @ weights) / 2)
+    return -float((_potential_beyond(field, region, nodes, loop).real @ weights) / 2)
+
+
+def plane_peak_inductance(field: FieldSolution, region: str, *, loop: int = 0, samples: int = 101) -> float:
+    """Largest flux per ampere and length that passes beyond a plane, anywhere along its underside [H/m].
+
+    A floating plane's net partial inductance vanishes by symmetry, but there is a voltage along its edges.
+    """
+    nodes = np.linspace(-1.0, 1.0, samples)
+    return float(np.abs(_potential_beyond(field, region, nodes, loop)).max())
+
+
+def _potential_beyond(
+    field: FieldSolution, region: str, nodes: NDArray[np.float64], loop: int
+) -> NDArray[np.complex128]:
+    """Vector potential on a conductor's underside at nodes from -1 to 1, (n,)."""
+    left, bottom, right, _ = field.system.meshed.section.region(region).outline.bounds
+    points = np.column_stack([(left + right) / 2 + nodes * (right - left) / 2, np.full(len(nodes), bottom)])
+    return vector_potential(field, points, loop=loop)
 
 
 def magnetic_energy(field: FieldSolution, *, loop: int = 0) -> float:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from geometries.rounds import RoundLoop
 from geometries.scenario import Scenario, Variant
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
+from solver.emission.results import EmissionComparison
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,10 +97,21 @@ class LayerWorth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaneInductance:
-    """Net partial inductance per length of a plane [H/m]: flux beyond it per ampere of loop current."""
+    """Flux beyond a ground conductor per ampere of loop current and length, whose voltage drives cables.
+
+    Parameters
+    ----------
+    region : str
+        A ground layer, or the return copper.
+    value : float
+        Net partial inductance, averaged over its width [H/m].
+    peak : float
+        Largest magnitude anywhere along its underside [H/m].
+    """
 
     region: str
     value: float
+    peak: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -194,6 +206,9 @@ class SegmentResult:
         Estimated relative discretisation error of the first loop's values at the report frequency.
     model : BroadbandModel
         Impedance per length at any frequency up to the highest.
+    moment_parts : tuple of float
+        Line moment per ampere at the report frequency [m]: of the area that lies on the board, and of the area that
+        stands on it, zero where go and return are level. Of a whole turn [m²] in the round view.
     """
 
     name: str
@@ -206,6 +221,7 @@ class SegmentResult:
     perfect_bracket: InductanceBracket
     inductance_error: float
     resistance_error: float
+    moment_parts: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -336,7 +352,7 @@ class VariantResult:
         Magnitude of the line moment of the first loop per ampere [m]; of the moment along the axis [m²] if the variant
         itself is round.
     planes : tuple of PlaneInductance
-        Of every return or floating conductor wider than the go copper.
+        Of the lowest ground layers, and of the return copper if none of them carries the return.
     worth : tuple of LayerWorth
         One per ground layer.
     field_map : FieldMap
@@ -481,6 +497,8 @@ class StudyResult:
         Warnings that concern the whole study.
     versions : tuple of (str, str)
         Program and library versions.
+    emission : EmissionComparison, optional
+        If the scenario asks for it.
     """
 
     scenario: Scenario
@@ -489,6 +507,7 @@ class StudyResult:
     decision: str
     cautions: tuple[Caution, ...]
     versions: tuple[tuple[str, str], ...]
+    emission: EmissionComparison | None = None
 
     @property
     def complete(self) -> bool:

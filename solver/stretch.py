@@ -7,9 +7,10 @@ import math
 import numpy as np
 
 from geometries.scenario import Analysis
-from geometries.section import CrossSection
+from geometries.section import CrossSection, View
 from solver.accuracy import estimate_error
 from solver.broadband import reduce_section
+from solver.extraction import axial_moment, line_moment
 from solver.fields import FieldSolution
 from solver.refinement import RefinedSection, refine_section
 from solver.results import SegmentResult
@@ -81,4 +82,13 @@ def segment_result(
         perfect_bracket=refined.perfect_bracket,
         inductance_error=error.inductance,
         resistance_error=error.resistance,
+        moment_parts=_moment_parts(reported),
     )
+
+
+def _moment_parts(field: FieldSolution) -> tuple[float, float]:
+    """Magnitudes of the moment of what lies on the board and of what stands on it; a ring only lies."""
+    if field.system.view is View.ROUND:
+        return abs(axial_moment(field)), 0.0
+    upright, lying = line_moment(field)
+    return abs(lying), abs(upright)

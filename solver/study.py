@@ -12,6 +12,7 @@ from geometries.scenario import Scenario
 from geometries.section import View
 from solver.cautions import study_cautions
 from solver.decision import decide
+from solver.emission_study import compare_emission
 from solver.lines import decibels, line_span, nearest_line
 from solver.pool import run_side_by_side
 from solver.results import ComparisonRow, LayerWorth, StudyResult, VariantResult
@@ -72,6 +73,9 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         decision=decide(scenario, rows, reference.variant.name, _worth_of_best(ordered)),
         cautions=study_cautions(scenario),
         versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
+        emission=None
+        if scenario.emission is None
+        else compare_emission(scenario.emission, ordered, reference.variant.name),
     )
 
 

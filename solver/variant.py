@@ -7,7 +7,7 @@ import time
 import numpy as np
 
 from geometries.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
-from geometries.section import CrossSection, Role, View
+from geometries.section import Role, View
 from solver.cautions import variant_cautions
 from solver.errors import SolverError
 from solver.extraction import current_share, moment_magnitude, plane_net_inductance, sample_field_map
@@ -108,27 +108,23 @@ def _shares(field: FieldSolution) -> tuple[CurrentShare, ...]:
 
 
 def _plane_inductances(field: FieldSolution) -> tuple[PlaneInductance, ...]:
-    """Of the lowest conductors wider than the go copper: what lies beyond them is what drives cables."""
+    """Of the lowest ground layers, and of the return copper if none of them carries the return: what drives cables."""
     section = field.system.meshed.section
     if section.view is View.ROUND:
         return ()
-    widest = max((_width(section, region.name) for region in section.regions if region.role is Role.GO), default=0.0)
-    wide = [
-        region
-        for region in section.regions
-        if region.role in (Role.RETURN, Role.FLOATING) and _width(section, region.name) > widest
-    ]
-    lowest = min((region.outline.bounds[1] for region in wide), default=0.0)
+    ground = [section.region(name) for name in section.ground_layers]
+    lowest = min((region.outline.bounds[1] for region in ground), default=0.0)
+    shown = [region for region in ground if region.outline.bounds[1] == lowest]
+    if not any(region.role is Role.RETURN for region in ground):
+        shown += [region for region in section.regions if region.group == section.loops[0].return_group]
     return tuple(
-        PlaneInductance(region=region.name, value=plane_net_inductance(field, region.name))
-        for region in wide
-        if region.outline.bounds[1] == lowest
+        PlaneInductance(
+            region=region.name,
+            value=plane_net_inductance(field, region.name),
+            peak=plane_peak_inductance(field, region.name),
+        )
+        for region in shown
     )
-
-
-def _width(section: CrossSection, name: str) -> float:
-    left, _, right, _ = section.region(name).outline.bounds
-    return right - left
 
 
 def _map_window(variant: Variant) -> tuple[float, float, float, float]:

@@ -1,0 +1,124 @@
+"""Spectrum of the loop's current: a trapezoid, and the ring that its edges excite in the loop's own circuit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solver.circuit import RLNetwork
+from solver.formulas import trapezoid_bound, trapezoid_harmonic
+
+_MOST_LINES = 20_000
+"""More lines than this between two frequencies are thinned out for the bound, evenly on a logarithmic axis."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RingCircuit:
+    """The circuit that rings: the loop's impedance in series with what else carries its current, and a capacitance.
+
+    Parameters
+    ----------
+    voltage : float
+        Height of the trapezoidal voltage that drives it [V].
+    capacitance : float
+        Of the switch that turns off, and of the switch node [F].
+    resistance, inductance : float
+        In series beside the loop's own: switch, capacitor, package [ohm], [H].
+    loop : RLNetwork
+        The loop's resistors, inductors and cells; beyond its band, above which skin effect is left as it is there, the
+        same circuit goes on.
+    """
+
+    voltage: float
+    capacitance: float
+    resistance: float
+    inductance: float
+    loop: RLNetwork
+
+    def __post_init__(self) -> None:
+        if not (self.voltage >= 0 and self.capacitance > 0 and self.resistance >= 0 and self.inductance >= 0):
+            raise ValueError(
+                f"ring circuit of {self.voltage:g} V, {self.capacitance:g} F, {self.resistance:g} ohm and "
+                f"{self.inductance:g} H; the capacitance must be above zero and nothing below it"
+            )
+
+    def admittance(self, frequency: float) -> complex:
+        """Current per volt of the driving edge [S]."""
+        s = 2j * math.pi * frequency
+        series = complex(self.loop.impedance(frequency)[0, 0]) + self.resistance + s * self.inductance
+        return s * self.capacitance / (1 + s * self.capacitance * series)
+
+    def node_gain(self, frequency: float) -> complex:
+        """Voltage of the switch node per volt of the driving edge [1]."""
+        return self.admittance(frequency) / (2j * math.pi * frequency * self.capacitance)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopCurrent:
+    """A loop's periodic current.
+
+    Parameters
+    ----------
+    amplitude : float
+        Height of its trapezoid [A].
+    frequency : float
+        Switching frequency [Hz].
+    duty : float
+        Between the middles of the edges [1].
+    rise_time, fall_time : float
+        0 to 100 % [s].
+    ring : RingCircuit, optional
+        Excited by both edges; a voltage of the same shape drives it. None for a current without ring.
+
+    Notes
+    -----
+    Exact for a linear circuit in its periodic state: the ring's line is admittance times the line of the driving
+    voltage, whatever is left of it when the next edge comes.
+    """
+
+    amplitude: float
+    frequency: float
+    duty: float
+    rise_time: float
+    fall_time: float
+    ring: RingCircuit | None = None
+
+    def line(self, harmonic: int) -> complex:
+        """Peak phasor of one line [A]."""
+        shape = trapezoid_harmonic(1.0, self.frequency, self.duty, self.rise_time, self.fall_time, harmonic)
+        return shape * self._height(harmonic * self.frequency)
+
+    def bound(self, frequency: float) -> float:
+        """Largest peak value a line can have at a frequency, whatever the duty [A]."""
+        return self._bound_of_shape(frequency) * abs(self._height(frequency))
+
+    def node_voltage_bound(self, frequency: float) -> float:
+        """Largest peak value a line of the switch node's voltage can have, whatever the duty [V]; zero without ring."""
+        if self.ring is None:
+            return 0.0
+        return self._bound_of_shape(frequency) * self.ring.voltage * abs(self.ring.node_gain(frequency))
+
+    def _bound_of_shape(self, frequency: float) -> float:
+        return trapezoid_bound(1.0, self.frequency, self.rise_time, self.fall_time, frequency)
+
+    def _height(self, frequency: float) -> complex:
+        """Height of the trapezoid that the line at a frequency belongs to: switched and ringing current together."""
+        ring = 0.0 if self.ring is None else self.ring.voltage * self.ring.admittance(frequency)
+        return self.amplitude + ring
+
+
+def harmonic_numbers(current: LoopCurrent, lowest: float, highest: float) -> NDArray[np.int64]:
+    """Numbers of the lines from one frequency to another [Hz], (n,), ascending; thinned out evenly if very many."""
+    first, last = max(1, math.ceil(lowest / current.frequency)), math.floor(highest / current.frequency)
+    if last - first < _MOST_LINES:
+        return np.arange(first, last + 1)
+    return np.unique(np.geomspace(first, last, _MOST_LINES).round().astype(np.int64))
+
+
+def root_mean_square(peaks: Sequence[float] | NDArray[np.float64]) -> NDArray[np.float64]:
+    """Root mean square of sines of these peak values, (n,)."""
+    return np.asarray(peaks, dtype=float) / math.sqrt(2)

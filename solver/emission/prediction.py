@@ -1,0 +1,159 @@
+"""From current, moment and ground inductance to levels and margins."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.emission import Cable, Emission
+from geometries.limits import LimitLine
+from solver.emission.cable import current_for_field, node_driven_current, plane_driven_current
+from solver.emission.current import LoopCurrent, harmonic_numbers, root_mean_square
+from solver.emission.results import CableBound, Margin
+from solver.formulas import small_loop_electric_field, wire_far_field_bound
+
+MICROVOLT = 1e-6
+_LOWEST_LEVEL = 1e-12
+"""Field strengths below this [V/m], which nothing receives, count as it."""
+
+
+def loop_current(emission: Emission) -> LoopCurrent:
+    """The current of a scenario without ring."""
+    return LoopCurrent(
+        amplitude=emission.current,
+        frequency=emission.frequency,
+        duty=emission.duty,
+        rise_time=emission.rise_time,
+        fall_time=emission.fall_time,
+    )
+
+
+def level(field: float | NDArray[np.float64]) -> NDArray[np.float64]:
+    """Field strength, root mean square [V/m], as a level [dBµV/m].
+
+    Examples
+    --------
+    >>> f"{level(100e-6):.1f}"
+    '40.0'
+    """
+    return 20 * np.log10(np.maximum(field, _LOWEST_LEVEL) / MICROVOLT)
+
+
+def line_frequencies(emission: Emission, current: LoopCurrent) -> NDArray[np.int64]:
+    """Numbers of the lines between the limits' first frequency and the highest one asked for, (n,)."""
+    lowest = min(line.breakpoints[0] for line in emission.limits)
+    return harmonic_numbers(current, lowest, emission.highest_frequency)
+
+
+def loop_levels(
+    emission: Emission, current: LoopCurrent, moment: float, harmonics: NDArray[np.int64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Levels that the loop alone gives at the antenna, for any duty and at the stated one.
+
+    Parameters
+    ----------
+    emission : Emission
+        Distance and site.
+    current : LoopCurrent
+        In the loop.
+    moment : float
+        Magnitude of the moment per ampere [m²].
+    harmonics : (n,) array
+        Numbers of the lines.
+
+    Returns
+    -------
+    bound, lines : (n,) array
+        [dBµV/m].
+    """
+    frequencies = harmonics * current.frequency
+    per_ampere = np.array([small_loop_electric_field(moment, float(f), emission.distance) for f in frequencies])
+    per_ampere *= emission.site.gain
+    bound = root_mean_square([current.bound(float(f)) for f in frequencies])
+    lines = root_mean_square([abs(current.line(int(n))) for n in harmonics])
+    return level(per_ampere * bound), level(per_ampere * lines)
+
+
+def closest_margin(
+    frequencies: NDArray[np.float64], levels: NDArray[np.float64], limits: Sequence[LimitLine]
+) -> Margin:
+    """Where levels come closest to any of the limits.
+
+    Raises
+    ------
+    ValueError
+        If no frequency lies within a limit line.
+    """
+    found = [
+        Margin(limit=line.name, frequency=float(f), level=float(at), limit_level=line.level(float(f)))
+        for line in limits
+        for f, at in zip(frequencies, levels, strict=True)
+        if math.isfinite(line.level(float(f)))
+    ]
+    if not found:
+        raise ValueError("no frequency lies within a limit line; nothing can be compared")
+    return min(found, key=lambda margin: margin.value)
+
+
+def cable_bound(
+    emission: Emission,
+    cable: Cable,
+    current: LoopCurrent,
+    frequencies: NDArray[np.float64],
+    ground: tuple[str, float],
+) -> CableBound:
+    """Upper bound of the field of a cable that the board drives.
+
+    Parameters
+    ----------
+    emission : Emission
+        Distance, site, limits, stray capacitance.
+    cable : Cable
+        What is attached.
+    current : LoopCurrent
+        In the loop.
+    frequencies : (n,) array
+        Of the lines [Hz].
+    ground : (str, float)
+        Name of the ground conductor and its net partial inductance along the loop [H].
+
+    Returns
+    -------
+    CableBound
+    """
+    gain, distance = emission.site.gain, emission.distance
+    driven = root_mean_square([_driven_current(emission, cable, current, float(f), ground[1]) for f in frequencies])
+    per_ampere = [gain * wire_far_field_bound(1.0, cable.length, float(f), distance) for f in frequencies]
+    levels = level(driven * np.array(per_ampere))
+    allowed = [
+        (current_for_field(_tightest(emission, float(f)) / gain, cable, float(f), distance), float(f))
+        for f in frequencies
+    ]
+    smallest, where = min(allowed)
+    return CableBound(
+        levels=levels,
+        ground=ground[0],
+        ground_inductance=ground[1],
+        closest=closest_margin(frequencies, levels, emission.limits),
+        allowed_current=smallest,
+        allowed_frequency=where,
+    )
+
+
+def _driven_current(
+    emission: Emission, cable: Cable, current: LoopCurrent, frequency: float, inductance: float
+) -> float:
+    """Peak common-mode current, both mechanisms as if they added up [A]."""
+    by_ground = plane_driven_current(current.bound(frequency), inductance, cable, frequency)
+    if emission.stray_capacitance == 0:
+        return by_ground
+    voltage = current.node_voltage_bound(frequency)
+    return by_ground + node_driven_current(voltage, emission.stray_capacitance, cable, frequency)
+
+
+def _tightest(emission: Emission, frequency: float) -> float:
+    """Smallest field strength that any limit allows at a frequency [V/m]."""
+    return MICROVOLT * 10 ** (min(line.level(frequency) for line in emission.limits) / 20)

@@ -1,0 +1,127 @@
+"""What is predicted of emission: levels over frequency, margins and differences; frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.emission import Emission
+from solver.emission.moment import LoopMoment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margin:
+    """Where a level comes closest to a limit.
+
+    Parameters
+    ----------
+    limit : str
+        Name of the limit line.
+    frequency : float
+        [Hz].
+    level, limit_level : float
+        Predicted and allowed [dBµV/m].
+    """
+
+    limit: str
+    frequency: float
+    level: float
+    limit_level: float
+
+    @property
+    def value(self) -> float:
+        """Limit minus level [dB]; positive is below the limit."""
+        return self.limit_level - self.level
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CableBound:
+    """Upper bound of what a cable radiates.
+
+    Parameters
+    ----------
+    levels : (n,) array
+        Bound at the frequencies of the prediction [dBµV/m].
+    ground : str
+        The conductor whose net partial inductance drives it.
+    ground_inductance : float
+        That inductance along the loop [H].
+    closest : Margin
+        Where the bound comes closest to a limit.
+    allowed_current, allowed_frequency : float
+        Smallest common-mode current that reaches a limit, root mean square, and where [A], [Hz].
+    """
+
+    levels: NDArray[np.float64]
+    ground: str
+    ground_inductance: float
+    closest: Margin
+    allowed_current: float
+    allowed_frequency: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EmissionPrediction:
+    """One variant's emission.
+
+    Parameters
+    ----------
+    name : str
+        The variant.
+    moment : LoopMoment
+        Per ampere.
+    frequencies : (n,) array
+        Of the lines looked at [Hz].
+    bound : (n,) array
+        Level of the loop alone, for any duty [dBµV/m].
+    lines : (n,) array
+        Level of the loop alone, at the stated duty [dBµV/m].
+    closest : Margin
+        Where the bound comes closest to a limit.
+    cable : CableBound, optional
+        None if no cable was asked for or no ground conductor drives it.
+    moment_db : float
+        Moment against the reference [dB].
+    difference_db : float
+        Change of the smallest margin against the reference, as emission: negative is less [dB].
+    difference_band : float
+        Uncertainty of both differences, to both sides [dB]; zero for the reference.
+    verdict : str
+        What the margin means and what decides it.
+    """
+
+    name: str
+    moment: LoopMoment
+    frequencies: NDArray[np.float64]
+    bound: NDArray[np.float64]
+    lines: NDArray[np.float64]
+    closest: Margin
+    cable: CableBound | None
+    moment_db: float
+    difference_db: float
+    difference_band: float
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EmissionComparison:
+    """Emission of all variants.
+
+    Parameters
+    ----------
+    emission : Emission
+        What was asked.
+    reference : str
+        Variant that differences are against.
+    predictions : tuple of EmissionPrediction
+        In the scenario's order.
+    sentence : str
+        What the comparison shows.
+    """
+
+    emission: Emission
+    reference: str
+    predictions: tuple[EmissionPrediction, ...]
+    sentence: str

@@ -1,0 +1,83 @@
+"""Limits of radiated emission at every breakpoint.
+
+Sources: CISPR 32:2012, tables A.4 and A.5, class B [published]; class A below 1 GHz from a published test report, above
+from memory; 47 CFR 15.109 (a) and (b) [published], in µV/m. The tighter limit applies at the edge of two bands (CISPR
+32, 47 CFR 15.109). Measuring distance converted by 20 dB per decade, 10.46 dB from 10 m to 3 m; CISPR rounds to 10.
+"""
+
+import math
+
+import pytest
+
+from geometries.limits import published_limit
+
+CISPR = "CISPR 32:2012, annex A"
+FCC = "47 CFR 15.109"
+EDGE = 1.0
+"""Hz beside a breakpoint."""
+
+# Name, distance m, then below and above each breakpoint: MHz, level dBuV/m.
+LINES = [
+    ("CISPR 32 class B", 3.0, [(30, 40), (230 - 1e-6, 40), (230 + 1e-6, 47), (1000 - 1e-6, 47), (1000 + 1e-6, 50),
+                              (3000 - 1e-6, 50), (3000 + 1e-6, 54), (6000, 54)]),
+    ("CISPR 32 class B", 10.0, [(30, 30), (230 - 1e-6, 30), (230 + 1e-6, 37), (1000, 37)]),
+    ("CISPR 32 class A", 3.0, [(30, 50), (230 - 1e-6, 50), (230 + 1e-6, 57), (1000 - 1e-6, 57), (1000 + 1e-6, 56),
+                              (3000 - 1e-6, 56), (3000 + 1e-6, 60), (6000, 60)]),
+    ("CISPR 32 class A", 10.0, [(30, 40), (230 - 1e-6, 40), (230 + 1e-6, 47), (1000, 47)]),
+    ("FCC 15.109 class B", 3.0, [(30, 40.00), (88 - 1e-6, 40.00), (88 + 1e-6, 43.52), (216 - 1e-6, 43.52),
+                                (216 + 1e-6, 46.02), (960 - 1e-6, 46.02), (960 + 1e-6, 53.98), (40000, 53.98)]),
+    ("FCC 15.109 class A", 10.0, [(30, 39.08), (88 - 1e-6, 39.08), (88 + 1e-6, 43.52), (216 - 1e-6, 43.52),
+                                 (216 + 1e-6, 46.44), (960 - 1e-6, 46.44), (960 + 1e-6, 49.54), (40000, 49.54)]),
+]  # fmt: skip
+LEVELS = [(name, distance, megahertz, level) for name, distance, rows in LINES for megahertz, level in rows]
+
+
+@pytest.mark.parametrize(("name", "distance", "megahertz", "level"), LEVELS)
+def test_level_beside_every_breakpoint(published, name: str, distance: float, megahertz: float, level: float) -> None:
+    fcc = name.startswith("FCC")
+    published.compare(
+        found=published_limit(name, distance).level(megahertz * 1e6),
+        printed=level,
+        rtol=0.005 / level if fcc else 1e-12,
+        source=FCC if fcc else CISPR,
+        item=f"{name}, {distance:g} m, {megahertz:.10g} MHz",
+        unit="dBµV/m",
+        reason="printed in µV/m; two decimals of a decibel" if fcc else "exact",
+        mark="published" if "class B" in name or fcc else "from memory above 1 GHz, from a test report below",
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "distance", "megahertz", "level"),
+    [
+        ("CISPR 32 class B", 3.0, 230, 40),
+        ("CISPR 32 class B", 3.0, 1000, 47),
+        ("CISPR 32 class A", 3.0, 1000, 56),
+        ("CISPR 32 class A", 10.0, 230, 40),
+        ("FCC 15.109 class B", 3.0, 88, 40.0),
+        ("FCC 15.109 class B", 3.0, 216, 43.522),
+        ("FCC 15.109 class B", 3.0, 960, 46.021),
+        ("FCC 15.109 class A", 10.0, 960, 46.444),
+    ],
+)
+def test_the_tighter_limit_applies_at_the_edge(name: str, distance: float, megahertz: float, level: float) -> None:
+    assert published_limit(name, distance).level(megahertz * 1e6) == pytest.approx(level, abs=1e-3)
+
+
+@pytest.mark.parametrize(("megahertz", "level"), [(50, 49.54), (100, 53.98), (500, 56.90), (1000, 60.00)])
+def test_class_a_of_the_fcc_at_3_m_is_converted_from_10_m(published, megahertz: float, level: float) -> None:
+    published.compare(
+        found=published_limit("FCC 15.109 class A", 3.0).level(megahertz * 1e6),
+        printed=level,
+        rtol=0.005 / level,
+        source=FCC,
+        item=f"FCC 15.109 class A, 3 m, {megahertz:g} MHz",
+        unit="dBµV/m",
+        reason="300 µV/m × 10/3 = 60.0 dBµV/m and so on; 49.54 + 10 = 59.54 is also in use above 960 MHz",
+        mark="derived",
+    )
+
+
+@pytest.mark.parametrize("name", ["CISPR 32 class A", "CISPR 32 class B", "FCC 15.109 class B"])
+def test_nothing_is_limited_below_30_mhz(name: str) -> None:
+    assert math.isinf(published_limit(name, 3.0).level(30e6 - EDGE))
