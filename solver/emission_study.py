@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometries.emission import Emission
 from geometries.quantities import MHZ
+from geometries.section import Role
 from solver.emission.current import LoopCurrent
 from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
@@ -24,9 +25,12 @@ BODY_TOLERANCE = 20 * math.log10(1.5)
 """What is not known of the height at which the current passes a component's body [dB]: 0.1 to 0.3 mm (common practice)
 is a factor of 1.7 to both sides of its middle; 1.5 stands for it."""
 
-STRIP_FOR_PLATE = 20 * math.log10(4 / math.pi)
-"""What a lying loop's moment differs by over a square ground layer and over the section's endless strip [dB]: exactly
-that for a small loop close over a disc and over a strip of the disc's diameter."""
+SHAPE_OF_LAYER = 20 * math.log10(4 / math.pi)
+"""What the shape of a ground layer is worth in a lying loop's moment [dB]: exactly that between a small loop close over
+a disc and over an endless strip of the disc's diameter; a rectangular layer is neither."""
+
+ROUND_SOURCE = "lying part: round view, a ring of the loop's area over discs; upright part: section view × length"
+"""Where a moment comes from if no ground layer carries the return: then the round view holds."""
 
 _ROOM_FOR_MESH = 0.1
 """Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
@@ -93,11 +97,19 @@ def _case(emission: Emission, result: VariantResult) -> _Case:
 
 def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
     """Magnetic moment of a solved variant per ampere, with the upright part that the scenario adds."""
-    return section_moment(
+    moment = section_moment(
         [(*segment.moment_parts, segment.length) for segment in result.segments],
         upright_height=emission.upright_height,
         upright_length=emission.upright_length,
     )
+    if result.round_view is None or _ground_carries_return(result):
+        return moment
+    return replace(moment, lying=result.round_view.moment, source=ROUND_SOURCE)
+
+
+def _ground_carries_return(result: VariantResult) -> bool:
+    section = result.variant.section
+    return any(section.region(name).role is Role.RETURN for name in section.ground_layers)
 
 
 def ground_inductance(result: VariantResult) -> tuple[str, float] | None:
@@ -140,8 +152,8 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     """What a moment is uncertain by beside what all variants share, to both sides [dB].
 
     Site, antenna, current and edges err alike for all variants and drop out of a difference. What is left is the mesh,
-    the height of the added upright part and, over a ground layer, the thickness of the dielectric and the section's
-    endless strip in place of a plate. Each counts by its part of the moment; they are taken as independent.
+    the height of the added upright part and, over a ground layer, the thickness of the dielectric and the shape of the
+    layer, a strip or a disc in the model. Each counts by its part of the moment; they are taken as independent.
     """
     whole = max(moment.total, _SMALLEST_MOMENT) ** 2
     lying = moment.lying**2 / whole
@@ -149,7 +161,7 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     added = (moment.upright + moment.added) * moment.added / whole
     parts = [_ROOM_FOR_MESH, BODY_TOLERANCE * added]
     if result.variant.section.ground_layers:
-        parts += [HEIGHT_TOLERANCE * (lying + standing), STRIP_FOR_PLATE * lying]
+        parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
     return math.hypot(*parts)
 
 
@@ -174,7 +186,9 @@ def _sentence(emission: Emission, predictions: Sequence[EmissionPrediction], ref
             f"By its loop alone “{best.name}” emits {change} than “{reference}” (±{best.difference_band:.1f} dB): "
             f"{best.verdict} ({at}; ±{emission.band:g} dB)."
         )
-    return " ".join(filter(None, (first, _equals(best, predictions), _cable_sentence(best, emission))))
+    return " ".join(
+        filter(None, (first, _equals(best, predictions), _cable_sentence(emission, predictions, reference)))
+    )
 
 
 def _equals(best: EmissionPrediction, predictions: Sequence[EmissionPrediction]) -> str:
@@ -190,17 +204,20 @@ def _equals(best: EmissionPrediction, predictions: Sequence[EmissionPrediction])
     return f"Within the uncertainty of a difference {' and '.join(same)} {'is' if len(same) == 1 else 'are'} as good."
 
 
-def _cable_sentence(best: EmissionPrediction, emission: Emission) -> str:
-    if best.cable is None or emission.cable is None:
+def _cable_sentence(emission: Emission, predictions: Sequence[EmissionPrediction], reference: str) -> str:
+    """Which variant drives a cable least, and the current that a cable is allowed."""
+    driven = {each.name: each.cable for each in predictions if each.cable is not None}
+    if emission.cable is None or not driven:
         return ""
-    cable = best.cable
-    where = f"{cable.allowed_frequency / MHZ:.0f} MHz"
+    name, cable = max(driven.items(), key=lambda item: item[1].closest.value)
     bound = cable.closest
     reach = f"{abs(bound.value):.0f} dB {'below' if bound.value >= 0 else 'above'} {bound.limit}"
-    allowed = f"{cable.allowed_current * 1e6:.2g} µA of common-mode current, at {where}"
+    gain = bound.value - driven[reference].closest.value if reference in driven else 0.0
+    less = f", {gain:.0f} dB less than that of “{reference}”" if gain >= 1 else ""
     return (
-        f"A cable of {emission.cable.length:g} m reaches the tightest limit with {allowed}; the upper bound of what "
-        f"this board drives into it lies {reach}."
+        f"Cables: “{name}” drives them least; its upper bound, from the voltage along “{cable.ground}”, lies "
+        f"{reach}{less}. A cable of {emission.cable.length:g} m reaches the tightest limit with "
+        f"{cable.allowed_current * 1e6:.2g} µA of common-mode current, at {cable.allowed_frequency / MHZ:.0f} MHz."
     )
 
 

@@ -10,7 +10,13 @@ from geometries.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Vari
 from geometries.section import Role, View
 from solver.cautions import variant_cautions
 from solver.errors import SolverError
-from solver.extraction import current_share, moment_magnitude, plane_net_inductance, sample_field_map
+from solver.extraction import (
+    current_share,
+    moment_magnitude,
+    plane_net_inductance,
+    plane_peak_inductance,
+    sample_field_map,
+)
 from solver.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.linear import one_thread
 from solver.lines import decibels, field_lines, line_span, nearest_line
