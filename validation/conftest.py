@@ -1,7 +1,8 @@
-"""One record per published value, from which both the check and the validation page are made.
+"""What the checks share: a record per published value, and benches that draw and solve sections.
 
 A test calls ``published.compare``; with ``--published-page FILE`` everything that was compared in the run is
-written as a table, so that the page and the checks cannot differ.
+written as a table, so that the page and the checks cannot differ. ``bench`` solves sections in the section view,
+``turned`` in the round view, each section and frequency once.
 """
 
 from __future__ import annotations
@@ -10,10 +11,32 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from itertools import groupby
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
+
+from geometries.materials import COPPER, Conductor
+from geometries.outline import Circle, Rectangle, Ring
+from geometries.quantities import MM
+from geometries.section import CrossSection, CurrentLoop, Region, View
+from solver.extraction import current_density, current_share, field_strength
+from solver.fields import (
+    FieldSolution,
+    SectionSystem,
+    assemble_section,
+    solve_at_dc,
+    solve_at_frequency,
+    solve_perfect_conductor,
+)
+from solver.formulas import MU_0
+from solver.mesh import mesh_section
+from solver.tessellation import MeshSettings
+
+NANO = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,3 +231,117 @@ def _cells(entry: Comparison, note: int) -> Iterator[str]:
     yield f"{100 * entry.deviation:+.3f} %" + ("" if entry.holds else " **fails**")
     yield f"{100 * entry.rtol:g} %" if math.isfinite(entry.rtol) else "shown"
     yield str(note)
+
+
+@lru_cache(maxsize=2)
+def _system(section: CrossSection, highest_frequency: float, settings: MeshSettings) -> SectionSystem:
+    return assemble_section(mesh_section(section, highest_frequency=highest_frequency, settings=settings))
+
+
+@lru_cache(maxsize=3)
+def _field(section: CrossSection, frequency: float, highest_frequency: float, settings: MeshSettings) -> FieldSolution:
+    system = _system(section, highest_frequency, settings)
+    if frequency == 0:
+        return solve_at_dc(system)
+    if math.isinf(frequency):
+        return solve_perfect_conductor(system)
+    return solve_at_frequency(system, frequency)
+
+
+class Bench:
+    """Draws conductors in millimetres and reads off a solved section what the checks compare.
+
+    In the round view x is the distance from the axis, and inductance and resistance are those of the whole turn.
+    """
+
+    def __init__(self, view: View) -> None:
+        self._view = view
+        self._loops = (CurrentLoop(),) if view is View.SECTION else (CurrentLoop(return_group=""),)
+
+    def bar(
+        self,
+        role: str,
+        left: float,
+        right: float,
+        bottom: float,
+        top: float,
+        *,
+        name: str = "",
+        material: Conductor = COPPER,
+    ) -> Region:
+        """Rectangle; its name is its role unless another is given."""
+        outline = Rectangle(left=left * MM, right=right * MM, bottom=bottom * MM, top=top * MM)
+        return Region(name=name or role, outline=outline, role=role, material=material)
+
+    def wire(
+        self,
+        role: str,
+        x: float,
+        y: float,
+        radius: float,
+        *,
+        name: str = "",
+        group: str = "",
+        material: Conductor = COPPER,
+    ) -> Region:
+        """Round wire; its name is its role unless another is given."""
+        outline = Circle(centre=(x * MM, y * MM), radius=radius * MM)
+        return Region(name=name or role, outline=outline, role=role, group=group, material=material)
+
+    def shell(self, inner_radius: float, outer_radius: float) -> Region:
+        """Copper tube round the origin that carries the return; without effect on the field inside it."""
+        outline = Ring(centre=(0.0, 0.0), inner_radius=inner_radius * MM, outer_radius=outer_radius * MM)
+        return Region(name="shell", outline=outline, role="return")
+
+    def solve(
+        self,
+        *regions: Region,
+        frequency: float,
+        highest_frequency: float = 0.0,
+        loops: tuple[CurrentLoop, ...] = (),
+        **fineness: float,
+    ) -> FieldSolution:
+        """Field at `frequency` (0 for DC, infinite for perfect conductors) on the mesh of `highest_frequency`.
+
+        `fineness` names settings of the mesh; those left out, or 0, are the program's own.
+        """
+        section = CrossSection(name="section under check", regions=regions, loops=loops or self._loops, view=self._view)
+        settings = MeshSettings(**{name: value for name, value in fineness.items() if value})
+        return _field(section, frequency, highest_frequency, settings)
+
+    def inductance(self, field: FieldSolution) -> float:
+        """Loop inductance [nH/m], in the round view [nH]."""
+        return float(field.inductance_per_length[0, 0]) / NANO
+
+    def resistance(self, field: FieldSolution) -> float:
+        """Loop resistance [ohm/m], in the round view [ohm]."""
+        return float(field.resistance_per_length[0, 0])
+
+    def share(self, field: FieldSolution, region: str) -> float:
+        """Part of the loop current in a conductor, with sign [A/A]."""
+        return current_share(field, region)
+
+    def flux_density(self, field: FieldSolution, *points: tuple[float, float]) -> NDArray[np.complex128]:
+        """B_x and B_y [T per A] at points in millimetres, (n, 2)."""
+        return MU_0 * field_strength(field, MM * np.array(points, dtype=float))
+
+    def loss_resistance(self, field: FieldSolution, region: str) -> float:
+        """What one conductor of a round section adds to the loop's resistance: its loss per square ampere [ohm]."""
+        meshed = field.system.meshed
+        inside = field.system.basis.with_elements(meshed.elements(region))
+        points = np.asarray(inside.global_coordinates()).reshape(2, -1).T
+        square = np.abs(current_density(field, region, points)) ** 2
+        around = 2 * math.pi * points[:, 0] * inside.dx.ravel()
+        return float(square @ around) / meshed.section.region(region).material.conductivity
+
+
+@pytest.fixture(scope="session")
+def bench() -> Bench:
+    """Drawing, solving and reading off in the section view, with the last few solutions kept."""
+    return Bench(View.SECTION)
+
+
+@pytest.fixture(scope="session")
+def turned() -> Bench:
+    """Drawing, solving and reading off in the round view, with the last few solutions kept."""
+    return Bench(View.ROUND)
