@@ -8,7 +8,10 @@ import pytest
 
 import solver.formulas as formulas
 from solver.formulas import (
+    Bar,
     Rectangle,
+    bars_partial_inductance,
+    bars_rectangle_inductance,
     circle_field,
     circle_field_behind_slab,
     circle_slab_impedance,
@@ -17,6 +20,7 @@ from solver.formulas import (
     disc_inductance_change,
     field_behind_slab,
     filaments_over_plane_mutual,
+    filaments_partial_mutual,
     finite_plane_flux_density,
     finite_plane_loop_inductance,
     finite_plane_return_density,
@@ -24,10 +28,13 @@ from solver.formulas import (
     hammerstad_jensen_inductance,
     hole_axis_field,
     mean_log_distance,
+    rectangle_over_plane_inductance,
+    rectangle_surface_inductance,
     ring_dc_resistance,
     ring_over_plane_perfect_inductance,
     ring_perfect_inductance,
     ring_uniform_inductance,
+    rosa_bar_partial_inductance,
     sheet_behind_line,
     sheet_corner_frequency,
     slotted_plane_inductance,
@@ -36,6 +43,9 @@ from solver.formulas import (
     thick_strip_inductance,
     two_wires_impedance,
     two_wires_perfect_inductance,
+    via_field,
+    via_field_plane_matrix,
+    via_pair_inductance,
     wire_over_plane_inductance,
 )
 
@@ -74,12 +84,25 @@ NAMED = {
     "moment": 1e-7,
     "polar_angle": 1.0,
     "current": 5e-6,
-    "length": 1.0,
+    "length": 0.05,
+    "offset": 0.0,
+    "second_length": 1.0,
+    "strip_width": 0.1e-3,
     "diameter": 4e-3,
     "wire_radius": 1e-6,
     "disc_radius": 3e-3,
     "hole_radius": 1e-3,
     "position": 1e-3,
+}
+TAKES_MORE_THAN_NUMBERS = {
+    "bars_dc_inductance",
+    "bars_dc_resistance",
+    "bars_partial_inductance",
+    "flat_rectangles_mutual",
+    "mean_log_distance",
+    "via_field",
+    "via_field_partial_matrix",
+    "via_field_plane_matrix",
 }
 FREE = {"offset", "plane_current", "x", "y", "distance", "position"}
 
@@ -87,7 +110,7 @@ FREE = {"offset", "plane_current", "x", "y", "distance", "position"}
 def cases() -> list[tuple[str, str, float]]:
     found = []
     for name, function in vars(formulas).items():
-        if inspect.isfunction(function) and not name.startswith("bars") and name != "mean_log_distance":
+        if inspect.isfunction(function) and name not in TAKES_MORE_THAN_NUMBERS:
             for argument in inspect.signature(function).parameters:
                 found += [(name, argument, bad) for bad in ([math.nan] if argument in FREE else [-1e-3, math.nan])]
     return found
@@ -150,12 +173,29 @@ def test_negative_or_undefined_arguments_are_refused(name: str, argument: str, b
         (lambda: sheet_corner_frequency(-1e-3, 35e-6, 5.8e7), "distance"),
         (lambda: sheet_corner_frequency(0.3e-3, 35e-6, 5.8e7), "thickness over distance"),
         (lambda: sheet_behind_line(1e7, 1e-3, 35e-6, 5.8e7), "thickness over skin depth"),
+        (lambda: filaments_partial_mutual(1.0, 1.0, 0.5, 0.0), "distance of overlapping filaments"),
+        (lambda: rosa_bar_partial_inductance(1.0, 1.0, 0.1), r"length is 1 m; allowed: 1\.1 to inf m"),
+        (lambda: bars_rectangle_inductance(1.0, 0.1, 0.1, 0.01), "side between the bars' middles"),
+        (lambda: rectangle_surface_inductance(1.0, 0.1, 0.03), "radius over the shorter side"),
+        (lambda: rectangle_over_plane_inductance(1.0, 1.0, 0.01, 0.019), "height of the wires' centres"),
+        (lambda: via_pair_inductance(1e-3, 0.5e-3, 1e-3), "spacing of the centres"),
+        (lambda: via_field_plane_matrix(1e-3, 0.5e-3, [(0.0, 0.0), (1e-3, 0.0)]), "two vias are 0.001 m apart"),
+        (lambda: via_field_plane_matrix(1e-3, 0.5e-3, [0.0, 1e-3]), r"positions have the shape \(2,\)"),
+        (lambda: via_field([[1.0]], [1]), r"senses are \[1\.0\]; allowed: \+1 and -1"),
+        (lambda: via_field([[1.0]], [1, -1]), r"matrix has the shape \(1, 1\); allowed: \(2, 2\)"),
         (lambda: Rectangle(left=0.0, bottom=0.0, width=0.0, height=1.0), "width"),
     ],
 )
 def test_message_names_the_value_and_what_is_allowed(call: Callable[[], object], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_bars_too_thin_for_their_length_are_refused_for_rounding() -> None:
+    thin = Rectangle(left=0.0, bottom=0.0, width=1e-6, height=1e-6)
+    bar = Bar(section=thin, start=0.0, length=0.1)
+    with pytest.raises(ValueError, match="rounding error of the partial inductance"):
+        bars_partial_inductance(bar, bar)
 
 
 def test_mean_distance_of_thin_far_sections_is_refused_for_rounding() -> None:

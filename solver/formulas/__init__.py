@@ -6,6 +6,12 @@ and ohm); phasors with time factor exp(+jwt). The package knows no mesh and impo
 solver, so it can stand as a second opinion on it.
 """
 
+from solver.formulas.bars import (
+    Bar,
+    bars_partial_inductance,
+    bars_rectangle_inductance,
+    rosa_bar_partial_inductance,
+)
 from solver.formulas.circles import (
     circle_axis_field,
     circle_field,
@@ -30,6 +36,16 @@ from solver.formulas.discs import (
     disc_shielding,
     hole_axis_field,
     hole_inductance_increase,
+)
+from solver.formulas.filaments import (
+    filaments_partial_mutual,
+    flat_rectangles_mutual,
+    rectangle_over_plane_inductance,
+    rectangle_surface_inductance,
+    rectangle_uniform_inductance,
+    round_bar_surface_partial_inductance,
+    round_bar_uniform_partial_inductance,
+    upright_rectangle_inductance,
 )
 from solver.formulas.microstrip import (
     hammerstad_jensen_effective_permittivity,
@@ -110,6 +126,14 @@ from solver.formulas.strips import (
     strip_over_plane_inductance,
     stripline_inductance,
 )
+from solver.formulas.vias import (
+    ViaField,
+    goldfarb_pucel_via_inductance,
+    via_field,
+    via_field_partial_matrix,
+    via_field_plane_matrix,
+    via_pair_inductance,
+)
 from solver.formulas.waveforms import (
     damped_ring_harmonic,
     trapezoid_bound,
@@ -130,9 +154,13 @@ __all__ = [
     "MU_0",
     "QUARTER_WAVE_RESISTANCE",
     "SPEED_OF_LIGHT",
+    "Bar",
     "Rectangle",
+    "ViaField",
     "bars_dc_inductance",
     "bars_dc_resistance",
+    "bars_partial_inductance",
+    "bars_rectangle_inductance",
     "circle_axis_field",
     "circle_field",
     "circle_field_behind_slab",
@@ -160,9 +188,12 @@ __all__ = [
     "facing_strips_inductance",
     "field_behind_slab",
     "filaments_over_plane_mutual",
+    "filaments_partial_mutual",
     "finite_plane_flux_density",
     "finite_plane_loop_inductance",
     "finite_plane_return_density",
+    "flat_rectangles_mutual",
+    "goldfarb_pucel_via_inductance",
     "hammerstad_jensen_effective_permittivity",
     "hammerstad_jensen_impedance",
     "hammerstad_jensen_inductance",
@@ -174,11 +205,17 @@ __all__ = [
     "mean_log_distance",
     "net_plane_inductance",
     "receding_image_speed",
+    "rectangle_over_plane_inductance",
+    "rectangle_surface_inductance",
+    "rectangle_uniform_inductance",
     "ring_dc_inductance",
     "ring_dc_resistance",
     "ring_over_plane_perfect_inductance",
     "ring_perfect_inductance",
     "ring_uniform_inductance",
+    "rosa_bar_partial_inductance",
+    "round_bar_surface_partial_inductance",
+    "round_bar_uniform_partial_inductance",
     "sheet_behind_line",
     "sheet_behind_line_pair",
     "sheet_behind_small_loop",
@@ -205,6 +242,11 @@ __all__ = [
     "two_wires_perfect_inductance",
     "two_wires_perfect_resistance",
     "two_wires_uniform_inductance",
+    "upright_rectangle_inductance",
+    "via_field",
+    "via_field_partial_matrix",
+    "via_field_plane_matrix",
+    "via_pair_inductance",
     "wire_dc_internal_inductance",
     "wire_dc_resistance",
     "wire_far_field_bound",

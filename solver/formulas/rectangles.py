@@ -62,7 +62,7 @@ def _kernel(x: float, y: float) -> float:
     return square + angles - 25.0 / 48.0 * (x * y) ** 2
 
 
-def _second_difference(
+def second_difference(
     start: float, length: float, other_start: float, other_length: float
 ) -> list[tuple[float, float]]:
     """Signs and distances of the four end pairs of two intervals."""
@@ -116,8 +116,8 @@ def mean_log_distance(first: Rectangle, second: Rectangle) -> float:
     >>> f"{math.exp(mean_log_distance(square, square)):.9f}"
     '0.447049156'
     """
-    across = _second_difference(first.left, first.width, second.left, second.width)
-    up = _second_difference(first.bottom, first.height, second.bottom, second.height)
+    across = second_difference(first.left, first.width, second.left, second.width)
+    up = second_difference(first.bottom, first.height, second.bottom, second.height)
     extent = max(abs(distance) for _, distance in across + up)
     loss = sys.float_info.epsilon * extent**4 / (first.area * second.area)
     if loss > ROUNDING_LIMIT:

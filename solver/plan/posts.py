@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.plan import PlanLayout, Post
-from solver.formulas import MU_0, sheet_impedance_one_side, sheet_resistance
+from solver.formulas import filaments_partial_mutual, sheet_impedance_one_side, sheet_resistance
 
 Floats = NDArray[np.float64]
 
@@ -31,10 +31,10 @@ def post_inductances(layout: PlanLayout) -> Floats:
         for column, other in enumerate(layout.posts):
             distance = one.radius if row == column else math.dist(one.centre, other.centre)
             low, high = layout.ends(other)
-            matrix[row, column] = _filaments(layout.ends(one), (low, high), distance)
+            matrix[row, column] = _between(layout.ends(one), (low, high), distance)
             if layout.plane is not None:
                 mirrored = (2 * layout.plane.height - high, 2 * layout.plane.height - low)
-                matrix[row, column] += _filaments(layout.ends(one), mirrored, distance)
+                matrix[row, column] += _between(layout.ends(one), mirrored, distance)
     return matrix
 
 
@@ -48,22 +48,6 @@ def post_impedance(layout: PlanLayout, post: Post, frequency: float) -> complex:
     return squares * sheet_impedance_one_side(frequency, post.wall, conductivity)
 
 
-def _filaments(one: tuple[float, float], other: tuple[float, float], distance: float) -> float:
-    """Mutual inductance of two parallel filaments from their ends [H]."""
-    return (
-        MU_0
-        / (4 * math.pi)
-        * sum(
-            sign * _twice_integrated(a - b, distance)
-            for a, b, sign in (
-                (one[1], other[0], 1),
-                (one[0], other[1], 1),
-                (one[1], other[1], -1),
-                (one[0], other[0], -1),
-            )
-        )
-    )
-
-
-def _twice_integrated(offset: float, distance: float) -> float:
-    return offset * math.asinh(offset / distance) - math.hypot(offset, distance)
+def _between(one: tuple[float, float], other: tuple[float, float], distance: float) -> float:
+    """Partial mutual inductance of two posts from the heights of their ends [H]."""
+    return filaments_partial_mutual(one[1] - one[0], other[1] - other[0], other[0] - one[0], distance)
