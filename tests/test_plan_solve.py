@@ -55,7 +55,7 @@ def test_a_plane_lowers_the_inductance():
 
 def test_a_finer_mesh_lowers_the_inductance_of_perfect_conductors():
     coarse, fine = (
-        solve_plan(ring(), math.inf, settings).inductance[0, 0] for settings in (COARSE, COARSE.coarser(0.5))
+        solve_plan(ring(), math.inf, settings).inductance[0, 0] for settings in (COARSE, COARSE.coarser())
     )
     assert fine < coarse
 

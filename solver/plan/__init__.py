@@ -3,6 +3,6 @@
 from solver.plan.images import image_shift
 from solver.plan.meshing import PlanMeshSettings
 from solver.plan.solution import PlanSolution, SheetDensity
-from solver.plan.solve import solve_plan
+from solver.plan.solve import solve_plan, solve_plan_over
 
-__all__ = ["PlanMeshSettings", "PlanSolution", "SheetDensity", "image_shift", "solve_plan"]
+__all__ = ["PlanMeshSettings", "PlanSolution", "SheetDensity", "image_shift", "solve_plan", "solve_plan_over"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import scipy.sparse as sparse
@@ -18,12 +17,10 @@ from solver.plan.currents import SheetCurrents, density_matrices, sheet_currents
 from solver.plan.images import image_shift
 from solver.plan.meshing import SheetMesh
 from solver.plan.posts import post_impedance, post_inductances
-from solver.plan.potentials import Triangles, far_rows, near_correction
+from solver.plan.potentials import Triangles, far_potentials, near_correction
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.inexact]
-
-_BLOCK = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -136,59 +133,93 @@ def _path_columns(
     return sparse.csr_matrix(sparse.vstack(rows))
 
 
-def inductance_matrix(layout: PlanLayout, basis: PlanBasis, frequency: float) -> Numbers:
-    r"""Inductances between the currents of the basis [H], complex where the plane is lossy.
+def own_inductances(layout: PlanLayout, basis: PlanBasis) -> Floats:
+    r"""Inductances between the currents of the basis [H], without images of the copper in a mirror plane.
 
-    .. math:: L_{mn} = \frac{\mu_0}{4\pi}\iint K_m\cdot K_n\left(\frac1R - \frac1{R_{image}}\right)dS\,dS'
+    .. math:: L_{mn} = \frac{\mu_0}{4\pi}\iint\frac{K_m\cdot K_n}R\,dS\,dS'
 
     and the posts' partial inductances; horizontal and vertical currents do not couple.
     """
-    total: Numbers = basis.posts.T @ post_inductances(layout) @ basis.posts
+    half = np.zeros((basis.size, basis.size))
+    for pair in _pairs(basis):
+        _add_half(half, pair, basis.triangles[pair.column], 0j)
+    posts = basis.posts.T @ post_inductances(layout) @ basis.posts
+    return np.asarray(MU_0 / (4 * math.pi) * (half + half.T) + posts)
+
+
+def image_inductances(plane: MirrorPlane, basis: PlanBasis, frequency: float) -> Numbers:
+    """The same between the currents of the basis and their images, to be subtracted; complex if the plane is lossy."""
+    lossy = plane.material is not None and math.isfinite(frequency)
+    half: Numbers = np.zeros((basis.size, basis.size), dtype=complex if lossy else float)
+    for pair in _pairs(basis):
+        heights = [basis.meshes[index].sheet.height - plane.height for index in (pair.row, pair.column)]
+        shift = image_shift(plane, sum(heights) / 2, frequency)
+        image = basis.triangles[pair.column].at_height(plane.height - heights[1] - 2 * shift.real)
+        _add_half(half, pair, image, 2j * shift.imag)
+    return np.asarray(MU_0 / (4 * math.pi) * (half + half.T))
+
+
+def _pairs(basis: PlanBasis) -> Iterator[_Pair]:
     for row in range(len(basis.meshes)):
         for column in range(row, len(basis.meshes)):
-            part = _pair_inductance(basis, row, column, basis.triangles[column], 0j)
-            if layout.plane is not None:
-                part = part - _image_inductance(layout.plane, basis, row, column, frequency)
-            total = total + (part if row == column else part + part.T)
-    return total
+            yield _Pair(basis=basis, row=row, column=column)
 
 
-def _image_inductance(plane: MirrorPlane, basis: PlanBasis, row: int, column: int, frequency: float) -> Numbers:
-    heights = [basis.meshes[index].sheet.height - plane.height for index in (row, column)]
-    shift = image_shift(plane, sum(heights) / 2, frequency)
-    source = basis.triangles[column]
-    depth = plane.height - heights[1] - 2 * shift.real
-    mirrored = Triangles(corners=source.corners, heights=np.full(len(source.heights), depth))
-    return _pair_inductance(basis, row, column, mirrored, 2j * shift.imag)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Pair:
+    """A sheet whose currents are in the field of those of another, or of its own."""
+
+    basis: PlanBasis
+    row: int
+    column: int
+
+    @property
+    def share(self) -> float:
+        """Part of what the pair adds to the half matrix: it meets itself once, another sheet twice."""
+        return 0.5 if self.row == self.column else 1.0
+
+    def components(self) -> Iterator[tuple[sparse.csr_matrix, sparse.csr_matrix]]:
+        """Densities along x, then along y, of both."""
+        return zip(self.basis.density[self.row], self.basis.density[self.column], strict=True)
 
 
-def _pair_inductance(basis: PlanBasis, row: int, column: int, sources: Triangles, shift: complex) -> Numbers:
-    """Inductance between the currents of one sheet and those of another, or of an image."""
-    targets = basis.triangles[row]
-    total: Any = np.zeros((basis.size, basis.size), dtype=float if shift == 0 else complex)
-    correction = near_correction(targets, sources)
-    for here, there in zip(basis.density[row], basis.density[column], strict=True):
-        total += (here.T @ correction @ there).toarray()
-    for start in range(0, len(targets.heights), _BLOCK):
-        rows = slice(start, start + _BLOCK)
-        kernel = far_rows(targets, sources, rows, shift)
-        for here, there in zip(basis.density[row], basis.density[column], strict=True):
+def _add_half(half: Numbers, pair: _Pair, sources: Triangles, shift: complex) -> None:
+    """Add half of the double integrals of K K'/R over one sheet and another, or its image.
+
+    A sheet with itself or its own image is symmetric: only groups of triangles from each one onwards are summed.
+    """
+    targets = pair.basis.triangles[pair.row]
+    for rows in pair.basis.meshes[pair.row].groups:
+        columns = slice(rows.start if pair.row == pair.column else 0, None)
+        kernel = far_potentials(targets.part(rows), sources.part(columns), shift)
+        kernel[:, : rows.stop - rows.start] *= pair.share
+        for here, there in pair.components():
             block = here[rows]
             touched = np.unique(block.indices)
-            total[touched] += block[:, touched].T @ (kernel @ there)
-    return np.asarray(MU_0 / (4 * math.pi) * total)
+            product = np.asarray(kernel @ there[columns])
+            half[touched] += np.asarray(block[:, touched].T @ product)
+    near = pair.share * near_correction(targets, sources)
+    for here, there in pair.components():
+        entries = (here.T @ near @ there).tocoo()
+        half[entries.row, entries.col] += entries.data
 
 
-def resistance_matrix(layout: PlanLayout, basis: PlanBasis, frequency: float) -> Numbers:
+def square_matrices(basis: PlanBasis) -> tuple[Floats, ...]:
+    """For each sheet, the integral of K K' over it for all pairs of currents: how many squares they pass [1]."""
+    return tuple(
+        sum((part.T @ sparse.diags(triangles.areas) @ part).toarray() for part in components)
+        for triangles, components in zip(basis.triangles, basis.density, strict=True)
+    )
+
+
+def metal_impedances(layout: PlanLayout, basis: PlanBasis, squares: tuple[Floats, ...], frequency: float) -> Numbers:
     """Impedances of the metal between the currents of the basis [ohm]; real at 0 Hz, zero at infinite frequency."""
     if math.isinf(frequency):
         return np.zeros((basis.size, basis.size))
     metal = np.array([post_impedance(layout, post, frequency) for post in layout.posts])
     total: Numbers = basis.posts.T @ (metal[:, None] * basis.posts)
-    for mesh, triangles, components in zip(basis.meshes, basis.triangles, basis.density, strict=True):
-        weights = sparse.diags(triangles.areas)
-        grams = sum((part.T @ weights @ part).toarray() for part in components)
-        total = total + sheet_impedance(mesh.sheet, frequency) * grams
+    for sheet, count in zip(layout.sheets, squares, strict=True):
+        total = total + sheet_impedance(sheet, frequency) * count
     return total
 
 

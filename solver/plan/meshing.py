@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ from geometries.outline import Point
 from geometries.plan import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Terminal
 from solver.grading import Points, SizeField, spread_nodes
 from solver.mesh import mesh_plate
+
+_GROUP = 128
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,17 +39,21 @@ class PlanMeshSettings:
         See `edge_fraction` [1].
     """
 
-    edge_fraction: float = 0.06
-    corner_fraction: float = 0.02
-    growth: float = 0.6
+    edge_fraction: float = 0.04
+    corner_fraction: float = 0.004
+    growth: float = 0.5
     reach: float = 3.0
 
-    def coarser(self, factor: float) -> PlanMeshSettings:
-        """The same with all fractions larger by a factor and faster growth."""
+    def coarser(self) -> PlanMeshSettings:
+        """Settings with twice the error.
+
+        The error is proportional to the sizes at edges and corners, where the density has a singularity, and to the
+        square of the growth, which rules where it is smooth.
+        """
         return PlanMeshSettings(
-            edge_fraction=self.edge_fraction * factor,
-            corner_fraction=self.corner_fraction * factor,
-            growth=self.growth * factor,
+            edge_fraction=2 * self.edge_fraction,
+            corner_fraction=2 * self.corner_fraction,
+            growth=math.sqrt(2) * self.growth,
             reach=self.reach,
         )
 
@@ -65,12 +72,15 @@ class SheetMesh:
         Index in the layout's list of terminals, and the facets that make the terminal up.
     holes : tuple of array
         Nodes on the rim of each hole of the sheet.
+    groups : tuple of slice
+        Triangles that lie together, group after group.
     """
 
     sheet: CopperSheet
     mesh: MeshTri
     terminals: tuple[tuple[int, NDArray[np.int64]], ...]
     holes: tuple[NDArray[np.int64], ...]
+    groups: tuple[slice, ...]
 
 
 def mesh_layout(layout: PlanLayout, settings: PlanMeshSettings) -> tuple[SheetMesh, ...]:
@@ -220,14 +230,33 @@ def _size_field(layout: PlanLayout, index: int, features: list[_Features], setti
 def _mesh_sheet(layout: PlanLayout, index: int, field: SizeField) -> SheetMesh:
     sheet = layout.sheets[index]
     rings = [_divided(ring, field) for ring in _rings(layout, sheet)]
-    mesh = mesh_plate(sheet.name, rings[0], tuple(rings[1:]), field)
+    meshed = mesh_plate(sheet.name, rings[0], tuple(rings[1:]), field)
+    groups = _neighbourhoods(meshed.p[:, meshed.t].mean(axis=1).T, np.arange(meshed.nelements))
+    mesh = MeshTri(meshed.p, np.ascontiguousarray(meshed.t[:, np.concatenate(groups)]))
+    ends = np.cumsum([0, *map(len, groups)]).tolist()
     nodes = [_nodes_at(mesh, ring) for ring in rings]
     terminals = tuple(
         (number, _terminal_facets(mesh, terminal))
         for number, (_, terminal) in enumerate(layout.terminals())
         if terminal.sheet == sheet.name
     )
-    return SheetMesh(sheet=sheet, mesh=mesh, terminals=terminals, holes=tuple(nodes[1 : 1 + len(sheet.holes)]))
+    return SheetMesh(
+        sheet=sheet,
+        mesh=mesh,
+        terminals=terminals,
+        holes=tuple(nodes[1 : 1 + len(sheet.holes)]),
+        groups=tuple(slice(start, end) for start, end in pairwise(ends)),
+    )
+
+
+def _neighbourhoods(places: Points, members: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+    """Halve along the longer side until no group is larger than a limit."""
+    if len(members) <= _GROUP:
+        return [members]
+    here = places[members]
+    ordered = members[np.argsort(here[:, np.argmax(np.ptp(here, axis=0))], kind="stable")]
+    middle = (len(ordered) + 1) // 2
+    return _neighbourhoods(places, ordered[:middle]) + _neighbourhoods(places, ordered[middle:])
 
 
 def _divided(ring: tuple[Point, ...], field: SizeField) -> Points:

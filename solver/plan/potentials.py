@@ -20,11 +20,12 @@ from scipy.spatial.distance import cdist
 
 Floats = NDArray[np.float64]
 
-_NEARNESS = 2.5
+_NEARNESS, _FAR = 1.5, 5.0
 _CHUNK = 20_000
 
 # Degree 2: three inner points of equal weight. Degree 6: twelve points (D. A. Dunavant, International Journal for
 # Numerical Methods in Engineering 21 (1985) 1129-1148, from memory; the tests integrate polynomials with it).
+_ONE = np.array([[1, 1, 1]]) / 3
 _THREE = np.array([[4, 1, 1], [1, 4, 1], [1, 1, 4]]) / 6
 _A, _B, _C, _D = 0.249286745170910, 0.063089014491502, 0.053145049844817, 0.310352451033784
 _E = 1 - _C - _D
@@ -63,6 +64,14 @@ class Triangles:
         """Largest distance of a corner from the centroid [m]."""
         arms = np.linalg.norm(self.corners - self.corners.mean(axis=1)[:, None], axis=2)
         return np.asarray(arms.max(axis=1))
+
+    def part(self, chosen: slice) -> Triangles:
+        """Some of them."""
+        return Triangles(corners=self.corners[chosen], heights=self.heights[chosen])
+
+    def at_height(self, height: float) -> Triangles:
+        """The same triangles, all at one height [m]."""
+        return Triangles(corners=self.corners, heights=np.full(len(self.heights), height))
 
     def points(self, barycentric: Floats) -> Floats:
         """Positions (k, n, 3) of the points with given barycentric coordinates (k, 3) [m]."""
@@ -132,22 +141,41 @@ def self_potentials(triangles: Triangles) -> Floats:
     return np.asarray(-4 / 3 * triangles.areas**2 * np.sum(np.log1p(-sides / half) / sides, axis=1))
 
 
-def far_rows(targets: Triangles, sources: Triangles, rows: slice, shift: complex) -> NDArray[np.inexact]:
-    """Mutual potentials of some targets with all sources by three points in each; 0 for coinciding points.
+def far_potentials(targets: Triangles, sources: Triangles, shift: complex) -> NDArray[np.inexact]:
+    """Mutual potentials by sums over points (targets, sources) [m³]; coinciding points count nothing.
 
-    `shift` is added to the vertical distance; it may be complex.
+    One point stands for each triangle where source and targets lie far apart, three where they are nearer.
+
+    Parameters
+    ----------
+    targets, sources : Triangles
+        Rows and columns; the targets should lie together.
+    shift : complex
+        Added to the vertical distance.
     """
+    near = np.flatnonzero(_clearance(targets, sources) < _FAR)
+    potentials: Any = _inverse_distance(targets.points(_ONE)[0], sources.points(_ONE)[0], shift)
     kernel = (
         _inverse_distance(target, source, shift)
-        for target in targets.points(_THREE)[:, rows]
-        for source in sources.points(_THREE)
+        for target in targets.points(_THREE)
+        for source in sources.points(_THREE)[:, near]
     )
     total: Any = next(kernel)
     for part in kernel:
         total += part
-    total *= targets.areas[rows, None] / 9
-    total *= sources.areas
-    return np.asarray(total)
+    potentials[:, near] = total / 9
+    potentials *= targets.areas[:, None]
+    potentials *= sources.areas
+    return np.asarray(potentials)
+
+
+def _clearance(targets: Triangles, sources: Triangles) -> Floats:
+    """Least distance of each source from a group of targets, over the sum of its radius and their largest."""
+    group = targets.centroids
+    middle = group.mean(axis=0)
+    reach = np.linalg.norm(group - middle, axis=1).max()
+    distance = np.linalg.norm(sources.centroids - middle, axis=1) - reach
+    return np.asarray(distance / (sources.radii + targets.radii.max()))
 
 
 def _inverse_distance(target: Floats, source: Floats, shift: complex) -> NDArray[np.inexact]:
@@ -156,7 +184,7 @@ def _inverse_distance(target: Floats, source: Floats, shift: complex) -> NDArray
         return np.divide(1.0, distance, out=np.zeros_like(distance), where=distance > 0)
     flat = cdist(target[:, :2], source[:, :2], "sqeuclidean")
     drop = target[:, None, 2] - source[None, :, 2] + shift
-    return 1 / np.sqrt(flat + drop**2)
+    return np.asarray(1 / np.sqrt(flat + drop**2))
 
 
 def near_correction(targets: Triangles, sources: Triangles) -> sparse.csr_matrix:
