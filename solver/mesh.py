@@ -125,17 +125,23 @@ def mesh_section(
     return MeshedSection(section=section, mesh=mesh, far_radius=far_radius, highest_frequency=highest_frequency)
 
 
-def mesh_plate(name: str, outer: Points, holes: tuple[Points, ...], size_field: SizeField) -> MeshTri:
-    """Mesh a plate whose edge nodes are given.
+def mesh_plate(
+    name: str, patches: tuple[Patch, ...], core: tuple[Points, ...], size_field: SizeField, area: float
+) -> MeshTri:
+    """Mesh a plate from layers along its edges and what they leave free.
 
     Parameters
     ----------
     name : str
         The plate, for messages.
-    outer, holes : (n, 2) array
-        Nodes of the outer edge and of each hole [m], in order, first not repeated; all become corners of triangles.
+    patches : tuple of Patch
+        Layered parts.
+    core : tuple of (n, 2) array
+        Nodes of the outer edge of the part between them, then of each hole in it [m], in order, first not repeated.
     size_field : SizeField
-        Size of the triangles between the edges; its features may lie anywhere.
+        Size of the triangles in the core; its features may lie anywhere.
+    area : float
+        What the plate's outline encloses [m²].
 
     Returns
     -------
@@ -148,18 +154,13 @@ def mesh_plate(name: str, outer: Points, holes: tuple[Points, ...], size_field: 
     """
     with _generator_session():
         drawing = _Drawing(unit=float(size_field.sizes.min()))
-        surface = gmsh.model.geo.addPlaneSurface([drawing.loop(ring) for ring in (outer, *holes)])
-        gmsh.model.geo.addPhysicalGroup(2, [surface], name=name)
+        surfaces = [_draw_patch(drawing, patch) for patch in patches]
+        surfaces.append(gmsh.model.geo.addPlaneSurface([drawing.loop(ring) for ring in core]))
+        gmsh.model.geo.addPhysicalGroup(2, surfaces, name=name)
         _set_sizes(drawing, size_field)
         mesh = _generate(drawing.unit)
-    described = _ring_area(outer) - sum(map(_ring_area, holes))
-    _require_area(name, mesh, np.arange(mesh.nelements), described)
+    _require_area(name, mesh, np.arange(mesh.nelements), area)
     return mesh
-
-
-def _ring_area(ring: Points) -> float:
-    x, y = ring.T
-    return float(abs(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2
 
 
 @contextmanager

@@ -175,9 +175,9 @@ def _skeleton(
     if len(corners) == 4 and _is_convex(corners):
         return _layered_skeleton(region.name, corners, first, size_field, settings)
     depth = _band_depth(region.name, corners)
-    inset = _inset(corners, depth)
+    moved = inset(corners, depth)
     rows = [edge_row(a, b, size_field) for a, b in _edges(corners)]
-    inner_rows = [between(a, b, _fractions(row)) for row, (a, b) in zip(rows, _edges(inset), strict=True)]
+    inner_rows = [between(a, b, _fractions(row)) for row, (a, b) in zip(rows, _edges(moved), strict=True)]
     return _banded_skeleton(region.name, rows, inner_rows, depth, first, settings)
 
 
@@ -330,13 +330,14 @@ def _band_depth(name: str, corners: Points) -> float:
     depth = min(float(np.linalg.norm(b - a)) for a, b in _edges(corners))
     for _ in range(40):
         depth /= 2
-        if _keeps_shape(corners, _inset(corners, depth)):
+        moved = inset(corners, depth)
+        if keeps_shape(corners, moved) and ShapelyPolygon(corners).contains(ShapelyPolygon(moved)):
             return depth
     raise MeshError(f"region {name!r} is too thin somewhere to take surface layers; simplify its outline")
 
 
-def _inset(corners: Points, depth: float) -> Points:
-    """Move every edge of a counter-clockwise polygon inwards by `depth`; mitred corners."""
+def inset(corners: Points, depth: float) -> Points:
+    """Move every edge of a polygon to its left by `depth`, which is inwards if it runs counter-clockwise; mitred."""
     edges = np.roll(corners, -1, axis=0) - corners
     inward = np.column_stack([-edges[:, 1], edges[:, 0]]) / np.linalg.norm(edges, axis=1)[:, None]
     before = np.roll(inward, 1, axis=0)
@@ -344,8 +345,8 @@ def _inset(corners: Points, depth: float) -> Points:
     return np.asarray(corners + depth * (inward + before) / scale[:, None])
 
 
-def _keeps_shape(corners: Points, inset: Points) -> bool:
-    old, new = (np.roll(ring, -1, axis=0) - ring for ring in (corners, inset))
+def keeps_shape(corners: Points, moved: Points) -> bool:
+    """Whether every edge of a polygon has kept its sense and a quarter of its length after `inset`."""
+    old, new = (np.roll(ring, -1, axis=0) - ring for ring in (corners, moved))
     same_sense = bool(np.all(np.sum(old * new, axis=1) > 0.25 * np.sum(old * old, axis=1)))
-    shape = ShapelyPolygon(inset)
-    return same_sense and shape.is_valid and ShapelyPolygon(corners).contains(shape)
+    return same_sense and ShapelyPolygon(moved).is_valid

@@ -93,6 +93,7 @@ NAMED = {
     "disc_radius": 3e-3,
     "hole_radius": 1e-3,
     "position": 1e-3,
+    "across": 3e-3,
 }
 TAKES_MORE_THAN_NUMBERS = {
     "bars_dc_inductance",
@@ -104,7 +105,7 @@ TAKES_MORE_THAN_NUMBERS = {
     "via_field_partial_matrix",
     "via_field_plane_matrix",
 }
-FREE = {"offset", "plane_current", "x", "y", "distance", "position"}
+FREE = {"offset", "plane_current", "x", "y", "distance", "position", "across"}
 
 
 def cases() -> list[tuple[str, str, float]]:

@@ -9,7 +9,7 @@ from geometries.quantities import MM
 from solver.formulas import sheet_resistance
 from solver.plan import PlanMeshSettings, solve_plan
 
-COARSE = PlanMeshSettings(edge_fraction=0.25, corner_fraction=0.12, growth=0.8)
+COARSE = PlanMeshSettings().coarser().coarser()
 
 
 def box(left, bottom, right, top):
@@ -53,11 +53,12 @@ def test_a_plane_lowers_the_inductance():
     assert over.inductance[0, 0] < 0.9 * free.inductance[0, 0]
 
 
-def test_a_finer_mesh_lowers_the_inductance_of_perfect_conductors():
-    coarse, fine = (
-        solve_plan(ring(), math.inf, settings).inductance[0, 0] for settings in (COARSE, COARSE.coarser())
-    )
-    assert fine < coarse
+def test_the_stated_error_of_a_coarse_mesh_holds_the_value_of_a_fine_one():
+    usual = PlanMeshSettings()
+    coarse, fine = (solve_plan(ring(), math.inf, settings) for settings in (usual.coarser(), usual))
+    change = abs(fine.inductance[0, 0] / coarse.inductance[0, 0] - 1)
+    assert change < coarse.inductance_error
+    assert fine.inductance_error < coarse.inductance_error
 
 
 def test_a_port_of_free_spread_has_the_lower_inductance():

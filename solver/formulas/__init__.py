@@ -126,6 +126,10 @@ from solver.formulas.strips import (
     strip_over_plane_inductance,
     stripline_inductance,
 )
+from solver.formulas.tapes import (
+    tape_partial_inductance,
+    tapes_partial_mutual,
+)
 from solver.formulas.vias import (
     ViaField,
     goldfarb_pucel_via_inductance,
@@ -235,6 +239,8 @@ __all__ = [
     "strip_shielding",
     "stripline_inductance",
     "surface_resistance",
+    "tape_partial_inductance",
+    "tapes_partial_mutual",
     "thick_strip_inductance",
     "trapezoid_bound",
     "trapezoid_harmonic",

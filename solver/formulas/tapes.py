@@ -5,6 +5,7 @@ import math
 
 from solver.formulas.constants import MU_0
 from solver.formulas.ranges import require_finite, require_positive
+from solver.formulas.rectangles import second_difference
 
 
 def _kernel(across: float, height: float, along: float) -> float:
@@ -21,19 +22,7 @@ def _kernel(across: float, height: float, along: float) -> float:
     return total
 
 
-def _ends(start: float, length: float, second_length: float) -> list[tuple[float, float]]:
-    """Distances of the ends of two intervals, the second `start` further on, with their signs."""
-    return [
-        (start + second_length, 1.0),
-        (start, -1.0),
-        (start + second_length - length, -1.0),
-        (start - length, 1.0),
-    ]
-
-
-def tapes_partial_mutual(
-    length: float, width: float, *, across: float, height: float, along: float
-) -> float:
+def tapes_partial_mutual(length: float, width: float, *, across: float, distance: float, offset: float) -> float:
     r"""Partial mutual inductance of two equal parallel thin tapes with uniform current.
 
     .. math::
@@ -47,7 +36,7 @@ def tapes_partial_mutual(
     ----------
     length, width : float
         Of either tape [m], > 0.
-    across, height, along : float
+    across, distance, offset : float
         Displacement of the second tape: in its plane across the current, out of the plane, along the current [m].
         All zero gives the self-inductance.
 
@@ -75,20 +64,21 @@ def tapes_partial_mutual(
 
     Examples
     --------
-    >>> f"{tapes_partial_mutual(10e-3, 1e-3, across=2e-3, height=0.0, along=0.0) * 1e9:.4f}"
-    '3.0282'
+    >>> f"{tapes_partial_mutual(10e-3, 1e-3, across=2e-3, distance=0.0, offset=0.0) * 1e9:.4f}"
+    '3.0284'
     """
     require_positive(length, "length", "m")
     require_positive(width, "width", "m")
-    for value, name in ((across, "displacement across"), (height, "height"), (along, "displacement along")):
+    for value, name in ((across, "displacement across"), (distance, "distance"), (offset, "offset")):
         require_finite(value, name, "m")
-    same = across == height == along == 0.0
-    if not same and height == 0.0 and abs(across) < width and abs(along) < length:
+    same = across == distance == offset == 0.0
+    if not same and distance == 0.0 and abs(across) < width and abs(offset) < length:
         raise ValueError(
-            f"tapes overlap: displaced by {across:g} m and {along:g} m in one plane; allowed: none, or no common area"
+            f"tapes overlap: displaced by {across:g} m and {offset:g} m in one plane; allowed: none, or no common area"
         )
-    terms = itertools.product(_ends(across, width, width), _ends(along, length, length))
-    total = math.fsum(p * q * _kernel(x, height, z) for (x, p), (z, q) in terms)
+    sides = second_difference(0.0, width, across, width)
+    ends = second_difference(0.0, length, offset, length)
+    total = math.fsum(p * q * _kernel(x, distance, z) for (p, x), (q, z) in itertools.product(sides, ends))
     return MU_0 / (4.0 * math.pi) * total / width**2
 
 
@@ -136,4 +126,4 @@ def tape_partial_inductance(length: float, width: float) -> float:
     u = length / width
     total = 3.0 * math.asinh(u) + u * u + 1.0 / u + 3.0 * u * math.asinh(1.0 / u)
     total -= (u ** (4.0 / 3.0) + u ** (-2.0 / 3.0)) ** 1.5
-    return MU_0 * length / (6.0 * math.pi) * total
+    return float(MU_0 * length / (6.0 * math.pi) * total)

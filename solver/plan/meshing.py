@@ -1,8 +1,9 @@
-"""Triangles on the copper of a layout: fine at free edges and corners, where the current crowds, coarse between."""
+"""Triangles on the copper of a layout: thin layers along its edges, where the current crowds, and a core between."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -11,48 +12,76 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 from shapely.geometry import LineString
 from shapely.geometry import Point as ShapelyPoint
+from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 from skfem import MeshTri
 
 from geometries.outline import Point
 from geometries.plan import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Terminal
-from solver.grading import Points, SizeField, spread_nodes
+from solver.errors import MeshError
+from solver.grading import Points, SizeField, skin_layers
 from solver.mesh import mesh_plate
+from solver.tessellation import Patch, between, edge_row, inset, keeps_shape
 
 _GROUP = 128
+_PROBE = 1e3 * NEAR
+_STEP = 0.5
+"""Distance of samples along an edge, in widths of the copper."""
+
+_MOST_SAMPLES = 400
+_SHALLOW = 30.0
+"""Turn of an outline that makes no singularity worth a finer mesh [°]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanMeshSettings:
-    """How fine the copper is meshed.
+    """How fine the copper is meshed; all lengths are fractions of the copper's width at the nearest edge.
+
+    Where the next copper above or below, or the sheet's own image, is nearer than the copper is wide, `reach` times
+    that distance stands for the width.
 
     Parameters
     ----------
-    edge_fraction : float
-        Element size at an edge, as a fraction of the copper's width there or, where that is less, of `reach` times
-        the distance to the nearest other copper above or below (the mirror image included).
+    layer_fraction : float
+        Thickness of the outermost layer along an edge.
+    layer_growth : float
+        Increase of the layers' thickness per distance from the edge [1].
+    band_fraction : float
+        Depth of all layers together.
+    along_fraction : float
+        Length of elements along an edge.
     corner_fraction : float
         The same at re-entrant corners and at the ends of terminals.
+    pad_fraction : float
+        Length of elements around a pad or a post as a fraction of its smaller extent.
     growth : float
-        Increase of element size per distance from the edge [1].
+        Increase of element size per distance from such places, and from the edges inwards [1].
     reach : float
-        See `edge_fraction` [1].
+        See above [1].
     """
 
-    edge_fraction: float = 0.04
-    corner_fraction: float = 0.004
-    growth: float = 0.5
+    layer_fraction: float = 0.003
+    layer_growth: float = 1.0
+    band_fraction: float = 0.2
+    along_fraction: float = 0.35
+    corner_fraction: float = 0.005
+    pad_fraction: float = 0.2
+    growth: float = 0.4
     reach: float = 3.0
 
     def coarser(self) -> PlanMeshSettings:
-        """Settings with twice the error.
+        """Settings with about twice the error.
 
         The error is proportional to the sizes at edges and corners, where the density has a singularity, and to the
-        square of the growth, which rules where it is smooth.
+        square of sizes and growth elsewhere, where it is smooth.
         """
         return PlanMeshSettings(
-            edge_fraction=2 * self.edge_fraction,
+            layer_fraction=2 * self.layer_fraction,
+            layer_growth=math.sqrt(2) * self.layer_growth,
+            band_fraction=self.band_fraction,
+            along_fraction=math.sqrt(2) * self.along_fraction,
             corner_fraction=2 * self.corner_fraction,
+            pad_fraction=math.sqrt(2) * self.pad_fraction,
             growth=math.sqrt(2) * self.growth,
             reach=self.reach,
         )
@@ -91,31 +120,67 @@ def mesh_layout(layout: PlanLayout, settings: PlanMeshSettings) -> tuple[SheetMe
     MeshError
         If the generator fails or copper is lost.
     """
-    features = [_sheet_features(layout, sheet, settings) for sheet in layout.sheets]
-    return tuple(
-        _mesh_sheet(layout, index, _size_field(layout, index, features, settings))
-        for index in range(len(layout.sheets))
-    )
+    drafts = [_draft(layout, sheet, settings) for sheet in layout.sheets]
+    return tuple(_mesh_sheet(layout, index, drafts, settings) for index in range(len(drafts)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Features:
-    """Points on the edges of a sheet with the size of elements wanted there."""
+class _Draft:
+    """A sheet with what its mesh must follow.
 
-    points: Points
+    Parameters
+    ----------
+    sheet : CopperSheet
+        The sheet.
+    copper : Polygon
+        Its copper without the pads.
+    rings : tuple of (n, 2) array
+        Vertices of the outer edge and of each hole, ends of terminals included, the copper to the left.
+    pads : tuple of (n, 2) array
+        Vertices of each pad.
+    samples, sizes : (m, 2) and (m,) array
+        Places along all edges and the length of elements wanted there.
+    width : float
+        Width of the copper where it is narrowest [m].
+    """
+
+    sheet: CopperSheet
+    copper: BaseGeometry
+    rings: tuple[Points, ...]
+    pads: tuple[Points, ...]
+    samples: Points
     sizes: NDArray[np.float64]
+    width: float
 
 
-def _rings(layout: PlanLayout, sheet: CopperSheet) -> list[tuple[Point, ...]]:
-    """Vertices of the outer edge, the holes and the pads of a sheet, ends of terminals included."""
-    ends = [
-        point
-        for _, terminal in layout.terminals()
-        if isinstance(terminal, EdgeTerminal) and terminal.sheet == sheet.name
-        for point in (terminal.start, terminal.end)
-    ]
-    rings = [_with_points(ring.vertices, ends) for ring in (sheet.outline, *sheet.holes)]
-    return rings + [pad.outline.vertices for pad in _pads(layout, sheet)]
+def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -> _Draft:
+    pads = _pads(layout, sheet)
+    copper: BaseGeometry = sheet.shape
+    for pad in pads:
+        copper = copper.difference(pad.outline.shape)
+    ends = _terminal_ends(layout, sheet)
+    rings = [_with_points(sheet.outline.vertices, ends)]
+    rings += [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
+    places, widths = _edge_samples(copper, rings, settings.reach * _nearest_level(layout, sheet))
+    sizes = settings.along_fraction * widths
+    sharp = [vertex for ring in rings for vertex in _sharp_vertices(ring, ends)]
+    if sharp:
+        nearest = KDTree(places).query(np.array(sharp))[1]
+        places, sizes = np.vstack([places, sharp]), np.append(sizes, settings.corner_fraction * widths[nearest])
+    for pad in pads:
+        left, bottom, right, top = pad.outline.bounds
+        size = settings.pad_fraction * min(right - left, top - bottom)
+        places = np.vstack([places, pad.outline.vertices])
+        sizes = np.append(sizes, np.full(len(pad.outline.vertices), size))
+    return _Draft(
+        sheet=sheet,
+        copper=copper,
+        rings=tuple(np.array(ring) for ring in rings),
+        pads=tuple(np.array(pad.outline.vertices) for pad in pads),
+        samples=places,
+        sizes=sizes,
+        width=float(widths.min()),
+    )
 
 
 def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:
@@ -126,7 +191,16 @@ def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:
     ]
 
 
-def _with_points(vertices: tuple[Point, ...], extra: list[Point]) -> tuple[Point, ...]:
+def _terminal_ends(layout: PlanLayout, sheet: CopperSheet) -> list[Point]:
+    return [
+        point
+        for _, terminal in layout.terminals()
+        if isinstance(terminal, EdgeTerminal) and terminal.sheet == sheet.name
+        for point in (terminal.start, terminal.end)
+    ]
+
+
+def _with_points(vertices: tuple[Point, ...], extra: list[Point]) -> list[Point]:
     """The ring with further points set into its straight edges."""
     ring: list[Point] = []
     for start, end in zip(vertices, (*vertices[1:], vertices[0]), strict=True):
@@ -137,30 +211,7 @@ def _with_points(vertices: tuple[Point, ...], extra: list[Point]) -> tuple[Point
             if edge.distance(ShapelyPoint(point)) < NEAR and min(math.dist(point, start), math.dist(point, end)) > NEAR
         ]
         ring += [start, *(point for _, point in sorted(inner))]
-    return tuple(ring)
-
-
-def _sheet_features(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -> _Features:
-    """Corners and samples along all edges, with sizes from the width of the copper there."""
-    shape: BaseGeometry = sheet.shape
-    for pad in _pads(layout, sheet):
-        shape = shape.difference(pad.outline.shape)
-    clearance = settings.reach * _nearest_level(layout, sheet)
-    span = math.hypot(shape.bounds[2] - shape.bounds[0], shape.bounds[3] - shape.bounds[1])
-    points, sizes = [], []
-    for ring in _rings(layout, sheet):
-        for start, end in zip(ring, (*ring[1:], ring[0]), strict=True):
-            for part in (np.arange(9) + 0.5) / 9:
-                width = _width_across(shape, start, end, part, span)
-                points.append(_between(start, end, part))
-                sizes.append(settings.edge_fraction * min(width, clearance))
-    samples, wanted = np.array(points), np.array(sizes)
-    ends = np.array([vertex for ring in _rings(layout, sheet) for vertex in _sharp_vertices(ring, shape)])
-    if len(ends):
-        nearest = KDTree(samples).query(ends)[1]
-        ratio = settings.corner_fraction / settings.edge_fraction
-        samples, wanted = np.vstack([samples, ends]), np.append(wanted, ratio * wanted[nearest])
-    return _Features(points=samples, sizes=wanted)
+    return ring
 
 
 def _nearest_level(layout: PlanLayout, sheet: CopperSheet) -> float:
@@ -171,80 +222,116 @@ def _nearest_level(layout: PlanLayout, sheet: CopperSheet) -> float:
     return min(gaps, default=math.inf)
 
 
-def _width_across(shape: BaseGeometry, start: Point, end: Point, part: float, span: float) -> float:
-    """Distance across the copper from a point of an edge to the edge opposite [m]."""
+def _edge_samples(copper: BaseGeometry, rings: list[list[Point]], limit: float) -> tuple[Points, NDArray[np.float64]]:
+    """Places along all edges, and the width of the copper there or the limit, if that is less."""
+    left, bottom, right, top = copper.bounds
+    span = math.hypot(right - left, top - bottom)
+    places, widths = [], []
+    for ring in rings:
+        for start, end in zip(ring, [*ring[1:], ring[0]], strict=True):
+            length, walked = math.dist(start, end), 0.0
+            while walked < length:
+                part = max(walked, min(_PROBE, length / 2)) / length
+                width = min(_width_across(copper, start, end, part, span), limit)
+                places.append((start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1])))
+                widths.append(width)
+                walked += max(_STEP * width, length / _MOST_SAMPLES)
+    return np.array(places), np.array(widths)
+
+
+def _width_across(copper: BaseGeometry, start: Point, end: Point, part: float, span: float) -> float:
+    """Distance across the copper, which lies to the left of an edge, from a point of the edge to the next edge [m]."""
     length = math.dist(start, end)
     normal = (-(end[1] - start[1]) / length, (end[0] - start[0]) / length)
-    foot = _between(start, end, part)
-    for sign in (1.0, -1.0):
-        probe = (foot[0] + sign * normal[0] * 1e3 * NEAR, foot[1] + sign * normal[1] * 1e3 * NEAR)
-        if shape.contains(ShapelyPoint(probe)):
-            far = (foot[0] + sign * normal[0] * span, foot[1] + sign * normal[1] * span)
-            return float(shape.boundary.intersection(LineString([probe, far])).distance(ShapelyPoint(foot)))
-    return length
+    foot = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
+    ray = LineString([(foot[0] + reach * normal[0], foot[1] + reach * normal[1]) for reach in (_PROBE, span)])
+    return float(copper.boundary.intersection(ray).distance(ShapelyPoint(foot)))
 
 
-def _between(start: Point, end: Point, part: float) -> Point:
-    return start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1])
+def _sharp_vertices(ring: list[Point], terminal_ends: list[Point]) -> Iterator[Point]:
+    """Re-entrant corners and ends of terminals; the shallow corners of arcs are left out."""
+    for before, vertex, after in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True):
+        one, other = np.subtract(vertex, before), np.subtract(after, vertex)
+        turn = math.degrees(math.atan2(one[0] * other[1] - one[1] * other[0], float(one @ other)))
+        ends_here = any(math.dist(vertex, end) < NEAR for end in terminal_ends)
+        if turn < -_SHALLOW or (ends_here and turn < _SHALLOW):
+            yield vertex
 
 
-def _sharp_vertices(ring: tuple[Point, ...], shape: BaseGeometry) -> list[Point]:
-    """Re-entrant corners and points on straight edges (ends of terminals); shallow corners of arcs are left out."""
-    sharp = []
-    for before, vertex, after in zip((ring[-1], *ring[:-1]), ring, (*ring[1:], ring[0]), strict=True):
-        one = math.atan2(before[1] - vertex[1], before[0] - vertex[0])
-        other = math.atan2(after[1] - vertex[1], after[0] - vertex[0])
-        turn = math.degrees((other - one) % (2 * math.pi))
-        straight = abs(turn - 180) < 1e-3
-        probe = 1e3 * NEAR
-        bisector = (one + other) / 2
-        inside = [
-            shape.contains(
-                ShapelyPoint(
-                    vertex[0] + sign * probe * math.cos(bisector), vertex[1] + sign * probe * math.sin(bisector)
-                )
-            )
-            for sign in (1.0, -1.0)
-        ]
-        narrow = 180 - abs(turn - 180)
-        reentrant = abs(turn - 180) > 30 and inside[0 if abs(other - one) > math.pi else 1]
-        if straight or (reentrant and narrow < 150):
-            sharp.append(vertex)
-    return sharp
+def _mesh_sheet(layout: PlanLayout, index: int, drafts: list[_Draft], settings: PlanMeshSettings) -> SheetMesh:
+    draft = drafts[index]
+    field = _size_field(drafts, index, settings)
+    depth = _band_depth(draft, settings.band_fraction * draft.width)
+    rows = [_ring_rows(ring, inset(ring, depth), field) for ring in draft.rings]
+    first = settings.layer_fraction * draft.width
+    layers = skin_layers(depth, min(first, depth / 3), settings.layer_growth, depth)
+    patches = tuple(Patch(near=near, far=far, layers=layers) for ring in rows for near, far in ring)
+    core = [np.vstack([far[:-1] for _, far in ring]) for ring in rows]
+    core += [np.vstack([near[:-1] for near, _ in _ring_rows(pad, pad, field)]) for pad in draft.pads]
+    meshed = mesh_plate(draft.sheet.name, patches, tuple(core), field, draft.copper.area)
+    return _sheet_mesh(layout, draft, meshed, [np.vstack([near[:-1] for near, _ in ring]) for ring in rows[1:]])
 
 
-def _size_field(layout: PlanLayout, index: int, features: list[_Features], settings: PlanMeshSettings) -> SizeField:
+def _size_field(drafts: list[_Draft], index: int, settings: PlanMeshSettings) -> SizeField:
     """Own edges, and the edges of copper above and below, whose shadow is as wide as the distance."""
-    own = layout.sheets[index]
-    points, sizes = [features[index].points], [features[index].sizes]
-    for other, found in zip(layout.sheets, features, strict=True):
-        gap = abs(other.height - own.height)
+    own = drafts[index]
+    places, sizes = [own.samples], [own.sizes]
+    for other in drafts:
+        gap = abs(other.sheet.height - own.sheet.height)
         if gap > 0:
-            points.append(found.points)
-            sizes.append(np.maximum(found.sizes, settings.edge_fraction * settings.reach * gap))
+            places.append(other.samples)
+            sizes.append(np.maximum(other.sizes, settings.along_fraction * gap))
     wanted = np.concatenate(sizes)
     levels = np.floor(2 * np.log2(wanted / wanted.min()) + 1e-6)  # few levels: the generator measures from each
-    return SizeField(features=np.vstack(points), sizes=wanted.min() * 2 ** (levels / 2), growth=settings.growth)
+    return SizeField(features=np.vstack(places), sizes=wanted.min() * 2 ** (levels / 2), growth=settings.growth)
 
 
-def _mesh_sheet(layout: PlanLayout, index: int, field: SizeField) -> SheetMesh:
-    sheet = layout.sheets[index]
-    rings = [_divided(ring, field) for ring in _rings(layout, sheet)]
-    meshed = mesh_plate(sheet.name, rings[0], tuple(rings[1:]), field)
+def _band_depth(draft: _Draft, depth: float) -> float:
+    """A depth to which all edges can be moved into the copper without one vanishing or meeting another."""
+    for _ in range(40):
+        moved = [inset(ring, depth) for ring in draft.rings]
+        core = ShapelyPolygon(moved[0], moved[1:])
+        if all(map(keeps_shape, draft.rings, moved)) and core.is_valid and _holds(core, draft):
+            return depth
+        depth /= 2
+    raise MeshError(f"copper {draft.sheet.name!r} is too thin somewhere to be meshed; simplify its outline")
+
+
+def _holds(core: ShapelyPolygon, draft: _Draft) -> bool:
+    """Whether the core lies within the copper and around all its pads."""
+    outline = ShapelyPolygon(core.exterior)
+    holes_stay = all(ShapelyPolygon(hole).within(outline) for hole in core.interiors)
+    return holes_stay and all(core.contains(ShapelyPolygon(pad)) for pad in draft.pads)
+
+
+def _ring_rows(ring: Points, moved: Points, field: SizeField) -> list[tuple[Points, Points]]:
+    """Nodes along each edge of a ring and along the edge it was moved to, at the same fractions of both."""
+    rows = []
+    for k in range(len(ring)):
+        start, end = ring[k], ring[(k + 1) % len(ring)]
+        near = edge_row(start, end, field)
+        walked = np.linalg.norm(near - start, axis=1) / np.linalg.norm(end - start)
+        walked[-1] = 1.0
+        rows.append((near, between(moved[k], moved[(k + 1) % len(ring)], walked)))
+    return rows
+
+
+def _sheet_mesh(layout: PlanLayout, draft: _Draft, meshed: MeshTri, holes: list[Points]) -> SheetMesh:
+    """Sort the triangles into groups and find terminals and holes in the mesh."""
     groups = _neighbourhoods(meshed.p[:, meshed.t].mean(axis=1).T, np.arange(meshed.nelements))
     mesh = MeshTri(meshed.p, np.ascontiguousarray(meshed.t[:, np.concatenate(groups)]))
     ends = np.cumsum([0, *map(len, groups)]).tolist()
-    nodes = [_nodes_at(mesh, ring) for ring in rings]
+    tree = KDTree(mesh.p.T)
     terminals = tuple(
         (number, _terminal_facets(mesh, terminal))
         for number, (_, terminal) in enumerate(layout.terminals())
-        if terminal.sheet == sheet.name
+        if terminal.sheet == draft.sheet.name
     )
     return SheetMesh(
-        sheet=sheet,
+        sheet=draft.sheet,
         mesh=mesh,
         terminals=terminals,
-        holes=tuple(nodes[1 : 1 + len(sheet.holes)]),
+        holes=tuple(np.asarray(tree.query(hole)[1], dtype=np.int64) for hole in holes),
         groups=tuple(slice(start, end) for start, end in pairwise(ends)),
     )
 
@@ -259,26 +346,8 @@ def _neighbourhoods(places: Points, members: NDArray[np.int64]) -> list[NDArray[
     return _neighbourhoods(places, ordered[:middle]) + _neighbourhoods(places, ordered[middle:])
 
 
-def _divided(ring: tuple[Point, ...], field: SizeField) -> Points:
-    """Nodes along a closed ring, as far apart as the size field wants."""
-    return np.vstack([_edge_nodes(start, end, field) for start, end in zip(ring, (*ring[1:], ring[0]), strict=True)])
-
-
-def _edge_nodes(start: Point, end: Point, field: SizeField) -> Points:
-    first, step, length = np.array(start), np.subtract(end, start), math.dist(start, end)
-
-    def size(t: NDArray[np.float64]) -> NDArray[np.float64]:
-        return field.at(first + t[:, None] * step) / length
-
-    return np.asarray(first + spread_nodes(size)[:-1, None] * step)
-
-
-def _nodes_at(mesh: MeshTri, points: Points) -> NDArray[np.int64]:
-    return np.asarray(KDTree(mesh.p.T).query(points)[1], dtype=np.int64)
-
-
 def _terminal_facets(mesh: MeshTri, terminal: Terminal) -> NDArray[np.int64]:
-    """Boundary facets of which both ends and the middle lie on the terminal."""
+    """Boundary facets whose middle lies on the terminal."""
     line = terminal.line if isinstance(terminal, EdgeTerminal) else terminal.outline.shape.boundary
     boundary = mesh.boundary_facets()
     middles = mesh.p[:, mesh.facets[:, boundary]].mean(axis=1).T

@@ -29,8 +29,9 @@ Numbers = NDArray[np.inexact]
 
 _RESIDUAL_LIMIT = 1e-8
 
-_LEFT_OVER = 0.5
-"""Largest error of an extrapolated value over the last change (see validation/plan)."""
+_EXTRAPOLATED, _LEFT_OVER, _FLOOR = 0.7, 0.5, 5e-4
+"""Part of the change from the coarser mesh by which the finer one's value is carried on, the part that may be left
+over, and the relative error of the sums themselves; measured on converged layouts (docs/method.md)."""
 
 
 def solve_plan(layout: PlanLayout, frequency: float, settings: PlanMeshSettings | None = None) -> PlanSolution:
@@ -155,7 +156,7 @@ def _solve_dense(matrix: Any, right: Any) -> Any:
 def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solved) -> PlanSolution:
     basis, loops = fine.basis, len(fine.basis.loops)
     change = np.abs(np.diag(fine.inductance - coarse.inductance)) / np.diag(fine.inductance)
-    error = _LEFT_OVER * float(change.max())
+    error = _FLOOR + _LEFT_OVER * float(change.max())
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
     posts = np.asarray(basis.posts @ fine.currents, dtype=complex)
     moment = _copper_moment(layout, basis, sheets, posts)
@@ -163,8 +164,8 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         layout=layout,
         frequency=frequency,
         loops=basis.loops,
-        inductance=2 * fine.inductance - coarse.inductance,
-        resistance=2 * fine.resistance - coarse.resistance,
+        inductance=_carried_on(coarse.inductance, fine.inductance),
+        resistance=_carried_on(coarse.resistance, fine.resistance),
         inductance_error=error,
         port_currents=basis.port_currents,
         post_currents=posts,
@@ -173,6 +174,10 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         copper_moment=moment,
         unknowns=basis.size - loops,
     )
+
+
+def _carried_on(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> NDArray[np.float64]:
+    return fine + _EXTRAPOLATED * (fine - coarse)
 
 
 def _sheet_density(solved: _Solved, index: int) -> SheetDensity:
