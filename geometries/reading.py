@@ -47,6 +47,7 @@ from geometries.schema import (
 )
 from geometries.section import CrossSection, CurrentLoop, Region, View
 from geometries.stackup import CopperLayer, Stackup
+from geometries.switching_reading import build_switching
 from geometries.tables import nearest
 
 _INHERITED = ("construction", "copper", "loop", "planes", "region", "current", "length")
@@ -262,6 +263,7 @@ def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
         analysis=_build_analysis(table.analysis),
         text=text,
         emission=None if table.emission is None else build_emission(table.emission, folder),
+        switching=None if table.switching is None else build_switching(table.switching),
     )
 
 

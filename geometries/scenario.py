@@ -9,6 +9,7 @@ from geometries.errors import ScenarioError
 from geometries.rounds import RoundLoop
 from geometries.section import CrossSection, View
 from geometries.stackup import Stackup
+from geometries.switching import Switching
 
 MAIN_SEGMENT = "main section"
 """Name of the stretch that a variant's own section describes."""
@@ -162,6 +163,8 @@ class Scenario:
         The scenario file as read, for the report's record of inputs; empty if built in Python.
     emission : Emission, optional
         Current, site, cables and limits, if emission is asked for.
+    switching : Switching, optional
+        Edge, switch and its voltage limit, if the switching edge is asked for.
     """
 
     title: str
@@ -171,6 +174,7 @@ class Scenario:
     analysis: Analysis
     text: str = ""
     emission: Emission | None = None
+    switching: Switching | None = None
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]

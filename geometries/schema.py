@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from geometries.emission_reading import EmissionTable
 from geometries.loops import Tie
 from geometries.section import Role, View
+from geometries.switching_reading import SwitchingTable
 from geometries.tables import Angle, Conductivity, CopperThickness, Fraction, Frequency, Length, Table, Temperature
 
 HIGHEST_FREQUENCY = 100e9
@@ -319,3 +320,4 @@ class ScenarioTable(Table):
     variant: list[VariantTable] = Field(min_length=1)
     sweep: SweepTable | None = None
     emission: EmissionTable | None = None
+    switching: SwitchingTable | None = None

@@ -11,6 +11,7 @@ from geometries.rounds import RoundLoop
 from geometries.scenario import Scenario, Variant
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
 from solver.emission.results import EmissionComparison
+from solver.switching.results import SwitchingComparison
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -499,6 +500,8 @@ class StudyResult:
         Program and library versions.
     emission : EmissionComparison, optional
         If the scenario asks for it.
+    switching : SwitchingComparison, optional
+        Likewise.
     """
 
     scenario: Scenario
@@ -508,6 +511,7 @@ class StudyResult:
     cautions: tuple[Caution, ...]
     versions: tuple[tuple[str, str], ...]
     emission: EmissionComparison | None = None
+    switching: SwitchingComparison | None = None
 
     @property
     def complete(self) -> bool:

@@ -16,6 +16,7 @@ from solver.emission_study import compare_emission
 from solver.lines import decibels, line_span, nearest_line
 from solver.pool import run_side_by_side
 from solver.results import ComparisonRow, LayerWorth, StudyResult, VariantResult
+from solver.switching_study import compare_switching
 from solver.variant import solve_variant
 
 _MOMENT_FLOOR = {View.SECTION: 1e-9, View.ROUND: 1e-13}
@@ -76,6 +77,9 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         emission=None
         if scenario.emission is None
         else compare_emission(scenario.emission, ordered, reference.variant.name),
+        switching=None
+        if scenario.switching is None
+        else compare_switching(scenario.switching, ordered, reference.variant.name),
     )
 
 

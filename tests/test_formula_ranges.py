@@ -94,6 +94,14 @@ NAMED = {
     "hole_radius": 1e-3,
     "position": 1e-3,
     "across": 3e-3,
+    "resistance": 0.4,
+    "inductance": 1e-9,
+    "capacitance": 300e-12,
+    "time": 1e-9,
+    "damping": 0.2,
+    "ratio": 3.0,
+    "loaded_frequency": 5e5,
+    "added": 900e-12,
 }
 TAKES_MORE_THAN_NUMBERS = {
     "bars_dc_inductance",

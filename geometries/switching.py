@@ -1,0 +1,158 @@
+"""What a scenario says about the switching edge: the switch, its voltage limit, a snubber, tolerances."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+from enum import Enum
+
+from geometries.errors import ScenarioError
+from geometries.quantities import NANO
+
+TYPICAL_PACKAGE_INDUCTANCE = 0.5 * NANO
+"""Typical inductance of what closes the loop beside its copper, two leadless switches and the capacitor's body together
+[H] (common practice: 0.3 to 1 nH)."""
+
+USUAL_DERATING = 0.8
+"""Usual part of the rated voltage that a switch is let see (common practice)."""
+
+
+class EdgeSpan(Enum):
+    """Between which parts of its height an edge is timed."""
+
+    FULL = "0-100 %"
+    INNER = "10-90 %"
+
+    @property
+    def part(self) -> float:
+        """Part of a straight edge that lies between them."""
+        return {EdgeSpan.FULL: 1.0, EdgeSpan.INNER: 0.8}[self]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Snubber:
+    """A resistor and a capacitor in series across the switch.
+
+    Parameters
+    ----------
+    capacitance : float
+        [F].
+    resistance : float, optional
+        [ohm]; None asks for the one with the least overshoot.
+    """
+
+    capacitance: float
+    resistance: float | None = None
+
+    def __post_init__(self) -> None:
+        _require_positive("snubber: capacitance", self.capacitance, "F")
+        if self.resistance is not None:
+            _require_positive("snubber: resistance", self.resistance, "ohm")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchingTolerance:
+    """Relative tolerances to both sides; what is not stated counts as exact."""
+
+    edge_time: float = 0.0
+    output_capacitance: float = 0.0
+    resistance: float = 0.0
+    package_inductance: float = 0.0
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if not 0 <= value < 1:
+                raise ScenarioError(f"switching: tolerance of {field.name} is {value:g}; it lies between 0 and 100 %")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Switching:
+    """The `[switching]` table of a scenario: a straight edge drives the loop in series with the switch that is off.
+
+    Parameters
+    ----------
+    input_voltage : float
+        Height of the edge, and the voltage that the switch settles at [V].
+    edge_time : float
+        Time of the edge over its `edge_span` [s].
+    output_capacitance : float
+        Of the switch that is off, with what hangs on its node; effective value at the input voltage [F].
+    switch_resistance, capacitor_resistance : float
+        Of the switch that is on, and of the input capacitor (its equivalent series resistance) [ohm].
+    package_inductance : float
+        Of everything in the loop beside its copper: packages, capacitor [H].
+    damping_resistance : float
+        Added in series on purpose [ohm].
+    edge_span : EdgeSpan
+        What `edge_time` is counted over.
+    frequency : float, optional
+        Switching frequency [Hz], for the snubber's loss.
+    voltage_rating : float, optional
+        Of the switch [V]; without it there is no limit.
+    derating : float
+        Part of the rating that the peak may reach [1].
+    snubber : Snubber, optional
+        Across the switch.
+    tolerance : SwitchingTolerance
+        Of the values above.
+    assumed : tuple of str
+        Keys that were not stated, so that a typical value stands for them.
+    """
+
+    input_voltage: float
+    edge_time: float
+    output_capacitance: float
+    switch_resistance: float
+    capacitor_resistance: float
+    package_inductance: float = TYPICAL_PACKAGE_INDUCTANCE
+    damping_resistance: float = 0.0
+    edge_span: EdgeSpan = EdgeSpan.FULL
+    frequency: float | None = None
+    voltage_rating: float | None = None
+    derating: float = USUAL_DERATING
+    snubber: Snubber | None = None
+    tolerance: SwitchingTolerance = SwitchingTolerance()
+    assumed: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        for name, unit in (("input_voltage", "V"), ("edge_time", "s"), ("output_capacitance", "F")):
+            _require_positive(f"switching: {name}", getattr(self, name), unit)
+        for name in ("switch_resistance", "capacitor_resistance", "package_inductance", "damping_resistance"):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value >= 0):
+                raise ScenarioError(f"switching: {name} is {value:g}; it must not be below zero")
+        if self.frequency is not None:
+            _require_positive("switching: frequency", self.frequency, "Hz")
+            if not self.full_edge < 1 / self.frequency:
+                raise ScenarioError(
+                    f"switching: the edge takes {self.full_edge:g} s and the whole period {1 / self.frequency:g} s; "
+                    "mend edge_time or frequency"
+                )
+        if not 0 < self.derating <= 1:
+            raise ScenarioError(f"switching: derating is {self.derating:g}; it lies above 0 and at most at 100 %")
+        if self.voltage_limit is not None and not self.voltage_limit > self.input_voltage:
+            raise ScenarioError(
+                f"switching: the peak may reach {self.voltage_limit:g} V (voltage_rating times derating) and the input "
+                f"voltage is {self.input_voltage:g} V already; choose a switch of higher rating"
+            )
+
+    @property
+    def full_edge(self) -> float:
+        """Time of the whole straight edge, 0 to 100 % [s]."""
+        return self.edge_time / self.edge_span.part
+
+    @property
+    def series_resistance(self) -> float:
+        """Stated resistance in the loop beside its copper [ohm]."""
+        return self.switch_resistance + self.capacitor_resistance + self.damping_resistance
+
+    @property
+    def voltage_limit(self) -> float | None:
+        """What the peak may reach [V]."""
+        return None if self.voltage_rating is None else self.voltage_rating * self.derating
+
+
+def _require_positive(name: str, value: float, unit: str) -> None:
+    if not (math.isfinite(value) and value > 0):
+        raise ScenarioError(f"{name} is {value:g} {unit}; it must be above zero")

@@ -1,0 +1,135 @@
+"""What a voltage limit asks of a loop: its largest inductance, its fastest edge."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from scipy.optimize import brentq
+
+from solver.switching.loop import SeriesLoop
+from solver.switching.reading import peak_of
+from solver.switching.response import Edge, edge_response
+
+_STEP_OF_INDUCTANCE = 1.1
+_LARGEST_INDUCTANCE = 1e6
+_POINTS_PER_PERIOD = 16
+_ACCURACY = 1e-9
+
+
+def peak_voltage(loop: SeriesLoop, edge: Edge) -> float:
+    """Largest voltage at the switch after an edge [V]."""
+    return peak_of(edge_response(loop, edge)).voltage
+
+
+def largest_inductance(resistance: float, capacitance: float, edge: Edge, limit: float) -> float:
+    """Largest inductance of a loop up to which every loop of constant elements keeps a voltage limit.
+
+    Parameters
+    ----------
+    resistance : float
+        In series [ohm].
+    capacitance : float
+        Of the switch [F].
+    edge : Edge
+        What drives the loop.
+    limit : float
+        Largest voltage allowed at the switch [V], above the height of the edge.
+
+    Returns
+    -------
+    float
+        [H]; infinite if no inductance reaches the limit.
+
+    Raises
+    ------
+    ValueError
+        If the limit is not above the height of the edge, or the edge is a step without resistance.
+
+    Notes
+    -----
+    The overshoot without damping is at most 2/(omega T) of the height; inductances below the one that follows from this
+    keep the limit for certain. From there the peak is followed upwards in steps of a tenth, and less where several
+    periods of the ring fit into the edge.
+
+    Examples
+    --------
+    >>> limit = largest_inductance(1.0, 300e-12, Edge(height=12.0, duration=1e-9), 16.0)
+    >>> f"{limit * 1e9:.2f} nH"
+    '0.91 nH'
+    """
+    _require_above(limit, edge)
+    scale = max(edge.duration, resistance * capacitance) ** 2 / capacitance
+    if scale == 0:
+        raise ValueError("a step drives a loop without resistance: every inductance doubles the voltage")
+
+    def excess(inductance: float) -> float:
+        loop = SeriesLoop(resistance=resistance, inductance=inductance, capacitance=capacitance)
+        return peak_voltage(loop, edge) - limit
+
+    share = limit / edge.height - 1
+    low = max((share * edge.duration / 2) ** 2 / capacitance, 1e-6 * scale)
+    ratio = 1 + (_STEP_OF_INDUCTANCE - 1) / max(1.0, 1 / (math.pi * share))
+    while low < _LARGEST_INDUCTANCE * scale:
+        high = low * ratio
+        if excess(high) > 0:
+            return float(brentq(excess, low, high, rtol=_ACCURACY, xtol=_ACCURACY * low)) if excess(low) < 0 else low
+        low = high
+    return math.inf
+
+
+def slowest_edge_needed(loop: SeriesLoop, edge: Edge, limit: float) -> float:
+    """Time of an edge from which on every slower one keeps a voltage limit.
+
+    Parameters
+    ----------
+    loop : SeriesLoop
+        With its snubber, if it has one.
+    edge : Edge
+        Its height counts.
+    limit : float
+        Largest voltage allowed at the switch [V], above the height of the edge.
+
+    Returns
+    -------
+    float
+        Whole straight edge, 0 to 100 % [s]; zero if even a step keeps the limit.
+
+    Raises
+    ------
+    ValueError
+        If the limit is not above the height of the edge.
+
+    Notes
+    -----
+    Shorter edges may keep it too, where a whole number of periods fits into them; no edge is that exact. A resistor in
+    the path of gate or boot acts on the overshoot by this time alone.
+    """
+    _require_above(limit, edge)
+
+    def excess(duration: float) -> float:
+        return peak_voltage(loop, Edge(height=edge.height, duration=duration)) - limit
+
+    if excess(0.0) <= 0:
+        return 0.0
+    period = 2 * math.pi / loop.natural_frequency
+    late = period
+    while not _kept_from(excess, late, period):
+        late *= 2
+    step = period / _POINTS_PER_PERIOD
+    high = late
+    while high > step and excess(high - step) <= 0:
+        high -= step
+    low = max(0.0, high - step)
+    return float(brentq(excess, low, high, xtol=_ACCURACY * high)) if excess(high) < 0 else high
+
+
+def _kept_from(excess: Callable[[float], float], late: float, period: float) -> bool:
+    """Whether a limit is kept at edges through two periods from `late` on: later ones overshoot less."""
+    steps = 2 * _POINTS_PER_PERIOD
+    return all(excess(late + 2 * period * index / steps) <= 0 for index in range(steps + 1))
+
+
+def _require_above(limit: float, edge: Edge) -> None:
+    if not limit > edge.height:
+        raise ValueError(f"the limit is {limit:g} V; it must be above the height of the edge, {edge.height:g} V")

@@ -1,0 +1,145 @@
+"""What is computed of the switching edge: waveforms, limits and snubbers of all variants; frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.switching import Switching
+from solver.switching.reading import Peak, Ring
+from solver.switching.snubber import SnubberReading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Waveform:
+    """Voltage of the switch and current of the loop after the edge.
+
+    Parameters
+    ----------
+    times, voltage, current : (n,) array
+        From the start of the edge [s], [V], [A].
+    final : float
+        Voltage that it settles at [V].
+    peak : Peak
+        Largest voltage.
+    ring : Ring, optional
+        None if nothing rings.
+    settling : float
+        Time after which the voltage stays within 5 % of its final value [s].
+    """
+
+    times: NDArray[np.float64]
+    voltage: NDArray[np.float64]
+    current: NDArray[np.float64]
+    final: float
+    peak: Peak
+    ring: Ring | None
+    settling: float
+
+    @property
+    def overshoot(self) -> float:
+        """Peak over the final value, less one [1]."""
+        return self.peak.voltage / self.final - 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Influence:
+    """What the uncertainty of one value does: largest change of peak [V] and of ring frequency [Hz] to either side."""
+
+    source: str
+    peak: float
+    frequency: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SwitchingReading:
+    """One variant at the switching edge.
+
+    Parameters
+    ----------
+    name : str
+        The variant.
+    plain : Waveform
+        Without snubber.
+    damped : Waveform, optional
+        With the scenario's snubber.
+    copper_inductance, copper_resistance : float
+        Of the loop's copper at the ring frequency [H], [ohm].
+    total_inductance : float
+        With the package [H].
+    quality_of_copper : float, optional
+        Quality factor if the copper's own loss were all damping: the ring's upper bound [1].
+    influences : tuple of Influence
+        Of the mesh and of every stated tolerance.
+    spare_inductance : float, optional
+        How far the loop lies below the largest inductance that keeps the limit [H]; negative above it; none without
+        limit.
+    edge_needed : float, optional
+        Whole edge, 0 to 100 %, from which on the limit is kept [s]; none without limit.
+    snubbers : tuple of SnubberReading
+        Stated or proposed.
+    """
+
+    name: str
+    plain: Waveform
+    damped: Waveform | None
+    copper_inductance: float
+    copper_resistance: float
+    total_inductance: float
+    quality_of_copper: float | None
+    influences: tuple[Influence, ...]
+    spare_inductance: float | None
+    edge_needed: float | None
+    snubbers: tuple[SnubberReading, ...]
+
+    @property
+    def built(self) -> Waveform:
+        """As the scenario builds it: with its snubber, if it states one."""
+        return self.plain if self.damped is None else self.damped
+
+    @property
+    def peak_error(self) -> float:
+        """Uncertainty of the peak to both sides, its parts taken as independent [V]."""
+        return float(np.sqrt(sum(each.peak**2 for each in self.influences)))
+
+    @property
+    def frequency_error(self) -> float:
+        """Uncertainty of the ring frequency, likewise [Hz]."""
+        return float(np.sqrt(sum(each.frequency**2 for each in self.influences)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SwitchingComparison:
+    """The switching edge of all variants.
+
+    Parameters
+    ----------
+    switching : Switching
+        What was asked.
+    reference : str
+        Variant that differences are against.
+    readings : tuple of SwitchingReading
+        In the scenario's order.
+    largest_inductance : float, optional
+        Largest inductance of the whole loop, with package, that keeps the limit with the stated resistance alone and no
+        snubber [H]; infinite if every one does, none without limit.
+    sentence : str
+        What the comparison shows.
+    """
+
+    switching: Switching
+    reference: str
+    readings: tuple[SwitchingReading, ...]
+    largest_inductance: float | None
+    sentence: str
+
+    def reading(self, name: str) -> SwitchingReading:
+        """Of one variant."""
+        return next(each for each in self.readings if each.name == name)
+
+    def keeps_limit(self, reading: SwitchingReading) -> bool | None:
+        """Whether a variant's peak keeps the voltage limit; None without limit."""
+        limit = self.switching.voltage_limit
+        return None if limit is None else reading.built.peak.voltage <= limit

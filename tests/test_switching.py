@@ -1,0 +1,297 @@
+"""The switching edge: values of a scenario, loops, waveforms, limits and snubbers."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from geometries.errors import ScenarioError
+from geometries.reading import parse_scenario
+from geometries.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
+from solver.circuit import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from solver.results import StudyResult
+from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
+from solver.switching.loop import SeriesLoop, copper_alone, series_loop
+from solver.switching.reading import peak_of, ring_of, settling_time
+from solver.switching.response import Edge, edge_response
+from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
+from solver.switching_study import SMALLEST, STATED, USUAL, compare_switching, switch_peak
+
+SWITCHING = Switching(
+    input_voltage=12.0,
+    edge_time=1e-9,
+    output_capacitance=300e-12,
+    switch_resistance=0.8,
+    capacitor_resistance=0.2,
+    voltage_rating=20.0,
+    frequency=400e3,
+)
+NETWORK = RLNetwork(
+    resistors=(SeriesResistor(resistance=3e-3, turns=(1.0, 0.0)), SeriesResistor(resistance=5e-3, turns=(0.5, 1.0))),
+    inductors=(SeriesInductor(inductance=1e-9, turns=(1.0, 0.0)), SeriesInductor(inductance=4e-9, turns=(0.5, 1.0))),
+    cells=(
+        Cell(resistance=8e-3, inductance=20e-12, turns=(0.5, 1.0)),
+        Cell(resistance=1.0, inductance=1e-12, turns=(0.0, 1.0)),
+    ),
+    band=(1e4, 1e9),
+)
+EDGE = Edge(height=12.0, duration=1e-9)
+LOOP = SeriesLoop(resistance=1.0, inductance=2e-9, capacitance=300e-12)
+TABLE = """
+title = "edge"
+construction = "4L-7628"
+loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+[switching]
+input_voltage = "12 V"
+edge_time = "1 ns"
+output_capacitance = "300 pF"
+switch_resistance = "8 mohm"
+capacitor_resistance = "3 mohm"
+"""
+
+
+def test_table_becomes_si_values() -> None:
+    switching = parse_scenario(TABLE).switching
+    assert (switching.output_capacitance, switching.switch_resistance) == (300e-12, 8e-3)
+
+
+def test_package_inductance_that_is_not_stated_is_marked_as_assumed() -> None:
+    assert "package_inductance" in parse_scenario(TABLE).switching.assumed
+
+
+def test_package_inductance_that_is_stated_is_not_marked() -> None:
+    assert "package_inductance" not in parse_scenario(TABLE + 'package_inductance = "0.5 nH"').switching.assumed
+
+
+def test_edge_from_10_to_90_percent_is_counted_in_full() -> None:
+    switching = parse_scenario(TABLE + 'edge_span = "10-90 %"').switching
+    assert switching.full_edge == pytest.approx(1.25e-9, rel=1e-12, abs=0)
+
+
+@pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        ('snubber = { resistance = "2 ohm" }', "capacitance"),
+        ('edge_span = "20-80 %"', "10-90 %"),
+        ('voltage_rating = "14 V"', r"may reach 11.2 V .* input voltage is 12 V already"),
+        ('frequency = "2 GHz"', "edge takes .* whole period"),
+        ('derating = "120 %"', "derating is 1.2"),
+        ('tolerance = { edge_time = "100 %" }', "tolerance of edge_time is 1"),
+        ('package_inductance = "-1 nH"', "package_inductance is -1e-09"),
+        ('snubber = { capacitance = "0 pF" }', "snubber: capacitance is 0"),
+        ('edge_tiem = "1 ns"', "did you mean 'edge_time'"),
+    ],
+)
+def test_impossible_values_are_refused_with_their_key(line: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(TABLE + line)
+
+
+def test_first_loop_of_a_network_counts_with_its_turns_squared() -> None:
+    loop = series_loop(NETWORK, SWITCHING)
+    assert loop.inductance == pytest.approx(0.5e-9 + 1e-9 + 1e-9, rel=1e-12, abs=0)
+    assert loop.resistance == pytest.approx(1.0 + 3e-3 + 1.25e-3, rel=1e-12)
+
+
+def test_series_impedance_is_that_of_the_network_and_what_is_stated() -> None:
+    expected = NETWORK.impedance(2e8)[0, 0] + 1.0 + 2j * math.pi * 2e8 * 0.5e-9
+    assert series_loop(NETWORK, SWITCHING).series_impedance(2e8) == pytest.approx(complex(expected), rel=1e-12)
+
+
+def test_copper_alone_damps_less() -> None:
+    loop = series_loop(NETWORK, SWITCHING)
+    all_of_it, copper = (ring_of(edge_response(each, EDGE)) for each in (loop, copper_alone(loop, SWITCHING)))
+    assert copper.quality > 10 * all_of_it.quality
+
+
+def test_response_starts_at_rest() -> None:
+    response = edge_response(LOOP.with_snubber(2.0, 900e-12), EDGE)
+    assert response.voltage(np.zeros(1))[0] == 0
+    assert response.current(np.zeros(1))[0] == 0
+
+
+def test_charge_that_flows_in_is_that_of_both_capacitances() -> None:
+    response = edge_response(LOOP.with_snubber(2.0, 900e-12), EDGE)
+    times = np.linspace(0.0, 200e-9, 200_001)
+    charge = np.trapezoid(response.current(times), times)
+    assert charge == pytest.approx(12.0 * 1200e-12, rel=1e-5, abs=0)
+
+
+def test_waveform_does_not_change_when_impedances_scale_together() -> None:
+    scaled = SeriesLoop(resistance=50.0, inductance=100e-9, capacitance=6e-12)
+    times = np.linspace(0.0, 2e-8, 50)
+    np.testing.assert_allclose(edge_response(scaled, EDGE).voltage(times), edge_response(LOOP, EDGE).voltage(times))
+
+
+def test_very_short_edge_is_a_step() -> None:
+    step, short = (peak_of(edge_response(LOOP, replace(EDGE, duration=each))).voltage for each in (0.0, 1e-14))
+    assert short == pytest.approx(step, rel=1e-6)
+
+
+def test_edge_of_a_whole_period_leaves_hardly_any_ring() -> None:
+    light = replace(LOOP, resistance=0.01)
+    period = 1 / ring_of(edge_response(light, EDGE)).frequency
+    whole, half = (peak_voltage(light, Edge(height=12.0, duration=part * period)) for part in (1.0, 0.5))
+    assert whole - 12 < 0.05 * (half - 12)
+
+
+def test_overdamped_loop_neither_rings_nor_overshoots() -> None:
+    response = edge_response(replace(LOOP, resistance=20.0), EDGE)
+    assert ring_of(response) is None
+    assert peak_of(response).voltage == 12.0
+
+
+def test_overdamped_loop_settles() -> None:
+    response = edge_response(replace(LOOP, resistance=20.0), EDGE)
+    settled = settling_time(response)
+    assert response.voltage(np.array([settled]))[0] == pytest.approx(0.95 * 12, rel=1e-9)
+
+
+def test_loop_without_resistance_has_no_quality_factor() -> None:
+    with pytest.raises(ValueError, match="never decays"):
+        ring_of(edge_response(replace(LOOP, resistance=0.0), EDGE))
+
+
+def test_impossible_elements_are_refused() -> None:
+    with pytest.raises(ValueError, match="series loop of"):
+        replace(LOOP, inductance=0.0)
+
+
+def test_peak_at_the_largest_inductance_is_the_limit() -> None:
+    most = largest_inductance(1.0, 300e-12, EDGE, 16.0)
+    assert peak_voltage(replace(LOOP, inductance=most), EDGE) == pytest.approx(16.0, rel=1e-7)
+
+
+@pytest.mark.parametrize("limit", [12.5, 13.0, 14.0, 16.0, 20.0, 23.0])
+def test_every_smaller_inductance_keeps_the_limit(limit: float) -> None:
+    most = largest_inductance(0.05, 300e-12, EDGE, limit)
+    smaller = [replace(LOOP, resistance=0.05, inductance=most * part) for part in np.geomspace(1e-3, 0.999, 60)]
+    assert max(peak_voltage(each, EDGE) for each in smaller) <= limit
+
+
+def test_a_limit_of_twice_the_input_allows_any_inductance() -> None:
+    assert largest_inductance(1.0, 300e-12, EDGE, 24.0) == math.inf
+
+
+def test_limit_below_the_edge_is_refused() -> None:
+    with pytest.raises(ValueError, match="above the height of the edge"):
+        largest_inductance(1.0, 300e-12, EDGE, 12.0)
+
+
+@pytest.mark.parametrize("limit", [12.6, 14.0, 16.0])
+def test_every_slower_edge_keeps_the_limit(limit: float) -> None:
+    light = replace(LOOP, resistance=0.1)
+    needed = slowest_edge_needed(light, EDGE, limit)
+    slower = [replace(EDGE, duration=needed * (1 + 1e-6) + extra) for extra in np.linspace(0, 30e-9, 80)]
+    assert max(peak_voltage(light, each) for each in slower) <= limit * (1 + 1e-9)
+    assert peak_voltage(light, replace(EDGE, duration=needed * (1 - 1e-3))) > limit
+
+
+def test_no_edge_is_too_fast_for_a_damped_loop() -> None:
+    assert slowest_edge_needed(replace(LOOP, resistance=20.0), EDGE, 12.5) == 0.0
+
+
+def test_best_resistance_is_better_than_its_neighbours() -> None:
+    best = best_resistance(LOOP, 900e-12, EDGE)
+    peaks = [peak_voltage(LOOP.with_snubber(best * part, 900e-12), EDGE) for part in (0.9, 1.0, 1.1)]
+    assert peaks[1] == min(peaks)
+
+
+def test_smallest_capacitance_just_keeps_the_limit() -> None:
+    least = smallest_capacitance(LOOP, EDGE, 14.0)
+    peak = peak_voltage(LOOP.with_snubber(best_resistance(LOOP, least, EDGE), least), EDGE)
+    assert peak == pytest.approx(14.0, rel=1e-4)
+
+
+def test_no_snubber_of_sensible_size_keeps_a_limit_just_above_the_input() -> None:
+    assert smallest_capacitance(replace(LOOP, resistance=0.01), Edge(height=12.0, duration=0.0), 12.1) is None
+    assert LARGEST_RATIO == 30
+
+
+def test_snubber_loses_the_energy_that_its_resistor_takes_in_a_cycle() -> None:
+    """Power in the resistor over one edge up, integrated; the edge down loses as much."""
+    loop = LOOP.with_snubber(2.6, 900e-12)
+    slow = Edge(height=12.0, duration=1e-12)
+    times = np.linspace(0.0, 400e-9, 400_001)
+    response = edge_response(replace(loop, resistance=1e-6), slow)
+    held = np.gradient(response.voltage(times), times)
+    through = response.current(times) - 300e-12 * held
+    energy = 2 * np.trapezoid(2.6 * through**2, times)
+    both = snubber_loss(1200e-12, 12.0, 1.0)  # without other resistance it takes what both capacitances lose
+    assert energy == pytest.approx(both, rel=1e-3, abs=0)
+
+
+def test_snubber_without_switching_frequency_has_no_loss() -> None:
+    assert read_snubber(LOOP, 2.6, 900e-12, EDGE, None, STATED).loss is None
+
+
+def compared(study: StudyResult, switching: Switching):
+    return compare_switching(switching, study.results, study.results[0].variant.name)
+
+
+def test_variant_with_less_inductance_peaks_less_and_rings_faster(study: StudyResult) -> None:
+    first, second = compared(study, SWITCHING).readings
+    assert second.plain.peak.voltage < first.plain.peak.voltage
+    assert second.plain.ring.frequency > first.plain.ring.frequency
+
+
+def test_total_inductance_at_the_ring_is_copper_and_package(study: StudyResult) -> None:
+    reading = compared(study, SWITCHING).readings[1]
+    expected = study.results[1].circuit.impedance(reading.plain.ring.frequency)[0, 0].imag
+    assert reading.copper_inductance * 2 * math.pi * reading.plain.ring.frequency == pytest.approx(expected, rel=1e-9)
+    assert reading.total_inductance == pytest.approx(reading.copper_inductance + 0.5e-9, rel=1e-12, abs=0)
+
+
+def test_without_rating_there_is_no_limit(study: StudyResult) -> None:
+    comparison = compared(study, replace(SWITCHING, voltage_rating=None))
+    assert comparison.largest_inductance is None
+    assert comparison.keeps_limit(comparison.readings[0]) is None
+
+
+def test_snubber_is_proposed_and_the_smallest_that_keeps_the_limit(study: StudyResult) -> None:
+    assert [each.purpose for each in compared(study, SWITCHING).readings[0].snubbers] == [USUAL, SMALLEST]
+
+
+def test_stated_snubber_is_part_of_what_is_built(study: StudyResult) -> None:
+    snubbed = replace(SWITCHING, snubber=Snubber(capacitance=900e-12, resistance=2.6))
+    reading = compared(study, snubbed).readings[0]
+    assert reading.built is reading.damped
+    assert reading.damped.peak.voltage < reading.plain.peak.voltage
+    assert reading.snubbers[0].purpose == STATED
+
+
+def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult) -> None:
+    open_one = replace(SWITCHING, snubber=Snubber(capacitance=900e-12))
+    loop = series_loop(study.results[0].circuit, open_one)
+    assert compared(study, open_one).readings[0].snubbers[0].resistance == pytest.approx(
+        best_resistance(loop, 900e-12, EDGE), rel=1e-6
+    )
+
+
+def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
+    found = compared(study, SWITCHING).readings[0].built.peak.voltage
+    assert switch_peak(SWITCHING, study.results[0].circuit) == pytest.approx(found, rel=1e-12)
+
+
+def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:
+    wide = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.2, edge_time=0.2))
+    narrow, broad = (compared(study, each).readings[0] for each in (SWITCHING, wide))
+    assert broad.peak_error > 10 * narrow.peak_error
+    assert [each.source for each in broad.influences[1:]] == ["edge time", "output capacitance"]
+
+
+def test_ring_frequency_follows_the_root_of_a_capacitance_tolerance(study: StudyResult) -> None:
+    wide = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.02), switch_resistance=0.01)
+    reading = compared(study, wide).readings[0]
+    influence = next(each for each in reading.influences if each.source == "output capacitance")
+    assert influence.frequency / reading.plain.ring.frequency == pytest.approx(0.01, rel=0.05)
+
+
+def test_sentence_names_the_limit_and_who_keeps_it(study: StudyResult) -> None:
+    sentence = compared(study, SWITCHING).sentence
+    assert "No variant keeps the limit of 16 V, which asks for 0.91 nH" in sentence
+
+
+def test_edge_span_knows_its_part() -> None:
+    assert (EdgeSpan.FULL.part, EdgeSpan.INNER.part) == (1.0, 0.8)
