@@ -350,6 +350,8 @@ def _show_sweep(result: SweepResult, *, as_json: bool) -> None:
 
 
 def _outline_of(scenario: Scenario) -> dict[str, Any]:
+    from solver.wording import wording
+
     return {
         "title": scenario.title,
         "reference": scenario.reference,
@@ -358,7 +360,8 @@ def _outline_of(scenario: Scenario) -> dict[str, Any]:
         "variants": [
             {
                 "name": variant.name,
-                "length_m": variant.length,
+                "view": variant.view.value,
+                **({"length_m": variant.length} if wording(variant.view).per_metre else {}),
                 "constructions": [stackup.name for stackup in variant.constructions],
                 "regions": [
                     {
@@ -376,6 +379,8 @@ def _outline_of(scenario: Scenario) -> dict[str, Any]:
 
 
 def _print_scenario(scenario: Scenario) -> None:
+    from solver.wording import wording
+
     analysis = scenario.analysis
     typer.echo(f"{scenario.title}\n{scenario.setting}\n")
     typer.echo(
@@ -384,10 +389,15 @@ def _print_scenario(scenario: Scenario) -> None:
     )
     for variant in scenario.variants:
         board = variant.constructions[0].name if variant.constructions else "written out"
-        typer.echo(f"\n{variant.name} ({board}), {variant.length * 1e3:g} mm long")
+        words = wording(variant.view)
+        extent = f"{variant.length * 1e3:g} mm long" if words.per_metre else "turned about the axis r = 0"
+        typer.echo(f"\n{variant.name} ({board}), {extent}")
         for region in variant.section.regions:
             left, bottom, right, top = (1e3 * edge for edge in region.outline.bounds)
-            across, upright = f"x {left:9.4f} to {right:9.4f} mm", f"y {bottom:9.4f} to {top:9.4f} mm"
+            across, upright = (
+                f"{words.position_sign} {left:9.4f} to {right:9.4f} mm",
+                f"{words.height_sign} {bottom:9.4f} to {top:9.4f} mm",
+            )
             typer.echo(f"  {region.name:16} {region.role.value:9} {across}   {upright}")
 
 

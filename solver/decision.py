@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from geometries.scenario import Scenario
 from solver.results import ComparisonRow, LayerWorth
+from solver.wording import scenario_wording
 
 _SAME = 0.01
 """Inductances closer than this fraction are called equal: no board is made that exactly."""
@@ -37,13 +38,14 @@ def decide(
     ranked = sorted(rows, key=lambda row: row.inductance)
     best = ranked[0]
     at = f"at {scenario.analysis.report_frequency / 1e6:g} MHz"
+    words = scenario_wording(scenario)
     if len(rows) == 1:
-        return f"“{best.name}” has a loop of {_nanohenry(best)} {at} (section × length, ends not included)."
+        return f"“{best.name}” has a loop of {_nanohenry(best)} {at} ({words.basis})."
     if best.name == reference:
-        first = f"No variant beats “{reference}”, whose loop has {_nanohenry(best)} {at} (section × length)."
+        first = f"No variant beats “{reference}”, whose loop has {_nanohenry(best)} {at} ({words.briefly})."
     else:
         first = (
-            f"“{best.name}” has the smallest loop, {_nanohenry(best)} {at} (section × length): "
+            f"“{best.name}” has the smallest loop, {_nanohenry(best)} {at} ({words.briefly}): "
             f"{-best.change * 1e9:.2f} nH or {_percent(-best.change_fraction)} less than “{reference}”, with "
             f"{_field(best.above_db)} above the board and {_field(best.below_db)} below it."
         )

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import islice, permutations
+
 import numpy as np
 import pytest
 
 from geometries.loops import Plane, SameLayerLoop, Tie, cross_section
 from geometries.quantities import MM, UM
 from geometries.scenario import Analysis, Scenario, Variant
-from geometries.section import CrossSection
+from geometries.section import CrossSection, CurrentLoop
 from geometries.stackup import CopperLayer, DielectricLayer, Stackup
 from solver.circuit import BroadbandModel
 from solver.results import (
@@ -187,6 +191,21 @@ def study() -> StudyResult:
     plane = Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM)
     results = (hand_made_result("no ground", (), 4.65e-9), hand_made_result(HOSTILE, (plane,), 1.097e-9))
     return hand_made_study(results, tuple(result.variant for result in results))
+
+
+@pytest.fixture
+def with_loops(study: StudyResult) -> Callable[[int], Variant]:
+    """The second variant of the study with so many loops, each through another pair of its groups."""
+    variant = study.results[1].variant
+
+    def loops(count: int) -> Variant:
+        listed = tuple(
+            CurrentLoop(name="loop" if number == 1 else f"loop {number}", go_group=go, return_group=back)
+            for number, (go, back) in enumerate(islice(permutations(variant.section.groups, 2), count), start=1)
+        )
+        return replace(variant, section=replace(variant.section, loops=listed))
+
+    return loops
 
 
 @pytest.fixture(scope="session")

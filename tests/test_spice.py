@@ -9,7 +9,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from geometries.section import CurrentLoop
 from solver.circuit import BroadbandModel, network
 from solver.report import files
 from solver.report.remarks import commented
@@ -51,10 +50,8 @@ def scenario(study):
 
 
 @pytest.fixture
-def variant(study, circuit):
-    variant = study.results[1].variant
-    extra = tuple(CurrentLoop(name=f"loop {number}") for number in range(2, circuit.loops + 1))
-    return replace(variant, section=replace(variant.section, loops=(CurrentLoop(), *extra)))
+def variant(with_loops, circuit):
+    return with_loops(circuit.loops)
 
 
 def cards(text):

@@ -1,13 +1,11 @@
 """The Touchstone files, read back by a library for network parameters."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import skrf
 
-from geometries.section import CurrentLoop
 from solver.circuit import BroadbandModel, network
 from solver.report.touchstone import touchstone, touchstone_suffix
 
@@ -34,10 +32,8 @@ def circuit(request):
 
 
 @pytest.fixture
-def variant(study, circuit):
-    variant = study.results[1].variant
-    extra = tuple(CurrentLoop(name=f"loop {number}") for number in range(2, circuit.loops + 1))
-    return replace(variant, section=replace(variant.section, loops=(CurrentLoop(), *extra)))
+def variant(with_loops, circuit):
+    return with_loops(circuit.loops)
 
 
 @pytest.fixture

@@ -30,6 +30,7 @@ from solver.figures.style import (
 )
 from solver.report import text
 from solver.results import ComparisonRow, FieldLine, LayerWorth, StudyResult, VariantResult
+from solver.wording import scenario_wording
 
 _TOP, _TOP_WITH_LEGEND = 0.66, 0.82
 """From the upper edge of the sheet to the first panel [in]; headline, subtitle and a legend stand there."""
@@ -64,7 +65,7 @@ def comparison_figure(study: StudyResult) -> Figure:
     figure = new_sheet(
         _TOP_WITH_LEGEND + height + 0.62,
         f"Loop inductance and field at {at}",
-        f"section × length, ends not included; reference: {shortened(reference, 60)}",
+        f"{scenario_wording(study.scenario).basis}; reference: {shortened(reference, 60)}",
     )
     bars = add_panel(figure, _NAME_WIDTH, _TOP_WITH_LEGEND, 4.45, height)
     _draw_inductance_bars(bars, rows, reference)
@@ -188,7 +189,7 @@ def frequency_figure(study: StudyResult) -> Figure:
     figure = new_sheet(
         _TOP + 2 * height + 1.15,
         "Inductance and resistance over frequency",
-        "section × length, ends not included; marks at the left: direct current; "
+        f"{scenario_wording(study.scenario).basis}; marks at the left: direct current; "
         "at the right: perfect conductor (its resistance is zero)",
     )
     upper = add_panel(figure, 0.75, _TOP, 6.55, height)
@@ -329,14 +330,14 @@ def field_line_figure(study: StudyResult) -> Figure:
     for column, lines in enumerate(sides):
         for row, line in enumerate(lines):
             axes = add_panel(figure, 0.75 + 4.6 * column, _TOP + legend + 0.1 + row * _FIELD_ROW, 4.05, 2.2)
-            _draw_field_line(axes, study.results, line)
+            _draw_field_line(axes, study.results, line, scenario_wording(study.scenario).position)
     handles, labels = figure.axes[0].get_legend_handles_labels()
     anchor = (0.6 / SHEET_WIDTH, 1 - 0.52 / figure.get_figheight())
     figure.legend(handles, labels, loc="upper left", bbox_to_anchor=anchor, ncols=3, handlelength=3.4, borderpad=0)
     return figure
 
 
-def _draw_field_line(axes: Axes, results: Sequence[VariantResult], line: FieldLine) -> None:
+def _draw_field_line(axes: Axes, results: Sequence[VariantResult], line: FieldLine, position: str) -> None:
     axes.set_yscale("log")
     for number, result in enumerate(results):
         same = [each for each in result.lines if each.side == line.side and each.distance == line.distance]
@@ -344,7 +345,7 @@ def _draw_field_line(axes: Axes, results: Sequence[VariantResult], line: FieldLi
             _draw_line(axes, each.x / MM, each.magnitude, line_look(number))
             axes.lines[-1].set_label(shortened(result.variant.name, _LONGEST_NAME))
     axes.set_title(f"{text.length(line.distance)} {line.side} the board", size=SMALL, pad=4)
-    axes.set_xlabel("position across the board, mm", size=SMALL, labelpad=2)
+    axes.set_xlabel(f"{position}, mm", size=SMALL, labelpad=2)
     axes.xaxis.set_major_formatter(FuncFormatter(_plain_number))
     _label_log_axis(axes)
     axes.grid(True, color="#e1e4e8", linewidth=0.6)

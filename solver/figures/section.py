@@ -39,6 +39,7 @@ from solver.figures.style import (
 )
 from solver.report import text
 from solver.results import FieldMap, VariantResult
+from solver.wording import wording
 
 Box = tuple[float, float, float, float]
 
@@ -152,7 +153,7 @@ def _caption(scene: _Scene) -> str:
     step = float(np.ptp(potential)) / (_FLUX_LINES + 1)
     return (
         f"{at}, peak values for a loop current of 1 A in phase. Between neighbouring flux lines pass "
-        f"{text.significant(step * 1e9, 2)} nWb per metre of length."
+        f"{text.significant(step * 1e9, 2)} {wording(scene.result.variant.view).flux_unit}."
     )
 
 

@@ -16,6 +16,7 @@ from geometries.sweep import SweepAxis
 from solver.figures.style import COPPER, FAINT, INK, SHEET_WIDTH, SMALL, add_panel, new_sheet, open_frame, styled
 from solver.report import text
 from solver.sweep_rows import SweepResult, SweepRow
+from solver.wording import scenario_wording
 
 _TOP = 0.66
 _LEFT, _RIGHT = 0.85, 0.25
@@ -60,7 +61,7 @@ def sweep_figure(result: SweepResult) -> Figure:
 def _subtitle(result: SweepResult) -> str:
     frequencies = {row.frequency for row in result.rows}
     at = f"at {text.frequency(min(frequencies))}, " if len(frequencies) == 1 else ""
-    return f"variant “{result.sweep.variant}”, {at}section × length, ends not included"
+    return f"variant “{result.sweep.variant}”, {at}{scenario_wording(result.sweep.scenario).basis}"
 
 
 def _curves(result: SweepResult) -> Figure:

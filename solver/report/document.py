@@ -17,6 +17,7 @@ from solver.results import (
     StudyResult,
     VariantResult,
 )
+from solver.wording import Wording, scenario_wording, wording
 
 SCHEMA = "copperfield-result/1"
 """Name and version of the layout of the result."""
@@ -37,14 +38,15 @@ def result_document(study: StudyResult) -> Document:
     dict
         Ready for :func:`json.dumps`; numbers that are not finite become None.
     """
+    words = scenario_wording(study.scenario)
     document: Document = {
         "schema": SCHEMA,
         "complete": study.complete,
         "decision": study.decision,
-        "conventions": "SI units; peak phasors per ampere of loop current; loop values are section times "
-        "length, ends not included",
+        "view": study.scenario.variants[0].view.value,
+        "conventions": words.conventions,
         "inputs": _input_document(study),
-        "comparison": [_row_document(row) for row in study.rows],
+        "comparison": [_row_document(row, words) for row in study.rows],
         "variants": [_variant_document(result) for result in study.results],
         "cautions": _caution_documents(study.cautions),
         "versions": dict(study.versions),
@@ -68,7 +70,7 @@ def _input_document(study: StudyResult) -> Document:
     }
 
 
-def _row_document(row: ComparisonRow) -> Document:
+def _row_document(row: ComparisonRow, words: Wording) -> Document:
     return {
         "variant": row.name,
         "loop_inductance_H": row.inductance,
@@ -78,7 +80,7 @@ def _row_document(row: ComparisonRow) -> Document:
         "change_fraction_1": row.change_fraction,
         "peak_field_above_dB": row.above_db,
         "peak_field_below_dB": row.below_db,
-        "line_moment_dB": row.moment_db,
+        f"{words.moment_key}_dB": row.moment_db,
     }
 
 
@@ -98,15 +100,16 @@ def _construction_document(stackup: Stackup) -> Document:
 
 
 def _variant_document(result: VariantResult) -> Document:
+    words = wording(result.variant.view)
     return {
         "name": result.variant.name,
         "note": result.variant.note,
-        "length_m": result.variant.length,
+        **({"length_m": result.variant.length} if words.per_metre else {}),
         "constructions": [stackup.name for stackup in result.variant.constructions],
         "regions": [_region_document(region) for region in result.variant.section.regions],
         "loops": [loop.name for loop in result.variant.section.loops],
         "frequencies_Hz": result.frequencies.tolist(),
-        "segments": [_segment_document(segment) for segment in result.segments],
+        "segments": [_segment_document(segment, words) for segment in result.segments],
         "report_index": int(result.report_index),
         "loop_inductance_H": result.loop_inductance,
         "loop_resistance_ohm": result.loop_resistance,
@@ -118,9 +121,9 @@ def _variant_document(result: VariantResult) -> Document:
         "field_lines": [
             {"side": line.side, "distance_m": line.distance, "peak_A_per_m_per_A": line.peak} for line in result.lines
         ],
-        "line_moment_A_m_per_m_per_A": result.moment,
+        words.moment_key_in_full: result.moment,
         "planes": [{"region": each.region, "net_partial_inductance_H_per_m": each.value} for each in result.planes],
-        "ground_layers": [_worth_document(worth) for worth in result.worth],
+        "ground_layers": [_worth_document(worth, words) for worth in result.worth],
         "mesh": {
             "triangles": int(result.statistics.triangles),
             "unknowns": int(result.statistics.unknowns),
@@ -134,29 +137,30 @@ def _variant_document(result: VariantResult) -> Document:
     }
 
 
-def _segment_document(segment: SegmentResult) -> Document:
+def _segment_document(segment: SegmentResult, words: Wording) -> Document:
     return {
         "name": segment.name,
-        "length_m": segment.length,
-        "resistance_per_length_ohm_per_m": segment.resistance.tolist(),
-        "inductance_per_length_H_per_m": segment.inductance.tolist(),
-        "dc_resistance_per_length_ohm_per_m": segment.dc_resistance.tolist(),
-        "dc_inductance_per_length": _bracket_document(segment.dc_bracket),
-        "perfect_conductor_inductance_per_length": _bracket_document(segment.perfect_bracket),
+        **({"length_m": segment.length} if words.per_metre else {}),
+        words.key("resistance", "ohm"): segment.resistance.tolist(),
+        words.key("inductance", "H"): segment.inductance.tolist(),
+        words.key("dc_resistance", "ohm"): segment.dc_resistance.tolist(),
+        words.name("dc_inductance"): _bracket_document(segment.dc_bracket, words),
+        words.name("perfect_conductor_inductance"): _bracket_document(segment.perfect_bracket, words),
         "inductance_mesh_error_fraction_1": segment.inductance_error,
         "resistance_mesh_error_fraction_1": segment.resistance_error,
     }
 
 
-def _bracket_document(bracket: InductanceBracket) -> Document:
-    return {"lower_H_per_m": bracket.lower.tolist(), "upper_H_per_m": bracket.upper.tolist()}
+def _bracket_document(bracket: InductanceBracket, words: Wording) -> Document:
+    unit = words.unit("H")
+    return {f"lower_{unit}": bracket.lower.tolist(), f"upper_{unit}": bracket.upper.tolist()}
 
 
-def _worth_document(worth: LayerWorth) -> Document:
+def _worth_document(worth: LayerWorth, words: Wording) -> Document:
     return {
         "layer": worth.layer,
-        "inductance_before_H_per_m": worth.inductance_before,
-        "inductance_after_H_per_m": worth.inductance_after,
+        f"inductance_before_{words.unit('H')}": worth.inductance_before,
+        f"inductance_after_{words.unit('H')}": worth.inductance_after,
         "peak_field_above_dB": worth.above_db,
         "peak_field_below_dB": worth.below_db,
     }

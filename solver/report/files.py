@@ -23,6 +23,7 @@ from solver.report.document import SCHEMA, result_document
 from solver.report.drawings import draw_study
 from solver.report.html import render_page
 from solver.results import FieldMap, StudyResult
+from solver.wording import Wording, scenario_wording, wording
 
 __all__ = ["RESULT_FILE", "require_writable", "result_document", "write_report"]
 
@@ -161,7 +162,7 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     slugs = text.slugs(result.variant.name for result in study.results)
     for result in study.results:
         slug = slugs[result.variant.name]
-        _write_field(folder / "fields" / f"{slug}.vtu", result.field_map)
+        _write_field(folder / "fields" / f"{slug}.vtu", result.field_map, wording(result.variant.view))
         _write_circuits(folder / "circuits", slug, result.circuit, result.variant, study.scenario)
     names = [path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()]
     names = sorted([*names, RESULT_FILE])
@@ -179,10 +180,11 @@ def _write_table(path: Path, records: Iterable[Sequence[object]]) -> None:
 
 
 def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
+    words = scenario_wording(study.scenario)
     yield (
         "variant",
         "report frequency [Hz]",
-        "length [mm]",
+        *(("length [mm]",) if words.per_metre else ()),
         "loop inductance [nH]",
         "mesh error of loop inductance [nH]",
         "loop resistance [mOhm]",
@@ -190,7 +192,7 @@ def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
         "change of loop inductance [%]",
         "peak H above [dB]",
         "peak H below [dB]",
-        "line moment [dB]",
+        f"{words.moment} [dB]",
     )
     frequency = study.scenario.analysis.report_frequency
     lengths = {result.variant.name: sum(each.length for each in result.segments) for result in study.results}
@@ -198,7 +200,7 @@ def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
         yield (
             row.name,
             frequency,
-            lengths[row.name] / MM,
+            *((lengths[row.name] / MM,) if words.per_metre else ()),
             row.inductance / NANO,
             row.inductance_error / NANO,
             row.resistance / text.MILLI,
@@ -211,14 +213,15 @@ def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
 
 
 def _impedance_records(study: StudyResult) -> Iterator[Sequence[object]]:
+    words = scenario_wording(study.scenario)
     yield (
         "variant",
         "segment",
         "loop",
         "coupled loop",
         "frequency [Hz]",
-        "resistance per length [Ohm/m]",
-        "inductance per length [H/m]",
+        words.heading("resistance", "Ohm"),
+        words.heading("inductance", "H"),
     )
     for result in study.results:
         loops = [loop.name for loop in result.variant.section.loops]
@@ -236,21 +239,23 @@ def _impedance_records(study: StudyResult) -> Iterator[Sequence[object]]:
 
 
 def _field_line_records(study: StudyResult) -> Iterator[Sequence[object]]:
-    yield "variant", "side", "distance from board [mm]", "x [mm]", "H [A/m per A]"
+    sign = scenario_wording(study.scenario).position_sign
+    yield "variant", "side", "distance from board [mm]", f"{sign} [mm]", "H [A/m per A]"
     for result in study.results:
         for line in result.lines:
             for x, magnitude in zip(line.x, line.magnitude, strict=True):
                 yield result.variant.name, line.side, line.distance / MM, float(x) / MM, float(magnitude)
 
 
-def _write_field(path: Path, field_map: FieldMap) -> None:
+def _write_field(path: Path, field_map: FieldMap, words: Wording) -> None:
+    name, unit = words.potential_key, words.potential_unit
     write_field_file(
         path,
         points=field_map.points,
         triangles=field_map.triangles,
         point_data={
-            "vector_potential_real_Wb_per_m_per_A": field_map.potential.real.copy(),
-            "vector_potential_imag_Wb_per_m_per_A": field_map.potential.imag.copy(),
+            f"{name}_real_{unit}": field_map.potential.real.copy(),
+            f"{name}_imag_{unit}": field_map.potential.imag.copy(),
             "current_density_real_A_per_m2_per_A": field_map.density.real.copy(),
             "current_density_imag_A_per_m2_per_A": field_map.density.imag.copy(),
         },

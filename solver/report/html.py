@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from geometries.section import Region, Role
+from geometries.section import Region, Role, View
 from solver.report import text
 from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
 from solver.results import StudyResult, VariantResult
+from solver.wording import scenario_wording, wording
 
 _TEMPLATE = "report.html.j2"
 
@@ -45,6 +46,7 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
     return page_template(_TEMPLATE).render(
         study=study,
         text=text,
+        words=scenario_wording(study.scenario),
         at=text.frequency(study.scenario.analysis.report_frequency),
         reference=text.reference_name(study),
         pictures={drawing.name: data_address(drawing) for drawing in drawings},
@@ -89,19 +91,23 @@ def missing_variants(study: StudyResult) -> tuple[str, ...]:
 
 def dimensions(result: VariantResult) -> tuple[tuple[str, str], ...]:
     """What was solved, as pairs of label and value with unit: every conductor's place, and the length."""
-    rows = [(f"{region.name} ({_role(region)})", _place(region)) for region in result.variant.section.regions]
-    return (*rows, ("length along the current", text.length(result.variant.length)))
+    variant = result.variant
+    rows = [(f"{region.name} ({_role(region)})", _place(region, variant.view)) for region in variant.section.regions]
+    if variant.view is View.ROUND:
+        return (*rows, ("turned about the axis", "r = 0 mm; one whole turn"))
+    return (*rows, ("length along the current", text.length(variant.length)))
 
 
 def _role(region: Region) -> str:
     return "in the return" if region.role is Role.RETURN else region.role.value
 
 
-def _place(region: Region) -> str:
+def _place(region: Region, view: View) -> str:
     left, bottom, right, top = region.outline.bounds
+    words = wording(view)
     return (
-        f"{text.length(right - left)} wide, {text.length(top - bottom)} thick, from x = {text.length(left)} "
-        f"to {text.length(right)}, underside at y = {text.length(bottom)}"
+        f"{text.length(right - left)} wide, {text.length(top - bottom)} thick, from {words.position_sign} = "
+        f"{text.length(left)} to {text.length(right)}, underside at {words.height_sign} = {text.length(bottom)}"
     )
 
 

@@ -8,7 +8,9 @@ from importlib.metadata import version
 
 from geometries.quantities import MM
 from geometries.scenario import Scenario, Variant
+from geometries.section import View
 from solver.circuit import DEVIATION, RESISTANCE_DEVIATION, RLNetwork
+from solver.wording import wording
 
 _WIDTH = 100
 
@@ -16,19 +18,25 @@ _WIDTH = 100
 def circuit_remarks(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> tuple[str, ...]:
     """Where a circuit comes from, where it is valid and what is not in it, one remark each."""
     boards = ", ".join(stackup.name for stackup in variant.constructions) or "none, the section is written out"
-    stretches = [f"{variant.length / MM:.6g} mm"]
-    stretches += [f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments]
     return (
         f"Copperfield {version('copperfield')}: one layout's loop as a passive circuit of resistors and inductors",
         f"Scenario: {scenario.title}",
         f"Variant: {variant.name}",
         f"Construction: {boards}",
-        f"Section times length: {' + '.join(stretches)}",
+        _extent(variant),
         f"Valid from 0 to {circuit.band[1]:.6g} Hz; from {circuit.band[0]:.6g} Hz within {DEVIATION:.0e} of Z and "
         f"{RESISTANCE_DEVIATION:.0e} of R of the field solutions, the own error of which stands in the report.",
-        "Not included: the ends and corners of the loop, vias, the capacitor with its own inductance and resistance, "
-        "the switches and their package, and any capacitance between conductors.",
+        f"Not included: {wording(variant.view).left_out}.",
     )
+
+
+def _extent(variant: Variant) -> str:
+    if variant.view is View.ROUND:
+        radius = "" if variant.round_loop is None else f", mean radius {variant.round_loop.radius / MM:.6g} mm"
+        return f"Round loop: one whole turn{radius}"
+    stretches = [f"{variant.length / MM:.6g} mm"]
+    stretches += [f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments]
+    return f"Section times length: {' + '.join(stretches)}"
 
 
 def commented(remarks: Iterable[str], mark: str) -> list[str]:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from geometries.scenario import Scenario, Variant
 from solver.circuit import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.report.remarks import circuit_remarks, commented
+from solver.wording import wording
 
 _POINTS_PER_DECADE = 20
 _PERIODS = 20
@@ -29,7 +30,7 @@ def subcircuit_name(slug: str) -> str:
 
 
 def subcircuit(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str) -> str:
-    """Subcircuit of a variant's loops, section times length.
+    """Subcircuit of a variant's loops, section times length or a whole turn.
 
     Parameters
     ----------
@@ -122,7 +123,7 @@ def _node_remarks(variant: Variant) -> list[str]:
         f"{2 * number - 1} go, {2 * number} return, of loop {number}" + ("" if len(loops) == 1 else f" ({loop.name})")
         for number, loop in enumerate(loops, start=1)
     ]
-    remarks = [f"Nodes: {'; '.join(pairs)}; go and return are bonded at the far end of the length."]
+    remarks = [f"Nodes: {'; '.join(pairs)}; {wording(variant.view).ends}."]
     if len(loops) > 1:
         remarks.append("Terms lie between inner nodes and 0; E and F sources couple each of them to every loop.")
     return remarks

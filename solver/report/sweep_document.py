@@ -11,10 +11,11 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from geometries.quantities import MM, NANO, convenient_unit
+from geometries.quantities import NANO, convenient_unit
 from solver.cautions import study_cautions
 from solver.report import text
 from solver.sweep_rows import SweepResult, SweepRow
+from solver.wording import Wording, scenario_wording
 
 SCHEMA = "copperfield-sweep/1"
 """Name and version of the layout of the document."""
@@ -22,6 +23,7 @@ SCHEMA = "copperfield-sweep/1"
 Document = dict[str, Any]
 
 _SHORT_TABLE = 24
+_PER_LENGTH = ("inductance per length of the main section [H/m]", "resistance per length of the main section [Ohm/m]")
 
 
 def sweep_document(result: SweepResult) -> Document:
@@ -38,12 +40,13 @@ def sweep_document(result: SweepResult) -> Document:
         Ready for :func:`json.dumps`.
     """
     sweep, scenario = result.sweep, result.sweep.scenario
+    words = scenario_wording(scenario)
     return {
         "schema": SCHEMA,
         "complete": not result.failures,
         "finding": result.finding,
-        "conventions": "SI units; peak phasors per ampere of loop current; loop values are section times length, ends "
-        "not included",
+        "view": scenario.variants[0].view.value,
+        "conventions": words.conventions,
         "inputs": {
             "title": scenario.title,
             "setting": scenario.setting,
@@ -51,7 +54,7 @@ def sweep_document(result: SweepResult) -> Document:
             "vary": [{"key": axis.key, "unit": axis.quantity.unit, "values": list(axis.values)} for axis in sweep.axes],
             "scenario_text": scenario.text,
         },
-        "points": [_row_document(row) for row in result.rows],
+        "points": [_row_document(row, words) for row in result.rows],
         "not_solved": [
             {"point": each.index, "values": list(each.values), "reason": each.message} for each in result.failures
         ],
@@ -60,15 +63,15 @@ def sweep_document(result: SweepResult) -> Document:
     }
 
 
-def _row_document(row: SweepRow) -> Document:
+def _row_document(row: SweepRow, words: Wording) -> Document:
     return {
         "point": row.index,
         "values": list(row.values),
         "report_frequency_Hz": row.frequency,
         "loop_inductance_H": row.loop_inductance,
         "loop_resistance_ohm": row.loop_resistance,
-        "inductance_per_length_H_per_m": row.inductance_per_length,
-        "resistance_per_length_ohm_per_m": row.resistance_per_length,
+        words.key("inductance", "H"): row.inductance_per_length,
+        words.key("resistance", "ohm"): row.resistance_per_length,
         "loop_inductance_mesh_error_H": row.inductance_error,
         "loop_resistance_mesh_error_ohm": row.resistance_error,
         "loop_dc_inductance_H": row.dc_inductance,
@@ -76,7 +79,7 @@ def _row_document(row: SweepRow) -> Document:
         "loop_perfect_conductor_inductance_H": row.perfect_inductance,
         "peak_field_above_A_per_m_per_A": row.peak_above,
         "peak_field_below_A_per_m_per_A": row.peak_below,
-        "line_moment_A_m_per_m_per_A": row.moment,
+        words.moment_key_in_full: row.moment,
         "seconds_s": row.seconds,
         "cautions": list(row.cautions),
     }
@@ -90,6 +93,7 @@ def axis_units(result: SweepResult) -> tuple[tuple[float, str], ...]:
 def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
     """Lines of a table, the headings first; keys in the unit that suits their largest value."""
     units = axis_units(result)
+    words = scenario_wording(result.sweep.scenario)
     yield (
         "point",
         *(f"{axis.key} [{unit}]" for axis, (_, unit) in zip(result.sweep.axes, units, strict=True)),
@@ -102,9 +106,8 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
         "inductance of perfect conductors [nH]",
         "peak H above [A/m per A]",
         "peak H below [A/m per A]",
-        "line moment [mm]",
-        "inductance per length of the main section [H/m]",
-        "resistance per length of the main section [Ohm/m]",
+        f"{words.moment} [{words.moment_unit}]",
+        *(() if not words.per_metre else _PER_LENGTH),
         "cautions",
     )
     for row in result.rows:
@@ -120,9 +123,8 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
             row.perfect_inductance / NANO,
             row.peak_above,
             row.peak_below,
-            row.moment / MM,
-            row.inductance_per_length,
-            row.resistance_per_length,
+            row.moment / words.moment_size,
+            *(() if not words.per_metre else (row.inductance_per_length, row.resistance_per_length)),
             " ".join(row.cautions),
         )
 
@@ -153,7 +155,7 @@ def sweep_table(result: SweepResult) -> Table:
     rows = result.rows
     stride = -(-len(rows) // _SHORT_TABLE)
     shown = rows[::stride]
-    title = "Section × length, ends not included; dB against the first point"
+    title = f"{scenario_wording(result.sweep.scenario).title}; dB against the first point"
     if len(shown) < len(rows):
         title += f"; {len(shown)} of {len(rows)} points"
     table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)

@@ -15,6 +15,7 @@ from solver.report.drawings import Drawing
 from solver.report.html import data_address, page_template
 from solver.report.sweep_document import axis_units, caution_lines, sweep_cells, sweep_document, sweep_records
 from solver.sweep_rows import SweepResult
+from solver.wording import scenario_wording
 
 JOURNAL_FILE = "points.jsonl"
 """The file by which a sweep's folder is known."""
@@ -113,6 +114,7 @@ def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
     return page_template(_TEMPLATE).render(
         result=result,
         scenario=result.sweep.scenario,
+        words=scenario_wording(result.sweep.scenario),
         keys=[(axis.key, unit) for axis, (_, unit) in zip(result.sweep.axes, axis_units(result), strict=True)],
         drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
         cells=[sweep_cells(row, result) for row in result.rows],

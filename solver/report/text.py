@@ -13,6 +13,7 @@ from rich.text import Text
 
 from geometries.quantities import MM, NANO, UM
 from solver.results import ComparisonRow, StudyResult
+from solver.wording import scenario_wording
 
 MILLI = 1e-3
 """Factor from ohms to milliohms."""
@@ -264,7 +265,7 @@ def comparison_table(study: StudyResult) -> Table:
     """
     at = frequency(study.scenario.analysis.report_frequency)
     table = Table(
-        title=f"At {at}, section × length, ends not included",
+        title=f"At {at}, {scenario_wording(study.scenario).basis}",
         title_justify="left",
         box=SIMPLE_HEAD,
         pad_edge=False,

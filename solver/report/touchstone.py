@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from geometries.scenario import Scenario, Variant
 from solver.circuit import RLNetwork
 from solver.report.remarks import circuit_remarks, commented
+from solver.wording import wording
 
 _REFERENCE = 50.0
 _POINTS_PER_DECADE = 40
@@ -22,7 +23,7 @@ def touchstone_suffix(circuit: RLNetwork) -> str:
 
 
 def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> str:
-    """Scattering parameters of a variant's loops, section times length, at 50 ohm; port k is loop k.
+    """Scattering parameters of a variant's loops, section times length or a whole turn, at 50 ohm; port k is loop k.
 
     Parameters
     ----------
@@ -40,7 +41,7 @@ def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> str:
         many digits that the loop's few milliohms survive beside 50 ohm.
     """
     loops = ", ".join(f"{number} is {loop.name}" for number, loop in enumerate(variant.section.loops, start=1))
-    remarks = (*circuit_remarks(circuit, variant, scenario), f"Ports, between go and return at the near end: {loops}")
+    remarks = (*circuit_remarks(circuit, variant, scenario), f"Ports, {wording(variant.view).ports}: {loops}")
     lines = commented(remarks, "!")
     lines.append(f"# HZ S RI R {_REFERENCE:g}")
     for frequency in _frequencies(circuit.band):
