@@ -21,6 +21,8 @@ class Wording:
         What loop values stand for, in full and in short.
     left_out : str
         What is not in them.
+    sides : tuple of str
+        Names of the two nodes of a loop.
     ends, ports : str
         Where the nodes of a circuit and the ports of its file lie.
     moment, moment_unit, moment_meaning : str
@@ -44,6 +46,7 @@ class Wording:
     basis: str
     briefly: str
     left_out: str
+    sides: tuple[str, str]
     ends: str
     ports: str
     moment: str
@@ -117,6 +120,7 @@ _SECTION = Wording(
     briefly="section × length",
     left_out="the ends and corners of the loop, vias, the capacitor with its own inductance and resistance, the "
     "switches and their package, and any capacitance between conductors",
+    sides=("go", "return"),
     ends="go and return are bonded at the far end of the length",
     ports="between go and return at the near end",
     moment="line moment",
@@ -142,6 +146,7 @@ _ROUND = Wording(
     left_out="how the loop's own outline differs from a circle, vias, the capacitor with its own inductance and "
     "resistance, the switches and their package, and any capacitance between conductors; a disc carries induced "
     "current only",
+    sides=("in", "out"),
     ends="they are the two sides of a cut at which the turn is fed",
     ports="across the cut at which the turn is fed",
     moment="moment along the axis",

@@ -118,12 +118,14 @@ def _ring_run(frequency: float, capacitance: float, loops: int, name: str) -> li
 
 
 def _node_remarks(variant: Variant) -> list[str]:
-    loops = variant.section.loops
+    loops, words = variant.section.loops, wording(variant.view)
+    near, far = words.sides
     pairs = [
-        f"{2 * number - 1} go, {2 * number} return, of loop {number}" + ("" if len(loops) == 1 else f" ({loop.name})")
+        f"{2 * number - 1} {near}, {2 * number} {far}, of loop {number}"
+        + ("" if len(loops) == 1 else f" ({loop.name})")
         for number, loop in enumerate(loops, start=1)
     ]
-    remarks = [f"Nodes: {'; '.join(pairs)}; {wording(variant.view).ends}."]
+    remarks = [f"Nodes: {'; '.join(pairs)}; {words.ends}."]
     if len(loops) > 1:
         remarks.append("Terms lie between inner nodes and 0; E and F sources couple each of them to every loop.")
     return remarks

@@ -1,0 +1,166 @@
+"""What reports of round loops say: a whole turn, its moment, distances from an axis, and nothing of lengths."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from geometries.reading import parse_scenario
+from geometries.sweep_reading import parse_sweep
+from solver.cli import app
+from solver.journal import open_journal
+from solver.report.files import write_report
+from solver.report.sweep_files import write_sweep
+from solver.study import run_study
+from solver.sweep import conclude_sweep, journal_header, solve_sweep
+
+RINGS = """
+title = "rings"
+construction = "4L-7628"
+
+[analysis]
+report_frequency = "10 MHz"
+frequencies = ["1 MHz", "10 MHz"]
+heights_above = ["3 mm"]
+heights_below = ["3 mm"]
+tolerance = "5 %"
+
+[loop]
+kind = "ring"
+radius = "3 mm"
+width = "1 mm"
+
+[[variant]]
+name = "alone"
+
+[[variant]]
+name = "over disc"
+planes.L2 = { tie = "floating", radius = "10 mm" }
+"""
+
+SWEEP = """
+[sweep]
+variant = "over disc"
+vary = [{ key = "planes.L2.radius", values = ["4 mm", "12 mm"] }]
+"""
+
+OF_LENGTHS = re.compile(
+    r"section . length|section times length|ends not included|nH/mm|line.moment|per.length|per metre of|"
+    r"\blong\b|far end",
+    re.IGNORECASE,
+)
+"""Words that belong to the section view alone."""
+
+
+@pytest.fixture(scope="module")
+def study():
+    return run_study(parse_scenario(RINGS), workers=1)
+
+
+@pytest.fixture(scope="module")
+def folder(study, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    target = tmp_path_factory.mktemp("rings") / "report"
+    write_report(study, target)
+    return target
+
+
+@pytest.fixture(scope="module")
+def sweep_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    target = tmp_path_factory.mktemp("sweep")
+    sweep = parse_sweep(RINGS + SWEEP)
+    with open_journal(target / "points.jsonl", journal_header(sweep)) as journal:
+        outcomes = list(solve_sweep(sweep, journal, workers=1))
+    write_sweep(conclude_sweep(sweep, outcomes), target)
+    return target
+
+
+def table(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def words_of(page: str) -> str:
+    """What a reader sees, without styles, scripts, pictures and the scenario as read."""
+    bare = re.sub(r"<(style|script|pre)>.*?</\1>|<[^>]*>", " ", page, flags=re.DOTALL)
+    return " ".join(bare.split())
+
+
+def test_the_page_says_nothing_of_lengths(folder):
+    assert not OF_LENGTHS.findall(words_of((folder / "report.html").read_text("utf-8")))
+
+
+def test_the_page_shows_the_moment_in_square_millimetres(folder, study):
+    page = words_of((folder / "report.html").read_text("utf-8"))
+    assert f"moment along the axis {study.results[0].moment * 1e6:.1f} mm²" in page
+    assert "from r = 2.5 mm to 3.5 mm, underside at z = 0 mm" in page
+
+
+def test_no_drawing_says_anything_of_lengths(folder):
+    for drawing in (folder / "figures").glob("*.svg"):
+        assert not OF_LENGTHS.findall(drawing.read_text("utf-8")), drawing.name
+
+
+def test_no_table_has_a_heading_of_the_section_view(folder):
+    for file in folder.glob("*.csv"):
+        headings = " ".join(table(file)[0])
+        assert not OF_LENGTHS.findall(headings), file.name
+    assert "length [mm]" not in table(folder / "comparison.csv")[0]
+    assert "r [mm]" in table(folder / "field_lines.csv")[0]
+
+
+def test_impedance_is_that_of_the_whole_turn(folder, study):
+    row = table(folder / "impedance.csv")[-1]
+    assert float(row["inductance [H]"]) == pytest.approx(study.results[1].loop_inductance, rel=1e-8, abs=0)
+
+
+def test_keys_of_the_document_name_units_of_a_whole_turn(folder, study):
+    document = json.loads((folder / "result.json").read_text("utf-8"))
+    variant = document["variants"][1]
+    assert document["view"] == "round"
+    assert variant["axial_moment_A_m2_per_A"] == study.results[1].moment
+    assert variant["segments"][0]["inductance_H"][-1][0][0] == study.results[1].loop_inductance
+    assert variant["segments"][0]["dc_inductance"]["lower_H"][0][0] > 0
+    assert variant["ground_layers"][0]["inductance_after_H"] < variant["ground_layers"][0]["inductance_before_H"]
+    del document["inputs"]
+    assert not OF_LENGTHS.findall(json.dumps(document))
+
+
+def test_circuit_files_say_that_they_hold_a_whole_turn(folder):
+    for name in ("over-disc.sub", "over-disc-test.cir", "over-disc.s1p"):
+        content = " ".join((folder / "circuits" / name).read_text("ascii").split())
+        assert "Round loop: one whole turn, mean radius 3 mm" in content
+        assert not OF_LENGTHS.findall(content)
+
+
+def test_fields_hold_the_flux_through_circles(folder):
+    content = (folder / "fields" / "over-disc.vtu").read_bytes()
+    assert b"flux_through_circle_real_Wb_per_A" in content
+    assert b"vector_potential" not in content
+
+
+def test_the_decision_is_about_a_whole_turn(study):
+    assert "(whole turn)" in study.decision
+
+
+def test_inspection_shows_distances_from_the_axis(tmp_path):
+    file = tmp_path / "rings.toml"
+    file.write_text(RINGS, encoding="utf-8")
+    shown = CliRunner().invoke(app, ["inspect", str(file)]).stdout
+    assert "over disc (4L-7628), turned about the axis r = 0" in shown
+    assert "r    2.5000 to    3.5000 mm" in shown
+    outline = json.loads(CliRunner().invoke(app, ["inspect", str(file), "--json"]).stdout)
+    assert "length_m" not in outline["variants"][0]
+
+
+def test_a_sweep_of_rings_says_nothing_of_lengths(sweep_folder):
+    page = (sweep_folder / "sweep.html").read_text("utf-8")
+    assert "Whole turn of a round loop" in page
+    assert not OF_LENGTHS.findall(words_of(page))
+    assert not OF_LENGTHS.findall((sweep_folder / "figures" / "sweep.svg").read_text("utf-8"))
+    assert not OF_LENGTHS.findall(" ".join(table(sweep_folder / "sweep.csv")[0]))
+    assert "moment along the axis [mm²]" in table(sweep_folder / "sweep.csv")[0]
