@@ -34,6 +34,7 @@ from geometries.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 from geometries.schema import (
     AnalysisTable,
     CopperTable,
+    DielectricTable,
     FrequencySweep,
     NextLayerTable,
     PlaneTable,
@@ -45,12 +46,15 @@ from geometries.schema import (
     ThroughBoardTable,
     VariantTable,
 )
-from geometries.section import CrossSection, CurrentLoop, Region, View
+from geometries.section import CrossSection, CurrentLoop, Dielectric, Region, View
 from geometries.stackup import CopperLayer, Stackup
 from geometries.switching_reading import build_switching
 from geometries.tables import nearest
+from geometries.victims import Hearing
+from geometries.victims_reading import build_drive, build_hearing
 
-_INHERITED = ("construction", "copper", "loop", "planes", "region", "current", "length")
+_INHERITED = ("construction", "copper", "loop", "planes", "region", "dielectric", "current", "length")
+_INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node")
 
 
 def builtin_scenario_names() -> tuple[str, ...]:
@@ -162,7 +166,7 @@ def build_scenario(document: dict[str, Any], *, text: str, where: str) -> Scenar
 
 def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
     """Give every variant the keys at the top of the file as defaults; one variant if there are none."""
-    base = {key: document[key] for key in _INHERITED if key in document}
+    base = {key: document[key] for key in _INHERITED_BY_VARIANTS if key in document}
     rest = {key: value for key, value in document.items() if key not in base}
     variants = rest.get("variant", [{"name": str(document.get("title", "variant"))}])
     if not (isinstance(variants, list) and all(isinstance(variant, dict) for variant in variants)):
@@ -304,6 +308,23 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
         steps=main.steps,
         segments=segments,
         round_loop=main.round_loop,
+        hearing=_build_hearing(table, scenario, main),
+    )
+
+
+def _build_hearing(table: VariantTable, scenario: ScenarioTable, main: _Stretch) -> Hearing | None:
+    if not table.victims or scenario.pickup is None:
+        return None
+    if main.section.view is View.ROUND:
+        raise GeometryError("victims run along the loop, which a round view closes on itself; describe a section")
+    own = [region.outline.bounds[2] for region in main.section.regions if region.name in ("go", "return")]
+    return build_hearing(
+        table.victims,
+        table.switch_node,
+        build_drive(scenario.pickup),
+        main.section,
+        loop_edge=max(own, default=0.0),
+        stackup=main.constructions[0] if main.constructions else None,
     )
 
 
@@ -418,12 +439,26 @@ def _written_stretch(table: SegmentTable) -> _Stretch:
     )
     main = CurrentLoop(return_group=usual)
     own = () if any(loop.go_group == main.go_group for loop in listed) else (main,)
-    section = CrossSection(name=table.name, regions=regions, loops=own + listed, view=table.view)
+    section = CrossSection(
+        name=table.name,
+        regions=regions,
+        loops=own + listed,
+        dielectrics=tuple(_build_dielectric(dielectric) for dielectric in table.dielectric),
+        view=table.view,
+    )
     if table.view is View.ROUND:
         return _Stretch(section=section, length=1.0, round_loop=_written_round(section))
     if table.length is None or not table.length > 0:
         raise GeometryError(f"length is {table.length} m; it must be above zero")
     return _Stretch(section=section, length=table.length)
+
+
+def _build_dielectric(table: DielectricTable) -> Dielectric:
+    return Dielectric(
+        name=table.name,
+        outline=Rectangle(left=table.left, right=table.right, bottom=table.bottom, top=table.top),
+        relative_permittivity=table.relative_permittivity,
+    )
 
 
 def _written_round(section: CrossSection) -> RoundLoop:

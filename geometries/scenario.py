@@ -10,6 +10,7 @@ from geometries.rounds import RoundLoop
 from geometries.section import CrossSection, View
 from geometries.stackup import Stackup
 from geometries.switching import Switching
+from geometries.victims import Hearing
 
 MAIN_SEGMENT = "main section"
 """Name of the stretch that a variant's own section describes."""
@@ -101,6 +102,8 @@ class Variant:
         Further stretches of the loop; their section times length is added to the variant's own.
     round_loop : RoundLoop, optional
         The same loop in the round view; the variant's own section if that is round.
+    hearing : Hearing, optional
+        The victims beside it, if any are described.
     """
 
     name: str
@@ -111,6 +114,7 @@ class Variant:
     steps: tuple[BuildStep, ...] = ()
     segments: tuple[Segment, ...] = ()
     round_loop: RoundLoop | None = None
+    hearing: Hearing | None = None
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]

@@ -11,6 +11,7 @@ from geometries.loops import Tie
 from geometries.section import Role, View
 from geometries.switching_reading import SwitchingTable
 from geometries.tables import Angle, Conductivity, CopperThickness, Fraction, Frequency, Length, Table, Temperature
+from geometries.victims_reading import PickupTable, SwitchNodeTable, VictimTable
 
 HIGHEST_FREQUENCY = 100e9
 """No scenario needs more [Hz]; the mesh could not follow a higher one."""
@@ -174,6 +175,17 @@ SHAPE_KEYS: dict[str, tuple[str, ...]] = {
 """Keys that give each shape."""
 
 
+class DielectricTable(Table):
+    """A dielectric of a written-out section: a rectangle that conductors displace."""
+
+    name: str
+    left: Length
+    right: Length
+    bottom: Length
+    top: Length
+    relative_permittivity: float
+
+
 class CurrentTable(Table):
     """A current through a written-out section: the groups it goes and returns in (in the round view it goes only)."""
 
@@ -191,6 +203,7 @@ class SegmentTable(Table):
     loop: LoopTable | None = None
     planes: dict[str, PlaneTable] = {}
     region: list[RegionTable] = []
+    dielectric: list[DielectricTable] = []
     current: list[CurrentTable] = []
     length: Length | None = None
     view: View = View.SECTION
@@ -210,6 +223,8 @@ class SegmentTable(Table):
             raise ValueError("a round section closes on itself and has no length; remove the key length")
         if written and self.view is View.SECTION and self.length is None:
             raise ValueError('a written-out section needs the length of the loop, for example length = "8 mm"')
+        if built and self.dielectric:
+            raise ValueError("a [loop] has the dielectrics of its construction; remove the [[dielectric]] tables")
         if written and (self.construction or self.planes):
             raise ValueError("a written-out section has no construction and no planes; write them as regions")
         if built and (self.current or self.length is not None):
@@ -222,6 +237,8 @@ class VariantTable(SegmentTable):
 
     note: str = ""
     segment: list[SegmentTable] = []
+    victims: dict[str, VictimTable] = {}
+    switch_node: SwitchNodeTable | None = None
 
 
 class FrequencySweep(Table):
@@ -321,3 +338,16 @@ class ScenarioTable(Table):
     sweep: SweepTable | None = None
     emission: EmissionTable | None = None
     switching: SwitchingTable | None = None
+    pickup: PickupTable | None = None
+
+    @model_validator(mode="after")
+    def _victims_and_pickup(self) -> Self:
+        heard = [variant.name for variant in self.variant if variant.victims]
+        if heard and self.pickup is None:
+            raise ValueError(
+                f"variant {heard[0]!r} has victims, but nothing says what they hear; add a [pickup] table with the "
+                "loop's current and its edges, the switch node's voltage and the feedback divider"
+            )
+        if self.pickup is not None and not heard:
+            raise ValueError("[pickup] is given, but no variant has a victim; add one, for example [victims.feedback]")
+        return self

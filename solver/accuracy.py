@@ -12,12 +12,21 @@ from solver.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.tessellation import MeshSettings
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ErrorEstimate:
-    """Relative discretisation error of the first loop's inductance and resistance."""
+    """Discretisation error of a solution.
+
+    Parameters
+    ----------
+    inductance, resistance : float
+        Of the first loop, relative [1].
+    impedance : (l, l) array
+        Magnitude of the error of every element of the impedance matrix [ohm/m], mutual ones included.
+    """
 
     inductance: float
     resistance: float
+    impedance: NDArray[np.float64]
 
 
 def estimate_error(field: FieldSolution) -> ErrorEstimate:
@@ -31,8 +40,7 @@ def estimate_error(field: FieldSolution) -> ErrorEstimate:
     Returns
     -------
     ErrorEstimate
-        Relative change from second to third order on the same mesh, plus what the polygons add that stand for
-        circles.
+        Change from second to third order on the same mesh, plus what the polygons add that stand for circles.
 
     Raises
     ------
@@ -52,6 +60,7 @@ def estimate_error(field: FieldSolution) -> ErrorEstimate:
     return ErrorEstimate(
         inductance=outline / 40 + _change(coarse.inductance_per_length, field.inductance_per_length),
         resistance=outline + _change(coarse.resistance_per_length, field.resistance_per_length),
+        impedance=outline * np.abs(_impedance(field)) + np.abs(_impedance(coarse) - _impedance(field)),
     )
 
 
@@ -65,3 +74,9 @@ def _polygon_effect(field: FieldSolution) -> float:
 
 def _change(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> float:
     return float(abs(coarse[0, 0] / fine[0, 0] - 1))
+
+
+def _impedance(field: FieldSolution) -> NDArray[np.complex128]:
+    """Loop impedance matrix, (l, l) [ohm/m]."""
+    reactance = 2 * np.pi * field.frequency * field.inductance_per_length
+    return np.asarray(field.resistance_per_length + 1j * reactance)

@@ -24,12 +24,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.errors import GeometryError
 from solver.bounds import bracket_elements, least_energy_fields
 from solver.fields import SectionSystem, lift_groups
 from solver.forms import stiffness_matrix
 from solver.formulas.constants import EPSILON_0
-from solver.results import CapacitanceMatrix
+from solver.pickup_results import CapacitanceMatrix
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -128,64 +127,3 @@ def _least_capacitance(solution: ElectricSolution) -> NDArray[np.float64]:
     reduced = charges @ np.linalg.solve(energy, charges.T)
     voltages = np.hstack([-np.ones((len(reduced), 1)), np.eye(len(reduced))])
     return np.asarray(voltages.T @ reduced @ voltages)
-
-
-def hold(
-    capacitance: NDArray[np.float64], groups: tuple[str, ...], *, grounded: tuple[str, ...]
-) -> tuple[NDArray[np.float64], tuple[str, ...]]:
-    """Capacitance matrix of the groups that are left when some are held at zero together.
-
-    Parameters
-    ----------
-    capacitance : (g, g) array
-        Maxwell's matrix [F/m].
-    groups : tuple of str
-        Its groups.
-    grounded : tuple of str
-        Those held at zero.
-
-    Returns
-    -------
-    capacitance : (k, k) array
-        Of the others [F/m].
-    groups : tuple of str
-        The others.
-
-    Raises
-    ------
-    GeometryError
-        If none is held at zero, or one of them is not known.
-    """
-    unknown = [name for name in grounded if name not in groups]
-    if unknown or not grounded:
-        raise GeometryError(f"groups held at zero are {list(grounded)}; the groups are {', '.join(map(repr, groups))}")
-    kept = [index for index, name in enumerate(groups) if name not in grounded]
-    return capacitance[np.ix_(kept, kept)], tuple(groups[index] for index in kept)
-
-
-def without_charge(
-    capacitance: NDArray[np.float64], groups: tuple[str, ...], *, floating: tuple[str, ...]
-) -> tuple[NDArray[np.float64], tuple[str, ...]]:
-    """Capacitance matrix of the other groups when some carry no charge and take the potential that this asks for.
-
-    Parameters
-    ----------
-    capacitance : (g, g) array
-        Of groups against those held at zero [F/m], from :func:`hold`.
-    groups : tuple of str
-        Its groups.
-    floating : tuple of str
-        Those without charge.
-
-    Returns
-    -------
-    capacitance : (k, k) array
-        Of the others [F/m].
-    groups : tuple of str
-        The others.
-    """
-    kept = [index for index, name in enumerate(groups) if name not in floating]
-    rest = [index for index, name in enumerate(groups) if name in floating]
-    coupling = capacitance[np.ix_(rest, kept)]
-    carried = coupling.T @ np.linalg.solve(capacitance[np.ix_(rest, rest)], coupling)
-    return capacitance[np.ix_(kept, kept)] - carried, tuple(groups[index] for index in kept)

@@ -12,10 +12,11 @@ from shapely import STRtree
 from skfem import Basis
 
 from geometries.section import View
-from solver.fields import FieldSolution
+from solver.fields import FieldSolution, SectionSystem
 from solver.forms import first_moment
 from solver.formulas.constants import MU_0
 from solver.grading import Points
+from solver.pickup_results import PotentialMap
 from solver.results import FieldMap
 from solver.views import field_sense, flux_weight, off_axis, point_weight
 
@@ -240,11 +241,8 @@ def sample_field_map(field: FieldSolution, window: tuple[float, float, float, fl
     """
     system = field.system
     section, mesh = system.meshed.section, system.meshed.mesh
-    left, bottom, right, top = window
-    x, y = mesh.p[:, mesh.t].mean(axis=1)
-    inside = np.flatnonzero((x >= left) & (x <= right) & (y >= bottom) & (y <= top))
-    lattice, corners = _lattice(_SUBDIVISION)
-    basis = Basis(mesh, system.basis.elem, elements=inside, quadrature=(lattice, np.ones(lattice.shape[1])))
+    basis, corners = _samples(system, window)
+    inside = basis.tind
     potential = np.asarray(basis.interpolate(np.array(field.potential[:, loop])))
     owner = np.full(mesh.nelements, -1)
     sigma, voltage = np.zeros(mesh.nelements), np.zeros(mesh.nelements, dtype=complex)
@@ -257,14 +255,37 @@ def sample_field_map(field: FieldSolution, window: tuple[float, float, float, fl
     points = np.asarray(basis.global_coordinates()).reshape(2, -1).T
     weight = point_weight(section.view, points, section.size).reshape(potential.shape)
     density = weight * sigma[inside, None] * (voltage[inside, None] - 1j * omega * potential)
-    offsets = lattice.shape[1] * np.arange(len(inside))
     return FieldMap(
         points=points,
-        triangles=(offsets[:, None, None] + corners).reshape(-1, 3),
-        regions=np.repeat(owner[inside], len(corners)),
+        triangles=corners,
+        regions=np.repeat(owner[inside], len(corners) // len(inside)),
         potential=potential.ravel(),
         density=density.ravel(),
     )
+
+
+def sample_potential_map(
+    system: SectionSystem, potential: NDArray[np.float64], window: tuple[float, float, float, float]
+) -> PotentialMap:
+    """Sample an electric potential, given by its coefficients (n,), on small triangles inside a window."""
+    basis, corners = _samples(system, window)
+    return PotentialMap(
+        points=np.asarray(basis.global_coordinates()).reshape(2, -1).T,
+        triangles=corners,
+        potential=np.asarray(basis.interpolate(np.array(potential))).ravel(),
+    )
+
+
+def _samples(system: SectionSystem, window: tuple[float, float, float, float]) -> tuple[Basis, NDArray[np.int64]]:
+    """Points on the triangles with their centre in a box, as a basis, and the corners (m, 3) of small triangles."""
+    mesh = system.meshed.mesh
+    left, bottom, right, top = window
+    x, y = mesh.p[:, mesh.t].mean(axis=1)
+    inside = np.flatnonzero((x >= left) & (x <= right) & (y >= bottom) & (y <= top))
+    lattice, corners = _lattice(_SUBDIVISION)
+    basis = Basis(mesh, system.basis.elem, elements=inside, quadrature=(lattice, np.ones(lattice.shape[1])))
+    offsets = lattice.shape[1] * np.arange(len(inside))
+    return basis, (offsets[:, None, None] + corners).reshape(-1, 3)
 
 
 def _lattice(parts: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:

@@ -20,7 +20,7 @@ from solver.errors import MeshError
 from solver.grading import Points, SizeField
 from solver.tessellation import RegionSkeleton, between, edge_row
 
-_SLENDER = 6.0
+_SLENDER = 10.0
 """Longest element on the border of a dielectric, in thicknesses of it."""
 
 Face = tuple[Points, ...]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,7 @@ from geometries.rounds import RoundLoop
 from geometries.scenario import Scenario, Variant
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
 from solver.emission.results import EmissionComparison
+from solver.pickup_results import HearingResult
 from solver.switching.results import SwitchingComparison
 
 
@@ -133,34 +134,6 @@ class InductanceBracket:
         return float(self.upper[0, 0] / self.lower[0, 0] - 1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CapacitanceMatrix:
-    """Maxwell's capacitance matrix per length: charge of each group per volt of another, all else at zero.
-
-    Its rows sum to zero; off the diagonal it is negative.
-
-    Parameters
-    ----------
-    groups : tuple of str
-        Conductor groups, in the order of rows and columns.
-    lower, upper : (g, g) array
-        Certified bounds of every element [F/m].
-    """
-
-    groups: tuple[str, ...]
-    lower: NDArray[np.float64]
-    upper: NDArray[np.float64]
-
-    @property
-    def middle(self) -> NDArray[np.float64]:
-        """Best single values [F/m]."""
-        return (self.lower + self.upper) / 2
-
-    def between(self, first: str, second: str) -> float:
-        """Capacitance between two groups [F/m], all others held with the second: minus the element of the matrix."""
-        return -float(self.middle[self.groups.index(first), self.groups.index(second)])
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RefinementStep:
     """One mesh on the way to the tolerance: its unknowns and the relative gaps of the first loop's two brackets."""
@@ -210,6 +183,8 @@ class SegmentResult:
     moment_parts : tuple of float
         Line moment per ampere at the report frequency [m]: of the area that lies on the board, and of the area that
         stands on it, zero where go and return are level. Of a whole turn [m²] in the round view.
+    impedance_error : (l, l) array
+        Estimated error of every element of the impedance matrix at the report frequency [ohm/m].
     """
 
     name: str
@@ -223,6 +198,7 @@ class SegmentResult:
     inductance_error: float
     resistance_error: float
     moment_parts: tuple[float, float] = (0.0, 0.0)
+    impedance_error: NDArray[np.float64] = field(default_factory=lambda: np.zeros((1, 1)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -364,6 +340,8 @@ class VariantResult:
         Warnings that concern this variant.
     round_view : RoundResult, optional
         The same loop in the round view, where it has one.
+    hearing : HearingResult, optional
+        What the victims hear, if any are described.
     """
 
     variant: Variant
@@ -380,6 +358,7 @@ class VariantResult:
     statistics: MeshStatistics
     cautions: tuple[Caution, ...]
     round_view: RoundResult | None = None
+    hearing: HearingResult | None = None
 
     @property
     def inductance_per_length(self) -> float:

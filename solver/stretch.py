@@ -83,6 +83,7 @@ def segment_result(
         inductance_error=error.inductance,
         resistance_error=error.resistance,
         moment_parts=_moment_parts(reported),
+        impedance_error=error.impedance,
     )
 
 

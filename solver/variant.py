@@ -21,6 +21,7 @@ from solver.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.linear import one_thread
 from solver.lines import decibels, field_lines, line_span, nearest_line
 from solver.mesh import mesh_section
+from solver.pickup.hearing import solve_hearing
 from solver.results import (
     CurrentShare,
     FieldLine,
@@ -91,6 +92,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
         ),
         cautions=variant_cautions(variant, analysis),
         round_view=_round_view(variant, analysis, span),
+        hearing=None if variant.hearing is None else solve_hearing(variant.hearing, analysis),
     )
 
 

@@ -7,7 +7,7 @@ from geometries.errors import GeometryError
 from geometries.outline import Circle, Polygon, Rectangle, Ring
 from geometries.quantities import MM
 from geometries.section import CrossSection, CurrentLoop, Dielectric, Region
-from solver.electrostatics import bracket_capacitance, hold, solve_electric, without_charge
+from solver.electrostatics import bracket_capacitance, solve_electric
 from solver.errors import MeshError
 from solver.fields import assemble_section
 from solver.formulas import EPSILON_0
@@ -152,21 +152,3 @@ def test_a_border_that_meets_a_conductor_between_its_corners_is_refused():
 def test_a_permittivity_below_one_is_refused(permittivity):
     with pytest.raises(GeometryError, match="must be 1 or above"):
         slab(permittivity, 0, 1, 0, 1)
-
-
-def test_grounded_groups_leave_the_matrix(traces):
-    kept, names = hold(traces.middle, traces.groups, grounded=("plane",))
-    assert names == ("one", "two")
-    assert kept[0, 1] == traces.middle[0, 1]
-
-
-def test_grounding_an_unknown_group_is_refused(traces):
-    with pytest.raises(GeometryError, match="'three'"):
-        hold(traces.middle, traces.groups, grounded=("three",))
-
-
-def test_a_group_without_charge_lets_its_neighbours_couple_through_it():
-    matrix = np.array([[3.0, -1.0, -1.0], [-1.0, 3.0, -1.0], [-1.0, -1.0, 4.0]])
-    kept, names = without_charge(matrix, ("a", "b", "c"), floating=("c",))
-    assert names == ("a", "b")
-    assert kept == pytest.approx(np.array([[2.75, -1.25], [-1.25, 2.75]]))

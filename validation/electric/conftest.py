@@ -15,7 +15,7 @@ from geometries.section import CrossSection, CurrentLoop, Dielectric, Region
 from solver.electrostatics import bracket_capacitance, solve_electric
 from solver.fields import SectionSystem, assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
 from solver.mesh import mesh_section
-from solver.results import CapacitanceMatrix
+from solver.pickup_results import CapacitanceMatrix
 
 
 @lru_cache(maxsize=2)

@@ -1,0 +1,1 @@
+"""What the feedback trace hears: from fields to millivolts at the pin."""

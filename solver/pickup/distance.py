@@ -1,0 +1,188 @@
+"""The same victim elsewhere: against distance and layer, at several times the width, and where a budget is kept."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+import shapely
+from scipy.optimize import brentq
+
+from geometries.errors import GeometryError
+from geometries.section import Role
+from geometries.victims import Hearing, Victim, moved
+from solver.electrostatics import solve_electric
+from solver.extraction import vector_potential
+from solver.fields import FieldSolution, assemble_section, solve_at_frequency
+from solver.mesh import mesh_section
+from solver.pickup_results import BudgetDistance, MutualCurve, PinSignal, WiderTrace
+
+_WIDER = 4.0
+_NEAREST, _FARTHEST = 0.1e-3, 30e-3
+_CURVE_POINTS = 60
+_CURVE_REACH = 10e-3
+_PRECISION = 0.01
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coupling:
+    """Mutual impedance per length [ohm/m] and capacitance to the switch node [F/m], magnitudes."""
+
+    mutual: float
+    capacitance: float
+
+
+def solve_coupling(hearing: Hearing, name: str, frequency: float) -> Coupling:
+    """Solve a section once for the coupling of the victim called `name`.
+
+    With elements of second order; within some tenths of a percent.
+
+    Raises
+    ------
+    SolverError
+        If the section cannot be solved.
+    """
+    number = 1 + [victim.name for victim in hearing.victims].index(name)
+    system = assemble_section(mesh_section(hearing.section, highest_frequency=frequency), order=2)
+    field = solve_at_frequency(system, frequency)
+    reactance = 2 * math.pi * frequency * float(field.inductance_per_length[0, number])
+    mutual = math.hypot(float(field.resistance_per_length[0, number]), reactance)
+    node, groups = hearing.switch_node, hearing.section.groups
+    if node is None:
+        return Coupling(mutual=mutual, capacitance=0.0)
+    matrix = solve_electric(system).capacitance
+    conductor = hearing.victims[number - 1].conductor
+    return Coupling(mutual=mutual, capacitance=-float(matrix[groups.index(conductor), groups.index(node.conductor)]))
+
+
+def try_wider(hearing: Hearing, victim: Victim, here: Coupling, frequency: float) -> WiderTrace | None:
+    """The victim four times as wide about the same middle, against its coupling here.
+
+    None where there is no room, or no board.
+
+    Raises
+    ------
+    SolverError
+        If a section cannot be solved.
+    """
+    if victim.trace is None:
+        return None
+    width, distance = victim.trace.width, victim.trace.distance
+    try:
+        wider = moved(hearing, victim, distance=distance - (_WIDER - 1) / 2 * width, width=_WIDER * width)
+    except GeometryError:  # no room for it
+        return None
+    there = solve_coupling(wider, victim.name, frequency)
+    return WiderTrace(
+        factor=_WIDER,
+        mutual_ratio=there.mutual / here.mutual,
+        capacitance_ratio=there.capacitance / here.capacitance if here.capacitance > 0 else 0.0,
+    )
+
+
+def within_budget(
+    hearing: Hearing, victim: Victim, signal: PinSignal, here: Coupling, frequency: float
+) -> BudgetDistance | None:
+    """Search the distance at which the peak at the pin comes down to the budget.
+
+    Between distances the two parts of the peak follow the mutual impedance at one frequency and the capacitance to the
+    switch node; what the circuit makes of them stays the same.
+
+    Parameters
+    ----------
+    hearing : Hearing
+        The section.
+    victim : Victim
+        The victim to move.
+    signal : PinSignal
+        At its own place.
+    here : Coupling
+        Its coupling there.
+    frequency : float
+        Report frequency [Hz].
+
+    Returns
+    -------
+    BudgetDistance or None
+        None without a budget, and for a trace that is not on a board or does not begin beside the loop's copper.
+
+    Raises
+    ------
+    SolverError
+        If a section cannot be solved.
+    """
+    budget, trace = hearing.drive.budget, victim.trace
+    if trace is None or math.isinf(budget) or trace.distance <= 0:
+        return None
+
+    @cache
+    def excess(logarithm: float) -> float:
+        there = solve_coupling(moved(hearing, victim, distance=math.exp(logarithm)), victim.name, frequency)
+        electric = signal.electric_peak * there.capacitance / here.capacitance if here.capacitance > 0 else 0.0
+        return math.log((signal.magnetic_peak * there.mutual / here.mutual + electric) / budget)
+
+    own = math.log((signal.magnetic_peak + signal.electric_peak) / budget)
+    farthest = _reach(hearing, victim)
+    limit = math.log(farthest if own > 0 else _NEAREST)
+    start = math.log(trace.distance)
+    if own * excess(limit) > 0:
+        return BudgetDistance(distance=math.inf if own > 0 else 0.0, farthest=farthest)
+    guess = start + (limit - start) * own / (own - excess(limit))
+    ends = (start, guess) if own * excess(guess) <= 0 else (guess, limit)
+
+    def difference(logarithm: float) -> float:
+        return own if logarithm == start else excess(logarithm)
+
+    found = float(brentq(difference, min(ends), max(ends), xtol=_PRECISION))
+    return BudgetDistance(distance=math.exp(found), farthest=farthest)
+
+
+def _reach(hearing: Hearing, victim: Victim) -> float:
+    """Farthest place for a victim: before other copper on its layer, and over its reference where that is a plane."""
+    own = hearing.section.region(victim.conductor).outline.bounds
+    width = own[2] - own[0]
+    limits = [_FARTHEST]
+    for region in hearing.section.regions:
+        left, bottom, right, top = region.outline.bounds
+        if region.name != victim.conductor and bottom < own[3] and top > own[1] and left > hearing.loop_edge:
+            limits.append((left - hearing.loop_edge) * 0.98 - width)
+        if region.group == victim.reference and right - left > hearing.loop_edge:
+            limits.append(right - hearing.loop_edge - width)
+    return max(min(limits), 2 * _NEAREST)
+
+
+def mutual_curves(hearing: Hearing, field: FieldSolution) -> tuple[MutualCurve, ...]:
+    """Mutual inductance of the loop and a thin trace against its place, layer by layer, from the field as it is.
+
+    The trace's voltage drop is j omega A at its middle, less that of the first victim's reference; a trace so thin that
+    it does not disturb the field.
+
+    Parameters
+    ----------
+    hearing : Hearing
+        The section.
+    field : FieldSolution
+        Its field at the report frequency.
+
+    Returns
+    -------
+    tuple of MutualCurve
+        For every copper layer of the board that is not filled with copper there; none without a board.
+    """
+    if hearing.stackup is None:
+        return ()
+    section = hearing.section
+    omega = 2 * math.pi * field.frequency
+    reference = next(each.name for each in section.regions if each.group == hearing.victims[0].reference)
+    copper = shapely.union_all([region.outline.shape for region in section.regions if region.role is not Role.VICTIM])
+    distance = np.geomspace(_NEAREST, _CURVE_REACH, _CURVE_POINTS)
+    curves = []
+    for layer in hearing.stackup.copper_names:
+        bottom, top = hearing.stackup.heights(layer)
+        places = np.column_stack([hearing.loop_edge + distance, np.full(_CURVE_POINTS, (bottom + top) / 2)])
+        if not shapely.intersects(copper, shapely.points(places)).any():
+            drop = 1j * omega * vector_potential(field, places) - field.voltage(reference)
+            curves.append(MutualCurve(layer=layer, distance=distance, mutual=np.abs(drop) / omega))
+    return tuple(curves)

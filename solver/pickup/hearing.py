@@ -1,0 +1,137 @@
+"""What the victims of a variant hear: fields of its section with the victims in it, then the circuit of the pin."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from geometries.scenario import MAIN_SEGMENT, Analysis
+from geometries.victims import Hearing
+from solver.electrostatics import ElectricSolution, bracket_capacitance, solve_electric
+from solver.extraction import sample_potential_map
+from solver.fields import solve_at_frequency
+from solver.formulas.constants import EPSILON_0, MU_0
+from solver.pickup.distance import mutual_curves, solve_coupling, try_wider, within_budget
+from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
+from solver.pickup.node import read_node
+from solver.pickup.pin import PinTransfers, open_peak, pin_signal, pin_spectrum
+from solver.pickup_results import (
+    CapacitanceMatrix,
+    HearingResult,
+    LineReading,
+    PotentialMap,
+    VictimReading,
+)
+from solver.refinement import refine_section
+from solver.results import SegmentResult
+from solver.stretch import segment_result
+
+_MAP_MARGIN = 3e-3
+_MAP_FRACTION = 0.3
+
+
+def solve_hearing(hearing: Hearing, analysis: Analysis) -> HearingResult:
+    """Solve a section with its victims and read off what they hear.
+
+    Parameters
+    ----------
+    hearing : Hearing
+        The section, its victims, and what they hear.
+    analysis : Analysis
+        Frequencies and tolerance.
+
+    Returns
+    -------
+    HearingResult
+
+    Raises
+    ------
+    SolverError
+        If the section cannot be meshed, or a solution is not to be trusted.
+    """
+    refined = refine_section(hearing.section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance)
+    reported = solve_at_frequency(refined.system, analysis.report_frequency)
+    magnetic = segment_result(MAIN_SEGMENT, 1.0, refined, reported, analysis)
+    electric = solve_electric(refined.system)
+    capacitance = bracket_capacitance(electric)
+    in_air = solve_electric(refined.system, np.ones(refined.system.meshed.mesh.nelements)).capacitance
+    readings = []
+    for number, victim in enumerate(hearing.victims, start=1):
+        index = capacitance.groups.index(victim.conductor)
+        line = _line(capacitance.total(victim.conductor), float(in_air[index, index]))
+        readings.append(_read(hearing, number, magnetic, capacitance, line, analysis))
+    return HearingResult(
+        hearing=hearing,
+        model=magnetic.model,
+        capacitance=capacitance,
+        victims=tuple(readings),
+        node=read_node(hearing, capacitance),
+        curves=mutual_curves(hearing, reported),
+        potential_map=_potential_map(hearing, electric),
+    )
+
+
+def _line(capacitance: float, in_air: float) -> LineReading:
+    """A victim as a line; its inductance is that of the section in air, mu_0 eps_0 / C."""
+    inductance = MU_0 * EPSILON_0 / in_air
+    return LineReading(
+        inductance=inductance,
+        capacitance=capacitance,
+        impedance=math.sqrt(inductance / capacitance),
+        effective_permittivity=capacitance / in_air,
+    )
+
+
+def _read(
+    hearing: Hearing,
+    number: int,
+    magnetic: SegmentResult,
+    capacitance: CapacitanceMatrix,
+    line: LineReading,
+    analysis: Analysis,
+) -> VictimReading:
+    """Read off one victim, the loop of that number."""
+    victim, node = hearing.victims[number - 1], hearing.switch_node
+    to_node = 0.0 if node is None else capacitance.between(victim.conductor, node.conductor)
+    gap = 0.0 if node is None else capacitance.half_gap(victim.conductor, node.conductor)
+    circuit = pin_circuit(hearing.drive.divider, victim.run, line.capacitance * victim.length)
+    beside = 0.0 if node is None else min(victim.length, node.length)
+    transfers = PinTransfers(
+        magnetic=magnetic_transfer(magnetic.model, number, victim.length, circuit.from_emf),
+        electric=electric_transfer(to_node * beside, circuit.from_injection),
+    )
+    signal = pin_signal(hearing.drive, transfers)
+    frequency = analysis.report_frequency
+    here = solve_coupling(hearing, victim.name, frequency)
+    perfect = magnetic.perfect_bracket
+    return VictimReading(
+        victim=victim,
+        mutual_inductance=magnetic.inductance[:, 0, number],
+        mutual_resistance=magnetic.resistance[:, 0, number],
+        mutual_error=float(magnetic.impedance_error[0, number]) / (2 * math.pi * frequency),
+        mutual_bounds=(float(perfect.lower[0, number]), float(perfect.upper[0, number])),
+        line=line,
+        node_capacitance=to_node,
+        node_capacitance_error=gap,
+        open_peak=open_peak(hearing.drive, magnetic_transfer(magnetic.model, number, victim.length, OPEN_RUN)),
+        signal=signal,
+        spectrum=pin_spectrum(hearing.drive, transfers, analysis.frequencies[-1]),
+        wider=try_wider(hearing, victim, here, frequency),
+        budget_distance=within_budget(hearing, victim, signal, here, frequency),
+    )
+
+
+def _potential_map(hearing: Hearing, electric: ElectricSolution) -> PotentialMap | None:
+    """Potential of the switch node at one volt, in a window round the loop and the victims."""
+    node, section = hearing.switch_node, hearing.section
+    if node is None:
+        return None
+    chosen = {loop.go_group for loop in section.loops} | {node.conductor, section.loops[0].return_group}
+    boxes = [region.outline.bounds for region in section.regions if region.group in chosen]
+    left, right = min(box[0] for box in boxes), max(box[2] for box in boxes)
+    bottom, top = min(box[1] for box in boxes), max(box[3] for box in boxes)
+    margin = max(_MAP_MARGIN, _MAP_FRACTION * (right - left))
+    window = (left - margin, bottom - margin, right + margin, top + margin)
+    index = section.voltage_groups.index(node.conductor)
+    return sample_potential_map(electric.system, electric.potential[:, index], window)
