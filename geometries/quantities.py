@@ -39,6 +39,7 @@ class Quantity(Enum):
     INDUCTANCE = ("H", "0.4 nH")
     DECIBEL = ("dB", "6 dB")
     TEMPERATURE = ("degC", "85 degC")
+    TEMPERATURE_DIFFERENCE = ("K", "40 K")
     CONDUCTIVITY = ("S/m", "58 MS/m")
     FRACTION = ("dimensionless", "0.1 %")
 

@@ -11,6 +11,7 @@ from geometries.loops import Tie
 from geometries.section import Role, View
 from geometries.switching_reading import SwitchingTable
 from geometries.tables import Angle, Conductivity, CopperThickness, Fraction, Frequency, Length, Table, Temperature
+from geometries.tolerance_table import ToleranceTable
 from geometries.victims_reading import PickupTable, SwitchNodeTable, VictimTable
 
 HIGHEST_FREQUENCY = 100e9
@@ -338,6 +339,7 @@ class ScenarioTable(Table):
     sweep: SweepTable | None = None
     emission: EmissionTable | None = None
     switching: SwitchingTable | None = None
+    tolerance: ToleranceTable | None = None
     pickup: PickupTable | None = None
 
     @model_validator(mode="after")

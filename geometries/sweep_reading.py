@@ -13,7 +13,7 @@ from geometries.constructions import construction_tables
 from geometries.errors import GeometryError, ScenarioError
 from geometries.quantities import Quantity, read_quantity
 from geometries.reading import build_scenario, inherit_defaults, parse_document, read_text
-from geometries.scenario import Analysis, Scenario, only_variant
+from geometries.scenario import Analysis, Scenario, Variant, only_variant
 from geometries.schema import MOST_SWEEP_POINTS, SweepKeyTable, SweepTable
 from geometries.sweep import Sweep, SweepAxis, SweepCase, SweepPoint, point_label, sweep_points
 from geometries.sweep_keys import Steps, find_key
@@ -81,7 +81,7 @@ def sweep_case(sweep: Sweep, point: SweepPoint, *, where: str = "sweep") -> Swee
 
 def _build_sweep(table: SweepTable, scenario: Scenario, document: dict[str, Any]) -> Sweep:
     name = only_variant(scenario, table.variant).reference
-    inputs = _inputs(document, name)
+    inputs = variant_inputs(document, name)
     axes = tuple(_build_axis(each, inputs) for each in table.vary)
     if len({axis.steps for axis in axes}) < len(axes):
         raise ScenarioError(f"{axes[0].key} is varied twice; name another key, or one key alone")
@@ -93,8 +93,8 @@ def _build_sweep(table: SweepTable, scenario: Scenario, document: dict[str, Any]
     return sweep
 
 
-def _inputs(document: dict[str, Any], name: str) -> dict[str, Any]:
-    """Tables of one variant alone, complete with its defaults and its construction's layers."""
+def variant_inputs(document: dict[str, Any], name: str) -> dict[str, Any]:
+    """Tables of one variant of a file alone, complete with its defaults and its construction's layers."""
     complete = next(each for each in inherit_defaults(document)["variant"] if each["name"] == name)
     own: dict[str, Any] = next((each for each in document.get("variant", []) if each["name"] == name), {})
     segments = [dict(each) for each in own.get("segment", [])]  # as written, so that they follow the variant's values
@@ -165,7 +165,7 @@ def _try_every_point(sweep: Sweep, where: str) -> None:
         case = sweep_case(sweep, point, where=where)
         first = first or case
         changed = [axis.key for axis, *pair in _pairs(sweep, point, first.point) if pair[0] != pair[1]]
-        if len(changed) == 1 and _computed_from(case) != _computed_from(first):
+        if len(changed) == 1 and _inputs_of(case) != _inputs_of(first):
             idle -= set(changed)
     for axis in sweep.axes:
         if axis.key in idle:
@@ -179,10 +179,12 @@ def _pairs(sweep: Sweep, point: SweepPoint, other: SweepPoint) -> Iterator[tuple
     return zip(sweep.axes, point.values, other.values, strict=True)
 
 
-def _computed_from(case: SweepCase) -> tuple[object, ...]:
-    """What the numbers of a point depend on."""
-    analysis: Analysis = case.analysis
+def _inputs_of(case: SweepCase) -> tuple[object, ...]:
+    return computed_from(case.variant, case.analysis)
+
+
+def computed_from(variant: Variant, analysis: Analysis) -> tuple[object, ...]:
+    """What the numbers of a point depend on; points of which it is the same need to be solved only once."""
     nearest_lines = analysis.heights_above[0], analysis.heights_below[0]
     settings = analysis.report_frequency, analysis.tolerance, *nearest_lines
-    variant = case.variant
     return variant.section.regions, variant.length, variant.surfaces, variant.segments, *settings
