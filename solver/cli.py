@@ -18,9 +18,11 @@ if TYPE_CHECKING:
 
     from geometries.scenario import Scenario
     from geometries.sweep import Sweep
+    from geometries.tolerance import Tolerance
     from solver.journal import Journal
     from solver.results import StudyResult, VariantResult
     from solver.sweep_rows import SweepFailure, SweepResult, SweepRow
+    from solver.tolerance_rows import ToleranceResult
 
 EXIT_SOLVER = 1
 EXIT_INPUT = 2
@@ -90,6 +92,24 @@ def sweep(
         from geometries.sweep_reading import read_sweep
 
         _sweep(read_sweep(scenario_file), output, workers=workers, as_json=as_json, fresh=fresh)
+
+
+@app.command()
+def tolerance(
+    scenario_file: ScenarioFile,
+    output: Annotated[
+        Path, typer.Option("--output", "-o", help="Folder for points, table and figures; gone on with if it has some.")
+    ],
+    variant: Annotated[str, typer.Option(help="Variant to look at; those of the table if not given.")] = "",
+    workers: Workers = None,
+    as_json: AsJson = False,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Start anew instead of going on.")] = False,
+) -> None:
+    """Move the board within its tolerances, as the [tolerance] table says: worst cases, tornado, boards drawn."""
+    with _failures_as_messages():
+        from geometries.tolerance_reading import read_tolerance
+
+        _tolerance(read_tolerance(scenario_file, variant), output, workers=workers, as_json=as_json, fresh=fresh)
 
 
 @app.command()
@@ -291,12 +311,13 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
 def _sweep(sweep: Sweep, output: Path, *, workers: int | None, as_json: bool, fresh: bool) -> None:
     """Solve the missing points, conclude, write, print; an interruption keeps what is solved."""
     from solver.journal import open_journal
-    from solver.report.sweep_files import PAGE_FILE, prepare_folder, remove_results, write_sweep
+    from solver.report.point_folder import prepare_folder, remove_files
+    from solver.report.sweep_files import PAGE_FILE, RESULT_FILES, write_sweep
     from solver.sweep import conclude_sweep, journal_header, solved_rows
 
-    with open_journal(prepare_folder(output), journal_header(sweep), fresh=fresh) as journal:
+    with open_journal(prepare_folder(output, "sweep"), journal_header(sweep), fresh=fresh) as journal:
         if fresh:
-            remove_results(output)
+            remove_files(output, RESULT_FILES)
         found = solved_rows(journal)
         if found:
             typer.echo(f"{len(found)} of {sweep.size} points were found in {journal.path}", err=True)
@@ -347,6 +368,57 @@ def _show_sweep(result: SweepResult, *, as_json: bool) -> None:
         console.print(sweep_table(result))
     for line in caution_lines(result):
         console.print(line, highlight=False, markup=False, style="dim")
+
+
+def _tolerance(tolerance: Tolerance, output: Path, *, workers: int | None, as_json: bool, fresh: bool) -> None:
+    """Solve the missing points, conclude, write, print; an interruption keeps what is solved."""
+    from solver.journal import open_journal
+    from solver.report.point_folder import prepare_folder, remove_files
+    from solver.report.tolerance_files import PAGE_FILE, RESULT_FILES, write_tolerance
+    from solver.tolerance import conclude_tolerance, journal_header, solved_points
+
+    with open_journal(prepare_folder(output, "tolerance study"), journal_header(tolerance), fresh=fresh) as journal:
+        if fresh:
+            remove_files(output, RESULT_FILES)
+        found = solved_points(journal)
+        if found:
+            typer.echo(f"{len(found)} points were found in {journal.path}", err=True)
+        if _solve_boards(tolerance, journal, len(found), workers=workers):
+            kept = f"{len(solved_points(journal))} points are kept in {journal.path}"
+            _stop(f"interrupted: {kept}; the same command goes on from there", EXIT_INTERRUPTED)
+        result = conclude_tolerance(tolerance, solved_points(journal))
+        write_tolerance(result, output)
+    _show_tolerance(result, as_json=as_json)
+    typer.echo(f"page: {output / PAGE_FILE}", err=as_json)
+
+
+def _solve_boards(tolerance: Tolerance, journal: Journal, found: int, *, workers: int | None) -> bool:
+    """Solve the points that are missing; whether it was interrupted."""
+    from solver.tolerance import most_points, solve_tolerance
+
+    with _progress() as progress, _noted_interruption() as noted:
+        task = progress.add_task("solving points", total=most_points(tolerance), completed=found)
+        try:
+            for point in solve_tolerance(tolerance, journal, workers=workers):
+                progress.update(task, advance=1, description=f"solved a point of {point.variant}")
+                if noted:
+                    return True
+        except KeyboardInterrupt:
+            return True
+    return False
+
+
+def _show_tolerance(result: ToleranceResult, *, as_json: bool) -> None:
+    from solver.report.tolerance_document import tolerance_document, tolerance_table
+
+    if as_json:
+        typer.echo(json.dumps(tolerance_document(result), indent=2, ensure_ascii=False))
+        return
+    from rich.console import Console
+
+    console = Console()
+    console.print(result.finding, highlight=False, markup=False)
+    console.print(tolerance_table(result))
 
 
 def _outline_of(scenario: Scenario) -> dict[str, Any]:

@@ -94,6 +94,12 @@ def solve_tolerance(tolerance: Tolerance, journal: Journal, *, workers: int | No
             yield point
 
 
+def most_points(tolerance: Tolerance) -> int:
+    """Points solved if none could be reused and no two figures were worst at the same corner."""
+    per_variant = len(design_points(len(tolerance.spreads))) + 2 * len(headlines(tolerance.scenario)) + CHECKED_BOARDS
+    return per_variant * len(tolerance.variants)
+
+
 def journal_header(tolerance: Tolerance) -> Record:
     """All that the points depend on, for :func:`solver.journal.open_journal`."""
     emission = tolerance.scenario.emission

@@ -7,6 +7,7 @@ from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
 from solver.figures.style import figure_svg, save_figure
 from solver.figures.sweep import sweep_figure
+from solver.figures.tolerance import histogram_figure, tornado_figure
 
 __all__ = [
     "Figure",
@@ -14,9 +15,11 @@ __all__ = [
     "field_line_figure",
     "figure_svg",
     "frequency_figure",
+    "histogram_figure",
     "save_figure",
     "section_figure",
     "stack_figure",
     "sweep_figure",
+    "tornado_figure",
     "worth_figure",
 ]

@@ -2,68 +2,25 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
-import os
 from pathlib import Path
 
-from solver.errors import ReportError
-from solver.figures import figure_svg, save_figure, sweep_figure
+from solver.figures import figure_svg, sweep_figure
 from solver.journal import system_failures_as_report_errors
 from solver.report.drawings import Drawing
 from solver.report.html import data_address, page_template
+from solver.report.point_folder import table_text, write_drawings, write_whole
 from solver.report.sweep_document import axis_units, caution_lines, sweep_cells, sweep_document, sweep_records
 from solver.sweep_rows import SweepResult
 from solver.wording import scenario_wording
-
-JOURNAL_FILE = "points.jsonl"
-"""The file by which a sweep's folder is known."""
 
 PAGE_FILE = "sweep.html"
 """The page to look at first."""
 
 _TEMPLATE = "sweep.html.j2"
 _FIGURES = ("figures/sweep.png", "figures/sweep.svg")
-_RESULT_FILES = ("sweep.csv", "sweep.json", PAGE_FILE, *_FIGURES)
-
-
-def prepare_folder(folder: Path) -> Path:
-    """Make the folder of a sweep, or check that it is one, before a long computation.
-
-    Parameters
-    ----------
-    folder : Path
-        Made if it does not exist.
-
-    Returns
-    -------
-    Path
-        Where the journal lies, or will lie.
-
-    Raises
-    ------
-    ReportError
-        If it is a file, holds other files but no journal, or may not be written to.
-    """
-    journal = folder / JOURNAL_FILE
-    with system_failures_as_report_errors(folder):
-        if folder.exists() and not folder.is_dir():
-            raise ReportError(f"cannot write the sweep to {folder}: it is a file; name a folder")
-        if folder.is_dir() and not journal.exists() and any(folder.iterdir()):
-            raise ReportError(
-                f"cannot write the sweep to {folder}: it holds files that are not of an earlier sweep; name another "
-                "folder, or move these files away"
-            )
-        folder.mkdir(parents=True, exist_ok=True)
-    return journal
-
-
-def remove_results(folder: Path) -> None:
-    """Remove what an earlier sweep wrote beside its journal, so that it is not taken for results of the new one."""
-    with system_failures_as_report_errors(folder):
-        for name in _RESULT_FILES:
-            (folder / name).unlink(missing_ok=True)
+RESULT_FILES = ("sweep.csv", "sweep.json", PAGE_FILE, *_FIGURES)
+"""What is written beside the journal."""
 
 
 def write_sweep(result: SweepResult, folder: Path) -> tuple[Path, ...]:
@@ -74,7 +31,7 @@ def write_sweep(result: SweepResult, folder: Path) -> tuple[Path, ...]:
     result : SweepResult
         Finished.
     folder : Path
-        Prepared by :func:`prepare_folder`.
+        Prepared by :func:`solver.report.point_folder.prepare_folder`.
 
     Returns
     -------
@@ -87,17 +44,12 @@ def write_sweep(result: SweepResult, folder: Path) -> tuple[Path, ...]:
         If a file cannot be written.
     """
     drawings = _draw(result)
+    write_drawings(folder, drawings)
     with system_failures_as_report_errors(folder):
-        (folder / "figures").mkdir(exist_ok=True)
-        for drawing in drawings:
-            fresh = folder / "figures" / "sweep.new.png"
-            save_figure(drawing.figure, fresh)
-            fresh.replace(folder / _FIGURES[0])
-            _write(folder / _FIGURES[1], drawing.svg)
-        _write(folder / "sweep.csv", _table(result))
-        _write(folder / "sweep.json", json.dumps(sweep_document(result), indent=2, ensure_ascii=False) + "\n")
-        _write(folder / PAGE_FILE, _render(result, drawings))
-    return tuple(folder / name for name in _RESULT_FILES if (folder / name).exists())
+        write_whole(folder / "sweep.csv", table_text(sweep_records(result)))
+        write_whole(folder / "sweep.json", json.dumps(sweep_document(result), indent=2, ensure_ascii=False) + "\n")
+        write_whole(folder / PAGE_FILE, _render(result, drawings))
+    return tuple(folder / name for name in RESULT_FILES if (folder / name).exists())
 
 
 def _draw(result: SweepResult) -> tuple[Drawing, ...]:
@@ -120,18 +72,3 @@ def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
         cells=[sweep_cells(row, result) for row in result.rows],
         cautions=caution_lines(result),
     )
-
-
-def _table(result: SweepResult) -> str:
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    for record in sweep_records(result):
-        writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else cell for cell in record])
-    return buffer.getvalue()
-
-
-def _write(path: Path, content: str) -> None:
-    """Write a file whole or not at all."""
-    fresh = path.with_name(f".{path.name}.new")
-    fresh.write_text(content, encoding="utf-8")
-    os.replace(fresh, path)

@@ -1,0 +1,167 @@
+"""The [tolerance] table, and what it does to a variant."""
+
+import pytest
+
+from geometries.errors import ScenarioError
+from geometries.quantities import MM, UM
+from geometries.tolerance_reading import parse_tolerance, tolerance_case
+
+TEXT = """
+title = "tolerances"
+construction = "4L-7628"
+
+[loop]
+kind = "same-layer"
+width = "3 mm"
+gap = "1 mm"
+length = "8 mm"
+
+[tolerance]
+prepreg = "10 %"
+width = "5 %"
+etch = "20 um"
+gap = "0.1 mm"
+copper = "20 %"
+permittivity = "7 %"
+temperature = "40 K"
+samples = 100
+
+[[variant]]
+name = "floating"
+planes.L2 = { tie = "floating", width = "40 mm" }
+
+[[variant]]
+name = "narrow"
+loop.width = "2 mm"
+planes.L2 = { tie = "floating", width = "40 mm" }
+"""
+NOMINAL = {
+    "prepreg": 0.0,
+    "width": 0.0,
+    "etch": 0.0,
+    "gap": 0.0,
+    "copper": 0.0,
+    "permittivity": 0.0,
+    "temperature": 0.0,
+}
+
+
+def moved(name: str = "floating", text: str = TEXT, **offsets: float):
+    tolerance = parse_tolerance(text)
+    return tolerance_case(tolerance, name, tuple({**NOMINAL, **offsets}.values())).variant
+
+
+def bounds(variant, name: str) -> tuple[float, float, float, float]:
+    return variant.section.region(name).outline.bounds
+
+
+def test_nothing_moved_is_the_variant_as_it_is() -> None:
+    tolerance = parse_tolerance(TEXT)
+    assert moved().section.regions == tolerance.scenario.variants[0].section.regions
+
+
+def test_prepreg_moves_the_plane() -> None:
+    assert bounds(moved(prepreg=1.0), "L2")[3] == pytest.approx(-0.22 * MM, rel=1e-12, abs=0)
+
+
+def test_width_moves_both_conductors_by_its_part() -> None:
+    left, _, right, _ = bounds(moved(width=-1.0), "go")
+    assert right - left == pytest.approx(2.85 * MM, rel=1e-12, abs=0)
+    left, _, right, _ = bounds(moved(width=-1.0), "return")
+    assert right - left == pytest.approx(2.85 * MM, rel=1e-12, abs=0)
+
+
+def test_etching_moves_every_edge_and_keeps_the_middle_lines() -> None:
+    nominal, etched = moved(), moved(etch=1.0)
+    for name in ("go", "return"):
+        left, _, right, _ = bounds(etched, name)
+        old_left, _, old_right, _ = bounds(nominal, name)
+        assert (left - old_left, right - old_right) == pytest.approx((-20 * UM, 20 * UM), rel=1e-9, abs=0)
+
+
+def test_gap_moves_by_its_size() -> None:
+    variant = moved(gap=1.0)
+    assert bounds(variant, "return")[0] - bounds(variant, "go")[2] == pytest.approx(1.1 * MM, rel=1e-12, abs=0)
+
+
+def test_copper_moves_all_copper() -> None:
+    variant = moved(copper=-1.0)
+    assert bounds(variant, "go")[3] - bounds(variant, "go")[1] == pytest.approx(0.8 * 35 * UM, rel=1e-9, abs=0)
+
+
+def test_temperature_moves_the_conductivity() -> None:
+    assert moved(temperature=1.0).section.region("go").material.name == "copper at 60 °C"
+
+
+def test_permittivity_moves_the_dielectrics_alone() -> None:
+    variant = moved(permittivity=1.0)
+    assert variant.section.regions == moved().section.regions
+    assert variant.section.bands[0].relative_permittivity == pytest.approx(
+        1.07 * moved().section.bands[0].relative_permittivity
+    )
+
+
+def test_a_value_of_the_variant_itself_is_the_one_that_moves() -> None:
+    left, _, right, _ = bounds(moved("narrow", width=1.0), "go")
+    assert right - left == pytest.approx(2.1 * MM, rel=1e-12, abs=0)
+
+
+def test_one_variant_can_be_asked_for() -> None:
+    assert parse_tolerance(TEXT, variant="narrow").variants == ("narrow",)
+
+
+def test_named_variants_are_looked_at_alone() -> None:
+    text = TEXT.replace("samples = 100", 'variants = ["narrow"]')
+    assert parse_tolerance(text).variants == ("narrow",)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('prepreg = "10 %"', "prepreg = 0.1", "prepreg is 0.1, a bare value without a unit"),
+        ('prepreg = "10 %"', 'prepreg = "120 %"', "prepreg is ±120 %"),
+        ('prepreg = "10 %"', 'prepeg = "10 %"', "unknown key 'prepeg'; did you mean 'prepreg'"),
+        (
+            'etch = "20 um"',
+            'etch = "2 %"',
+            'etch is given as a part of something; give its size, for example etch = "20 um"',
+        ),
+        ('temperature = "40 K"', 'temperature = "10 %"', "temperature is given as a part of something"),
+        ('permittivity = "7 %"', 'permittivity = "0.2 mm"', "not a fraction"),
+        ("samples = 100", "samples = 3", "samples: Input should be greater than or equal to 10"),
+        ("samples = 100", 'variants = ["wide"]', "no variant is called 'wide'"),
+        ("samples = 100", 'variants = ["narrow", "narrow"]', "a variant is named twice"),
+        ('gap = "0.1 mm"', 'gap = "1.2 mm"', r"gap at -1, .* of its tolerance: variant 'floating': gap is -0"),
+    ],
+)
+def test_a_bad_table_says_what_and_where(old: str, new: str, message: str) -> None:
+    assert old in TEXT
+    with pytest.raises(ScenarioError, match=message):
+        parse_tolerance(TEXT.replace(old, new))
+
+
+def test_a_table_without_tolerances_is_refused() -> None:
+    head, tail = TEXT.split("[tolerance]")
+    with pytest.raises(ScenarioError, match="nothing varies"):
+        parse_tolerance(head + "[tolerance]\nsamples = 10\n[[variant]]" + tail.split("[[variant]]", 1)[1])
+
+
+def test_a_file_without_the_table_is_refused_with_an_example() -> None:
+    head, tail = TEXT.split("[tolerance]")
+    with pytest.raises(ScenarioError, match=r"there is no \[tolerance\] table; add one, for example"):
+        parse_tolerance(head + "[[variant]]" + tail.split("[[variant]]", 1)[1])
+
+
+def test_a_written_out_section_is_refused() -> None:
+    text = """
+title = "x"
+length = "8 mm"
+region = [
+  { name = "go", role = "go", shape = "circle", centre = ["0 mm", "0 mm"], radius = "0.1 mm" },
+  { name = "return", role = "return", shape = "circle", centre = ["1 mm", "0 mm"], radius = "0.1 mm" },
+]
+[tolerance]
+width = "10 %"
+"""
+    with pytest.raises(ScenarioError, match=r"written out region by region; tolerances move the values of a \[loop\]"):
+        parse_tolerance(text)
