@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from geometries.budgets import read_budgets
 from geometries.constructions import build_stackup, named_construction
 from geometries.emission_reading import build_emission
 from geometries.errors import GeometryError, ScenarioError
@@ -268,6 +269,7 @@ def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
         text=text,
         emission=None if table.emission is None else build_emission(table.emission, folder),
         switching=None if table.switching is None else build_switching(table.switching),
+        budgets=read_budgets(table.budgets, table.model_fields_set),
     )
 
 

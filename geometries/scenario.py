@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
+from geometries.budgets import Budget
 from geometries.emission import Emission
 from geometries.errors import ScenarioError
 from geometries.rounds import RoundLoop
@@ -169,6 +171,8 @@ class Scenario:
         Current, site, cables and limits, if emission is asked for.
     switching : Switching, optional
         Edge, switch and its voltage limit, if the switching edge is asked for.
+    budgets : tuple of Budget
+        Limits that every variant is asked to keep.
     """
 
     title: str
@@ -179,6 +183,7 @@ class Scenario:
     text: str = ""
     emission: Emission | None = None
     switching: Switching | None = None
+    budgets: tuple[Budget, ...] = ()
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]
@@ -197,6 +202,23 @@ class Scenario:
             raise ScenarioError(
                 f"the reference {self.reference!r} is not one of the variants: {', '.join(map(repr, names))}"
             )
+
+
+def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
+    """The scenario reduced to some variants, or to all without names, and to what their headline figures need.
+
+    The worth of ground layers is left out. The reference is the scenario's own if it is left, and the first one if not.
+
+    Raises
+    ------
+    ScenarioError
+        If no variant has one of the names.
+    """
+    for name in names:
+        only_variant(scenario, name)
+    kept = tuple(replace(variant, steps=()) for variant in scenario.variants if not names or variant.name in names)
+    known = [variant.name for variant in kept]
+    return replace(scenario, variants=kept, reference=scenario.reference if scenario.reference in known else known[0])
 
 
 def only_variant(scenario: Scenario, name: str = "") -> Scenario:

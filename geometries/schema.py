@@ -340,6 +340,7 @@ class ScenarioTable(Table):
     emission: EmissionTable | None = None
     switching: SwitchingTable | None = None
     tolerance: ToleranceTable | None = None
+    budgets: dict[str, Any] = {}
     pickup: PickupTable | None = None
 
     @model_validator(mode="after")

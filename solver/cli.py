@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from solver.tolerance_rows import ToleranceResult
 
 EXIT_SOLVER = 1
+EXIT_BUDGET = 1
 EXIT_INPUT = 2
 EXIT_OUTPUT = 3
 EXIT_INTERRUPTED = 130
@@ -36,8 +37,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     help=(
         "Inductance, near field and the worth of every ground layer of a converter's commutation loop, "
-        "from a scenario file. Exit codes: 0 done, 1 not solved, 2 input to be mended, 3 output not written, "
-        "130 interrupted."
+        "from a scenario file. Exit codes: 0 done, 1 not solved or a budget exceeded, 2 input to be mended, "
+        "3 output not written, 130 interrupted."
     ),
 )
 
@@ -110,6 +111,28 @@ def tolerance(
         from geometries.tolerance_reading import read_tolerance
 
         _tolerance(read_tolerance(scenario_file, variant), output, workers=workers, as_json=as_json, fresh=fresh)
+
+
+@app.command()
+def check(
+    scenario_file: ScenarioFile,
+    variant: Annotated[list[str] | None, typer.Option(help="Variant to check; repeatable; all if not given.")] = None,
+    as_json: AsJson = False,
+    workers: Workers = None,
+) -> None:
+    """Solve the variants and set them against the scenario's [budgets]; exit code 0 if all are kept, 1 if not."""
+    with _failures_as_messages():
+        from geometries.reading import read_scenario
+        from geometries.scenario import without_steps
+
+        scenario = read_scenario(scenario_file)
+        if not scenario.budgets:
+            _stop(
+                f"{scenario_file}: there is no [budgets] table; add one, for example [budgets] loop_inductance = "
+                '"1.5 nH"',
+                EXIT_INPUT,
+            )
+        _check(without_steps(scenario, variant or []), as_json=as_json, workers=workers)
 
 
 @app.command()
@@ -232,6 +255,29 @@ def _study(scenario: Scenario, *, output: Path | None, as_json: bool, workers: i
             f"interrupted: {len(solved)} of {len(scenario.variants)} variants were solved and kept",
             EXIT_INTERRUPTED,
         )
+
+
+def _check(scenario: Scenario, *, as_json: bool, workers: int | None) -> None:
+    """Solve, answer, print; an interruption answers nothing."""
+    from rich.console import Console
+
+    from solver.report.check import ESTIMATE, check_document, check_sentence, check_table
+    from solver.study import conclude
+
+    solved, interrupted = _solve_with_progress(scenario, workers=workers)
+    if interrupted:
+        _stop("interrupted: not all variants were solved; nothing was checked", EXIT_INTERRUPTED)
+    study = conclude(scenario, solved)
+    if as_json:
+        document = check_document(scenario.title, study.budgets, study.versions)
+        typer.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+    else:
+        console = Console()
+        console.print(check_sentence(study.budgets), highlight=False, markup=False)
+        console.print(check_table(study.budgets))
+        console.print(ESTIMATE, highlight=False, markup=False, style="dim")
+    if not all(answer.kept for answer in study.budgets):
+        raise typer.Exit(EXIT_BUDGET)
 
 
 def _progress() -> Progress:

@@ -6,13 +6,20 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from geometries.emission import Emission
-from geometries.quantities import MM, NANO
+from geometries.quantities import MHZ, MM, NANO
 from geometries.scenario import Scenario
+from geometries.switching import Switching
 from solver.emission_study import margin_of
 from solver.lines import nearest_line
 from solver.results import VariantResult
+from solver.switching_study import switch_figures
 
 _MILLI = 1e-3
+_PERCENT = 1e-2
+
+
+def _none_estimated(result: VariantResult) -> float:
+    return 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +38,8 @@ class Headline:
         That unit in SI units.
     read : callable
         Its value for a solved variant [SI].
+    uncertainty : callable
+        Its estimated uncertainty for a solved variant, to both sides [SI]; zero where none is estimated.
     """
 
     key: str
@@ -38,10 +47,11 @@ class Headline:
     unit: str
     scale: float
     read: Callable[[VariantResult], float]
+    uncertainty: Callable[[VariantResult], float] = _none_estimated
 
 
 def headlines(scenario: Scenario) -> tuple[Headline, ...]:
-    """The figures of a scenario: loop, field, moment, and the margin to the limits if emission is asked for."""
+    """The figures of a scenario: loop, field, moment; at the switching edge and of emission if these are asked for."""
     figures = [
         Headline(
             key="loop_inductance_H",
@@ -49,6 +59,7 @@ def headlines(scenario: Scenario) -> tuple[Headline, ...]:
             unit="nH",
             scale=NANO,
             read=lambda result: result.loop_inductance,
+            uncertainty=lambda result: result.inductance_error,
         ),
         Headline(
             key="loop_resistance_ohm",
@@ -56,11 +67,14 @@ def headlines(scenario: Scenario) -> tuple[Headline, ...]:
             unit="mΩ",
             scale=_MILLI,
             read=lambda result: result.loop_resistance,
+            uncertainty=lambda result: result.resistance_error,
         ),
         _peak("above"),
         _peak("below"),
         Headline(key="moment_m", title="line moment", unit="mm", scale=MM, read=lambda result: result.moment),
     ]
+    if scenario.switching is not None:
+        figures += _at_the_edge(scenario.switching)
     if scenario.emission is not None:
         figures.append(_margin(scenario.emission))
     return tuple(figures)
@@ -76,6 +90,36 @@ def _peak(side: str) -> Headline:
     )
 
 
+def _at_the_edge(switching: Switching) -> list[Headline]:
+    """Peak and overshoot of the switch's voltage, and the ring, as the scenario builds it."""
+    return [
+        Headline(
+            key="peak_voltage_V",
+            title="peak voltage",
+            unit="V",
+            scale=1.0,
+            read=lambda result: switch_figures(switching, result).peak,
+            uncertainty=lambda result: switch_figures(switching, result).peak_error,
+        ),
+        Headline(
+            key="overshoot_1",
+            title="overshoot",
+            unit="%",
+            scale=_PERCENT,
+            read=lambda result: switch_figures(switching, result).peak / switching.input_voltage - 1,
+            uncertainty=lambda result: switch_figures(switching, result).peak_error / switching.input_voltage,
+        ),
+        Headline(
+            key="ring_frequency_Hz",
+            title="ring frequency",
+            unit="MHz",
+            scale=MHZ,
+            read=lambda result: switch_figures(switching, result).frequency,
+            uncertainty=lambda result: switch_figures(switching, result).frequency_error,
+        ),
+    ]
+
+
 def _margin(emission: Emission) -> Headline:
     return Headline(
         key="emission_margin_dB",
@@ -83,4 +127,5 @@ def _margin(emission: Emission) -> Headline:
         unit="dB",
         scale=1.0,
         read=lambda result: margin_of(emission, result).value,
+        uncertainty=lambda result: emission.band,
     )

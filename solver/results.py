@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from geometries.rounds import RoundLoop
 from geometries.scenario import Scenario, Variant
+from solver.budget_answers import BudgetAnswer
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
 from solver.emission.results import EmissionComparison
 from solver.pickup_results import HearingResult
@@ -481,6 +482,8 @@ class StudyResult:
         If the scenario asks for it.
     switching : SwitchingComparison, optional
         Likewise.
+    budgets : tuple of BudgetAnswer
+        By variant, then by budget.
     """
 
     scenario: Scenario
@@ -491,6 +494,7 @@ class StudyResult:
     versions: tuple[tuple[str, str], ...]
     emission: EmissionComparison | None = None
     switching: SwitchingComparison | None = None
+    budgets: tuple[BudgetAnswer, ...] = ()
 
     @property
     def complete(self) -> bool:

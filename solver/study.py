@@ -10,6 +10,7 @@ from importlib.metadata import version
 
 from geometries.scenario import Scenario
 from geometries.section import View
+from solver.budgets import answer_budgets
 from solver.cautions import study_cautions
 from solver.decision import decide
 from solver.emission_study import compare_emission
@@ -80,6 +81,7 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         switching=None
         if scenario.switching is None
         else compare_switching(scenario.switching, ordered, reference.variant.name),
+        budgets=answer_budgets(scenario, ordered),
     )
 
 

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from threadpoolctl import threadpool_limits
 
 from geometries.quantities import NANO
 from geometries.switching import Switching
-from solver.circuit import RLNetwork
 from solver.results import VariantResult
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.loop import SeriesLoop, copper_alone, series_loop
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.response import Edge, edge_response
-from solver.switching.results import Influence, SwitchingComparison, SwitchingReading, Waveform
+from solver.switching.results import Influence, SwitchingComparison, SwitchingReading, Waveform, combined
 from solver.switching.snubber import (
     USUAL_RATIO,
     SnubberReading,
@@ -94,10 +93,23 @@ def waveform(loop: SeriesLoop, edge: Edge) -> Waveform:
     )
 
 
-def switch_peak(switching: Switching, circuit: RLNetwork) -> float:
-    """Largest voltage at the switch with a loop's circuit, as the scenario builds it [V]."""
-    loop = series_loop(circuit, switching)
-    return peak_voltage(_as_built(switching, loop), drive(switching))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchFigures:
+    """Peak [V] and ring frequency [Hz] of a variant as the scenario builds it, and their uncertainties."""
+
+    peak: float
+    peak_error: float
+    frequency: float
+    frequency_error: float
+
+
+def switch_figures(switching: Switching, result: VariantResult) -> SwitchFigures:
+    """The figures of a solved variant at the switching edge, without all else; without ring its frequency is zero."""
+    with threadpool_limits(1):
+        built = _as_built(switching, series_loop(result.circuit, switching))
+        peak, frequency = _peak_and_frequency(built, drive(switching))
+        peak_error, frequency_error = combined(_influences(switching, result, built))
+    return SwitchFigures(peak=peak, peak_error=peak_error, frequency=frequency, frequency_error=frequency_error)
 
 
 def _as_built(switching: Switching, loop: SeriesLoop) -> SeriesLoop:

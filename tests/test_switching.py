@@ -16,7 +16,7 @@ from solver.switching.loop import SeriesLoop, copper_alone, series_loop
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.response import Edge, edge_response
 from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
-from solver.switching_study import SMALLEST, STATED, USUAL, compare_switching, switch_peak
+from solver.switching_study import SMALLEST, STATED, USUAL, compare_switching, switch_figures
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -270,8 +270,10 @@ def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult
 
 
 def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
-    found = compared(study, SWITCHING).readings[0].built.peak.voltage
-    assert switch_peak(SWITCHING, study.results[0].circuit) == pytest.approx(found, rel=1e-12)
+    reading = compared(study, SWITCHING).readings[0]
+    alone = switch_figures(SWITCHING, study.results[0])
+    assert (alone.peak, alone.frequency) == (reading.built.peak.voltage, reading.built.ring.frequency)
+    assert (alone.peak_error, alone.frequency_error) == (reading.peak_error, reading.frequency_error)
 
 
 def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:

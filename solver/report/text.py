@@ -81,8 +81,18 @@ def nanohenry_error(value: float, error: float) -> str:
     >>> nanohenry_error(1.0969858e-9, 4.4e-13)
     '0.001'
     """
-    decimals = decimals_for(value / NANO, error / NANO)
-    steps = max(1, math.ceil(error / NANO * 10**decimals - 1e-9))
+    return rounded_up(error / NANO, decimals_for(value / NANO, error / NANO))
+
+
+def rounded_up(error: float, decimals: int) -> str:
+    """An error above zero, rounded up to so many decimals.
+
+    Examples
+    --------
+    >>> rounded_up(0.00041, 3)
+    '0.001'
+    """
+    steps = max(1, math.ceil(error * 10**decimals - 1e-9))
     return fixed(steps / 10**decimals, decimals)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,6 +55,12 @@ class Influence:
     frequency: float
 
 
+def combined(influences: Iterable[Influence]) -> tuple[float, float]:
+    """Uncertainties of peak [V] and ring frequency [Hz] from their parts, taken as independent."""
+    parts = list(influences)
+    return math.hypot(*(each.peak for each in parts)), math.hypot(*(each.frequency for each in parts))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SwitchingReading:
     """One variant at the switching edge.
@@ -101,13 +109,13 @@ class SwitchingReading:
 
     @property
     def peak_error(self) -> float:
-        """Uncertainty of the peak to both sides, its parts taken as independent [V]."""
-        return float(np.sqrt(sum(each.peak**2 for each in self.influences)))
+        """Uncertainty of the peak to both sides [V]."""
+        return combined(self.influences)[0]
 
     @property
     def frequency_error(self) -> float:
-        """Uncertainty of the ring frequency, likewise [Hz]."""
-        return float(np.sqrt(sum(each.frequency**2 for each in self.influences)))
+        """Uncertainty of the ring frequency to both sides [Hz]."""
+        return combined(self.influences)[1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
