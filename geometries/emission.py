@@ -7,6 +7,7 @@ from enum import Enum
 
 from geometries.errors import ScenarioError
 from geometries.limits import LimitLine
+from geometries.switching import Switching
 
 BAND = 6.0
 """Usual uncertainty of a predicted level and of a measured one [dB] (common practice)."""
@@ -78,6 +79,8 @@ class Emission:
         None leaves cables out.
     stray_capacitance : float
         From the switch node past the ground layer to the surroundings [F]; zero leaves it out.
+    switching : Switching, optional
+        The switching edge, whose ring is part of the current then, and whose switch node drives the stray capacitance.
     """
 
     current: float
@@ -94,6 +97,7 @@ class Emission:
     upright_length: float = 0.0
     cable: Cable | None = None
     stray_capacitance: float = 0.0
+    switching: Switching | None = None
 
     def __post_init__(self) -> None:
         for name in ("current", "frequency", "rise_time", "fall_time", "distance"):
@@ -107,6 +111,11 @@ class Emission:
             raise ScenarioError(
                 f"emission: the duty is {self.duty:.3g}; with these edges it lies between {edges:.3g} and "
                 f"{1 - edges:.3g}"
+            )
+        if self.stray_capacitance > 0 and self.switching is None:
+            raise ScenarioError(
+                "emission: a stray_capacitance is driven by the switch node, of which nothing is said; add a "
+                "[switching] table with its voltage and its edge"
             )
         if not self.limits:
             raise ScenarioError("emission: no limit is named; give limits, for example limits = ['CISPR 32 class B']")

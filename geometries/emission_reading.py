@@ -8,7 +8,9 @@ from typing import Self
 from pydantic import model_validator
 
 from geometries.emission import BAND, Cable, Emission, Site
+from geometries.errors import ScenarioError
 from geometries.limits import LimitLine, published_limit, read_limits
+from geometries.switching import Switching
 from geometries.tables import Capacitance, Current, Decibel, Fraction, Frequency, Length, Table, Time
 
 
@@ -16,9 +18,9 @@ class EmissionTable(Table):
     """The loop's current, the test site, cables and limits."""
 
     current: Current
-    frequency: Frequency
+    frequency: Frequency | None = None
     duty: Fraction = 0.5
-    rise_time: Time
+    rise_time: Time | None = None
     fall_time: Time | None = None
     distance: Length = 3.0
     site: Site = Site.OPEN_AREA_MAXIMUM
@@ -39,20 +41,31 @@ class EmissionTable(Table):
         return self
 
 
-def build_emission(table: EmissionTable, folder: Path) -> Emission:
-    """Build what a scenario says about emission; `folder` is where a file of limits is looked for.
+def build_emission(table: EmissionTable, folder: Path, switching: Switching | None) -> Emission:
+    """Build what a scenario says about emission.
+
+    Parameters
+    ----------
+    table : EmissionTable
+        As read.
+    folder : Path
+        Where a file of limits is looked for.
+    switching : Switching, optional
+        The switching edge; frequency and edge are taken from it where the table does not give them.
 
     Raises
     ------
     ScenarioError
-        If a value is impossible, or a limit is not known.
+        If a value is impossible or missing, or a limit is not known.
     """
+    frequency = _either("frequency", table.frequency, None if switching is None else switching.frequency, "1.2 MHz")
+    rise_time = _either("rise_time", table.rise_time, None if switching is None else switching.full_edge, "2 ns")
     return Emission(
         current=table.current,
-        frequency=table.frequency,
+        frequency=frequency,
         duty=table.duty,
-        rise_time=table.rise_time,
-        fall_time=table.rise_time if table.fall_time is None else table.fall_time,
+        rise_time=rise_time,
+        fall_time=rise_time if table.fall_time is None else table.fall_time,
         distance=table.distance,
         site=table.site,
         limits=_limits(table, folder),
@@ -62,7 +75,18 @@ def build_emission(table: EmissionTable, folder: Path) -> Emission:
         upright_length=table.upright_length,
         cable=None if table.cable_length is None else Cable(length=table.cable_length, diameter=table.cable_diameter),
         stray_capacitance=table.stray_capacitance,
+        switching=switching,
     )
+
+
+def _either(key: str, own: float | None, of_edge: float | None, example: str) -> float:
+    """A value of this table, or of the switching edge."""
+    value = of_edge if own is None else own
+    if value is None:
+        raise ScenarioError(
+            f'emission: {key} is missing; give it here or in [switching], for example {key} = "{example}"'
+        )
+    return value
 
 
 def _limits(table: EmissionTable, folder: Path) -> tuple[LimitLine, ...]:

@@ -260,6 +260,7 @@ def _line_of(key: str, text: str) -> str:
 
 def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
     variants = tuple(_named(variant, table) for variant in table.variant)
+    switching = None if table.switching is None else build_switching(table.switching)
     return Scenario(
         title=table.title,
         setting=table.setting.strip(),
@@ -267,8 +268,8 @@ def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
         reference=table.reference or variants[0].name,
         analysis=_build_analysis(table.analysis),
         text=text,
-        emission=None if table.emission is None else build_emission(table.emission, folder),
-        switching=None if table.switching is None else build_switching(table.switching),
+        emission=None if table.emission is None else build_emission(table.emission, folder, switching),
+        switching=switching,
         budgets=read_budgets(table.budgets, table.model_fields_set),
     )
 

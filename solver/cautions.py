@@ -6,6 +6,7 @@ import math
 
 from geometries.scenario import Analysis, Scenario, Variant
 from geometries.section import Role, View
+from solver.emission_cautions import emission_cautions
 from solver.formulas.constants import SPEED_OF_LIGHT
 from solver.results import Caution
 
@@ -73,6 +74,7 @@ def study_cautions(scenario: Scenario) -> tuple[Caution, ...]:
             text="switching nodes and charged input capacitors can hold dangerous voltage; work on them belongs to "
             "qualified people under the local rules",
         ),
+        *emission_cautions(scenario),
     )
 
 

@@ -13,11 +13,13 @@ from geometries.emission import Emission
 from geometries.quantities import MHZ
 from geometries.scenario import Variant
 from geometries.section import Role, View
-from solver.emission.current import LoopCurrent
+from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
 from solver.results import VariantResult
+from solver.switching.loop import series_loop
+from solver.switching_study import as_built
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)
 """What 10 % of the dielectric's thickness under a loop (common practice) is worth in its moment over a layer [dB]."""
@@ -80,7 +82,7 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
 
 
 def _case(emission: Emission, result: VariantResult) -> _Case:
-    current = loop_current(emission)
+    current = loop_current(emission, _ring(emission, result))
     moment = variant_moment(result, emission)
     harmonics = line_frequencies(emission, current)
     bound, lines = loop_levels(emission, current, moment.total, harmonics)
@@ -94,6 +96,14 @@ def _case(emission: Emission, result: VariantResult) -> _Case:
         lines=lines,
         closest=closest_margin(frequencies, bound, emission.limits),
     )
+
+
+def _ring(emission: Emission, result: VariantResult) -> RingCircuit | None:
+    switching = emission.switching
+    if switching is None:
+        return None
+    loop = as_built(switching, series_loop(result.circuit, switching))
+    return RingCircuit(voltage=switching.input_voltage, loop=loop)
 
 
 def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:

@@ -106,13 +106,13 @@ class SwitchFigures:
 def switch_figures(switching: Switching, result: VariantResult) -> SwitchFigures:
     """The figures of a solved variant at the switching edge, without all else; without ring its frequency is zero."""
     with threadpool_limits(1):
-        built = _as_built(switching, series_loop(result.circuit, switching))
+        built = as_built(switching, series_loop(result.circuit, switching))
         peak, frequency = _peak_and_frequency(built, drive(switching))
         peak_error, frequency_error = combined(_influences(switching, result, built))
     return SwitchFigures(peak=peak, peak_error=peak_error, frequency=frequency, frequency_error=frequency_error)
 
 
-def _as_built(switching: Switching, loop: SeriesLoop) -> SeriesLoop:
+def as_built(switching: Switching, loop: SeriesLoop) -> SeriesLoop:
     """With the scenario's snubber, if it states one."""
     if switching.snubber is None:
         return loop
@@ -129,7 +129,7 @@ def _resistance(switching: Switching, loop: SeriesLoop, capacitance: float) -> f
 def _read(switching: Switching, result: VariantResult, most: float | None) -> SwitchingReading:
     edge, limit = drive(switching), switching.voltage_limit
     loop = series_loop(result.circuit, switching)
-    built = _as_built(switching, loop)
+    built = as_built(switching, loop)
     plain = waveform(loop, edge)
     frequency = loop.natural_frequency / (2 * math.pi) if plain.ring is None else plain.ring.frequency
     series = loop.series_impedance(frequency)

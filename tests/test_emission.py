@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,11 +10,13 @@ import pytest
 from geometries.emission import Cable, Emission, Site
 from geometries.errors import ScenarioError
 from geometries.limits import published_limit
-from solver.circuit import RLNetwork, SeriesInductor, SeriesResistor
+from geometries.reading import parse_scenario
+from geometries.switching import Switching
 from solver.emission.cable import node_driven_current, plane_driven_current
 from solver.emission.current import LoopCurrent, RingCircuit, harmonic_numbers
 from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
+from solver.switching.loop import DampedBranch, SeriesLoop
 
 EMISSION = Emission(
     current=4.0,
@@ -26,13 +29,10 @@ EMISSION = Emission(
     limits=(published_limit("CISPR 32 class B", 3.0),),
     cable=Cable(length=1.0),
 )
-LOOP = RLNetwork(
-    resistors=(SeriesResistor(resistance=0.2, turns=(1.0,)),),
-    inductors=(SeriesInductor(inductance=1e-9, turns=(1.0,)),),
-    cells=(),
-    band=(1e4, 1e9),
+RING = RingCircuit(voltage=24.0, loop=SeriesLoop(resistance=0.8, inductance=2e-9, capacitance=300e-12))
+SWITCHING = Switching(
+    input_voltage=24.0, edge_time=2e-9, output_capacitance=300e-12, switch_resistance=0.6, capacitor_resistance=0.2
 )
-RING = RingCircuit(voltage=24.0, capacitance=300e-12, resistance=0.6, inductance=1e-9, loop=LOOP)
 RINGING = LoopCurrent(amplitude=4.0, frequency=1.2e6, duty=0.21, rise_time=2e-9, fall_time=2e-9, ring=RING)
 
 
@@ -85,6 +85,14 @@ def test_far_below_the_ring_the_switch_node_follows_the_edge() -> None:
     assert RING.node_gain(1e3) == pytest.approx(1.0, abs=1e-5)
 
 
+def test_a_snubber_takes_its_current_beside_the_switch() -> None:
+    snubbed = replace(RING, loop=replace(RING.loop, snubber=DampedBranch(resistance=2.6, capacitance=900e-12)))
+    s = 2j * math.pi * 150e6
+    shunt = s * 300e-12 + 1 / (2.6 + 1 / (s * 900e-12))
+    expected = 1 / (0.8 + s * 2e-9 + 1 / shunt)
+    assert snubbed.admittance(150e6) == pytest.approx(expected, rel=1e-12, abs=0)
+
+
 def test_lines_begin_and_end_within_the_band() -> None:
     numbers = harmonic_numbers(RINGING, 30e6, 1e9)
     assert (numbers[0], numbers[-1]) == (25, 833)
@@ -113,14 +121,14 @@ def test_a_negative_area_is_refused() -> None:
 
 
 def test_twice_the_moment_is_6_db_more() -> None:
-    current = loop_current(EMISSION)
+    current = loop_current(EMISSION, None)
     harmonics = line_frequencies(EMISSION, current)
     one, two = (loop_levels(EMISSION, current, moment, harmonics)[0] for moment in (20e-6, 40e-6))
     assert two - one == pytest.approx(20 * math.log10(2), rel=1e-12)
 
 
 def test_the_open_area_gives_6_db_more_than_free_space() -> None:
-    current = loop_current(EMISSION)
+    current = loop_current(EMISSION, None)
     harmonics = line_frequencies(EMISSION, current)
     free = loop_levels(replace(EMISSION, site=Site.FREE_SPACE), current, 20e-6, harmonics)[0]
     assert loop_levels(EMISSION, current, 20e-6, harmonics)[0] - free == pytest.approx(20 * math.log10(2), rel=1e-12)
@@ -150,7 +158,7 @@ def test_stray_capacitance_never_drives_more_than_its_voltage_would() -> None:
 
 
 def test_a_cable_bound_of_more_ground_inductance_is_higher_by_its_ratio() -> None:
-    current = loop_current(EMISSION)
+    current = loop_current(EMISSION, None)
     frequencies = line_frequencies(EMISSION, current) * 1.2e6
     assert EMISSION.cable is not None
     one, ten = (cable_bound(EMISSION, EMISSION.cable, current, frequencies, ("L2", h)) for h in (1e-12, 1e-11))
@@ -159,7 +167,7 @@ def test_a_cable_bound_of_more_ground_inductance_is_higher_by_its_ratio() -> Non
 
 
 def test_stray_capacitance_without_ring_adds_nothing_and_with_it_something() -> None:
-    emission = replace(EMISSION, stray_capacitance=0.2e-12)
+    emission = replace(EMISSION, stray_capacitance=0.2e-12, switching=SWITCHING)
     current = LoopCurrent(amplitude=4.0, frequency=1.2e6, duty=0.21, rise_time=2e-9, fall_time=2e-9)
     frequencies = np.array([120e6])
     assert emission.cable is not None
@@ -178,6 +186,7 @@ def test_stray_capacitance_without_ring_adds_nothing_and_with_it_something() -> 
         ({"band": -1.0}, "emission: band is -1; it must not be below zero"),
         ({"duty": 0.0}, r"emission: the duty is 0; with these edges it lies between 0\.0024 and 0\.998"),
         ({"limits": ()}, "no limit is named"),
+        ({"stray_capacitance": 1e-13}, "a stray_capacitance is driven by the switch node, of which nothing is said"),
         ({"highest_frequency": 20e6}, r"highest_frequency is 2e\+07 Hz; it must lie above the switching"),
     ],
 )
@@ -189,3 +198,72 @@ def test_impossible_values_are_refused(change: dict[str, object], message: str) 
 def test_a_cable_as_thick_as_long_is_refused() -> None:
     with pytest.raises(ScenarioError, match="at least ten times as long as thick"):
         Cable(length=0.02, diameter=4e-3)
+
+
+HEAD = """
+title = "emission"
+construction = "4L-7628"
+[loop]
+kind = "same-layer"
+width = "1 mm"
+gap = "0.5 mm"
+length = "8 mm"
+"""
+SWITCHED = """
+[switching]
+input_voltage = "24 V"
+edge_time = "1.6 ns"
+edge_span = "10-90 %"
+output_capacitance = "300 pF"
+switch_resistance = "0.5 ohm"
+capacitor_resistance = "10 mohm"
+frequency = "1.2 MHz"
+"""
+
+
+def read(table: str, where: str = "board.toml") -> Emission:
+    emission = parse_scenario(HEAD + table, where=where).emission
+    assert emission is not None
+    return emission
+
+
+def test_frequency_and_edge_are_taken_from_the_switching_edge() -> None:
+    emission = read(SWITCHED + '[emission]\ncurrent = "4 A"\nlimits = ["CISPR 32 class B"]\n')
+    assert (emission.frequency, emission.rise_time, emission.fall_time) == pytest.approx((1.2e6, 2e-9, 2e-9), abs=0)
+    assert emission.switching is not None
+
+
+def test_values_of_the_table_come_before_those_of_the_switching_edge() -> None:
+    table = '[emission]\ncurrent = "4 A"\nlimits = ["CISPR 32 class B"]\nfrequency = "2 MHz"\nfall_time = "5 ns"\n'
+    emission = read(SWITCHED + table)
+    assert (emission.frequency, emission.fall_time) == (2e6, 5e-9)
+
+
+def test_a_file_of_limits_is_looked_for_beside_the_scenario(tmp_path: Path) -> None:
+    (tmp_path / "house.csv").write_text("from,to,level\n30 MHz,1 GHz,33\n", encoding="utf-8")
+    table = '[emission]\ncurrent = "4 A"\nlimits_file = "house.csv"\nfrequency = "2 MHz"\nrise_time = "2 ns"\n'
+    emission = read(table, where=str(tmp_path / "board.toml"))
+    assert [line.name for line in emission.limits] == ["house"]
+
+
+@pytest.mark.parametrize(
+    ("table", "message"),
+    [
+        ('limits = ["CISPR 32 class B"]', r"emission current: this key is missing"),
+        ('current = "4 A"', r'give limits = \["CISPR 32 class B"\], or limits_file'),
+        (
+            'current = "4 A"\nlimits = ["CISPR 32 class B"]',
+            r"emission: frequency is missing; give it here or in \[switch",
+        ),
+        ('current = "4 A"\nlimits = ["X"]\nfrequency = "1 MHz"\nrise_time = "2 ns"', "no limit is called 'X'"),
+        (
+            'current = "4 A"\nlimits = ["CISPR 32 class B"]\ndistance = "5 m"\nfrequency = "1 MHz"\nrise_time = "2 ns"',
+            "the distance is 5 m; published limits are known at 3 m and 10 m",
+        ),
+        ('current = "4 A"\nlimits = ["CISPR 32 class B"]\nsite = "chamber"', "site: Input should be 'free space' or"),
+        ('current = "4 A"\nlimits = ["CISPR 32 class B"]\nband = "6"', 'band = "6" has no unit'),
+    ],
+)
+def test_a_bad_table_says_what_and_where(table: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(f"{HEAD}[emission]\n{table}\n", where="board.toml")

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.circuit import RLNetwork
 from solver.formulas import trapezoid_bound, trapezoid_harmonic
+from solver.switching.loop import SeriesLoop
 
 _MOST_LINES = 20_000
 """More lines than this between two frequencies are thinned out for the bound, evenly on a logarithmic axis."""
@@ -18,43 +18,38 @@ _MOST_LINES = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RingCircuit:
-    """The circuit that rings: the loop's impedance in series with what else carries its current, and a capacitance.
+    """The circuit that rings, and what drives it.
 
     Parameters
     ----------
     voltage : float
-        Height of the trapezoidal voltage that drives it [V].
-    capacitance : float
-        Of the switch that turns off, and of the switch node [F].
-    resistance, inductance : float
-        In series beside the loop's own: switch, capacitor, package [ohm], [H].
-    loop : RLNetwork
-        The loop's resistors, inductors and cells; beyond its band, above which skin effect is left as it is there, the
-        same circuit goes on.
+        Height of the trapezoidal voltage in series with it [V].
+    loop : SeriesLoop
+        The loop's copper, package, switch and snubber; beyond the band of the copper's model, above which skin effect
+        is left as it is there, the same circuit goes on.
     """
 
     voltage: float
-    capacitance: float
-    resistance: float
-    inductance: float
-    loop: RLNetwork
+    loop: SeriesLoop
 
     def __post_init__(self) -> None:
-        if not (self.voltage >= 0 and self.capacitance > 0 and self.resistance >= 0 and self.inductance >= 0):
-            raise ValueError(
-                f"ring circuit of {self.voltage:g} V, {self.capacitance:g} F, {self.resistance:g} ohm and "
-                f"{self.inductance:g} H; the capacitance must be above zero and nothing below it"
-            )
+        if not self.voltage >= 0:
+            raise ValueError(f"the driving voltage is {self.voltage:g} V; it must not be below zero")
 
     def admittance(self, frequency: float) -> complex:
-        """Current per volt of the driving edge [S]."""
-        s = 2j * math.pi * frequency
-        series = complex(self.loop.impedance(frequency)[0, 0]) + self.resistance + s * self.inductance
-        return s * self.capacitance / (1 + s * self.capacitance * series)
+        """Current of the loop per volt of the driving edge [S]."""
+        return self._shunt(frequency) * self.node_gain(frequency)
 
     def node_gain(self, frequency: float) -> complex:
         """Voltage of the switch node per volt of the driving edge [1]."""
-        return self.admittance(frequency) / (2j * math.pi * frequency * self.capacitance)
+        return 1 / (1 + self._shunt(frequency) * self.loop.series_impedance(frequency))
+
+    def _shunt(self, frequency: float) -> complex:
+        """Admittance of the switch that is off, with its snubber [S]."""
+        s = 2j * math.pi * frequency
+        snubber = self.loop.snubber
+        damped = 0.0 if snubber is None else 1 / (snubber.resistance + 1 / (s * snubber.capacitance))
+        return s * self.loop.capacitance + damped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from geometries.emission import Cable, Emission
 from geometries.limits import LimitLine
 from solver.emission.cable import current_for_field, node_driven_current, plane_driven_current
-from solver.emission.current import LoopCurrent, harmonic_numbers, root_mean_square
+from solver.emission.current import LoopCurrent, RingCircuit, harmonic_numbers, root_mean_square
 from solver.emission.results import CableBound, Margin
 from solver.formulas import small_loop_electric_field, wire_far_field_bound
 
@@ -20,14 +20,15 @@ _LOWEST_LEVEL = 1e-12
 """Field strengths below this [V/m], which nothing receives, count as it."""
 
 
-def loop_current(emission: Emission) -> LoopCurrent:
-    """The current of a scenario without ring."""
+def loop_current(emission: Emission, ring: RingCircuit | None) -> LoopCurrent:
+    """The current that a scenario describes, with the ring that its edges excite, if that is known."""
     return LoopCurrent(
         amplitude=emission.current,
         frequency=emission.frequency,
         duty=emission.duty,
         rise_time=emission.rise_time,
         fall_time=emission.fall_time,
+        ring=ring,
     )
 
 
