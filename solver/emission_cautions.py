@@ -69,8 +69,8 @@ def _range_cautions(emission: Emission, scenario: Scenario) -> Iterator[Caution]
     if emission.highest_frequency > modelled:
         yield Caution(
             code="W-EXTRAPOLATED",
-            text=f"above {modelled / MHZ:.4g} MHz, the highest frequency of the analysis, the loop's circuit goes on as "
-            f"it is there; the moment is that at {scenario.analysis.report_frequency / MHZ:.4g} MHz throughout",
+            text=f"above {modelled / MHZ:.4g} MHz, the highest frequency of the analysis, the loop's circuit goes on "
+            f"as it is there; the moment is that at {scenario.analysis.report_frequency / MHZ:.4g} MHz throughout",
         )
     limit = SPEED_OF_LIGHT / (_SMALL_LOOP * max(map(_size, scenario.variants)))
     if emission.highest_frequency > limit:

@@ -102,14 +102,15 @@ def most_points(tolerance: Tolerance) -> int:
 
 def journal_header(tolerance: Tolerance) -> Record:
     """All that the points depend on, for :func:`solver.journal.open_journal`."""
-    emission = tolerance.scenario.emission
+    scenario = tolerance.scenario
     return {
         "schema": SCHEMA,
         "copperfield": version("copperfield"),
         "spreads": [str(each) for each in tolerance.spreads],
         "variants": dict(zip(tolerance.variants, map(json.loads, tolerance.inputs), strict=True)),
-        "frequencies": [tolerance.scenario.analysis.report_frequency, tolerance.scenario.analysis.frequencies[-1]],
-        "emission": "" if emission is None else repr(emission),
+        "frequencies": [scenario.analysis.report_frequency, scenario.analysis.frequencies[-1]],
+        "emission": repr(scenario.emission),
+        "switching": repr(scenario.switching),
     }
 
 
