@@ -48,6 +48,7 @@ BUDGET_KINDS = (
     BudgetKind(key="loop_resistance", figure="loop_resistance_ohm", quantity=Quantity.RESISTANCE),
     BudgetKind(key="peak_voltage", figure="peak_voltage_V", quantity=Quantity.VOLTAGE, needs="switching"),
     BudgetKind(key="overshoot", figure="overshoot_1", quantity=Quantity.FRACTION, needs="switching"),
+    BudgetKind(key="feedback_noise", figure="feedback_noise_V", quantity=Quantity.VOLTAGE, needs="pickup"),
     BudgetKind(
         key="emission_margin",
         figure="emission_margin_dB",
@@ -106,8 +107,8 @@ def read_budgets(table: Mapping[str, object], computed: Collection[str]) -> tupl
 def _read(kind: BudgetKind, value: object, computed: Collection[str]) -> Budget:
     if kind.needs and kind.needs not in computed:
         raise ScenarioError(
-            f"budgets: {kind.key} cannot be checked, because the scenario has no [{kind.needs}] table; add the table, "
-            "or remove the budget"
+            f"budgets: {kind.key} cannot be checked, because not all variants have what it needs; add the table "
+            f"[{kind.needs}], or remove the budget"
         )
     try:
         limit = read_quantity(value, kind.quantity, kind.key)

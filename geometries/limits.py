@@ -5,11 +5,11 @@ Levels are in dB above 1 microvolt per metre, as receivers read them: root mean 
 
 from __future__ import annotations
 
-import csv
 import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from geometries.comma_tables import read_comma_table, read_level
 from geometries.errors import ScenarioError
 from geometries.quantities import Quantity, read_quantity
 
@@ -209,19 +209,8 @@ def read_limits(path: Path, distance: float) -> LimitLine:
     ScenarioError
         If the file cannot be read or a line does not describe a band; the message names file and line.
     """
-    lines = [(number, line) for number, line in enumerate(_read(path).splitlines(), start=1) if _counts(line)]
-    if len(lines) < 2:
-        raise ScenarioError(f"{path}: no limits in it; write {','.join(_HEADINGS)} and below it one band per line")
-    headings = [cell.strip().lower() for cell in _cells(lines[0][1])]
-    if not (set(_HEADINGS) <= set(headings) <= {*_HEADINGS, "detector"}):
-        raise ScenarioError(
-            f"{path}: line {lines[0][0]}: the headings are {', '.join(headings)}; they must be {', '.join(_HEADINGS)} "
-            "and, if wanted, detector"
-        )
-    bands = [
-        _read_band(dict(zip(headings, _fitted(cells, headings, place), strict=True)), place)
-        for place, cells in ((f"{path}: line {number}", _cells(line)) for number, line in lines[1:])
-    ]
+    rows = read_comma_table(path, _HEADINGS, optional=("detector",), what="limits")
+    bands = [_read_band(cells, place) for place, cells in rows]
     return LimitLine(
         name=path.stem,
         distance=distance,
@@ -230,41 +219,11 @@ def read_limits(path: Path, distance: float) -> LimitLine:
     )
 
 
-def _read(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError as error:
-        raise ScenarioError(f"{path}: there is no such file of limits; check limits_file") from error
-    except UnicodeDecodeError as error:
-        raise ScenarioError(f"{path}: not a text file in UTF-8; limits are a CSV text file") from error
-    except OSError as error:
-        raise ScenarioError(f"{path}: cannot be read ({error.strerror}); check the path and its permissions") from error
-
-
-def _counts(line: str) -> bool:
-    return bool(line.strip()) and not line.lstrip().startswith("#")
-
-
-def _cells(line: str) -> list[str]:
-    return [cell.strip() for cell in next(csv.reader([line]))]
-
-
-def _fitted(cells: list[str], headings: list[str], place: str) -> list[str]:
-    if len(cells) != len(headings):
-        raise ScenarioError(f"{place}: {len(cells)} entries under {len(headings)} headings; write one under each")
-    return cells
-
-
 def _read_band(cells: dict[str, str], place: str) -> LimitBand:
     detector = cells.get("detector", "quasi-peak").lower()
     if detector not in _DETECTORS:
         raise ScenarioError(f"{place}: detector is {detector!r}; it is one of {', '.join(_DETECTORS)}")
-    try:
-        level = float(cells["level"])
-    except ValueError as error:
-        raise ScenarioError(
-            f"{place}: level is {cells['level']!r}; write a number in dBµV/m, for example 40"
-        ) from error
+    level = read_level(cells["level"], place)
     try:
         start, stop = (read_quantity(cells[key], Quantity.FREQUENCY, key) for key in ("from", "to"))
         return LimitBand(start=start, stop=stop, level=level, detector=detector)

@@ -63,6 +63,11 @@ _CONVENIENT: dict[Quantity, tuple[tuple[float, str], ...]] = {
     Quantity.FREQUENCY: ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz")),
     Quantity.CONDUCTIVITY: ((1e6, "MS/m"), (1.0, "S/m")),
     Quantity.FRACTION: ((0.01, "%"),),
+    Quantity.VOLTAGE: ((1.0, "V"), (1e-3, "mV")),
+    Quantity.TIME: ((1.0, "s"), (1e-3, "ms"), (1e-6, "µs"), (1e-9, "ns"), (1e-12, "ps")),
+    Quantity.RESISTANCE: ((1.0, "Ω"), (1e-3, "mΩ")),
+    Quantity.CAPACITANCE: ((1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF")),
+    Quantity.INDUCTANCE: ((1e-9, "nH"), (1e-12, "pH")),
 }
 """Units from large to small; a quantity that is not listed is shown in its stored unit."""
 

@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from geometries.bench_reading import build_bench
 from geometries.budgets import read_budgets
 from geometries.constructions import build_stackup, named_construction
 from geometries.emission_reading import build_emission
@@ -260,17 +261,21 @@ def _line_of(key: str, text: str) -> str:
 
 def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
     variants = tuple(_named(variant, table) for variant in table.variant)
+    reference = table.reference or variants[0].name
+    deaf = any(variant.hearing is None for variant in variants)
+    computed = table.model_fields_set - ({"pickup"} if deaf else set())
     switching = None if table.switching is None else build_switching(table.switching)
     return Scenario(
         title=table.title,
         setting=table.setting.strip(),
         variants=variants,
-        reference=table.reference or variants[0].name,
+        reference=reference,
         analysis=_build_analysis(table.analysis),
         text=text,
         emission=None if table.emission is None else build_emission(table.emission, folder, switching),
         switching=switching,
-        budgets=read_budgets(table.budgets, table.model_fields_set),
+        bench=None if table.bench is None else build_bench(table.bench, folder, reference, table.model_fields_set),
+        budgets=read_budgets(table.budgets, computed),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 
+from geometries.bench import Bench
 from geometries.budgets import Budget
 from geometries.emission import Emission
 from geometries.errors import ScenarioError
@@ -173,6 +174,8 @@ class Scenario:
         Edge, switch and its voltage limit, if the switching edge is asked for.
     budgets : tuple of Budget
         Limits that every variant is asked to keep.
+    bench : Bench, optional
+        What was measured on one of the variants.
     """
 
     title: str
@@ -184,6 +187,7 @@ class Scenario:
     emission: Emission | None = None
     switching: Switching | None = None
     budgets: tuple[Budget, ...] = ()
+    bench: Bench | None = None
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]
@@ -202,6 +206,10 @@ class Scenario:
             raise ScenarioError(
                 f"the reference {self.reference!r} is not one of the variants: {', '.join(map(repr, names))}"
             )
+        if self.bench is not None and self.bench.variant not in names:
+            raise ScenarioError(
+                f"bench: the variant {self.bench.variant!r} is not one of the variants: {', '.join(map(repr, names))}"
+            )
 
 
 def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
@@ -218,7 +226,13 @@ def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
         only_variant(scenario, name)
     kept = tuple(replace(variant, steps=()) for variant in scenario.variants if not names or variant.name in names)
     known = [variant.name for variant in kept]
-    return replace(scenario, variants=kept, reference=scenario.reference if scenario.reference in known else known[0])
+    reference = scenario.reference if scenario.reference in known else known[0]
+    return replace(scenario, variants=kept, reference=reference, bench=_bench_of(scenario, known))
+
+
+def _bench_of(scenario: Scenario, names: Collection[str]) -> Bench | None:
+    """The bench, if one of these variants was measured."""
+    return scenario.bench if scenario.bench is not None and scenario.bench.variant in names else None
 
 
 def only_variant(scenario: Scenario, name: str = "") -> Scenario:
@@ -232,6 +246,6 @@ def only_variant(scenario: Scenario, name: str = "") -> Scenario:
     wanted = name or scenario.reference
     for variant in scenario.variants:
         if variant.name == wanted:
-            return replace(scenario, variants=(variant,), reference=wanted)
+            return replace(scenario, variants=(variant,), reference=wanted, bench=_bench_of(scenario, (wanted,)))
     known = ", ".join(repr(variant.name) for variant in scenario.variants)
     raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from geometries.bench_reading import BenchTable
 from geometries.emission_reading import EmissionTable
 from geometries.loops import Tie
 from geometries.section import Role, View
@@ -341,6 +342,7 @@ class ScenarioTable(Table):
     switching: SwitchingTable | None = None
     tolerance: ToleranceTable | None = None
     budgets: dict[str, Any] = {}
+    bench: BenchTable | None = None
     pickup: PickupTable | None = None
 
     @model_validator(mode="after")

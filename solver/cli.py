@@ -114,6 +114,33 @@ def tolerance(
 
 
 @app.command()
+def bench(
+    scenario_file: ScenarioFile,
+    ring: Annotated[str, typer.Option(help='Ring frequency of the switch node, for example "205 MHz".')] = "",
+    loaded_ring: Annotated[str, typer.Option(help="The same with a capacitor added across the switch.")] = "",
+    added: Annotated[str, typer.Option(help='That capacitor, for example "900 pF".')] = "",
+    impedance: Annotated[str, typer.Option(help="Touchstone file of the loop's impedance, beside the scenario.")] = "",
+    spectrum: Annotated[str, typer.Option(help="CSV file of a measured spectrum, beside the scenario.")] = "",
+    variant: Annotated[str, typer.Option(help="Variant that was measured.")] = "",
+    output: Output = None,
+    as_json: AsJson = False,
+) -> None:
+    """Set measurements beside the prediction: options win over the scenario's [bench] table."""
+    with _failures_as_messages():
+        from geometries.bench_scenario import read_bench_scenario
+
+        measured = {
+            "ring_frequency": ring,
+            "loaded_ring_frequency": loaded_ring,
+            "added_capacitance": added,
+            "impedance": impedance,
+            "spectrum": spectrum,
+            "variant": variant,
+        }
+        _bench(read_bench_scenario(scenario_file, measured), output=output, as_json=as_json)
+
+
+@app.command()
 def check(
     scenario_file: ScenarioFile,
     variant: Annotated[list[str] | None, typer.Option(help="Variant to check; repeatable; all if not given.")] = None,
@@ -257,6 +284,37 @@ def _study(scenario: Scenario, *, output: Path | None, as_json: bool, workers: i
         )
 
 
+def _bench(scenario: Scenario, *, output: Path | None, as_json: bool) -> None:
+    """Solve the measured variant, conclude, write, print."""
+    from rich.console import Console
+
+    from solver.errors import SolverError
+    from solver.report.bench_section import bench_document, bench_tables
+    from solver.report.files import require_writable, write_report
+    from solver.study import conclude
+
+    if output is not None:
+        require_writable(output)
+    solved, interrupted = _solve_with_progress(scenario, workers=1)
+    if interrupted:
+        _stop("interrupted before the variant was solved; nothing was written", EXIT_INTERRUPTED)
+    study = conclude(scenario, solved)
+    if study.bench is None:
+        raise SolverError(f"variant {scenario.reference!r} was measured and is not among the solved ones")
+    if output is not None:
+        write_report(study, output)
+        typer.echo(f"report: {output / 'report.html'}", err=as_json)
+    if as_json:
+        typer.echo(json.dumps(bench_document(study.bench), indent=2, ensure_ascii=False))
+        return
+    console = Console()
+    console.print(study.bench.sentence, highlight=False, markup=False)
+    for table in bench_tables(study.bench):
+        console.print(table)
+    for caution in study.cautions:
+        console.print(f"{caution.code}: {caution.text}", highlight=False, markup=False, style="dim")
+
+
 def _check(scenario: Scenario, *, as_json: bool, workers: int | None) -> None:
     """Solve, answer, print; an interruption answers nothing."""
     from rich.console import Console
@@ -344,11 +402,15 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
     from rich.console import Console
 
     from solver.report.html import numbered_cautions
+    from solver.report.switching_section import switching_table
     from solver.report.text import comparison_table
 
     console = Console()
     console.print(study.decision, highlight=False, markup=False)
     console.print(comparison_table(study))
+    if study.switching is not None:
+        console.print(study.switching.sentence, highlight=False, markup=False)
+        console.print(switching_table(study.switching))
     for caution in numbered_cautions(study):
         concerned = f" ({'; '.join(caution.variants)})" if caution.variants else ""
         console.print(f"{caution.code}: {caution.text}{concerned}", highlight=False, markup=False, style="dim")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -50,6 +51,16 @@ class Headline:
     uncertainty: Callable[[VariantResult], float] = _none_estimated
 
 
+def loudest_victim(result: VariantResult) -> float:
+    """Largest peak that any victim of a variant hears at its pin [V]; not a number without victims."""
+    if result.hearing is None:
+        return math.nan
+    return max(victim.signal.peak for victim in result.hearing.victims)
+
+
+_FEEDBACK_NOISE = Headline(key="feedback_noise_V", title="feedback noise", unit="mV", scale=_MILLI, read=loudest_victim)
+
+
 def headlines(scenario: Scenario) -> tuple[Headline, ...]:
     """The figures of a scenario: loop, field, moment; at the switching edge and of emission if these are asked for."""
     figures = [
@@ -73,6 +84,8 @@ def headlines(scenario: Scenario) -> tuple[Headline, ...]:
         _peak("below"),
         Headline(key="moment_m", title="line moment", unit="mm", scale=MM, read=lambda result: result.moment),
     ]
+    if all(variant.hearing is not None for variant in scenario.variants):
+        figures.append(_FEEDBACK_NOISE)
     if scenario.switching is not None:
         figures += _at_the_edge(scenario.switching)
     if scenario.emission is not None:

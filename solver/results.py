@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from geometries.rounds import RoundLoop
 from geometries.scenario import Scenario, Variant
+from solver.bench_results import BenchResult
 from solver.budget_answers import BudgetAnswer
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
 from solver.emission.results import EmissionComparison
@@ -484,6 +485,8 @@ class StudyResult:
         Likewise.
     budgets : tuple of BudgetAnswer
         By variant, then by budget.
+    bench : BenchResult, optional
+        What was measured on one of the variants, if it was solved.
     """
 
     scenario: Scenario
@@ -495,6 +498,7 @@ class StudyResult:
     emission: EmissionComparison | None = None
     switching: SwitchingComparison | None = None
     budgets: tuple[BudgetAnswer, ...] = ()
+    bench: BenchResult | None = None
 
     @property
     def complete(self) -> bool:

@@ -10,9 +10,12 @@ from importlib.metadata import version
 
 from geometries.scenario import Scenario
 from geometries.section import View
+from solver.bench_results import BenchResult
+from solver.bench_study import read_bench
 from solver.budgets import answer_budgets
 from solver.cautions import study_cautions
 from solver.decision import decide
+from solver.emission.results import EmissionComparison
 from solver.emission_study import compare_emission
 from solver.lines import decibels, line_span, nearest_line
 from solver.pool import run_side_by_side
@@ -68,6 +71,9 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
     ordered = tuple(sorted(results, key=lambda result: order.index(result.variant.name)))
     reference = next((each for each in ordered if each.variant.name == scenario.reference), ordered[0])
     rows = tuple(_compare(result, reference) for result in ordered)
+    emission = (
+        None if scenario.emission is None else compare_emission(scenario.emission, ordered, reference.variant.name)
+    )
     return StudyResult(
         scenario=scenario,
         results=ordered,
@@ -75,14 +81,28 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         decision=decide(scenario, rows, reference.variant.name, _worth_of_best(ordered)),
         cautions=study_cautions(scenario),
         versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
-        emission=None
-        if scenario.emission is None
-        else compare_emission(scenario.emission, ordered, reference.variant.name),
+        emission=emission,
         switching=None
         if scenario.switching is None
         else compare_switching(scenario.switching, ordered, reference.variant.name),
         budgets=answer_budgets(scenario, ordered),
+        bench=_bench(scenario, ordered, emission),
     )
+
+
+def _bench(
+    scenario: Scenario, results: tuple[VariantResult, ...], emission: EmissionComparison | None
+) -> BenchResult | None:
+    """What was measured, if its variant was solved."""
+    if scenario.bench is None:
+        return None
+    built = [result for result in results if result.variant.name == scenario.bench.variant]
+    predicted = (
+        [] if emission is None else [each for each in emission.predictions if each.name == scenario.bench.variant]
+    )
+    if not built:
+        return None
+    return read_bench(scenario.bench, built[0], scenario.switching, predicted[0] if predicted else None)
 
 
 def run_study(scenario: Scenario, *, workers: int | None = None) -> StudyResult:

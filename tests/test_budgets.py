@@ -63,13 +63,20 @@ def answer(value: float, limit: float, uncertainty: float = 0.0, key: str = "pea
 
 
 def test_every_kind_of_budget_has_its_figure(study: StudyResult) -> None:
-    figures = {figure.key for figure in headlines(budgeted(study))}
-    assert {each.figure for each in BUDGET_KINDS} <= figures
+    """With what each of them needs: both tables, and victims."""
+    scenario = budgeted(study)
+    figures = {figure.key for figure in headlines(scenario)}
+    assert {each.figure for each in BUDGET_KINDS if each.needs != "pickup"} <= figures
+
+
+def test_feedback_noise_is_refused_where_a_variant_has_no_victim() -> None:
+    with pytest.raises(ScenarioError, match=r"feedback_noise cannot be checked.*\[pickup\]"):
+        parse_scenario('budgets.feedback_noise = "10 mV"' + SMALL)
 
 
 def test_every_kind_reads_its_own_example() -> None:
     for each in BUDGET_KINDS:
-        assert len(read_budgets({each.key: each.quantity.example}, ("switching", "emission"))) == 1
+        assert len(read_budgets({each.key: each.quantity.example}, (each.needs,))) == 1
 
 
 @pytest.mark.parametrize(
@@ -79,8 +86,8 @@ def test_every_kind_reads_its_own_example() -> None:
         ('budgets.loop_inductance = "1 mm"', "budgets: .*not a inductance"),
         ("budgets.loop_inductance = 2", "bare value without a unit"),
         ('budgets.loop_inductance = "0 nH"', "can never be kept"),
-        ('budgets.peak_voltage = "16 V"', r"no \[switching\] table"),
-        ('budgets.emission_margin = "6 dB"', r"no \[emission\] table"),
+        ('budgets.peak_voltage = "16 V"', r"add the table \[switching\]"),
+        ('budgets.emission_margin = "6 dB"', r"add the table \[emission\]"),
     ],
 )
 def test_impossible_budgets_are_refused(line: str, message: str) -> None:

@@ -47,7 +47,7 @@ def test_a_bad_file_says_what_and_where(tmp_path: Path, text: str, message: str)
 
 
 def test_a_missing_file_says_so(tmp_path: Path) -> None:
-    with pytest.raises(ScenarioError, match="there is no such file of limits; check limits_file"):
+    with pytest.raises(ScenarioError, match="there is no such file of limits; check the path"):
         read_limits(tmp_path / "none.csv", 3.0)
 
 

@@ -2,11 +2,13 @@
 
 from matplotlib.figure import Figure
 
+from solver.figures.bench import impedance_figure, spectrum_figure
 from solver.figures.charts import comparison_figure, field_line_figure, frequency_figure, worth_figure
 from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
 from solver.figures.style import figure_svg, save_figure
 from solver.figures.sweep import sweep_figure
+from solver.figures.switching import waveform_figure
 from solver.figures.tolerance import histogram_figure, tornado_figure
 
 __all__ = [
@@ -16,10 +18,13 @@ __all__ = [
     "figure_svg",
     "frequency_figure",
     "histogram_figure",
+    "impedance_figure",
     "save_figure",
     "section_figure",
+    "spectrum_figure",
     "stack_figure",
     "sweep_figure",
     "tornado_figure",
+    "waveform_figure",
     "worth_figure",
 ]

@@ -7,7 +7,10 @@ from typing import Any
 
 from geometries.section import Region
 from geometries.stackup import DielectricLayer, Stackup
+from solver.report.bench_section import bench_document
+from solver.report.check import answer_documents
 from solver.report.drawings import constructions
+from solver.report.switching_section import switching_document
 from solver.results import (
     Caution,
     ComparisonRow,
@@ -50,8 +53,21 @@ def result_document(study: StudyResult) -> Document:
         "variants": [_variant_document(result) for result in study.results],
         "cautions": _caution_documents(study.cautions),
         "versions": dict(study.versions),
+        **_consequences(study),
     }
     return {key: _finite(value) for key, value in document.items()}
+
+
+def _consequences(study: StudyResult) -> Document:
+    """What follows from the loops, as far as it was asked for."""
+    parts: Document = {}
+    if study.switching is not None:
+        parts["switching"] = switching_document(study.switching)
+    if study.bench is not None:
+        parts["bench"] = bench_document(study.bench)
+    if study.budgets:
+        parts["budgets"] = answer_documents(study.budgets)
+    return parts
 
 
 def _input_document(study: StudyResult) -> Document:

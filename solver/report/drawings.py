@@ -11,8 +11,11 @@ from solver.figures import (
     field_line_figure,
     figure_svg,
     frequency_figure,
+    impedance_figure,
     section_figure,
+    spectrum_figure,
     stack_figure,
+    waveform_figure,
     worth_figure,
 )
 from solver.report import text
@@ -61,7 +64,7 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
     if any(result.worth for result in study.results):
         sentence = "Change of inductance and field that each ground layer brings."
         drawings.append(_drawing("worth", sentence, worth_figure(study)))
-    return (*drawings, *_sections(study), *_stacks(study))
+    return (*drawings, *_switching(study), *_bench(study), *_sections(study), *_stacks(study))
 
 
 def section_names(study: StudyResult) -> dict[str, str]:
@@ -86,6 +89,28 @@ def stack_names(study: StudyResult) -> dict[str, str]:
 
 def _drawing(name: str, description: str, figure: Figure) -> Drawing:
     return Drawing(name=name, description=description, figure=figure, svg=figure_svg(figure))
+
+
+def _switching(study: StudyResult) -> list[Drawing]:
+    if study.switching is None:
+        return []
+    sentence = "Voltage at the switch of all variants after the edge, with the limit, and their peaks."
+    return [_drawing("waveforms", sentence, waveform_figure(study.switching))]
+
+
+def _bench(study: StudyResult) -> list[Drawing]:
+    if study.bench is None:
+        return []
+    drawings = []
+    if study.bench.impedance is not None:
+        sentence = "Measured inductance and resistance over frequency, over the predicted ones."
+        figure = impedance_figure(study.bench.impedance, study.bench.variant)
+        drawings.append(_drawing("bench-impedance", sentence, figure))
+    if study.bench.spectrum is not None:
+        sentence = "Measured levels over frequency, over the predicted bound of the loop alone."
+        figure = spectrum_figure(study.bench.spectrum, study.bench.variant)
+        drawings.append(_drawing("bench-spectrum", sentence, figure))
+    return drawings
 
 
 def _sections(study: StudyResult) -> list[Drawing]:

@@ -11,7 +11,7 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from geometries.quantities import MM, NANO, UM
+from geometries.quantities import MM, NANO, UM, Quantity, convenient_unit
 from solver.results import ComparisonRow, StudyResult
 from solver.wording import scenario_wording
 
@@ -127,6 +127,11 @@ def milliohm(value: float) -> str:
     return significant(value / MILLI, 3)
 
 
+def milliwatt(value: float) -> str:
+    """Power [W] in mW with its unit, three significant digits."""
+    return f"{significant(value / MILLI, 3)} mW"
+
+
 def milliohm_error(value: float, error: float) -> str:
     """Error [ohm] of a resistance [ohm] in mOhm, rounded up to the digits shown of the value.
 
@@ -221,6 +226,34 @@ def significant(value: float, digits: int) -> str:
         return f"{mantissa}e{int(exponent)}".replace("-", _MINUS)
     rounded = float(f"{value:.{digits}g}")
     return fixed(value, max(0, digits - 1 - math.floor(math.log10(abs(rounded)))))
+
+
+def with_unit(value: float, quantity: Quantity, digits: int = 3) -> str:
+    """A value [SI] with so many significant digits and a convenient unit.
+
+    Examples
+    --------
+    >>> with_unit(302e-12, Quantity.CAPACITANCE), with_unit(2.58, Quantity.RESISTANCE), with_unit(0.0, Quantity.TIME)
+    ('302 pF', '2.58 Ω', '0 s')
+    """
+    if value == 0:
+        return f"0 {quantity.unit}"
+    size, unit = convenient_unit(value / 10, quantity)  # a value is shown in a unit if it is at least one of it
+    return f"{significant(value / size, digits)} {unit}"
+
+
+def banded(value: float, error: float, scale: float) -> str:
+    """A value with its error, both [SI], in a unit of `scale` [SI]; the error is rounded up to two digits of its own.
+
+    Examples
+    --------
+    >>> banded(31.237, 1.62, 1.0), banded(2e-9, 0.0, 1e-9)
+    ('31.2 ± 1.7', '2.00')
+    """
+    if not error > 0:
+        return significant(value / scale, 3)
+    decimals = max(0, 1 - math.floor(math.log10(error / scale)))
+    return f"{fixed(value / scale, min(decimals, 3))} ± {rounded_up(error / scale, min(decimals, 3))}"
 
 
 def fixed(value: float, decimals: int, *, signed: bool = False) -> str:
