@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import warnings
 from itertools import pairwise
 from pathlib import Path
 
@@ -35,7 +36,9 @@ def read_impedance(path: Path) -> MeasuredImpedance:
         raise ScenarioError(f"{path}: there is no such Touchstone file; check the path")
     try:
         network = skrf.Network()
-        network.read_touchstone(str(path))
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what it warns of is refused below
+            network.read_touchstone(str(path))
         frequencies, impedances = network.f.tolist(), network.z[:, 0, 0].tolist()
     except (ValueError, IndexError, KeyError, AttributeError, EOFError, OSError, NotImplementedError) as error:
         raise ScenarioError(
@@ -44,7 +47,9 @@ def read_impedance(path: Path) -> MeasuredImpedance:
         ) from error
     if network.nports != 1:
         raise ScenarioError(f"{path}: has {network.nports} ports; the impedance of a loop is measured at one: .s1p")
-    if not frequencies or not frequencies[0] > 0 or not all(0 < low < high for low, high in pairwise(frequencies)):
+    if not frequencies:
+        raise ScenarioError(f"{path}: holds no line of values; save the measurement again")
+    if not frequencies[0] > 0 or not all(0 < low < high for low, high in pairwise(frequencies)):
         raise ScenarioError(f"{path}: the frequencies must be above zero and rise from line to line")
     if not all(math.isfinite(each.real) and math.isfinite(each.imag) for each in impedances):
         raise ScenarioError(f"{path}: holds an open circuit or values that are no numbers; leave those lines out")
