@@ -401,6 +401,7 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
         return
     from rich.console import Console
 
+    from solver.report.emission_section import emission_table
     from solver.report.html import numbered_cautions
     from solver.report.switching_section import switching_table
     from solver.report.text import comparison_table
@@ -411,6 +412,9 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
     if study.switching is not None:
         console.print(study.switching.sentence, highlight=False, markup=False)
         console.print(switching_table(study.switching))
+    if study.emission is not None:
+        console.print(study.emission.sentence, highlight=False, markup=False)
+        console.print(emission_table(study.emission))
     for caution in numbered_cautions(study):
         concerned = f" ({'; '.join(caution.variants)})" if caution.variants else ""
         console.print(f"{caution.code}: {caution.text}{concerned}", highlight=False, markup=False, style="dim")

@@ -87,7 +87,7 @@ class EmissionPrediction:
     difference_db : float
         Change of the smallest margin against the reference, as emission: negative is less [dB].
     difference_band : float
-        Uncertainty of both differences, to both sides [dB]; zero for the reference.
+        Uncertainty of `difference_db`, to both sides [dB]; zero for the reference.
     verdict : str
         What the margin means and what decides it.
     """

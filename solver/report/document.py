@@ -10,6 +10,7 @@ from geometries.stackup import DielectricLayer, Stackup
 from solver.report.bench_section import bench_document
 from solver.report.check import answer_documents
 from solver.report.drawings import constructions
+from solver.report.emission_section import emission_document
 from solver.report.switching_section import switching_document
 from solver.results import (
     Caution,
@@ -63,6 +64,8 @@ def _consequences(study: StudyResult) -> Document:
     parts: Document = {}
     if study.switching is not None:
         parts["switching"] = switching_document(study.switching)
+    if study.emission is not None:
+        parts["emission"] = emission_document(study.emission)
     if study.bench is not None:
         parts["bench"] = bench_document(study.bench)
     if study.budgets:

@@ -8,6 +8,7 @@ from geometries.stackup import Stackup
 from solver.figures import (
     Figure,
     comparison_figure,
+    emission_figure,
     field_line_figure,
     figure_svg,
     frequency_figure,
@@ -43,8 +44,8 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
     Returns
     -------
     tuple of Drawing
-        ``comparison``, ``frequency``, ``field-lines`` and ``worth`` as far as there is something to show, then
-        one ``section-...`` per variant and one ``stack-...`` per construction.
+        ``comparison``, ``frequency``, ``emission``, ``field-lines`` and ``worth`` as far as there is something to show,
+        then one ``section-...`` per variant and one ``stack-...`` per construction.
     """
     drawings = [
         _drawing(
@@ -58,6 +59,9 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
             frequency_figure(study),
         ),
     ]
+    if study.emission is not None:
+        sentence = "Levels of all variants over frequency against the limits, and upper bounds of their cables."
+        drawings.append(_drawing("emission", sentence, emission_figure(study.emission)))
     if any(result.lines for result in study.results):
         sentence = "Field strength of all variants along lines above and below the board."
         drawings.append(_drawing("field-lines", sentence, field_line_figure(study)))

@@ -21,6 +21,7 @@ from solver.mesh import write_field_file
 from solver.report import spice, text, touchstone
 from solver.report.document import SCHEMA, result_document
 from solver.report.drawings import draw_study
+from solver.report.emission_section import emission_records
 from solver.report.html import render_page
 from solver.results import FieldMap, StudyResult
 from solver.wording import Wording, scenario_wording, wording
@@ -153,6 +154,8 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     _write_table(folder / "comparison.csv", _comparison_records(study))
     _write_table(folder / "impedance.csv", _impedance_records(study))
     _write_table(folder / "field_lines.csv", _field_line_records(study))
+    if study.emission is not None:
+        _write_table(folder / "emission.csv", emission_records(study.emission))
     (folder / "figures").mkdir()
     for drawing in drawings:
         save_figure(drawing.figure, folder / "figures" / f"{drawing.name}.png")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from geometries.section import Region, Role, View
-from solver.report import bench_section, check, switching_section, text
+from solver.report import bench_section, check, emission_section, switching_section, text
 from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
 from solver.results import StudyResult, VariantResult
 from solver.wording import scenario_wording, wording
@@ -58,6 +58,7 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         missing=missing_variants(study),
         dimensions=dimensions,
         switching=switching_section,
+        emission=emission_section,
         bench=bench_section,
         budgets=check,
     )
