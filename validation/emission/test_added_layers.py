@@ -1,0 +1,73 @@
+"""What two added inner ground layers change.
+
+Source: bench talk (common practice, from memory, no publication): an otherwise identical board gained about 5 dB in one
+chamber from two added inner ground layers. The model's pair is the built-in scenario "two-inner-layers" (invented
+data). The value is shown, not checked: chamber and model do not look at the same thing, see docs/emission.md.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from geometries.emission import Emission
+from geometries.reading import read_builtin_scenario
+from solver.emission.results import EmissionComparison
+from solver.emission_study import compare_emission
+from solver.results import VariantResult
+from solver.variant import solve_variant
+
+SCENARIO = read_builtin_scenario("two-inner-layers")
+EMISSION: Emission | None = SCENARIO.emission
+
+
+@pytest.fixture(scope="module")
+def results() -> tuple[VariantResult, ...]:
+    analysis = replace(SCENARIO.analysis, frequencies=(100e6, 300e6))
+    return tuple(solve_variant(replace(variant, steps=()), analysis) for variant in SCENARIO.variants)
+
+
+def compare(results: tuple[VariantResult, ...], **changed: object) -> EmissionComparison:
+    assert EMISSION is not None
+    return compare_emission(replace(EMISSION, **changed), results, SCENARIO.reference)
+
+
+def test_difference_beside_that_of_one_chamber(published, results: tuple[VariantResult, ...]) -> None:
+    published.show(
+        found=compare(results).predictions[1].difference_db,
+        printed=-5.0,
+        source="Bench talk: two added inner ground layers in one chamber",
+        item="change of the smallest margin of the loop alone, as emission",
+        unit="dB",
+        reason="one chamber, where other sources, cables and bodies do not change; the model's loop alone does; see "
+        "docs/emission.md",
+        mark="common practice",
+    )
+
+
+def test_the_loop_alone_gains_more_than_the_chamber_saw(results: tuple[VariantResult, ...]) -> None:
+    covered = compare(results).predictions[1]
+    assert covered.difference_db + covered.difference_band < -5.0
+
+
+@pytest.mark.parametrize(("height", "printed"), [(0.0, -15.3), (0.3e-3, -12.2), (0.6e-3, -10.2)])
+def test_bodies_limit_what_a_ground_layer_is_worth(
+    results: tuple[VariantResult, ...], height: float, printed: float
+) -> None:
+    # The numbers of docs/emission.md, our own.
+    assert compare(results, upright_height=height).predictions[1].moment_db == pytest.approx(printed, abs=0.1)
+
+
+def test_at_a_fixed_frequency_the_pair_may_differ_by_either_sign(results: tuple[VariantResult, ...]) -> None:
+    bare, covered = compare(results).predictions
+    change = dict(zip(bare.frequencies.tolist(), (covered.bound - bare.bound).tolist(), strict=True))
+    found = [change[f] for f in (50e6, 150e6, 230e6, 500e6)]
+    assert found == pytest.approx([-12.4, -23.2, 3.0, -9.1], abs=0.2)
+
+
+def test_the_difference_of_cables_is_that_of_the_planes_inductance_and_the_ring(
+    results: tuple[VariantResult, ...],
+) -> None:
+    bare, covered = (each.cable for each in compare(results, switching=None, rise_time=3e-9).predictions)
+    assert bare is not None
+    assert covered is not None
+    assert (covered.levels - bare.levels).tolist() == pytest.approx([-15.8] * len(bare.levels), abs=0.3)
