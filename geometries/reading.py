@@ -31,6 +31,7 @@ from geometries.loops import (
 )
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Circle, Outline, Polygon, Rectangle, Ring
+from geometries.price import read_price
 from geometries.rounds import AnnularSlot, Disc, RingLoop, RoundLoop, has_ring, ring_section, round_twin
 from geometries.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 from geometries.schema import (
@@ -317,6 +318,7 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
         segments=segments,
         round_loop=main.round_loop,
         hearing=_build_hearing(table, scenario, main),
+        price=read_price(table.price) if table.price else None,
     )
 
 

@@ -9,6 +9,7 @@ from geometries.bench import Bench
 from geometries.budgets import Budget
 from geometries.emission import Emission
 from geometries.errors import ScenarioError
+from geometries.price import Price
 from geometries.rounds import RoundLoop
 from geometries.section import CrossSection, View
 from geometries.stackup import Stackup
@@ -107,6 +108,8 @@ class Variant:
         The same loop in the round view; the variant's own section if that is round.
     hearing : Hearing, optional
         The victims beside it, if any are described.
+    price : Price, optional
+        Of a board built like this.
     """
 
     name: str
@@ -118,6 +121,7 @@ class Variant:
     segments: tuple[Segment, ...] = ()
     round_loop: RoundLoop | None = None
     hearing: Hearing | None = None
+    price: Price | None = None
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]
@@ -206,6 +210,9 @@ class Scenario:
             raise ScenarioError(
                 f"the reference {self.reference!r} is not one of the variants: {', '.join(map(repr, names))}"
             )
+        currencies = sorted({variant.price.currency for variant in self.variants if variant.price is not None})
+        if len(currencies) > 1:
+            raise ScenarioError(f"prices are in {' and '.join(currencies)}; write all of them in one currency")
         if self.bench is not None and self.bench.variant not in names:
             raise ScenarioError(
                 f"bench: the variant {self.bench.variant!r} is not one of the variants: {', '.join(map(repr, names))}"

@@ -239,6 +239,7 @@ class VariantTable(SegmentTable):
 
     note: str = ""
     segment: list[SegmentTable] = []
+    price: str = ""
     victims: dict[str, VictimTable] = {}
     switch_node: SwitchNodeTable | None = None
 

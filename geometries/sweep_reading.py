@@ -98,7 +98,7 @@ def variant_inputs(document: dict[str, Any], name: str) -> dict[str, Any]:
     complete = next(each for each in inherit_defaults(document)["variant"] if each["name"] == name)
     own: dict[str, Any] = next((each for each in document.get("variant", []) if each["name"] == name), {})
     segments = [dict(each) for each in own.get("segment", [])]  # as written, so that they follow the variant's values
-    variant = {**_without(complete, "note"), **({"segment": segments} if segments else {})}
+    variant = {**_without(_without(complete, "note"), "price"), **({"segment": segments} if segments else {})}
     boards = {**construction_tables(), **document.get("constructions", {})}
     named = [each["construction"] for each in (variant, *segments) if each.get("construction")]
     return {

@@ -401,12 +401,16 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
         return
     from rich.console import Console
 
+    from solver.report.deciding_section import deciding_table
     from solver.report.emission_section import emission_table
     from solver.report.html import numbered_cautions
     from solver.report.switching_section import switching_table
     from solver.report.text import comparison_table
 
     console = Console()
+    if study.deciding is not None:
+        console.print(study.deciding.sentence, highlight=False, markup=False)
+        console.print(deciding_table(study.deciding))
     console.print(study.decision, highlight=False, markup=False)
     console.print(comparison_table(study))
     if study.switching is not None:

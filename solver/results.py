@@ -12,6 +12,7 @@ from geometries.scenario import Scenario, Variant
 from solver.bench_results import BenchResult
 from solver.budget_answers import BudgetAnswer
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
+from solver.deciding_rows import Deciding
 from solver.emission.results import EmissionComparison
 from solver.pickup_results import HearingResult
 from solver.switching.results import SwitchingComparison
@@ -487,6 +488,8 @@ class StudyResult:
         By variant, then by budget.
     bench : BenchResult, optional
         What was measured on one of the variants, if it was solved.
+    deciding : Deciding, optional
+        All of this in one table and one sentence, if anything is known beside the loops.
     """
 
     scenario: Scenario
@@ -499,6 +502,7 @@ class StudyResult:
     switching: SwitchingComparison | None = None
     budgets: tuple[BudgetAnswer, ...] = ()
     bench: BenchResult | None = None
+    deciding: Deciding | None = None
 
     @property
     def complete(self) -> bool:

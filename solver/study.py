@@ -14,13 +14,14 @@ from solver.bench_results import BenchResult
 from solver.bench_study import read_bench
 from solver.budgets import answer_budgets
 from solver.cautions import study_cautions
+from solver.deciding import join
 from solver.decision import decide
 from solver.emission.results import EmissionComparison
 from solver.emission_study import compare_emission
 from solver.lines import decibels, line_span, nearest_line
 from solver.pool import run_side_by_side
 from solver.results import ComparisonRow, LayerWorth, StudyResult, VariantResult
-from solver.switching_study import compare_switching
+from solver.switching_study import compare_switching, switching_cautions
 from solver.variant import solve_variant
 
 _MOMENT_FLOOR = {View.SECTION: 1e-9, View.ROUND: 1e-13}
@@ -71,22 +72,22 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
     ordered = tuple(sorted(results, key=lambda result: order.index(result.variant.name)))
     reference = next((each for each in ordered if each.variant.name == scenario.reference), ordered[0])
     rows = tuple(_compare(result, reference) for result in ordered)
-    emission = (
-        None if scenario.emission is None else compare_emission(scenario.emission, ordered, reference.variant.name)
-    )
+    name = reference.variant.name
+    emission = None if scenario.emission is None else compare_emission(scenario.emission, ordered, name)
+    switching = None if scenario.switching is None else compare_switching(scenario.switching, ordered, name)
+    budgets = answer_budgets(scenario, ordered)
     return StudyResult(
         scenario=scenario,
         results=ordered,
         rows=rows,
-        decision=decide(scenario, rows, reference.variant.name, _worth_of_best(ordered)),
-        cautions=study_cautions(scenario),
+        decision=decide(scenario, rows, name, _worth_of_best(ordered)),
+        cautions=study_cautions(scenario) + (() if switching is None else switching_cautions(switching, ordered)),
         versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
         emission=emission,
-        switching=None
-        if scenario.switching is None
-        else compare_switching(scenario.switching, ordered, reference.variant.name),
-        budgets=answer_budgets(scenario, ordered),
+        switching=switching,
+        budgets=budgets,
         bench=_bench(scenario, ordered, emission),
+        deciding=join(scenario, ordered, name, switching=switching, emission=emission, budgets=budgets),
     )
 
 

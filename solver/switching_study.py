@@ -11,7 +11,7 @@ from threadpoolctl import threadpool_limits
 
 from geometries.quantities import NANO
 from geometries.switching import Switching
-from solver.results import VariantResult
+from solver.results import Caution, VariantResult
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.loop import SeriesLoop, copper_alone, series_loop
 from solver.switching.reading import peak_of, ring_of, settling_time
@@ -67,6 +67,24 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
         readings=readings,
         largest_inductance=most,
         sentence=_sentence(switching, readings, most, reference),
+    )
+
+
+def switching_cautions(comparison: SwitchingComparison, results: Sequence[VariantResult]) -> tuple[Caution, ...]:
+    """Warnings that follow from the waveforms: rings beyond what the loops were solved for."""
+    beyond = [
+        f"“{reading.name}” rings at {reading.plain.ring.frequency / 1e6:.0f} MHz"
+        for reading, result in zip(comparison.readings, results, strict=True)
+        if reading.plain.ring is not None and reading.plain.ring.frequency > result.circuit.band[1]
+    ]
+    if not beyond:
+        return ()
+    return (
+        Caution(
+            code="W-RING-BAND",
+            text=f"{', '.join(beyond)}, above the highest frequency that was solved: skin effect is left as it is "
+            "there, so that damping is a little too low; raise the last of the frequencies",
+        ),
     )
 
 

@@ -9,6 +9,7 @@ from geometries.section import Region
 from geometries.stackup import DielectricLayer, Stackup
 from solver.report.bench_section import bench_document
 from solver.report.check import answer_documents
+from solver.report.deciding_section import deciding_document
 from solver.report.drawings import constructions
 from solver.report.emission_section import emission_document
 from solver.report.switching_section import switching_document
@@ -62,6 +63,8 @@ def result_document(study: StudyResult) -> Document:
 def _consequences(study: StudyResult) -> Document:
     """What follows from the loops, as far as it was asked for."""
     parts: Document = {}
+    if study.deciding is not None:
+        parts["deciding"] = deciding_document(study.deciding)
     if study.switching is not None:
         parts["switching"] = switching_document(study.switching)
     if study.emission is not None:

@@ -8,6 +8,7 @@ from geometries.stackup import Stackup
 from solver.figures import (
     Figure,
     comparison_figure,
+    cost_figure,
     emission_figure,
     field_line_figure,
     figure_svg,
@@ -68,7 +69,7 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
     if any(result.worth for result in study.results):
         sentence = "Change of inductance and field that each ground layer brings."
         drawings.append(_drawing("worth", sentence, worth_figure(study)))
-    return (*drawings, *_switching(study), *_bench(study), *_sections(study), *_stacks(study))
+    return (*drawings, *_cost(study), *_switching(study), *_bench(study), *_sections(study), *_stacks(study))
 
 
 def section_names(study: StudyResult) -> dict[str, str]:
@@ -93,6 +94,12 @@ def stack_names(study: StudyResult) -> dict[str, str]:
 
 def _drawing(name: str, description: str, figure: Figure) -> Drawing:
     return Drawing(name=name, description=description, figure=figure, svg=figure_svg(figure))
+
+
+def _cost(study: StudyResult) -> list[Drawing]:
+    if study.deciding is None or len(study.deciding.priced) < 2:
+        return []
+    return [_drawing("cost", "Price per board of all variants against their margins.", cost_figure(study.deciding))]
 
 
 def _switching(study: StudyResult) -> list[Drawing]:

@@ -19,6 +19,7 @@ from solver.errors import ReportError
 from solver.figures import save_figure
 from solver.mesh import write_field_file
 from solver.report import spice, text, touchstone
+from solver.report.deciding_section import deciding_records
 from solver.report.document import SCHEMA, result_document
 from solver.report.drawings import draw_study
 from solver.report.emission_section import emission_records
@@ -152,6 +153,8 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     drawings = draw_study(study)
     (folder / "report.html").write_text(render_page(study, drawings), encoding="utf-8")
     _write_table(folder / "comparison.csv", _comparison_records(study))
+    if study.deciding is not None:
+        _write_table(folder / "deciding.csv", deciding_records(study.deciding))
     _write_table(folder / "impedance.csv", _impedance_records(study))
     _write_table(folder / "field_lines.csv", _field_line_records(study))
     if study.emission is not None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from geometries.section import Region, Role, View
-from solver.report import bench_section, check, emission_section, switching_section, text
+from solver.report import bench_section, check, deciding_section, emission_section, switching_section, text
 from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
 from solver.results import StudyResult, VariantResult
 from solver.wording import scenario_wording, wording
@@ -61,6 +61,7 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         emission=emission_section,
         bench=bench_section,
         budgets=check,
+        deciding=deciding_section,
     )
 
 

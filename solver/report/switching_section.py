@@ -66,7 +66,7 @@ def switching_table(comparison: SwitchingComparison) -> Table:
         title_justify="left",
         box=SIMPLE_HEAD,
         pad_edge=False,
-        collapse_padding=True,
+        padding=0,
     )
     table.add_column(Text("variant"), overflow="fold", min_width=14)
     for name, unit in headings(comparison):

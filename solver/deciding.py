@@ -1,0 +1,176 @@
+"""Join what was computed and stated of all variants into one table and one sentence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from geometries.quantities import MHZ, NANO
+from geometries.scenario import Scenario
+from solver.budget_answers import BudgetAnswer
+from solver.deciding_rows import Deciding, DecidingRow
+from solver.emission.results import EmissionComparison
+from solver.headline import loudest_victim
+from solver.results import VariantResult
+from solver.switching.results import SwitchingComparison
+
+_MILLI = 1e-3
+_SAME_RATIO = 0.01
+"""Changes below this fraction are not told."""
+
+
+def join(
+    scenario: Scenario,
+    results: Sequence[VariantResult],
+    reference: str,
+    *,
+    switching: SwitchingComparison | None,
+    emission: EmissionComparison | None,
+    budgets: Sequence[BudgetAnswer],
+) -> Deciding | None:
+    """Table and sentence of all variants.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Prices come from its variants.
+    results : sequence of VariantResult
+        Solved variants, the reference among them.
+    reference : str
+        Name of the variant that changes are against.
+    switching : SwitchingComparison, optional
+        If it was computed.
+    emission : EmissionComparison, optional
+        Likewise.
+    budgets : sequence of BudgetAnswer
+        All answers.
+
+    Returns
+    -------
+    Deciding or None
+        None if nothing is known beside the loops themselves.
+    """
+    priced = any(result.variant.price is not None for result in results)
+    heard = any(result.hearing is not None for result in results)
+    if switching is None and emission is None and not budgets and not priced and not heard:
+        return None
+    base = next(result for result in results if result.variant.name == reference)
+    rows = tuple(_row(result, base, switching, emission, budgets) for result in results)
+    limited = bool(scenario.budgets) or (switching is not None and switching.switching.voltage_limit is not None)
+    choice = _choice(rows)
+    return Deciding(
+        reference=reference,
+        rows=rows,
+        choice=choice.name,
+        sentence=_sentence(choice, rows, reference, limited=limited),
+    )
+
+
+def _row(
+    result: VariantResult,
+    base: VariantResult,
+    switching: SwitchingComparison | None,
+    emission: EmissionComparison | None,
+    budgets: Sequence[BudgetAnswer],
+) -> DecidingRow:
+    name = result.variant.name
+    edge = None if switching is None else switching.reading(name)
+    limit = None if switching is None else switching.switching.voltage_limit
+    margin = None if edge is None or limit is None else limit - edge.built.peak.voltage
+    emitted = None if emission is None else next(each for each in emission.predictions if each.name == name)
+    noise = loudest_victim(result)
+    answers = [answer for answer in budgets if answer.variant == name]
+    price, paid = result.variant.price, base.variant.price
+    unsure = edge is not None and margin is not None and abs(margin) <= edge.peak_error
+    return DecidingRow(
+        name=name,
+        inductance=result.loop_inductance,
+        inductance_change=result.loop_inductance - base.loop_inductance,
+        ring_frequency=None if edge is None or edge.built.ring is None else edge.built.ring.frequency,
+        peak_voltage=None if edge is None else edge.built.peak.voltage,
+        peak_error=None if edge is None else edge.peak_error,
+        overshoot=None if edge is None else edge.built.overshoot,
+        voltage_margin=margin,
+        pickup=None if math.isnan(noise) else noise,
+        emission_change=None if emitted is None else emitted.difference_db,
+        emission_change_error=None if emitted is None else emitted.difference_band,
+        emission_margin=None if emitted is None else emitted.closest.value,
+        emission_band=None if emission is None else emission.emission.band,
+        price=price,
+        price_change=None if price is None or paid is None else price.amount - paid.amount,
+        keeps=(margin is None or margin >= 0) and all(answer.kept for answer in answers),
+        doubtful=unsure or any(answer.doubtful for answer in answers),
+    )
+
+
+def _choice(rows: Sequence[DecidingRow]) -> DecidingRow:
+    """Among those that keep every limit (among all if none does) the cheapest, or without prices the smallest loop."""
+    candidates = [row for row in rows if row.keeps] or list(rows)
+    prices = [row.price.amount for row in candidates if row.price is not None]
+    if len(prices) == len(candidates) and any(row.keeps for row in rows):
+        candidates = [row for row in candidates if row.price is not None and row.price.amount == min(prices)]
+    return min(candidates, key=lambda row: row.inductance)
+
+
+def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, *, limited: bool) -> str:
+    base = next(row for row in rows if row.name == reference)
+    if limited and not choice.keeps:
+        first = "No variant keeps every limit; "
+        first += f"“{choice.name}” has the smallest loop"
+    elif limited:
+        cheapest = "the cheapest" if choice.price is not None and _all_priced(rows) else "the smallest loop"
+        alone = sum(row.keeps for row in rows) == 1
+        first = f"“{choice.name}” is {'the only variant' if alone else f'{cheapest} of those'} that keeps every limit"
+    else:
+        first = f"“{choice.name}” has the smallest loop"
+    doubt = ", within the uncertainty of one of them" if limited and choice.doubtful else ""
+    if choice is base:
+        return f"{first}{doubt}: the reference itself{_price_of(choice)}."
+    return f"{first}{doubt}. Instead of “{reference}” it brings {_listed(_changes(choice, base))}."
+
+
+def _all_priced(rows: Sequence[DecidingRow]) -> bool:
+    return all(row.price is not None for row in rows if row.keeps)
+
+
+def _changes(choice: DecidingRow, base: DecidingRow) -> list[str]:
+    """What changes from the reference, each as far as it is known of both."""
+    told = [_more_or_less(choice.inductance_change / NANO, "nH", 2)]
+    if choice.ring_frequency is not None and base.ring_frequency is not None:
+        told.append(f"a ring at {choice.ring_frequency / MHZ:.0f} instead of {base.ring_frequency / MHZ:.0f} MHz")
+    if choice.peak_voltage is not None and base.peak_voltage is not None:
+        told.append(f"a peak of {choice.peak_voltage:.1f} instead of {base.peak_voltage:.1f} V")
+    if choice.pickup is not None and base.pickup is not None:
+        told.append(f"{choice.pickup / _MILLI:.3g} instead of {base.pickup / _MILLI:.3g} mV at the pin")
+    if choice.emission_change is not None:
+        told.append(f"{_more_or_less(choice.emission_change, 'dB', 0)} emission by the loop alone")
+    if choice.price_change is not None and choice.price is not None:
+        same = abs(choice.price_change) < _SAME_RATIO * choice.price.amount
+        told.append(
+            "the same price per board"
+            if same
+            else f"a board that costs {_more_or_less(choice.price_change, choice.price.currency, 2)}"
+        )
+    return told
+
+
+def _more_or_less(change: float, unit: str, decimals: int) -> str:
+    """The size of a change and its direction.
+
+    Examples
+    --------
+    >>> _more_or_less(-3.554, "nH", 2), _more_or_less(0.4, "dB", 0)
+    ('3.55 nH less', 'no more or less')
+    """
+    size = f"{abs(change):.{decimals}f}"
+    if float(size) == 0:
+        return "no more or less"
+    return f"{size} {unit} {'less' if change < 0 else 'more'}"
+
+
+def _price_of(row: DecidingRow) -> str:
+    return "" if row.price is None else f", at {row.price} per board"
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"

@@ -1,0 +1,168 @@
+"""Drawing of cost against margin."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from geometries.quantities import NANO
+from solver.deciding_rows import Deciding, DecidingRow
+from solver.figures.style import (
+    FAINT,
+    INK,
+    SHEET_WIDTH,
+    SMALL,
+    add_panel,
+    keep_apart,
+    line_look,
+    new_sheet,
+    open_frame,
+    shortened,
+    styled,
+)
+
+_TOP = 0.8
+_HEIGHT = 3.2
+_GAP = 0.95
+_LONGEST_NAME = 26
+_SPACING = 0.18
+_CLOSE = 0.15
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Axis:
+    """What is drawn upwards: more of it is better."""
+
+    label: str
+    value: Callable[[DecidingRow], float | None]
+    error: Callable[[DecidingRow], float | None]
+    zero: bool
+
+
+_AXES = (
+    _Axis(
+        label="voltage limit less peak, V",
+        value=lambda row: row.voltage_margin,
+        error=lambda row: row.peak_error,
+        zero=True,
+    ),
+    _Axis(
+        label="emission margin of the loop alone, dB",
+        value=lambda row: row.emission_margin,
+        error=lambda row: row.emission_band,
+        zero=True,
+    ),
+)
+_WITHOUT_LIMITS = _Axis(
+    label="loop inductance against the reference, nH less",
+    value=lambda row: -row.inductance_change / NANO,
+    error=lambda row: None,
+    zero=False,
+)
+
+
+@styled
+def cost_figure(deciding: Deciding) -> Figure:
+    """Price per board against every margin that is known; the line passes the variants that none beats in both.
+
+    Parameters
+    ----------
+    deciding : Deciding
+        At least two variants with a price.
+
+    Returns
+    -------
+    Figure
+    """
+    known = [axis for axis in _AXES if any(axis.value(row) is not None for row in deciding.priced)]
+    shown = known or [_WITHOUT_LIMITS]
+    figure = new_sheet(
+        _TOP + len(shown) * (_HEIGHT + _GAP) - 0.2,
+        "Cost against margin",
+        "the line passes the variants that no other beats in both; bars: uncertainty"
+        + ("; below zero: limit exceeded" if known else ""),
+    )
+    for number, axis in enumerate(shown):
+        panel = add_panel(figure, 0.85, _TOP + number * (_HEIGHT + _GAP), SHEET_WIDTH - 2.6, _HEIGHT)
+        _draw(panel, deciding, axis)
+    return figure
+
+
+def _draw(axes: Axes, deciding: Deciding, axis: _Axis) -> None:
+    points, names = [], []
+    for number, row in enumerate(deciding.rows):
+        value, error = axis.value(row), axis.error(row)
+        if row.price is None or value is None:
+            continue
+        points.append((row.price.amount, value))
+        names.append(shortened(row.name, _LONGEST_NAME))
+        look = line_look(number)
+        axes.errorbar(
+            [row.price.amount],
+            [value],
+            yerr=None if error is None else [[error], [error]],
+            color=look.colour,
+            marker=look.marker,
+            markersize=6,
+            capsize=3,
+            linewidth=1.0,
+        )
+    front = pareto_front(points)
+    axes.plot(
+        [x for x, _ in front], [y for _, y in front], color=FAINT, linewidth=1.2, zorder=0, drawstyle="steps-post"
+    )
+    if axis.zero:
+        axes.axhline(0, color=INK, linewidth=1.4, linestyle=(0, (5, 2)))
+    currency = deciding.priced[0].price.currency if deciding.priced[0].price is not None else ""
+    axes.set_xlabel(f"price per board, {currency}")
+    axes.set_ylabel(axis.label)
+    axes.margins(x=0.1, y=0.12)
+    axes.grid(True, color="#e1e4e8", linewidth=0.6)
+    axes.set_axisbelow(True)
+    open_frame(axes)
+    _label(axes, points, names)
+
+
+def _label(axes: Axes, points: list[tuple[float, float]], names: list[str]) -> None:
+    """Names at the right of their points, kept apart where prices are close to each other."""
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    scale = _HEIGHT / (high - low)
+    order = sorted(range(len(points)), key=lambda index: points[index][0])
+    clusters: list[list[int]] = []
+    for index in order:
+        close = clusters and points[index][0] - points[clusters[-1][-1]][0] < _CLOSE * (right - left)
+        if close:
+            clusters[-1].append(index)
+        else:
+            clusters.append([index])
+    for cluster in clusters:
+        wanted = np.array([(points[index][1] - low) * scale for index in cluster])
+        for index, place in zip(cluster, keep_apart(wanted, _SPACING, 0.0, _HEIGHT), strict=True):
+            axes.annotate(
+                names[index],
+                (points[index][0], low + place / scale),
+                (8, 0),
+                textcoords="offset points",
+                size=SMALL,
+                va="center",
+                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.4},
+            )
+
+
+def pareto_front(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Points that no other one beats, in order of price: none is both cheaper (or as cheap) and better.
+
+    Examples
+    --------
+    >>> pareto_front([(1.0, 2.0), (2.0, 1.0), (2.0, 5.0), (3.0, 4.0)])
+    [(1.0, 2.0), (2.0, 5.0)]
+    """
+    front: list[tuple[float, float]] = []
+    for price, value in sorted(points, key=lambda point: (point[0], -point[1])):
+        if not front or value > front[-1][1]:
+            front.append((price, value))
+    return front
