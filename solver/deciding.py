@@ -56,13 +56,16 @@ def join(
         return None
     base = next(result for result in results if result.variant.name == reference)
     rows = tuple(_row(result, base, switching, emission, budgets) for result in results)
-    limited = bool(scenario.budgets) or (switching is not None and switching.switching.voltage_limit is not None)
+    limits = ["the voltage limit"] if switching is not None and switching.switching.voltage_limit is not None else []
+    limits += ["every budget"] if budgets else []
     choice = _choice(rows)
     return Deciding(
         reference=reference,
         rows=rows,
         choice=choice.name,
-        sentence=_sentence(choice, rows, reference, limited=limited),
+        sentence=" ".join(
+            filter(None, (_sentence(choice, rows, reference, " and ".join(limits)), _emission_sentence(choice)))
+        ),
     )
 
 
@@ -112,21 +115,38 @@ def _choice(rows: Sequence[DecidingRow]) -> DecidingRow:
     return min(candidates, key=lambda row: row.inductance)
 
 
-def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, *, limited: bool) -> str:
+def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, limits: str) -> str:
+    """What the choice is chosen for, and what it brings; `limits` says which ones were stated, if any."""
     base = next(row for row in rows if row.name == reference)
-    if limited and not choice.keeps:
-        first = "No variant keeps every limit; "
-        first += f"“{choice.name}” has the smallest loop"
-    elif limited:
-        cheapest = "the cheapest" if choice.price is not None and _all_priced(rows) else "the smallest loop"
-        alone = sum(row.keeps for row in rows) == 1
-        first = f"“{choice.name}” is {'the only variant' if alone else f'{cheapest} of those'} that keeps every limit"
-    else:
-        first = f"“{choice.name}” has the smallest loop"
-    doubt = ", within the uncertainty of one of them" if limited and choice.doubtful else ""
+    first = f"{_reason(choice, rows, limits)}{_doubt(choice, limits)}"
     if choice is base:
-        return f"{first}{doubt}: the reference itself{_price_of(choice)}."
-    return f"{first}{doubt}. Instead of “{reference}” it brings {_listed(_changes(choice, base))}."
+        return f"{first}: the reference itself{_price_of(choice)}."
+    return f"{first}. Instead of “{reference}” it brings {_listed(_changes(choice, base))}."
+
+
+def _reason(choice: DecidingRow, rows: Sequence[DecidingRow], limits: str) -> str:
+    smallest = f"“{choice.name}” has the smallest loop"
+    if not limits:
+        return smallest
+    if not choice.keeps:
+        return f"No variant keeps {limits}; {smallest}"
+    if sum(row.keeps for row in rows) == 1:
+        return f"“{choice.name}” is the only variant that keeps {limits}"
+    why = "is the cheapest" if _all_priced(rows) else "has the smallest loop"
+    return f"“{choice.name}” {why} of those that keep {limits}"
+
+
+def _doubt(choice: DecidingRow, limits: str) -> str:
+    return ", within the uncertainty of a limit" if limits and choice.doubtful else ""
+
+
+def _emission_sentence(choice: DecidingRow) -> str:
+    """Where the choice stands against the limits of emission; what that leaves open stands with it."""
+    margin, band = choice.emission_margin, choice.emission_band
+    if margin is None or band is None:
+        return ""
+    side = f"keeps {margin:.0f} dB margin to" if margin >= 0 else f"lies {-margin:.0f} dB above"
+    return f"Its loop alone {side} the limits of emission (±{band:g} dB); cables and a measurement decide."
 
 
 def _all_priced(rows: Sequence[DecidingRow]) -> bool:

@@ -1,5 +1,6 @@
 """The switching edge: values of a scenario, loops, waveforms, limits and snubbers."""
 
+import json
 import math
 from dataclasses import replace
 
@@ -10,13 +11,15 @@ from geometries.errors import ScenarioError
 from geometries.reading import parse_scenario
 from geometries.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
 from solver.circuit import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from solver.figures import waveform_figure
+from solver.report.switching_section import headings, input_rows, reading_cells, switching_document
 from solver.results import StudyResult
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.loop import SeriesLoop, copper_alone, series_loop
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.response import Edge, edge_response
 from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
-from solver.switching_study import SMALLEST, STATED, USUAL, compare_switching, switch_figures
+from solver.switching_study import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_cautions
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -297,3 +300,40 @@ def test_sentence_names_the_limit_and_who_keeps_it(study: StudyResult) -> None:
 
 def test_edge_span_knows_its_part() -> None:
     assert (EdgeSpan.FULL.part, EdgeSpan.INNER.part) == (1.0, 0.8)
+
+
+def test_ring_above_the_solved_band_is_cautioned(study: StudyResult) -> None:
+    """The hand-made loops are solved up to 1 GHz: a switch of 5 pF rings above it."""
+    fast = replace(SWITCHING, output_capacitance=5e-12)
+    cautions = switching_cautions(compared(study, fast), study.results)
+    assert [each.code for each in cautions] == ["W-RING-BAND"]
+
+
+def test_ring_within_the_band_is_not_cautioned(study: StudyResult) -> None:
+    assert switching_cautions(compared(study, SWITCHING), study.results) == ()
+
+
+def test_waveform_figure_shows_every_variant_and_the_limit(study: StudyResult) -> None:
+    waves, peaks = waveform_figure(compared(study, SWITCHING)).axes
+    assert [text.get_text() for text in waves.texts] == ["limit 16 V"]
+    assert len(peaks.get_yticklabels()) == 2
+
+
+def test_document_holds_waveform_and_limit(study: StudyResult) -> None:
+    document = switching_document(compared(study, SWITCHING))
+    assert document["voltage_limit_V"] == 16.0
+    assert len(document["variants"][0]["without_snubber"]["voltage_V"]) > 1000
+    assert json.loads(json.dumps(document))["typical_values_stand_for"] == []
+
+
+def test_columns_of_the_limit_are_left_out_without_one(study: StudyResult) -> None:
+    with_limit, without = (compared(study, each) for each in (SWITCHING, replace(SWITCHING, voltage_rating=None)))
+    assert len(headings(with_limit)) - len(headings(without)) == 2
+    for comparison in (with_limit, without):
+        assert len(reading_cells(comparison, comparison.readings[0])) == len(headings(comparison))
+
+
+def test_typical_values_are_marked_where_inputs_are_listed() -> None:
+    rows = dict(input_rows(parse_scenario(TABLE + 'voltage_rating = "20 V"').switching))
+    assert "typical (common practice)" in rows["inductance beside the copper: packages, capacitor"]
+    assert "typical (common practice)" in rows["voltage limit"]

@@ -1,0 +1,210 @@
+"""The deciding table: rows, choice, sentence, columns, picture."""
+
+from dataclasses import replace
+
+import pytest
+
+from geometries.budgets import read_budgets
+from geometries.emission import Emission, Site
+from geometries.errors import ScenarioError
+from geometries.limits import published_limit
+from geometries.price import Price, read_price
+from geometries.reading import parse_scenario
+from geometries.switching import Switching
+from solver.deciding_rows import Deciding, DecidingRow
+from solver.figures import cost_figure
+from solver.figures.cost import pareto_front
+from solver.report.deciding_section import columns, deciding_document, deciding_records, deciding_table
+from solver.report.html import render_report
+from solver.results import StudyResult
+from solver.study import conclude
+
+SWITCHING = Switching(
+    input_voltage=12.0,
+    edge_time=1e-9,
+    output_capacitance=300e-12,
+    switch_resistance=1.0,
+    capacitor_resistance=0.0,
+    voltage_rating=21.25,
+)
+EMISSION = Emission(
+    current=4.0,
+    frequency=1.2e6,
+    duty=0.21,
+    rise_time=2e-9,
+    fall_time=2e-9,
+    distance=3.0,
+    site=Site.FREE_SPACE,
+    limits=(published_limit("CISPR 32 class B", 3.0),),
+)
+BOARD = """
+construction = "2L-1.6"
+loop = { kind = "next-layer", width = "2 mm", length = "6 mm" }
+"""
+
+
+def concluded(study: StudyResult, prices: tuple[float, float] | None = None, **asked: object) -> StudyResult:
+    """The hand-made study with more asked of it, and with a price for either variant."""
+    amounts = (None, None) if prices is None else prices
+    results = tuple(
+        replace(
+            result,
+            variant=replace(result.variant, price=None if amount is None else Price(amount=amount, currency="EUR")),
+        )
+        for result, amount in zip(study.results, amounts, strict=True)
+    )
+    scenario = replace(study.scenario, variants=tuple(each.variant for each in results), **asked)
+    return conclude(scenario, results)
+
+
+def row(name: str, inductance: float, price: float | None = None, *, keeps: bool = True) -> DecidingRow:
+    return DecidingRow(
+        name=name,
+        inductance=inductance,
+        inductance_change=0.0,
+        ring_frequency=None,
+        peak_voltage=None,
+        peak_error=None,
+        overshoot=None,
+        voltage_margin=None,
+        pickup=None,
+        emission_change=None,
+        emission_change_error=None,
+        emission_margin=None,
+        emission_band=None,
+        price=None if price is None else Price(amount=price, currency="EUR"),
+        price_change=None,
+        keeps=keeps,
+        doubtful=False,
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "amount", "currency"), [("1.20 EUR", 1.2, "EUR"), ("3 Fr", 3.0, "Fr"), ("0.8€", 0.8, "€")]
+)
+def test_prices_are_read(text: str, amount: float, currency: str) -> None:
+    assert read_price(text) == Price(amount=amount, currency=currency)
+
+
+@pytest.mark.parametrize("text", ["1.20", "EUR", "-1 EUR", "1,20 EUR", "1 EUR per board", "nan EUR"])
+def test_what_is_no_price_is_refused(text: str) -> None:
+    with pytest.raises(ScenarioError, match="write amount and currency"):
+        read_price(text)
+
+
+def test_prices_of_two_currencies_are_refused() -> None:
+    variants = 'variant = [{ name = "a", price = "1 EUR" }, { name = "b", price = "1 CHF" }]'
+    with pytest.raises(ScenarioError, match="prices are in CHF and EUR"):
+        parse_scenario(f'title = "x"\n{BOARD}{variants}')
+
+
+def test_without_anything_beside_the_loops_there_is_no_table(study: StudyResult) -> None:
+    assert concluded(study).deciding is None
+
+
+def test_only_columns_that_were_computed_are_shown(study: StudyResult) -> None:
+    titles = [column.title for column in columns(concluded(study, switching=SWITCHING).deciding)]
+    assert titles == ["L", "ΔL", "ring", "peak", "over"]
+
+
+def test_emission_and_prices_add_their_columns(study: StudyResult) -> None:
+    deciding = concluded(study, (1.0, 1.6), emission=EMISSION).deciding
+    assert [column.title for column in columns(deciding)] == ["L", "ΔL", "emission", "margin", "price", "step"]
+    assert [column.unit for column in columns(deciding)][-1] == "EUR"
+
+
+def test_changes_are_against_the_reference(study: StudyResult) -> None:
+    first, second = concluded(study, (1.0, 1.6)).deciding.rows
+    assert (first.inductance_change, first.price_change) == (0.0, 0.0)
+    assert second.inductance_change == pytest.approx(1.097e-9 - 4.65e-9, rel=1e-9, abs=0)
+    assert second.price_change == pytest.approx(0.6)
+
+
+def test_figures_are_those_of_the_switching_edge(study: StudyResult) -> None:
+    result = concluded(study, switching=SWITCHING)
+    reading, shown = result.switching.readings[1], result.deciding.rows[1]
+    assert shown.peak_voltage == reading.built.peak.voltage
+    assert shown.voltage_margin == pytest.approx(17.0 - reading.built.peak.voltage, rel=1e-12)
+
+
+def test_sentence_names_the_only_variant_that_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
+    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=22.5)).deciding.sentence
+    assert sentence.startswith(f"“{hostile_name}” is the only variant that keeps the voltage limit")
+    assert "it brings 3.55 nH less, a ring at 2" in sentence
+
+
+def test_sentence_says_when_no_variant_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
+    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=16.0)).deciding.sentence
+    assert sentence.startswith(f"No variant keeps the voltage limit; “{hostile_name}” has the smallest loop")
+
+
+def test_cheapest_of_those_that_keep_every_budget_is_chosen(study: StudyResult) -> None:
+    budgets = read_budgets({"loop_inductance": "9 nH"}, ())
+    deciding = concluded(study, (1.0, 1.6), budgets=budgets).deciding
+    assert deciding.choice == study.results[0].variant.name
+    assert "is the cheapest of those that keep every budget: the reference itself, at 1.00 EUR" in deciding.sentence
+
+
+def test_exceeded_budget_takes_a_variant_out_of_the_choice(study: StudyResult, hostile_name: str) -> None:
+    budgets = read_budgets({"loop_inductance": "2 nH"}, ())
+    deciding = concluded(study, (1.0, 1.6), budgets=budgets).deciding
+    assert deciding.choice == hostile_name
+    assert "a board that costs 0.60 EUR more" in deciding.sentence
+
+
+def test_without_limits_and_prices_the_smallest_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:
+    assert concluded(study, switching=replace(SWITCHING, voltage_rating=None)).deciding.choice == hostile_name
+
+
+def test_emission_is_told_as_a_margin_that_does_not_decide_alone(study: StudyResult) -> None:
+    sentence = concluded(study, emission=EMISSION).deciding.sentence
+    assert "(±6 dB); cables and a measurement decide." in sentence
+
+
+def test_records_have_one_row_per_variant_and_units_in_the_headings(study: StudyResult) -> None:
+    records = deciding_records(concluded(study, (1.0, 1.6), switching=SWITCHING).deciding)
+    assert len(records) == 3
+    assert records[0][1:3] == ["L [nH]", "ΔL [nH]"]
+    assert {len(record) for record in records} == {len(records[0])}
+
+
+def test_document_holds_prices_as_written(study: StudyResult) -> None:
+    document = deciding_document(concluded(study, (1.0, 1.6)).deciding)
+    assert document["variants"][1]["price_per_board"] == {"amount": 1.6, "currency": "EUR"}
+
+
+def test_choice_is_marked_in_the_terminal(study: StudyResult) -> None:
+    table = deciding_table(concluded(study, switching=SWITCHING).deciding)
+    assert sum(str(cell).endswith(" *") for cell in table.columns[0].cells) == 1
+
+
+def test_page_shows_the_table_and_the_picture_of_cost(study: StudyResult) -> None:
+    page = render_report(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION))
+    for part in ('id="deciding"', "Price per board of all variants", 'id="switching"', "Voltage at the switch of all"):
+        assert part in page
+
+
+def test_page_without_prices_has_no_picture_of_cost(study: StudyResult) -> None:
+    assert "Price per board of all variants" not in render_report(concluded(study, switching=SWITCHING))
+
+
+def test_front_keeps_what_no_other_beats() -> None:
+    assert pareto_front([(2.0, 5.0), (1.0, 2.0), (2.0, 1.0), (1.0, 3.0), (3.0, 5.0)]) == [(1.0, 3.0), (2.0, 5.0)]
+
+
+def test_cost_is_drawn_against_inductance_if_no_margin_is_known() -> None:
+    deciding = Deciding(reference="a", rows=(row("a", 2e-9, 1.0), row("b", 1e-9, 2.0)), choice="b", sentence="b it is")
+    labels = [axes.get_ylabel() for axes in cost_figure(deciding).axes]
+    assert labels == ["loop inductance against the reference, nH less"]
+
+
+def test_two_margins_are_drawn_in_two_panels(study: StudyResult) -> None:
+    figure = cost_figure(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION).deciding)
+    assert len(figure.axes) == 2
+
+
+def test_names_at_one_price_keep_apart() -> None:
+    rows = tuple(row(name, 1e-9, 1.0) for name in "abc")
+    figure = cost_figure(Deciding(reference="a", rows=rows, choice="a", sentence=""))
+    places = sorted(text.xy[1] for text in figure.axes[0].texts)
+    assert places[0] < places[1] < places[2]
