@@ -48,7 +48,9 @@ def sheet_corner_frequency(distance: float, thickness: float, conductivity: floa
     Notes
     -----
     Range: t below D/10, sheet wide against D. A place on a slope, not a step: straight behind the sheet the field of
-    a line is then down to 0.51, of a close pair of lines to 0.76, of a small parallel loop to 0.87.
+    a line is then down to 0.51, of a close pair of lines to 0.76, of a small parallel loop to 0.87. A round loop of
+    radius R has lost half of the inductance that it can lose at 0.27 times the corner for D = 2h if h = R/20, and at
+    2.4 times if h = 2.5R: near the sheet the size of the loop counts too.
 
     References
     ----------
