@@ -3,7 +3,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/ready
 
-.PHONY: help demo test lint bench validation-page clean
+.PHONY: help demo test lint bench validation-page gallery clean
 
 help:
 	@echo "make demo    compare the built-in layouts and write a report (sets everything up first)"
@@ -11,6 +11,7 @@ help:
 	@echo "make lint    ruff, mypy and the import contracts"
 	@echo "make bench   time the solver beside a general-purpose one, which it installs (not part of make test)"
 	@echo "make validation-page   run the published checks and rewrite docs/validation.md"
+	@echo "make gallery   run the studies of docs/gallery.md and rewrite it with its pictures (minutes)"
 	@echo "make clean   remove the environment, the caches and the demonstration's report"
 	@echo "Another Python (3.11 or newer): make demo PYTHON=python3.12"
 
@@ -33,6 +34,10 @@ lint: $(READY)
 # Renew the page of published values beside ours; the checks themselves write it.
 validation-page: $(READY)
 	$(BIN)/python -m pytest -q -n 2 validation --published-page docs/validation.md
+
+# Renew the studies' page and pictures; the program itself writes them.
+gallery: $(READY)
+	$(BIN)/copperfield gallery -o docs
 
 bench: $(READY)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[bench]'

@@ -237,6 +237,31 @@ def example() -> None:
     typer.echo(read_builtin_scenario("irrigation-controller").text)
 
 
+@app.command()
+def gallery(
+    names: Annotated[list[str] | None, typer.Argument(help="Studies to run; all if none.", show_default=False)] = None,
+    output: Annotated[Path, typer.Option("--output", "-o", help="Folder for page and pictures.")] = Path("gallery"),
+    workers: Workers = None,
+) -> None:
+    """Run the built-in studies of rules of the trade (invented data); write a page with their pictures and findings."""
+    with _failures_as_messages():
+        from geometries.reading import read_builtin_scenario
+        from solver.gallery import prepare_folder, studies_named, write_gallery
+        from solver.study import conclude
+
+        wanted = studies_named(names or ())
+        prepare_folder(output)
+        solved = []
+        for each in wanted:
+            scenario = read_builtin_scenario(each.name)
+            results, interrupted = _solve_with_progress(scenario, workers=workers)
+            if interrupted:
+                _stop("interrupted; nothing was written", EXIT_INTERRUPTED)
+            solved.append((each, conclude(scenario, results)))
+            typer.echo(each.find(solved[-1][1]).sentence)
+        typer.echo(f"page: {write_gallery(solved, output)}")
+
+
 @app.command("published-checks")
 def published_checks() -> None:
     """Run the checks against published values and print each beside its source."""

@@ -5,6 +5,7 @@ from matplotlib.figure import Figure
 from solver.figures.bench import impedance_figure, spectrum_figure
 from solver.figures.charts import comparison_figure, field_line_figure, frequency_figure, worth_figure
 from solver.figures.cost import cost_figure
+from solver.figures.curves import Curve, Panel, curves_figure
 from solver.figures.emission import emission_figure
 from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
@@ -14,9 +15,12 @@ from solver.figures.switching import waveform_figure
 from solver.figures.tolerance import histogram_figure, tornado_figure
 
 __all__ = [
+    "Curve",
     "Figure",
+    "Panel",
     "comparison_figure",
     "cost_figure",
+    "curves_figure",
     "emission_figure",
     "field_line_figure",
     "figure_svg",
