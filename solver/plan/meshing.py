@@ -161,7 +161,7 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
     ends = _terminal_ends(layout, sheet)
     rings = [_with_points(sheet.outline.vertices, ends)]
     rings += [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
-    places, widths = _edge_samples(copper, rings, settings.reach * _nearest_level(layout, sheet))
+    places, widths = _edge_samples(layout, sheet, copper, rings, settings.reach)
     sizes = settings.along_fraction * widths
     sharp = [vertex for ring in rings for vertex in _sharp_vertices(ring, ends)]
     if sharp:
@@ -214,16 +214,23 @@ def _with_points(vertices: tuple[Point, ...], extra: list[Point]) -> list[Point]
     return ring
 
 
-def _nearest_level(layout: PlanLayout, sheet: CopperSheet) -> float:
-    """Vertical distance to the nearest other copper, the sheet's own image included [m]; infinite without any."""
-    gaps = [abs(sheet.height - other.height) for other in layout.sheets if other.height != sheet.height]
+def _nearest_level(layout: PlanLayout, sheet: CopperSheet, place: Point) -> float:
+    """Distance from a place on a sheet to the nearest copper at another height, its own image included [m]."""
+    spot = ShapelyPoint(place)
+    gaps = [
+        math.hypot(sheet.height - other.height, other.shape.distance(spot))
+        for other in layout.sheets
+        if other.height != sheet.height
+    ]
     if layout.plane is not None:
         gaps.append(2 * (sheet.height - layout.plane.height))
     return min(gaps, default=math.inf)
 
 
-def _edge_samples(copper: BaseGeometry, rings: list[list[Point]], limit: float) -> tuple[Points, NDArray[np.float64]]:
-    """Places along all edges, and the width of the copper there or the limit, if that is less."""
+def _edge_samples(
+    layout: PlanLayout, sheet: CopperSheet, copper: BaseGeometry, rings: list[list[Point]], reach: float
+) -> tuple[Points, NDArray[np.float64]]:
+    """Places along all edges, and the width of the copper there or what stands for it where other copper is near."""
     left, bottom, right, top = copper.bounds
     span = math.hypot(right - left, top - bottom)
     places, widths = [], []
@@ -232,8 +239,10 @@ def _edge_samples(copper: BaseGeometry, rings: list[list[Point]], limit: float) 
             length, walked = math.dist(start, end), 0.0
             while walked < length:
                 part = max(walked, min(_PROBE, length / 2)) / length
-                width = min(_width_across(copper, start, end, part, span), limit)
-                places.append((start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1])))
+                place = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
+                width = _width_across(copper, start, end, part, span)
+                width = min(width, reach * _nearest_level(layout, sheet, place))
+                places.append(place)
                 widths.append(width)
                 walked += max(_STEP * width, length / _MOST_SAMPLES)
     return np.array(places), np.array(widths)
