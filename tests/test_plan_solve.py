@@ -3,11 +3,25 @@ import math
 import numpy as np
 import pytest
 
+from geometries.materials import COPPER
 from geometries.outline import Rectangle
-from geometries.plan import CopperSheet, EdgeTerminal, MirrorPlane, PlanLayout, Port, RingPort, Spread
+from geometries.plan import (
+    MIRROR,
+    CopperSheet,
+    EdgeTerminal,
+    MirrorPlane,
+    PadTerminal,
+    PlanLayout,
+    Port,
+    Post,
+    RingPort,
+    Spread,
+)
 from geometries.quantities import MM
-from solver.formulas import sheet_resistance
-from solver.plan import PlanMeshSettings, solve_plan
+from solver.errors import SolutionError
+from solver.figures import plan_figure
+from solver.formulas import sheet_resistance, skin_depth
+from solver.plan import PlanMeshSettings, image_shift, solve_plan, solve_plan_over
 
 COARSE = PlanMeshSettings().coarser().coarser()
 
@@ -89,3 +103,142 @@ def test_a_plane_cancels_the_moment_of_a_ring():
 def test_a_negative_frequency_is_refused():
     with pytest.raises(ValueError, match=r"frequency is -1.0 Hz"):
         solve_plan(strip(), -1.0)
+
+
+def pieces(*more, posts=(), plane=None, extra_ports=()):
+    """Two pads side by side, a switch at the left and capacitors to the right of it."""
+    upper = CopperSheet(name="upper", outline=box(0, 0.1, 6, 2.1), height=0.2 * MM)
+    lower = CopperSheet(name="lower", outline=box(0, -2, 6, 0), height=0.2 * MM)
+    ports = (facing("switch", 0.5, 1.5), *extra_ports)
+    return PlanLayout(name="pieces", sheets=(upper, lower, *more), ports=ports, posts=posts, plane=plane)
+
+
+def facing(name, left, right, *, up=True):
+    ends = [
+        EdgeTerminal(sheet=sheet, start=(left * MM, y * MM), end=(right * MM, y * MM))
+        for sheet, y in (("upper", 0.1), ("lower", 0))
+    ]
+    entry, leave = ends if up else ends[::-1]
+    return Port(name=name, entry=entry, leave=leave)
+
+
+CAPACITORS = (facing("C1", 2.5, 3.5, up=False), facing("C2", 4.5, 5.5, up=False))
+
+
+def test_each_capacitor_closes_a_loop_of_its_own():
+    found = solve_plan(pieces(extra_ports=CAPACITORS), math.inf, COARSE)
+    assert found.loops == ("C1", "C2")
+    assert found.port_currents.tolist() == [[1, 1], [1, 0], [0, 1]]
+
+
+def test_the_farther_capacitor_has_the_larger_loop():
+    first, second = np.diag(solve_plan(pieces(extra_ports=CAPACITORS), math.inf, COARSE).inductance)
+    assert first < second
+
+
+def test_inductances_of_several_loops_are_symmetric_and_positive_definite():
+    matrix = solve_plan(pieces(extra_ports=CAPACITORS), 1e7, COARSE).inductance
+    assert matrix == pytest.approx(matrix.T, rel=1e-9, abs=0)
+    assert np.linalg.eigvalsh(matrix).min() > 0
+
+
+def test_parallel_loops_have_less_inductance_than_either():
+    found = solve_plan(pieces(extra_ports=CAPACITORS), math.inf, COARSE)
+    assert found.loop_inductance < np.diag(found.inductance).min()
+
+
+def posts_to(lower):
+    return tuple(
+        Post(name=f"{sheet} {x}", centre=(x * MM, y * MM), radius=0.15 * MM, upper=sheet, lower=lower)
+        for sheet, y in (("upper", 1.1), ("lower", -1))
+        for x in (4, 5)
+    )
+
+
+def test_posts_to_the_plane_close_the_current_and_share_it():
+    found = solve_plan(pieces(posts=posts_to(MIRROR), plane=MirrorPlane(height=0.0)), math.inf, COARSE)
+    assert found.loops == ("switch",)
+    assert found.post_currents[:2].sum() == pytest.approx(1, rel=1e-9)
+    assert found.post_currents[2:].sum() == pytest.approx(-1, rel=1e-9)
+
+
+def test_a_stitched_sheet_carries_the_return_like_the_plane_it_stands_for():
+    plane = CopperSheet(name="plane", outline=box(-3, -5, 9, 6), height=0.0)
+    sheet = solve_plan(pieces(plane, posts=posts_to("plane")), math.inf, COARSE)
+    mirror = solve_plan(pieces(posts=posts_to(MIRROR), plane=MirrorPlane(height=0.0)), math.inf, COARSE)
+    assert sheet.inductance[0, 0] == pytest.approx(mirror.inductance[0, 0], rel=0.02, abs=0)
+
+
+def test_a_large_whole_sheet_is_as_good_as_images():
+    frame = ring().sheets[0]
+    plane = CopperSheet(name="plane", outline=box(-7, -6, 7, 6), height=0.0)
+    layout = PlanLayout(name="two sheets", sheets=(frame, plane), ports=ring().ports)
+    settings = PlanMeshSettings().coarser()
+    sheet = solve_plan(layout, math.inf, settings).inductance[0, 0]
+    mirror = solve_plan(ring(plane=MirrorPlane(height=0.0)), math.inf, settings).inductance[0, 0]
+    assert sheet == pytest.approx(mirror, rel=1e-2, abs=0)
+
+
+def test_a_slot_in_the_plane_costs_inductance():
+    frame = ring().sheets[0]
+    whole, slotted = (
+        CopperSheet(name="plane", outline=box(-7, -6, 7, 6), holes=holes, height=0.0)
+        for holes in ((), (box(-0.5, -4, 0.5, 4),))
+    )
+    values = [
+        solve_plan(PlanLayout(name="x", sheets=(frame, plane), ports=ring().ports), math.inf, COARSE).inductance[0, 0]
+        for plane in (whole, slotted)
+    ]
+    assert values[1] > 1.1 * values[0]
+
+
+def test_a_plane_of_metal_adds_resistance_and_inductance():
+    perfect, copper = (
+        solve_plan(ring(plane=MirrorPlane(height=0.0, material=material, thickness=35e-6)), 1e7, COARSE)
+        for material in (None, COPPER)
+    )
+    assert copper.resistance[0, 0] > perfect.resistance[0, 0]
+    assert copper.inductance[0, 0] > perfect.inductance[0, 0]
+
+
+def test_a_thick_plane_shifts_its_images_by_a_complex_skin_depth():
+    plane = MirrorPlane(height=0.0, material=COPPER)
+    expected = skin_depth(1e9, COPPER.conductivity) / (1 + 1j)
+    assert image_shift(plane, 1 * MM, 1e9) == pytest.approx(expected, rel=5e-3)
+
+
+def test_direct_current_in_a_mirror_plane_of_metal_is_refused():
+    with pytest.raises(SolutionError, match="a mirror plane of metal has no meaning at 0 Hz"):
+        solve_plan(ring(plane=MirrorPlane(height=0.0, material=COPPER)), 0.0)
+
+
+def test_several_frequencies_at_once_are_the_same_as_one_by_one():
+    together = solve_plan_over(strip(), (0.0, 1e6, math.inf), COARSE)
+    for found in together:
+        alone = solve_plan(strip(), found.frequency, COARSE)
+        assert found.inductance == pytest.approx(alone.inductance, rel=1e-12, abs=0)
+
+
+def test_a_pad_inside_the_copper_takes_the_current_all_around():
+    copper = CopperSheet(name="strip", outline=box(0, 0, 6, 2), height=0.0)
+    pad = PadTerminal(sheet="strip", outline=box(4, 0.6, 5, 1.4))
+    values = [
+        solve_plan(
+            PlanLayout(
+                name="pad",
+                sheets=(copper,),
+                ports=(Port(name="source", entry=edge(0, 0, 0, 2), leave=pad, spread=spread),),
+            ),
+            0.0,
+            COARSE,
+        ).resistance[0, 0]
+        for spread in Spread
+    ]
+    assert 2 * sheet_resistance(35e-6, 58e6) < values[0] < values[1]
+
+
+def test_the_density_is_drawn_level_under_level():
+    plane = CopperSheet(name="plane", outline=box(-3, -5, 9, 6), height=0.0)
+    figure = plan_figure(solve_plan(pieces(plane, posts=posts_to("plane")), 1e7, COARSE))
+    assert [axes.get_title(loc="left") for axes in figure.axes[:2]] == ["copper at 0.2 mm", "copper at 0 mm"]
+    assert "switch" in [label.get_text() for label in figure.axes[0].texts]

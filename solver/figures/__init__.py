@@ -7,6 +7,7 @@ from solver.figures.charts import comparison_figure, field_line_figure, frequenc
 from solver.figures.cost import cost_figure
 from solver.figures.curves import Curve, Panel, curves_figure
 from solver.figures.emission import emission_figure
+from solver.figures.plan import plan_figure
 from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
 from solver.figures.style import figure_svg, save_figure
@@ -27,6 +28,7 @@ __all__ = [
     "frequency_figure",
     "histogram_figure",
     "impedance_figure",
+    "plan_figure",
     "save_figure",
     "section_figure",
     "spectrum_figure",
