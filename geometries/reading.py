@@ -53,7 +53,7 @@ from geometries.section import CrossSection, CurrentLoop, Dielectric, Region, Vi
 from geometries.stackup import CopperLayer, Stackup
 from geometries.switching_reading import build_switching
 from geometries.tables import nearest
-from geometries.victims import Hearing
+from geometries.victims import Hearing, loop_edge
 from geometries.victims_reading import build_drive, build_hearing
 
 _INHERITED = ("construction", "copper", "loop", "planes", "region", "dielectric", "current", "length")
@@ -327,13 +327,12 @@ def _build_hearing(table: VariantTable, scenario: ScenarioTable, main: _Stretch)
         return None
     if main.section.view is View.ROUND:
         raise GeometryError("victims run along the loop, which a round view closes on itself; describe a section")
-    own = [region.outline.bounds[2] for region in main.section.regions if region.name in ("go", "return")]
     return build_hearing(
         table.victims,
         table.switch_node,
         build_drive(scenario.pickup),
         main.section,
-        loop_edge=max(own, default=0.0),
+        loop_edge=loop_edge(main.section),
         stackup=main.constructions[0] if main.constructions else None,
     )
 

@@ -101,7 +101,9 @@ def variant_inputs(document: dict[str, Any], name: str) -> dict[str, Any]:
     variant = {**_without(_without(complete, "note"), "price"), **({"segment": segments} if segments else {})}
     boards = {**construction_tables(), **document.get("constructions", {})}
     named = [each["construction"] for each in (variant, *segments) if each.get("construction")]
+    heard = {"pickup": document["pickup"]} if variant.get("victims") and "pickup" in document else {}
     return {
+        **heard,
         "title": name,
         "analysis": _without(document.get("analysis", {}), "frequencies"),
         "constructions": {board: _without(boards[board], "note") for board in named},
@@ -187,4 +189,4 @@ def computed_from(variant: Variant, analysis: Analysis) -> tuple[object, ...]:
     """What the numbers of a point depend on; points of which it is the same need to be solved only once."""
     nearest_lines = analysis.heights_above[0], analysis.heights_below[0]
     settings = analysis.report_frequency, analysis.tolerance, *nearest_lines
-    return variant.section.regions, variant.length, variant.surfaces, variant.segments, *settings
+    return variant.section.regions, variant.length, variant.surfaces, variant.segments, variant.hearing, *settings

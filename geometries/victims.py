@@ -30,8 +30,8 @@ class Trace:
     layer : str
         Its copper layer.
     distance : float
-        From the right outer edge of the loop's own copper to the trace's left edge [m]; negative for a trace that
-        begins under, over or to the left of the loop.
+        From the loop's edge (see :func:`loop_edge`) to the trace's left edge [m]; negative for a trace that begins
+        under, over or to the left of the loop.
     width : float
         Its width [m].
     """
@@ -47,7 +47,7 @@ class Trace:
             )
 
     def region(self, name: str, stackup: Stackup, loop_edge: float) -> Region:
-        """The trace as a conductor; `loop_edge` is the right outer edge of the loop's copper [m]."""
+        """The trace as a conductor; `loop_edge` is the right edge of the loop [m]."""
         bottom, top = stackup.heights(self.layer)
         left = loop_edge + self.distance
         outline = Rectangle(left=left, right=left + self.width, bottom=bottom, top=top)
@@ -216,7 +216,7 @@ class Hearing:
     drive : Drive
         What they hear.
     loop_edge : float
-        Right outer edge of the loop's own copper [m].
+        See :func:`loop_edge` [m].
     switch_node : SwitchNode, optional
         None leaves electric pick-up out.
     stackup : Stackup, optional
@@ -229,6 +229,18 @@ class Hearing:
     loop_edge: float
     switch_node: SwitchNode | None = None
     stackup: Stackup | None = None
+
+
+def loop_edge(section: CrossSection) -> float:
+    """Right edge of the loop [m]: of the go copper, and of the return copper if it lies beside it on the same layer."""
+    go = [region for region in section.regions if region.group == section.loops[0].go_group]
+    levels = {region.outline.bounds[1] for region in go}
+    beside = [
+        region
+        for region in section.regions
+        if region.group == section.loops[0].return_group and region.outline.bounds[1] in levels
+    ]
+    return max(region.outline.bounds[2] for region in (*go, *beside))
 
 
 def hear(
@@ -252,7 +264,7 @@ def hear(
     drive : Drive
         What they hear.
     loop_edge : float
-        Right outer edge of the loop's own copper [m].
+        See :func:`loop_edge` [m].
     copper : iterable of Region
         Conductors of the victims and of the switch node that the section does not hold yet.
     switch_node : SwitchNode, optional

@@ -111,6 +111,8 @@ def build_drive(table: PickupTable) -> Drive:
         If a value is impossible.
     """
     fall_time = table.rise_time if table.fall_time is None else table.fall_time
+    rising = table.rise_time if table.voltage_rise_time is None else table.voltage_rise_time
+    falling = fall_time if table.voltage_rise_time is None else table.voltage_rise_time
     return Drive(
         current=table.current,
         frequency=table.frequency,
@@ -118,8 +120,8 @@ def build_drive(table: PickupTable) -> Drive:
         rise_time=table.rise_time,
         fall_time=fall_time,
         voltage=table.voltage,
-        voltage_rise_time=table.rise_time if table.voltage_rise_time is None else table.voltage_rise_time,
-        voltage_fall_time=fall_time if table.voltage_fall_time is None else table.voltage_fall_time,
+        voltage_rise_time=rising,
+        voltage_fall_time=falling if table.voltage_fall_time is None else table.voltage_fall_time,
         reference_voltage=table.reference_voltage,
         divider=Divider(
             upper=table.divider.upper,
@@ -154,7 +156,7 @@ def build_hearing(
     section : CrossSection
         The variant's section.
     loop_edge : float
-        Right outer edge of the loop's own copper [m].
+        See :func:`geometries.victims.loop_edge` [m].
     stackup : Stackup, optional
         Its board; none for a section that is written out.
 

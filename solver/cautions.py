@@ -30,7 +30,29 @@ def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...
                 "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
             )
         )
-    return (*cautions, *_too_long(max(length, span), analysis))
+    return (*cautions, *_long_runs(variant), *_too_long(max(length, span), analysis))
+
+
+def _long_runs(variant: Variant) -> tuple[Caution, ...]:
+    """Victims that run on where the loop has ended, and what no pick-up at a pin says."""
+    if variant.hearing is None:
+        return ()
+    longer = [victim for victim in variant.hearing.victims if victim.length > variant.length * (1 + 1e-9)]
+    runs = tuple(
+        Caution(
+            code="W-RUN",
+            text=f"the run of victim {victim.name!r} is {victim.length * 1e3:.3g} mm long, the loop "
+            f"{variant.length * 1e3:.3g} mm: beyond the loop's ends the field falls off, and the pick-up shown for the "
+            "whole run is an upper estimate",
+        )
+        for victim in longer
+    )
+    detection = Caution(
+        code="W-DETECTION",
+        text="pick-up at a pin is that of a linear circuit: how an input turns fast pick-up into a shift of its mean "
+        "is not modelled and can decide below the peaks shown",
+    )
+    return (*runs, detection)
 
 
 def _too_long(size: float, analysis: Analysis) -> tuple[Caution, ...]:

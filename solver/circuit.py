@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -239,6 +239,33 @@ def in_series(networks: Iterable[RLNetwork]) -> RLNetwork:
         inductors=tuple(each for part in parts for each in part.inductors),
         cells=tuple(each for part in parts for each in part.cells),
         band=band,
+    )
+
+
+def relinked(circuit: RLNetwork, links: NDArray[np.float64]) -> RLNetwork:
+    """The same elements with other turns: those of each new loop are combinations of those of the old ones.
+
+    Parameters
+    ----------
+    circuit : RLNetwork
+        With l loops.
+    links : (k, l) array
+        How much of each old loop every new one goes through; its impedance becomes links Z links^T.
+
+    Returns
+    -------
+    RLNetwork
+        With k loops.
+    """
+
+    def turns(old: tuple[float, ...]) -> tuple[float, ...]:
+        return tuple(float(value) for value in links @ np.array(old))
+
+    return RLNetwork(
+        resistors=tuple(replace(each, turns=turns(each.turns)) for each in circuit.resistors),
+        inductors=tuple(replace(each, turns=turns(each.turns)) for each in circuit.inductors),
+        cells=tuple(replace(each, turns=turns(each.turns)) for each in circuit.cells),
+        band=circuit.band,
     )
 
 

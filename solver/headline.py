@@ -62,7 +62,7 @@ _FEEDBACK_NOISE = Headline(key="feedback_noise_V", title="feedback noise", unit=
 
 
 def headlines(scenario: Scenario) -> tuple[Headline, ...]:
-    """The figures of a scenario: loop, field, moment; at the switching edge and of emission if these are asked for."""
+    """The figures of a scenario: loop, field, moment; at the edge, of emission and of victims if asked for."""
     figures = [
         Headline(
             key="loop_inductance_H",

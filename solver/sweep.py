@@ -21,11 +21,12 @@ from solver.finding import find
 from solver.journal import Journal, Record
 from solver.linear import one_thread
 from solver.lines import field_lines, line_span, nearest_line
+from solver.pickup.hearing import read_hearing
 from solver.pool import run_side_by_side
 from solver.refinement import RefinedSection
 from solver.round_view import solve_round
 from solver.stretch import refine
-from solver.sweep_rows import Shielding, SweepFailure, SweepResult, SweepRow
+from solver.sweep_rows import Pickup, Shielding, SweepFailure, SweepResult, SweepRow
 
 SCHEMA = "copperfield-sweep-points/1"
 """Name and version of the layout of a journal of points."""
@@ -76,6 +77,21 @@ def solve_point(case: SweepCase) -> SweepRow:
         seconds=time.perf_counter() - start,
         cautions=tuple(caution.code for caution in variant_cautions(variant, analysis)),
         shielding=_shielding(variant, analysis),
+        pickup=_pickup(variant, analysis),
+    )
+
+
+def _pickup(variant: Variant, analysis: Analysis) -> Pickup | None:
+    """What the first victim hears, if there is one."""
+    if variant.hearing is None:
+        return None
+    first = read_hearing(variant.hearing, analysis).victims[0]
+    return Pickup(
+        mutual_inductance=abs(float(first.mutual_inductance[analysis.frequencies.index(analysis.report_frequency)])),
+        node_capacitance=first.node_capacitance,
+        magnetic_peak=first.signal.magnetic_peak,
+        electric_peak=first.signal.electric_peak,
+        peak=first.signal.peak,
     )
 
 
@@ -215,9 +231,12 @@ def _record(outcome: SweepRow | SweepFailure) -> Record:
 def _row(record: Record, journal: Journal) -> SweepRow:
     try:
         lists = {"values": tuple(record["values"]), "cautions": tuple(record["cautions"])}
-        given = record.get("shielding")
-        shielding = Shielding(**given) if isinstance(given, dict) else None
-        return SweepRow(**{**record, **lists, "shielding": shielding})
+        given, heard = record.get("shielding"), record.get("pickup")
+        parts = {
+            "shielding": Shielding(**given) if isinstance(given, dict) else None,
+            "pickup": Pickup(**heard) if isinstance(heard, dict) else None,
+        }
+        return SweepRow(**{**record, **lists, **parts})
     except (KeyError, TypeError) as failure:
         raise ReportError(
             f"{journal.path}: a record does not describe a point ({failure}); start anew with --fresh"

@@ -28,6 +28,27 @@ class Shielding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pickup:
+    """What the first victim hears.
+
+    Parameters
+    ----------
+    mutual_inductance : float
+        Magnitude at the report frequency [H/m].
+    node_capacitance : float
+        To the switch node [F/m].
+    magnetic_peak, electric_peak, peak : float
+        At the pin: each part, and both at most [V].
+    """
+
+    mutual_inductance: float
+    node_capacitance: float
+    magnetic_peak: float
+    electric_peak: float
+    peak: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SweepRow:
     """The numbers of one point, of the variant's first loop; those of the whole loop leave out its ends.
 
@@ -60,6 +81,8 @@ class SweepRow:
         Codes of the warnings that concern this point.
     shielding : Shielding, optional
         Of a round loop with discs.
+    pickup : Pickup, optional
+        Of a variant with victims.
     """
 
     index: int
@@ -80,6 +103,7 @@ class SweepRow:
     seconds: float
     cautions: tuple[str, ...]
     shielding: Shielding | None = None
+    pickup: Pickup | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

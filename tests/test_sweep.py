@@ -21,6 +21,7 @@ from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, EXIT_SOLVER, a
 from solver.errors import MeshError
 from solver.figures import sweep_figure
 from solver.journal import open_journal
+from solver.report.sweep_files import write_sweep
 from solver.study import solve_variant
 from solver.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
 from solver.sweep_rows import SweepFailure, SweepRow
@@ -405,3 +406,36 @@ def test_after_an_interruption_nothing_finished_is_repeated(tmp_path, end, code)
 
 def lines_of(path):
     return path.read_bytes().count(b"\n") if path.exists() else 0
+
+
+HEARD = """
+[victims.feedback]
+layer = "L1"
+distance = "1 mm"
+width = "0.2 mm"
+reference = "L2"
+length = "6 mm"
+
+[pickup]
+current = "1 A"
+frequency = "400 kHz"
+rise_time = "1 ns"
+voltage = "12 V"
+reference_voltage = "0.6 V"
+divider = { upper = "73.2 kohm", lower = "10 kohm" }
+"""
+
+
+def test_a_sweep_moves_a_victim_and_reads_what_it_hears(tmp_path):
+    text = text_of('{ key = "victims.feedback.distance", values = ["1 mm", "4 mm"] }')
+    # its return layer holds a plane wide enough for both places
+    text = text.replace('return_width = "4 mm"', 'return_width = "30 mm"').replace("[sweep]", HEARD + "\n[sweep]")
+    text = text.replace('reference = "L2"', 'reference = "return"').replace('"1 MHz"', '"100 MHz"')
+    sweep = parse_sweep(text)
+    rows = [solve_point(sweep_case(sweep, point)) for point in sweep_points(sweep)]
+    near, far = (row.pickup for row in rows)
+    assert near.mutual_inductance > 3 * far.mutual_inductance
+    assert near.peak > 3 * far.peak
+    result = conclude_sweep(sweep, rows)
+    assert [path.name for path in write_sweep(result, tmp_path)].count("sweep-pickup.png") == 1
+    assert "peak at its pin [V]" in (tmp_path / "sweep.csv").read_text(encoding="utf-8")

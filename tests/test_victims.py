@@ -244,3 +244,9 @@ def test_a_dielectric_beside_a_board_is_refused():
     extra = f'\n[[dielectric]]\nname = "x"\n{place}\nrelative_permittivity = 2\n'
     text = GOOD.replace("\n[[variant]]", extra + "\n[[variant]]", 1)
     assert "has the dielectrics of its construction" in refused(text)
+
+
+def test_over_its_own_return_plane_the_loops_edge_is_that_of_the_go_copper():
+    upright = changed('kind = "same-layer"\nwidth = "3 mm"\ngap = "1 mm"', 'kind = "next-layer"\nwidth = "3 mm"')
+    found = hearing(upright.replace('tie = "floating"', 'tie = "stitched"')).section
+    assert found.region("feedback").outline.left == pytest.approx(1.5e-3 + 2e-3)

@@ -7,6 +7,8 @@ from solver.figures.charts import comparison_figure, field_line_figure, frequenc
 from solver.figures.cost import cost_figure
 from solver.figures.curves import Curve, Panel, curves_figure
 from solver.figures.emission import emission_figure
+from solver.figures.pickup import distance_figure, hearing_figure, pickup_figure
+from solver.figures.pickup_sweep import pickup_sweep_figure
 from solver.figures.plan import plan_figure
 from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
@@ -22,12 +24,16 @@ __all__ = [
     "comparison_figure",
     "cost_figure",
     "curves_figure",
+    "distance_figure",
     "emission_figure",
     "field_line_figure",
     "figure_svg",
     "frequency_figure",
+    "hearing_figure",
     "histogram_figure",
     "impedance_figure",
+    "pickup_figure",
+    "pickup_sweep_figure",
     "plan_figure",
     "save_figure",
     "section_figure",

@@ -233,7 +233,8 @@ def _draw_bands(axes: Axes, result: VariantResult, left: float, right: float) ->
         axes.add_patch(Rectangle(corner, right - left, height, facecolor=BAND_TINTS[index % 2], linewidth=0))
 
 
-def _draw_copper(axes: Axes, regions: Iterable[Region], *, fill: str = COPPER, edge: float = 0.5) -> None:
+def draw_copper(axes: Axes, regions: Iterable[Region], *, fill: str = COPPER, edge: float = 0.5) -> None:
+    """Conductors to scale, in mm."""
     for region in regions:
         path = _outline_path(region.outline.shape)
         axes.add_patch(PathPatch(path, facecolor=fill, edgecolor=INK, linewidth=edge, zorder=3))
@@ -264,16 +265,28 @@ def _draw_outlines(axes: Axes, regions: Iterable[Region], width: float) -> None:
 
 
 def _draw_flux_lines(axes: Axes, field_map: FieldMap) -> None:
-    """Contours of the real part of A; points that occur once per triangle are joined first."""
-    grid = max(float(np.abs(field_map.points).max()), 1e-12) * 1e-9
-    _, first, joined = np.unique(
-        np.round(field_map.points / grid).astype(np.int64), axis=0, return_index=True, return_inverse=True
-    )
-    points, potential = field_map.points[first] / MM, field_map.potential.real[first]
-    triangles = joined.ravel()[field_map.triangles]
-    triangles = triangles[_has_area(points, triangles)]
+    """Contours of the real part of A."""
+    potential = field_map.potential.real
     levels = np.linspace(potential.min(), potential.max(), _FLUX_LINES + 2)[1:-1]
-    contours = axes.tricontour(Triangulation(points[:, 0], points[:, 1], triangles), potential, levels=levels)
+    draw_level_lines(axes, field_map.points, field_map.triangles, potential, levels)
+
+
+def draw_level_lines(
+    axes: Axes,
+    points: NDArray[np.float64],
+    triangles: NDArray[np.int64],
+    values: NDArray[np.float64],
+    levels: NDArray[np.float64],
+) -> None:
+    """Lines of equal value on triangles, in mm; points that occur once per triangle are joined first."""
+    grid = max(float(np.abs(points).max()), 1e-12) * 1e-9
+    _, first, joined = np.unique(
+        np.round(points / grid).astype(np.int64), axis=0, return_index=True, return_inverse=True
+    )
+    points, values = points[first] / MM, values[first]
+    triangles = joined.ravel()[triangles]
+    triangles = triangles[_has_area(points, triangles)]
+    contours = axes.tricontour(Triangulation(points[:, 0], points[:, 1], triangles), values, levels=levels)
     contours.remove()
     for segment in (piece for level in contours.allsegs for piece in level):
         # drawn as single lines, because the writer thins the points of lines but not those of contour sets
@@ -291,7 +304,8 @@ def _fit(axes: Axes, box: Box) -> None:
     axes.set_ylim(box[1], box[3])
 
 
-def _millimetre_axes(axes: Axes, box: Box, *, upright: bool) -> None:
+def millimetre_axes(axes: Axes, box: Box, *, upright: bool) -> None:
+    """Axes in mm round a box (left, bottom, right, top) [mm]."""
     _fit(axes, box)
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}".replace("-", "−")))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}".replace("-", "−")))
@@ -300,7 +314,8 @@ def _millimetre_axes(axes: Axes, box: Box, *, upright: bool) -> None:
     axes.annotate("mm", (1, 0), (4, -4), xycoords="axes fraction", textcoords="offset points", size=SMALL, va="top")
 
 
-def _panel_title(axes: Axes, words: str) -> None:
+def panel_title(axes: Axes, words: str) -> None:
+    """A small line over a panel."""
     axes.annotate(words, (0, 1), (0, 3), xycoords="axes fraction", textcoords="offset points", size=SMALL, va="bottom")
 
 
@@ -322,13 +337,13 @@ def _overview_height(scene: _Scene) -> float:
 
 def _draw_overview(axes: Axes, scene: _Scene) -> None:
     box = _overview_box(scene)
-    _millimetre_axes(axes, box, upright=False)
+    millimetre_axes(axes, box, upright=False)
     left, _, right, _ = _board(scene.result)
     _draw_bands(axes, scene.result, left, right)
-    _draw_copper(axes, scene.section.regions, fill=INK, edge=0.8)
+    draw_copper(axes, scene.section.regions, fill=INK, edge=0.8)
     open_frame(axes, keep=("bottom",))
     axes.set_yticks([])
-    _panel_title(axes, "whole board, to scale; thin copper drawn 0.8 pt thick")
+    panel_title(axes, "whole board, to scale; thin copper drawn 0.8 pt thick")
     seen = scene.close_up
     start, stop = max(seen[0], box[0]), min(seen[2], box[2])
     frame = Rectangle((start, box[1]), stop - start, box[3] - box[1], facecolor="none", edgecolor=INK)
@@ -338,14 +353,14 @@ def _draw_overview(axes: Axes, scene: _Scene) -> None:
 
 def _draw_close_up(axes: Axes, scene: _Scene) -> None:
     box = scene.close_up
-    _millimetre_axes(axes, box, upright=True)
+    millimetre_axes(axes, box, upright=True)
     _draw_bands(axes, scene.result, box[0], box[2])
     _draw_flux_lines(axes, scene.result.field_map)
     shown = [region for level in scene.levels for region in level]
-    _draw_copper(axes, shown)
+    draw_copper(axes, shown)
     _draw_density(axes, scene, shown)
     _draw_outlines(axes, shown, 0.35)
-    _panel_title(axes, "round the loop, to scale, with flux lines")
+    panel_title(axes, "round the loop, to scale, with flux lines")
     _draw_dimensions(axes, scene)
     _draw_layer_labels(axes, scene)
 
@@ -491,11 +506,11 @@ def _draw_strips(figure: Figure, top: float, scene: _Scene) -> None:
         axes.set_xticks([])
         axes.set_yticks([])
         open_frame(axes, keep=())
-        _draw_copper(axes, level)
+        draw_copper(axes, level)
         _draw_density(axes, scene, level)
         _draw_outlines(axes, level, 0.6)
         if number == 0:
-            _panel_title(axes, f"copper only, height stretched × {scene.stretch:g}; distances between layers left out")
+            panel_title(axes, f"copper only, height stretched × {scene.stretch:g}; distances between layers left out")
         middle = (bottom + upper) / 2
         leader_label(axes, _level_label(level), (1.0, middle), (1 + _LEADER / _PANEL_WIDTH, middle))
         top += height + _STRIP_GAP

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from scipy.optimize import brentq
 
 from geometries.errors import GeometryError
-from geometries.section import Role
 from geometries.victims import Hearing, Victim, moved
 from solver.electrostatics import solve_electric
 from solver.extraction import vector_potential
@@ -24,6 +24,7 @@ _NEAREST, _FARTHEST = 0.1e-3, 30e-3
 _CURVE_POINTS = 60
 _CURVE_REACH = 10e-3
 _PRECISION = 0.01
+_STAGES = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +89,9 @@ def within_budget(
     """Search the distance at which the peak at the pin comes down to the budget.
 
     Between distances the two parts of the peak follow the mutual impedance at one frequency and the capacitance to the
-    switch node; what the circuit makes of them stays the same.
+    switch node; what the circuit makes of them stays the same. From the victim's own place the search goes outwards, or
+    inwards if the budget is kept there, in four stages: beyond the nearest distance that keeps it, copper of the switch
+    node may bring the peak up again.
 
     Parameters
     ----------
@@ -125,18 +128,17 @@ def within_budget(
 
     own = math.log((signal.magnetic_peak + signal.electric_peak) / budget)
     farthest = _reach(hearing, victim)
-    limit = math.log(farthest if own > 0 else _NEAREST)
-    start = math.log(trace.distance)
-    if own * excess(limit) > 0:
-        return BudgetDistance(distance=math.inf if own > 0 else 0.0, farthest=farthest)
-    guess = start + (limit - start) * own / (own - excess(limit))
-    ends = (start, guess) if own * excess(guess) <= 0 else (guess, limit)
+    start, limit = math.log(trace.distance), math.log(farthest if own > 0 else _NEAREST)
 
     def difference(logarithm: float) -> float:
         return own if logarithm == start else excess(logarithm)
 
-    found = float(brentq(difference, min(ends), max(ends), xtol=_PRECISION))
-    return BudgetDistance(distance=math.exp(found), farthest=farthest)
+    places = np.linspace(start, limit, _STAGES + 1).tolist()
+    for before, after in pairwise(places):
+        if own * difference(after) <= 0:
+            found = float(brentq(difference, min(before, after), max(before, after), xtol=_PRECISION))
+            return BudgetDistance(distance=math.exp(found), farthest=farthest)
+    return BudgetDistance(distance=math.inf if own > 0 else 0.0, farthest=farthest)
 
 
 def _reach(hearing: Hearing, victim: Victim) -> float:
@@ -169,20 +171,22 @@ def mutual_curves(hearing: Hearing, field: FieldSolution) -> tuple[MutualCurve, 
     Returns
     -------
     tuple of MutualCurve
-        For every copper layer of the board that is not filled with copper there; none without a board.
+        For every copper layer of the board, where it is free of other copper; none without a board.
     """
     if hearing.stackup is None:
         return ()
     section = hearing.section
     omega = 2 * math.pi * field.frequency
     reference = next(each.name for each in section.regions if each.group == hearing.victims[0].reference)
-    copper = shapely.union_all([region.outline.shape for region in section.regions if region.role is not Role.VICTIM])
+    heard = {victim.conductor for victim in hearing.victims}
+    copper = shapely.union_all([region.outline.shape for region in section.regions if region.group not in heard])
     distance = np.geomspace(_NEAREST, _CURVE_REACH, _CURVE_POINTS)
     curves = []
     for layer in hearing.stackup.copper_names:
         bottom, top = hearing.stackup.heights(layer)
         places = np.column_stack([hearing.loop_edge + distance, np.full(_CURVE_POINTS, (bottom + top) / 2)])
-        if not shapely.intersects(copper, shapely.points(places)).any():
-            drop = 1j * omega * vector_potential(field, places) - field.voltage(reference)
-            curves.append(MutualCurve(layer=layer, distance=distance, mutual=np.abs(drop) / omega))
+        free = ~shapely.intersects(copper, shapely.points(places))
+        if free.any():
+            drop = 1j * omega * vector_potential(field, places[free]) - field.voltage(reference)
+            curves.append(MutualCurve(layer=layer, distance=distance[free], mutual=np.abs(drop) / omega))
     return tuple(curves)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -32,7 +33,7 @@ _MAP_FRACTION = 0.3
 
 
 def solve_hearing(hearing: Hearing, analysis: Analysis) -> HearingResult:
-    """Solve a section with its victims and read off what they hear.
+    """Solve a section with its victims, read off what they hear, and what they would hear wider or farther away.
 
     Parameters
     ----------
@@ -49,6 +50,28 @@ def solve_hearing(hearing: Hearing, analysis: Analysis) -> HearingResult:
     ------
     SolverError
         If the section cannot be meshed, or a solution is not to be trusted.
+    """
+    result = read_hearing(hearing, analysis)
+    frequency = analysis.report_frequency
+    return replace(result, victims=tuple(_studied(hearing, each, frequency) for each in result.victims))
+
+
+def _studied(hearing: Hearing, reading: VictimReading, frequency: float) -> VictimReading:
+    victim = reading.victim
+    if victim.trace is None:
+        return reading
+    here = solve_coupling(hearing, victim.name, frequency)
+    return replace(
+        reading,
+        wider=try_wider(hearing, victim, here, frequency),
+        budget_distance=within_budget(hearing, victim, reading.signal, here, frequency),
+    )
+
+
+def read_hearing(hearing: Hearing, analysis: Analysis) -> HearingResult:
+    """Solve a section with its victims where they are, and read off what they hear.
+
+    The parameters and errors are those of :func:`solve_hearing`.
     """
     refined = refine_section(hearing.section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance)
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
@@ -102,14 +125,12 @@ def _read(
         electric=electric_transfer(to_node * beside, circuit.from_injection),
     )
     signal = pin_signal(hearing.drive, transfers)
-    frequency = analysis.report_frequency
-    here = solve_coupling(hearing, victim.name, frequency)
     perfect = magnetic.perfect_bracket
     return VictimReading(
         victim=victim,
         mutual_inductance=magnetic.inductance[:, 0, number],
         mutual_resistance=magnetic.resistance[:, 0, number],
-        mutual_error=float(magnetic.impedance_error[0, number]) / (2 * math.pi * frequency),
+        mutual_error=float(magnetic.impedance_error[0, number]) / (2 * math.pi * analysis.report_frequency),
         mutual_bounds=(float(perfect.lower[0, number]), float(perfect.upper[0, number])),
         line=line,
         node_capacitance=to_node,
@@ -117,8 +138,6 @@ def _read(
         open_peak=open_peak(hearing.drive, magnetic_transfer(magnetic.model, number, victim.length, OPEN_RUN)),
         signal=signal,
         spectrum=pin_spectrum(hearing.drive, transfers, analysis.frequencies[-1]),
-        wider=try_wider(hearing, victim, here, frequency),
-        budget_distance=within_budget(hearing, victim, signal, here, frequency),
     )
 
 

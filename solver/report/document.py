@@ -12,6 +12,7 @@ from solver.report.check import answer_documents
 from solver.report.deciding_section import deciding_document
 from solver.report.drawings import constructions
 from solver.report.emission_section import emission_document
+from solver.report.pickup_section import pickup_document
 from solver.report.switching_section import switching_document
 from solver.results import (
     Caution,
@@ -53,6 +54,7 @@ def result_document(study: StudyResult) -> Document:
         "inputs": _input_document(study),
         "comparison": [_row_document(row, words) for row in study.rows],
         "variants": [_variant_document(result) for result in study.results],
+        "pickup": pickup_document(study),
         "cautions": _caution_documents(study.cautions),
         "versions": dict(study.versions),
         **_consequences(study),

@@ -21,6 +21,7 @@ from solver.figures import (
     worth_figure,
 )
 from solver.report import text
+from solver.report.pickup_section import pickup_figures
 from solver.results import StudyResult
 
 
@@ -69,7 +70,8 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
     if any(result.worth for result in study.results):
         sentence = "Change of inductance and field that each ground layer brings."
         drawings.append(_drawing("worth", sentence, worth_figure(study)))
-    return (*drawings, *_cost(study), *_switching(study), *_bench(study), *_sections(study), *_stacks(study))
+    heard = [_drawing(*each) for each in pickup_figures(study)]
+    return (*drawings, *_cost(study), *_switching(study), *_bench(study), *heard, *_sections(study), *_stacks(study))
 
 
 def section_names(study: StudyResult) -> dict[str, str]:

@@ -24,6 +24,8 @@ from solver.report.document import SCHEMA, result_document
 from solver.report.drawings import draw_study
 from solver.report.emission_section import emission_records
 from solver.report.html import render_page
+from solver.report.pickup_section import pickup_records
+from solver.report.victim_circuit import VictimNodes, victim_nodes, with_victims
 from solver.results import FieldMap, StudyResult
 from solver.wording import Wording, scenario_wording, wording
 
@@ -159,6 +161,8 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     _write_table(folder / "field_lines.csv", _field_line_records(study))
     if study.emission is not None:
         _write_table(folder / "emission.csv", emission_records(study.emission))
+    if any(result.hearing is not None for result in study.results):
+        _write_table(folder / "pickup.csv", pickup_records(study))
     (folder / "figures").mkdir()
     for drawing in drawings:
         save_figure(drawing.figure, folder / "figures" / f"{drawing.name}.png")
@@ -169,7 +173,10 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     for result in study.results:
         slug = slugs[result.variant.name]
         _write_field(folder / "fields" / f"{slug}.vtu", result.field_map, wording(result.variant.view))
-        _write_circuits(folder / "circuits", slug, result.circuit, result.variant, study.scenario)
+        heard, variant = result.hearing, result.variant
+        circuit = result.circuit if heard is None else with_victims(result, heard)
+        victims = None if heard is None else victim_nodes(heard, variant.length)
+        _write_circuits(folder / "circuits", slug, circuit, variant, study.scenario, victims)
     names = [path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()]
     names = sorted([*names, RESULT_FILE])
     document = {**result_document(study), "files": names}
@@ -269,12 +276,19 @@ def _write_field(path: Path, field_map: FieldMap, words: Wording) -> None:
     )
 
 
-def _write_circuits(folder: Path, slug: str, circuit: RLNetwork, variant: Variant, scenario: Scenario) -> None:
-    """Write one variant's subcircuit, the deck that tries it out, and its Touchstone file."""
+def _write_circuits(
+    folder: Path,
+    slug: str,
+    circuit: RLNetwork,
+    variant: Variant,
+    scenario: Scenario,
+    victims: VictimNodes | None = None,
+) -> None:
+    """Write one variant's subcircuit, with its victims, the deck that tries it out, and its Touchstone file."""
     contents = {
-        f"{slug}.sub": spice.subcircuit(circuit, variant, scenario, slug),
-        f"{slug}-test.cir": spice.bench_deck(circuit, variant, scenario, slug),
-        f"{slug}{touchstone.touchstone_suffix(circuit)}": touchstone.touchstone(circuit, variant, scenario),
+        f"{slug}.sub": spice.subcircuit(circuit, variant, scenario, slug, victims),
+        f"{slug}-test.cir": spice.bench_deck(circuit, variant, scenario, slug, victims),
+        f"{slug}{touchstone.touchstone_suffix(circuit)}": touchstone.touchstone(circuit, variant, scenario, victims),
     }
     for name, content in contents.items():
         (folder / name).write_text(content, encoding="ascii")

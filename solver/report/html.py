@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from geometries.section import Region, Role, View
 from solver.report import bench_section, check, deciding_section, emission_section, switching_section, text
 from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
+from solver.report.pickup_section import pickup_section
 from solver.results import StudyResult, VariantResult
 from solver.wording import scenario_wording, wording
 
@@ -62,6 +63,7 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         bench=bench_section,
         budgets=check,
         deciding=deciding_section,
+        pickup=pickup_section(study),
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from geometries.scenario import Scenario, Variant
 from solver.circuit import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.report.remarks import circuit_remarks, commented
+from solver.report.victim_circuit import VictimNodes
 from solver.wording import wording
 
 _POINTS_PER_DECADE = 20
@@ -29,7 +30,9 @@ def subcircuit_name(slug: str) -> str:
     return "loop_" + slug.replace("-", "_")
 
 
-def subcircuit(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str) -> str:
+def subcircuit(
+    circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str, victims: VictimNodes | None = None
+) -> str:
     """Subcircuit of a variant's loops, section times length or a whole turn.
 
     Parameters
@@ -42,6 +45,8 @@ def subcircuit(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: s
         Its title goes into the comments.
     slug : str
         The variant's name as a file name, from :func:`solver.report.text.slugs`.
+    victims : VictimNodes, optional
+        Nodes and capacitors of the victims, where the circuit holds their loops.
 
     Returns
     -------
@@ -49,15 +54,25 @@ def subcircuit(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: s
         The file's content: with one loop a chain of resistors and inductors, with several one such chain for each
         term, coupled to every loop by an ideal transformer of controlled sources.
     """
-    nodes = " ".join(str(node) for node in range(1, 2 * circuit.loops + 1))
-    lines = commented((*circuit_remarks(circuit, variant, scenario), *_node_remarks(variant)), "*")
+    nodes = " ".join(str(node) for node in range(1, _last_node(circuit, victims) + 1))
+    loops = tuple(loop.name for loop in variant.section.loops) if victims is None else victims.loops
+    remarks = [*circuit_remarks(circuit, variant, scenario), *_node_remarks(variant, loops)]
+    lines = commented([*remarks, *(() if victims is None else victims.remarks)], "*")
     lines.append(f".subckt {subcircuit_name(slug)} {nodes}")
     lines += _chain(circuit) if circuit.loops == 1 else _coupled(circuit)
+    for number, (first, second, value) in enumerate(() if victims is None else victims.capacitors, start=1):
+        lines.append(f"C{number} {first} {second} {_number(value)}")
     lines.append(f".ends {subcircuit_name(slug)}")
     return "\n".join(lines) + "\n"
 
 
-def bench_deck(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str) -> str:
+def _last_node(circuit: RLNetwork, victims: VictimNodes | None) -> int:
+    return 2 * circuit.loops + (0 if victims is None else victims.extra)
+
+
+def bench_deck(
+    circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str, victims: VictimNodes | None = None
+) -> str:
     """Deck that runs the subcircuit ``<slug>.sub`` twice: its impedance over the band, and a step that makes it ring.
 
     The parameters are those of :func:`subcircuit`. The capacitor of the ring is chosen so that the first loop rings
@@ -69,14 +84,14 @@ def bench_deck(circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: s
         The file's content.
     """
     frequency, loops = scenario.analysis.report_frequency, circuit.loops
-    omega = 2 * math.pi * frequency
+    omega, tied = 2 * math.pi * frequency, "0 " * (0 if victims is None else victims.extra)
     inductance = float(circuit.impedance(frequency)[0, 0].imag) / omega
     lines = [
         f"Try-out of {slug}.sub: impedance over the band, and a step that makes it ring",
         *commented(circuit_remarks(circuit, variant, scenario), "*"),
         f".include {slug}.sub",
-        *_impedance_run(circuit.band, loops, subcircuit_name(slug)),
-        *_ring_run(frequency, 1 / (omega**2 * inductance), loops, subcircuit_name(slug)),
+        *_impedance_run(circuit.band, loops, tied + subcircuit_name(slug)),
+        *_ring_run(frequency, 1 / (omega**2 * inductance), loops, tied + subcircuit_name(slug)),
         ".end",
     ]
     return "\n".join(lines) + "\n"
@@ -117,13 +132,12 @@ def _ring_run(frequency: float, capacitance: float, loops: int, name: str) -> li
     ]
 
 
-def _node_remarks(variant: Variant) -> list[str]:
-    loops, words = variant.section.loops, wording(variant.view)
+def _node_remarks(variant: Variant, loops: tuple[str, ...]) -> list[str]:
+    words = wording(variant.view)
     near, far = words.sides
     pairs = [
-        f"{2 * number - 1} {near}, {2 * number} {far}, of loop {number}"
-        + ("" if len(loops) == 1 else f" ({loop.name})")
-        for number, loop in enumerate(loops, start=1)
+        f"{2 * number - 1} {near}, {2 * number} {far}, of loop {number}" + ("" if len(loops) == 1 else f" ({name})")
+        for number, name in enumerate(loops, start=1)
     ]
     remarks = [f"Nodes: {'; '.join(pairs)}; {words.ends}."]
     if len(loops) > 1:

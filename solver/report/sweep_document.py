@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
@@ -14,7 +15,7 @@ from rich.text import Text
 from geometries.quantities import NANO, convenient_unit
 from solver.cautions import study_cautions
 from solver.report import text
-from solver.sweep_rows import SweepResult, SweepRow
+from solver.sweep_rows import Pickup, SweepResult, SweepRow
 from solver.wording import Wording, scenario_wording
 
 SCHEMA = "copperfield-sweep/1"
@@ -23,6 +24,13 @@ SCHEMA = "copperfield-sweep/1"
 Document = dict[str, Any]
 
 _SHORT_TABLE = 24
+_PICKUP = (
+    "mutual inductance of the first victim [H/m]",
+    "its capacitance to the switch node [F/m]",
+    "magnetic peak at its pin [V]",
+    "electric peak at its pin [V]",
+    "peak at its pin [V]",
+)
 _PER_LENGTH = ("inductance per length of the main section [H/m]", "resistance per length of the main section [Ohm/m]")
 
 
@@ -80,8 +88,19 @@ def _row_document(row: SweepRow, words: Wording) -> Document:
         "peak_field_above_A_per_m_per_A": row.peak_above,
         "peak_field_below_A_per_m_per_A": row.peak_below,
         words.moment_key_in_full: row.moment,
+        **({} if row.pickup is None else _pickup_document(row.pickup)),
         "seconds_s": row.seconds,
         "cautions": list(row.cautions),
+    }
+
+
+def _pickup_document(pickup: Pickup) -> Document:
+    return {
+        "mutual_inductance_of_first_victim_H_per_m": pickup.mutual_inductance,
+        "capacitance_to_switch_node_F_per_m": pickup.node_capacitance,
+        "magnetic_peak_at_pin_V": pickup.magnetic_peak,
+        "electric_peak_at_pin_V": pickup.electric_peak,
+        "peak_at_pin_V": pickup.peak,
     }
 
 
@@ -108,6 +127,7 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
         "peak H below [A/m per A]",
         f"{words.moment} [{words.moment_unit}]",
         *(() if not words.per_metre else _PER_LENGTH),
+        *(_PICKUP if _hears(result) else ()),
         "cautions",
     )
     for row in result.rows:
@@ -125,6 +145,7 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
             row.peak_below,
             row.moment / words.moment_size,
             *(() if not words.per_metre else (row.inductance_per_length, row.resistance_per_length)),
+            *(() if row.pickup is None else asdict(row.pickup).values()),
             " ".join(row.cautions),
         )
 
@@ -143,7 +164,18 @@ def sweep_cells(row: SweepRow, result: SweepResult) -> tuple[str, ...]:
         text.milliohm(row.loop_resistance),
         text.decibel(_decibels(row.peak_above, first.peak_above)),
         text.decibel(_decibels(row.peak_below, first.peak_below)),
+        *(() if row.pickup is None else (text.significant(row.pickup.peak / text.MILLI, 3),)),
     )
+
+
+def _hears(result: SweepResult) -> bool:
+    return any(row.pickup is not None for row in result.rows)
+
+
+def sweep_headings(result: SweepResult) -> tuple[str, ...]:
+    """Headings of what :func:`sweep_cells` holds beside the values, unit on a second line."""
+    usual = ("L\n[nH]", "±\n[nH]", "R\n[mΩ]", "H above\n[dB]", "H below\n[dB]")
+    return (*usual, "at the pin\n[mV]") if _hears(result) else usual
 
 
 def _decibels(value: float, reference: float) -> float:
@@ -161,7 +193,7 @@ def sweep_table(result: SweepResult) -> Table:
     table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
     for axis, (_, unit) in zip(result.sweep.axes, axis_units(result), strict=True):
         table.add_column(Text(f"{axis.key}\n[{unit}]"), justify="right")
-    for heading in ("L\n[nH]", "±\n[nH]", "R\n[mΩ]", "H above\n[dB]", "H below\n[dB]"):
+    for heading in sweep_headings(result):
         table.add_column(Text(heading), justify="right", no_wrap=True)
     for row in shown:
         table.add_row(*map(Text, sweep_cells(row, result)))

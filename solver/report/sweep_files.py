@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from solver.figures import figure_svg, sweep_figure
+from solver.figures import figure_svg, pickup_sweep_figure, sweep_figure
 from solver.journal import system_failures_as_report_errors
 from solver.report.drawings import Drawing
 from solver.report.html import data_address, page_template
@@ -18,7 +18,7 @@ PAGE_FILE = "sweep.html"
 """The page to look at first."""
 
 _TEMPLATE = "sweep.html.j2"
-_FIGURES = ("figures/sweep.png", "figures/sweep.svg")
+_FIGURES = ("figures/sweep.png", "figures/sweep.svg", "figures/sweep-pickup.png", "figures/sweep-pickup.svg")
 RESULT_FILES = ("sweep.csv", "sweep.json", PAGE_FILE, *_FIGURES)
 """What is written beside the journal."""
 
@@ -59,7 +59,12 @@ def _draw(result: SweepResult) -> tuple[Drawing, ...]:
     figure = sweep_figure(result)
     keys = " and ".join(axis.key for axis in result.sweep.axes)
     description = f"Inductance, resistance and field over {keys}."
-    return (Drawing(name="sweep", description=description, figure=figure, svg=figure_svg(figure)),)
+    drawings = [Drawing(name="sweep", description=description, figure=figure, svg=figure_svg(figure))]
+    if all(row.pickup is not None for row in result.rows):
+        heard = pickup_sweep_figure(result)
+        sentence = f"Mutual inductance and peak at the pin of the first victim over {keys}."
+        drawings.append(Drawing(name="sweep-pickup", description=sentence, figure=heard, svg=figure_svg(heard)))
+    return tuple(drawings)
 
 
 def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
@@ -71,4 +76,5 @@ def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
         drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
         cells=[sweep_cells(row, result) for row in result.rows],
         cautions=caution_lines(result),
+        heard=any(row.pickup is not None for row in result.rows),
     )

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from geometries.scenario import Scenario, Variant
 from solver.circuit import RLNetwork
 from solver.report.remarks import circuit_remarks, commented
+from solver.report.victim_circuit import VictimNodes
 from solver.wording import wording
 
 _REFERENCE = 50.0
@@ -22,7 +23,7 @@ def touchstone_suffix(circuit: RLNetwork) -> str:
     return f".s{circuit.loops}p"
 
 
-def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> str:
+def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario, victims: VictimNodes | None = None) -> str:
     """Scattering parameters of a variant's loops, section times length or a whole turn, at 50 ohm; port k is loop k.
 
     Parameters
@@ -33,6 +34,8 @@ def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> str:
         Gives the names and lengths for the comments.
     scenario : Scenario
         Its title goes into the comments.
+    victims : VictimNodes, optional
+        Names of all loops, where the circuit holds those of victims; their capacitances are not in the file.
 
     Returns
     -------
@@ -40,7 +43,8 @@ def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> str:
         The file's content: frequencies in equal ratios over the band of the circuit, real and imaginary parts with so
         many digits that the loop's few milliohms survive beside 50 ohm.
     """
-    loops = ", ".join(f"{number} is {loop.name}" for number, loop in enumerate(variant.section.loops, start=1))
+    names = tuple(loop.name for loop in variant.section.loops) if victims is None else victims.loops
+    loops = ", ".join(f"{number} is {name}" for number, name in enumerate(names, start=1))
     remarks = (*circuit_remarks(circuit, variant, scenario), f"Ports, {wording(variant.view).ports}: {loops}")
     lines = commented(remarks, "!")
     lines.append(f"# HZ S RI R {_REFERENCE:g}")

@@ -1,0 +1,440 @@
+"""What the victims hear, in words: rows of the table, findings, the plain values of the result, and a table file."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from solver.figures import Figure, distance_figure, hearing_figure, pickup_figure
+from solver.pickup_results import CapacitanceMatrix, HearingResult, NodeReading, PinSignal, VictimReading
+from solver.report import text
+from solver.results import StudyResult, VariantResult
+
+MILLIVOLT = 1e-3
+PICOHENRY_PER_MM = 1e-9
+FEMTOFARAD_PER_MM = 1e-12
+PICO = 1e-12
+
+_RULED_DISTANCE = 3e-3
+_TELLING = 1.5
+
+Document = dict[str, object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickupRow:
+    """One victim of one variant, as the cells of the tables; `values` are what they are sorted by [V], [m]."""
+
+    variant: str
+    victim: str
+    place: str
+    run: str
+    mutual: str
+    capacitance: str
+    impedance: str
+    permittivity: str
+    open_peak: str
+    magnetic: str
+    electric: str
+    peak: str
+    percent: str
+    rms: str
+    mean: str
+    distance: str
+    over_budget: bool
+    values: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NodeRow:
+    """The switch node of one variant, as the cells of the table."""
+
+    variant: str
+    total: str
+    shares: str
+    area: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickupSection:
+    """All that the section of the report holds."""
+
+    causes: str
+    rows: tuple[PickupRow, ...]
+    nodes: tuple[NodeRow, ...]
+    findings: tuple[str, ...]
+    drawings: dict[str, str]
+
+
+def pickup_section(study: StudyResult) -> PickupSection | None:
+    """The section of the report; None if no variant has a victim."""
+    heard = _heard(study)
+    if not heard:
+        return None
+    drive = heard[0][1].hearing.drive
+    divider = drive.divider
+    forward = f", {_picofarad(divider.feed_forward)} across the upper one" if divider.feed_forward > 0 else ""
+    causes = (
+        f"The loop's current steps by {drive.current:g} A in {drive.rise_time * 1e9:g} ns and back in "
+        f"{drive.fall_time * 1e9:g} ns, the switch node by {drive.voltage:g} V in {drive.voltage_rise_time * 1e9:g} ns "
+        f"and {drive.voltage_fall_time * 1e9:g} ns, at {text.frequency(drive.frequency)} and a duty of "
+        f"{100 * drive.duty:.3g} %. The divider has {_ohms(divider.upper)} over {_ohms(divider.lower)}{forward}; the "
+        f"pin has {_picofarad(divider.pin_capacitance)} and is regulated to {drive.reference_voltage:g} V."
+    )
+    slugs = text.slugs(result.variant.name for result in study.results)
+    return PickupSection(
+        causes=causes,
+        rows=tuple(_row(result, victim) for result, hearing in heard for victim in hearing.victims),
+        nodes=tuple(
+            _node_row(result, hearing.node, hearing.capacitance)
+            for result, hearing in heard
+            if hearing.node is not None
+        ),
+        findings=findings(study),
+        drawings={result.variant.name: f"hearing-{slugs[result.variant.name]}" for result, _ in heard},
+    )
+
+
+def pickup_figures(study: StudyResult) -> Iterator[tuple[str, str, Figure]]:
+    """Name, description and figure of every drawing of the section."""
+    heard = _heard(study)
+    if not heard:
+        return
+    yield "pickup", "Bars of the peak at the feedback pin, magnetic and electric part.", pickup_figure(study)
+    if any(hearing.curves for _, hearing in heard):
+        sentence = "Mutual inductance of loop and trace against the distance of the trace."
+        yield "pickup-distance", sentence, distance_figure(study)
+    slugs = text.slugs(result.variant.name for result in study.results)
+    for result, _ in heard:
+        sentence = f"Section of {result.variant.name} with victims and potential; waveform and spectrum at the pin."
+        yield f"hearing-{slugs[result.variant.name]}", sentence, hearing_figure(result)
+
+
+def _heard(study: StudyResult) -> list[tuple[VariantResult, HearingResult]]:
+    return [(result, result.hearing) for result in study.results if result.hearing is not None]
+
+
+def _row(result: VariantResult, each: VictimReading) -> PickupRow:
+    hearing = result.hearing
+    if hearing is None:
+        raise ValueError(f"variant {result.variant.name!r} has no victims")
+    drive, signal = hearing.hearing.drive, each.signal
+    return PickupRow(
+        variant=result.variant.name,
+        victim=each.victim.name,
+        place=_place(each),
+        run=each.victim.run.value,
+        mutual=_with_error(abs(_mutual(result, each)), each.mutual_error, PICOHENRY_PER_MM),
+        capacitance=_with_error(each.node_capacitance, each.node_capacitance_error, FEMTOFARAD_PER_MM),
+        impedance=f"{each.line.impedance:.1f}",
+        permittivity=f"{each.line.effective_permittivity:.2f}",
+        open_peak=_millivolts(each.open_peak),
+        magnetic=_millivolts(signal.magnetic_peak),
+        electric=_millivolts(signal.electric_peak),
+        peak=_millivolts(signal.peak),
+        percent=text.significant(100 * signal.peak / drive.reference_voltage, 2),
+        rms=_millivolts(signal.rms),
+        mean=_millivolts(signal.mean),
+        distance=_distance(each),
+        over_budget=signal.peak > drive.budget,
+        values=(
+            each.open_peak,
+            signal.magnetic_peak,
+            signal.electric_peak,
+            signal.peak,
+            signal.rms,
+            signal.mean,
+            0.0 if each.budget_distance is None else min(each.budget_distance.distance, 1.0),
+        ),
+    )
+
+
+def _mutual(result: VariantResult, each: VictimReading) -> float:
+    """Mutual inductance per length at the report frequency [H/m]."""
+    return float(each.mutual_inductance[result.report_index])
+
+
+def _place(each: VictimReading) -> str:
+    trace = each.victim.trace
+    run = f"run of {text.length(each.victim.length)}, return in {each.victim.reference}"
+    if trace is None:
+        return f"conductor {each.victim.conductor}; {run}"
+    return f"{trace.layer}, {text.length(trace.width)} wide, {text.length(trace.distance)} from the loop; {run}"
+
+
+def _distance(each: VictimReading) -> str:
+    found = each.budget_distance
+    if found is None:
+        return "–"
+    if found.distance == 0:
+        return "anywhere"
+    if math.isinf(found.distance):
+        return f"not within {text.length(float(f'{found.farthest:.3g}'))}"
+    return text.length(float(f"{found.distance:.2g}"))
+
+
+def _node_row(result: VariantResult, node: NodeReading, matrix: CapacitanceMatrix) -> NodeRow:
+    largest = sorted(node.shares, key=lambda share: -share[1])
+    shown = [f"{name} {text.significant(100 * value / node.total, 2)} %" for name, value in largest if value > 0]
+    return NodeRow(
+        variant=result.variant.name,
+        total=text.significant(node.total / FEMTOFARAD_PER_MM / 1e3, 3),
+        shares=", ".join(shown[:4]),
+        area=f"{text.length(node.width)} × {text.length(node.length)}: {_picofarad(node.area_total)}",
+    )
+
+
+def findings(study: StudyResult) -> tuple[str, ...]:
+    """What the victims show about the rules of the trade, one sentence each."""
+    heard = _heard(study)
+    found = [_depth_against_distance(study, heard), *_below_the_plane(heard), _width(heard), _node(heard), _run(heard)]
+    return tuple(sentence for sentence in found if sentence)
+
+
+def _depth_against_distance(study: StudyResult, heard: list[tuple[VariantResult, HearingResult]]) -> str:
+    """Rule: keep the feedback trace some millimetres away."""
+    there = []
+    for result, hearing in heard:
+        trace = hearing.victims[0].victim.trace
+        for curve in hearing.curves:
+            reaches = len(curve.distance) > 1 and curve.distance[0] <= _RULED_DISTANCE <= curve.distance[-1]
+            if trace is not None and curve.layer == trace.layer and reaches:
+                value = float(np.interp(_RULED_DISTANCE, curve.distance, curve.mutual))
+                there.append((value, f"{result.variant.name}, {curve.layer}"))
+    if len(there) < 2 or max(there)[0] < _TELLING * min(there)[0]:
+        return ""
+    (least, best), (most, worst) = min(there), max(there)
+    return (
+        f"Rule of the trade “keep the feedback trace {text.length(_RULED_DISTANCE)} away”: at that distance a trace "
+        f"hears {_picohenries(most)} ({worst}) or {_picohenries(least)} ({best}); a distance says nothing without the "
+        "depth of the ground and the layer of the trace."
+    )
+
+
+def _below_the_plane(heard: list[tuple[VariantResult, HearingResult]]) -> Iterator[str]:
+    """Rule: route the feedback trace below the ground plane."""
+    for result, hearing in heard:
+        section = hearing.hearing.section
+        loop = min(region.outline.bounds[1] for region in section.regions if region.group == section.loops[0].go_group)
+        for each in hearing.victims:
+            plane = min(r.outline.bounds[1] for r in section.regions if r.group == each.victim.reference)
+            top = max(r.outline.bounds[3] for r in section.regions if r.group == each.victim.conductor)
+            if top <= plane < loop:
+                low, high = (abs(float(each.mutual_inductance[index])) for index in (0, result.report_index))
+                yield (
+                    f"Rule “route it below the ground”: {each.victim.name} of {result.variant.name} hears "
+                    f"{_picohenries(high)} at {text.frequency(float(result.frequencies[result.report_index]))}, and "
+                    f"{_picohenries(low)} at {text.frequency(float(result.frequencies[0]))}, where the ground is more "
+                    "transparent: it holds for edges and ringing, less for the ripple."
+                )
+
+
+def _width(heard: list[tuple[VariantResult, HearingResult]]) -> str:
+    """Rule: a thin trace picks up less."""
+    for result, hearing in heard:
+        for each in hearing.victims:
+            wider = each.wider
+            if wider is not None:
+                electric = (
+                    f", and {text.significant(wider.capacitance_ratio, 3)} times as much electrically"
+                    if wider.capacitance_ratio > 0
+                    else ""
+                )
+                return (
+                    f"Rule “a thin trace picks up less”: {wider.factor:g} times as wide about the same middle, "
+                    f"{each.victim.name} of {result.variant.name} hears {text.significant(wider.mutual_ratio, 3)} "
+                    f"times as much magnetically{electric}."
+                )
+    return ""
+
+
+def _node(heard: list[tuple[VariantResult, HearingResult]]) -> str:
+    """Rule: cut the plane out under the switch node, for its capacitance."""
+    areas = [(hearing.node.area_total, result.variant.name) for result, hearing in heard if hearing.node is not None]
+    if not areas:
+        return ""
+    least, most = min(areas), max(areas)
+    change = "" if most[0] < _TELLING * least[0] else f", {_picofarad(least[0])} in {least[1]}"
+    return (
+        f"Rule “ground under the switch node adds capacitance”: its copper has {_picofarad(most[0])} to all other "
+        f"copper in {most[1]}{change}; the output capacitance of the switches is 100 to 1000 pF (common practice)."
+    )
+
+
+def _run(heard: list[tuple[VariantResult, HearingResult]]) -> str:
+    """What of the emf reaches the pin."""
+    ratios = [
+        (each.signal.magnetic_peak / each.open_peak, each.victim.run.value)
+        for _, hearing in heard
+        for each in hearing.victims
+        if each.open_peak > 0
+    ]
+    if not ratios:
+        return ""
+    runs = dict.fromkeys(run for _, run in ratios)
+    parts = []
+    for run in runs:
+        own = [100 * ratio for ratio, other in ratios if other == run]
+        span = f"{min(own):.0f}" if max(own) - min(own) < 1 else f"{min(own):.0f} to {max(own):.0f}"
+        parts.append(f"{span} % on a run {'on the ' if run == 'sense side' else 'from '}{run}")
+    forward = heard[0][1].hearing.drive.divider.feed_forward
+    why = "the feed-forward capacitor passes edges" if forward > 0 else "without a feed-forward capacitor"
+    return f"Of the emf's peak the pin sees {' and '.join(parts)} ({why})."
+
+
+def pickup_document(study: StudyResult) -> list[Document]:
+    """Everything that the victims of every variant hear, as plain values in SI units that the keys name."""
+    return [
+        {
+            "variant": result.variant.name,
+            "frequencies_Hz": result.frequencies.tolist(),
+            "capacitance": _matrix_document(hearing.capacitance),
+            "switch_node": None if hearing.node is None else _node_document(hearing.node),
+            "victims": [_victim_document(result, hearing, each) for each in hearing.victims],
+            "mutual_inductance_against_distance": [
+                {
+                    "layer": curve.layer,
+                    "distance_m": curve.distance.tolist(),
+                    "mutual_inductance_H_per_m": curve.mutual.tolist(),
+                }
+                for curve in hearing.curves
+            ],
+        }
+        for result, hearing in _heard(study)
+    ]
+
+
+def _matrix_document(matrix: CapacitanceMatrix) -> Document:
+    return {
+        "groups": list(matrix.groups),
+        "lower_F_per_m": matrix.lower.tolist(),
+        "upper_F_per_m": matrix.upper.tolist(),
+    }
+
+
+def _node_document(node: NodeReading) -> Document:
+    return {
+        "to_F_per_m": dict(node.shares),
+        "total_F_per_m": node.total,
+        "plate_F_per_m": node.plate,
+        "fringe_per_edge_F_per_m": node.fringe,
+        "width_m": node.width,
+        "length_m": node.length,
+        "area_total_F": node.area_total,
+    }
+
+
+def _victim_document(result: VariantResult, hearing: HearingResult, each: VictimReading) -> Document:
+    victim, budget = each.victim, each.budget_distance
+    reference = hearing.hearing.drive.reference_voltage
+    return {
+        "name": victim.name,
+        "conductor": victim.conductor,
+        "reference": victim.reference,
+        "run": victim.run.value,
+        "run_length_m": victim.length,
+        "layer": None if victim.trace is None else victim.trace.layer,
+        "distance_m": None if victim.trace is None else victim.trace.distance,
+        "width_m": None if victim.trace is None else victim.trace.width,
+        "mutual_inductance_H_per_m": each.mutual_inductance.tolist(),
+        "mutual_resistance_ohm_per_m": each.mutual_resistance.tolist(),
+        "mutual_inductance_mesh_error_H_per_m": each.mutual_error,
+        "perfect_conductor_mutual_inductance_bounds_H_per_m": list(each.mutual_bounds),
+        "line_inductance_H_per_m": each.line.inductance,
+        "line_capacitance_F_per_m": each.line.capacitance,
+        "line_impedance_ohm": each.line.impedance,
+        "effective_permittivity_1": each.line.effective_permittivity,
+        "capacitance_to_switch_node_F_per_m": each.node_capacitance,
+        "capacitance_to_switch_node_half_gap_F_per_m": each.node_capacitance_error,
+        "open_emf_peak_V": each.open_peak,
+        "at_pin": {**_signal_document(each.signal), "peak_fraction_of_reference_1": each.signal.peak / reference},
+        "spectrum_at_pin": {
+            "frequencies_Hz": each.spectrum.frequencies.tolist(),
+            "magnetic_V": each.spectrum.magnetic.tolist(),
+            "electric_V": each.spectrum.electric.tolist(),
+        },
+        "wider_trace": None
+        if each.wider is None
+        else {
+            "width_factor_1": each.wider.factor,
+            "mutual_ratio_1": each.wider.mutual_ratio,
+            "capacitance_ratio_1": each.wider.capacitance_ratio,
+        },
+        "budget_distance_m": None if budget is None else budget.distance,
+        "budget_distance_looked_to_m": None if budget is None else budget.farthest,
+    }
+
+
+def _signal_document(signal: PinSignal) -> Document:
+    return {
+        "magnetic_peak_V": signal.magnetic_peak,
+        "electric_peak_V": signal.electric_peak,
+        "peak_V": signal.peak,
+        "rms_V": signal.rms,
+        "mean_V": signal.mean,
+    }
+
+
+def pickup_records(study: StudyResult) -> Iterator[Sequence[object]]:
+    """One row per victim and frequency of the study, with the values at the pin repeated."""
+    yield (
+        "variant",
+        "victim",
+        "run",
+        "frequency [Hz]",
+        "mutual inductance [pH/mm]",
+        "mutual resistance [Ohm/m]",
+        "capacitance to switch node [fF/mm]",
+        "emf peak [mV]",
+        "magnetic peak at pin [mV]",
+        "electric peak at pin [mV]",
+        "peak at pin [mV]",
+        "peak at pin [% of reference]",
+        "mean at pin [mV]",
+    )
+    for result, hearing in _heard(study):
+        for each in hearing.victims:
+            for index, frequency in enumerate(result.frequencies):
+                yield (
+                    result.variant.name,
+                    each.victim.name,
+                    each.victim.run.value,
+                    float(frequency),
+                    float(each.mutual_inductance[index]) / PICOHENRY_PER_MM,
+                    float(each.mutual_resistance[index]),
+                    each.node_capacitance / FEMTOFARAD_PER_MM,
+                    each.open_peak / MILLIVOLT,
+                    each.signal.magnetic_peak / MILLIVOLT,
+                    each.signal.electric_peak / MILLIVOLT,
+                    each.signal.peak / MILLIVOLT,
+                    100 * each.signal.peak / hearing.hearing.drive.reference_voltage,
+                    each.signal.mean / MILLIVOLT,
+                )
+
+
+def _millivolts(value: float) -> str:
+    return "below 0.001" if abs(value) < 1e-6 else text.significant(value / MILLIVOLT, 3)
+
+
+def _picohenries(value: float) -> str:
+    return f"{text.significant(value / PICOHENRY_PER_MM, 2)} pH/mm"
+
+
+def _picofarad(value: float) -> str:
+    return f"{text.significant(value / PICO, 3)} pF"
+
+
+def _ohms(value: float) -> str:
+    return f"{value / 1e3:g} kΩ" if value >= 1e3 else f"{value:g} Ω"
+
+
+def _with_error(value: float, error: float, unit: float) -> str:
+    """A value with as many digits as its error allows, and the error."""
+    if value == 0:
+        return "–"
+    decimals = text.decimals_for(value / unit, error / unit)
+    rounded = max(math.ceil(error / unit * 10**decimals) / 10**decimals, 10.0**-decimals)
+    return f"{text.fixed(value / unit, decimals)} ± {text.fixed(rounded, decimals)}"

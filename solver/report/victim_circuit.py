@@ -1,0 +1,112 @@
+"""The victims in the written circuits: loops that couple with the first, and capacitors at both ends of their runs.
+
+Every run is a branch between its two ends, with the emf that the loop induces and with its own resistance and
+inductance. It shares the loop's stretch as far as it runs beside it. Where a run is longer than the loop, its turns are
+raised so that the mutual impedance is that of its whole length; its own impedance then comes out too large by the same
+factor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from solver.circuit import RLNetwork, in_series, network, relinked
+from solver.pickup_results import HearingResult
+from solver.results import VariantResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VictimNodes:
+    """What a written circuit holds beside coupled loops.
+
+    Parameters
+    ----------
+    loops : tuple of str
+        Names of all loops, the variant's own first.
+    extra : int
+        Nodes after those of the loops: the switch node, if there is one, and all quiet copper.
+    capacitors : tuple of (int, int, float)
+        Two nodes and a capacitance [F] each.
+    remarks : tuple of str
+        What the nodes and capacitors are.
+    """
+
+    loops: tuple[str, ...]
+    extra: int
+    capacitors: tuple[tuple[int, int, float], ...]
+    remarks: tuple[str, ...]
+
+
+def with_victims(result: VariantResult, heard: HearingResult) -> RLNetwork:
+    """Loop and victims of a variant as one circuit, the loop's further stretches included.
+
+    Parameters
+    ----------
+    result : VariantResult
+        With victims.
+    heard : HearingResult
+        What they hear.
+
+    Returns
+    -------
+    RLNetwork
+        One loop more than the variant's first for each victim.
+    """
+    victims, whole = heard.hearing.victims, result.variant.length
+    shared = [min(victim.length, whole) for victim in victims]
+    raised = [max(victim.length / whole, 1.0) for victim in victims]
+    stretches = []
+    for start, stop in pairwise(sorted({0.0, whole, *shared})):
+        turns = [1.0, *(factor if reach >= stop else 0.0 for reach, factor in zip(shared, raised, strict=True))]
+        stretches.append(relinked(network(heard.model, length=stop - start), np.diag(turns)))
+    alone = np.eye(1 + len(victims), len(result.variant.section.loops))
+    alone[1:] = 0.0
+    further = [relinked(network(each.model, length=each.length), alone) for each in result.segments[1:]]
+    return in_series([*stretches, *further])
+
+
+def victim_nodes(heard: HearingResult, length: float) -> VictimNodes:
+    """Nodes and capacitors of the victims of a variant.
+
+    Parameters
+    ----------
+    heard : HearingResult
+        What they hear.
+    length : float
+        Of the loop [m].
+
+    Returns
+    -------
+    VictimNodes
+    """
+    hearing, node = heard.hearing, heard.hearing.switch_node
+    loops = tuple(loop.name for loop in hearing.section.loops)
+    quiet = 2 * len(loops) + (1 if node is None else 2)
+    jumping = quiet - 1
+    capacitors, shared = [], 0.0
+    for number, each in enumerate(heard.victims, start=2):
+        beside = 0.0 if node is None else each.node_capacitance * min(each.victim.length, node.length)
+        shared += beside
+        to_quiet = each.line.capacitance * each.victim.length - beside
+        for end in (2 * number - 1, 2 * number):
+            capacitors.append((end, quiet, to_quiet / 2))
+            if beside > 0:
+                capacitors.append((end, jumping, beside / 2))
+    remarks = [
+        f"Node {quiet}: all quiet copper, planes included. Half of a run's capacitance lies at each of its ends."
+    ]
+    if node is not None and heard.node is not None:
+        capacitors.append((jumping, quiet, heard.node.area_total - shared))
+        remarks.insert(0, f"Node {jumping}: the switch node's copper, {node.length * 1e3:.6g} mm long.")
+    longer = [each.victim.name for each in heard.victims if each.victim.length > length]
+    if longer:
+        remarks.append(
+            f"Longer than the loop: {', '.join(longer)}; the mutual impedance is that of the whole run, its own "
+            "impedance is too large by the ratio of the lengths."
+        )
+    return VictimNodes(
+        loops=loops, extra=1 if node is None else 2, capacitors=tuple(capacitors), remarks=tuple(remarks)
+    )

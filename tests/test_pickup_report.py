@@ -1,0 +1,220 @@
+"""What the victims hear is shown as it was computed; made by hand, without mesh or solver."""
+
+import json
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from geometries.reading import parse_scenario
+from geometries.victims import Run
+from solver.circuit import BroadbandModel
+from solver.figures import distance_figure, figure_svg, hearing_figure, pickup_figure
+from solver.pickup.divider import electric_transfer, magnetic_transfer, pin_circuit
+from solver.pickup.pin import PinTransfers, pin_signal, pin_spectrum
+from solver.pickup_results import (
+    BudgetDistance,
+    CapacitanceMatrix,
+    HearingResult,
+    LineReading,
+    MutualCurve,
+    NodeReading,
+    PotentialMap,
+    VictimReading,
+    WiderTrace,
+)
+from solver.report.document import result_document
+from solver.report.files import write_report
+from solver.report.html import render_report
+from solver.report.pickup_section import findings, pickup_document, pickup_records, pickup_section
+
+SCENARIO = """
+title = "bench supply"
+construction = "4L-7628"
+planes.L2 = { tie = "floating", width = "40 mm" }
+loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+switch_node = { conductor = "go", length = "4 mm" }
+victims.near = { layer = "L1", distance = "2 mm", width = "0.2 mm", reference = "L2", length = "8 mm" }
+victims.below = { layer = "L3", distance = "2 mm", width = "0.2 mm", reference = "L2", length = "8 mm", run = "pin" }
+
+[pickup]
+current = "1 A"
+frequency = "400 kHz"
+rise_time = "1 ns"
+voltage = "12 V"
+reference_voltage = "0.6 V"
+budget = "5 mV"
+divider = { upper = "73.2 kohm", lower = "10 kohm", feed_forward = "22 pF" }
+"""
+MUTUAL = 1.4e-9
+
+
+def model(mutual):
+    return BroadbandModel(
+        resistance=np.diag([0.3, 0.5, 0.5]),
+        inductance=np.array([[1.4e-7, mutual, 1e-12], [mutual, 4e-7, 0.0], [1e-12, 0.0, 7e-7]]),
+        rates=np.array([1e6]),
+        weights=np.array([[0.1, 1e-9, 1e-9]]),
+        band=(1e5, 3e8),
+        shifts=(3e8,),
+        residual=0.0,
+        resistance_residual=0.0,
+    )
+
+
+def reading(hearing, number, mutual, distance):
+    victim = hearing.victims[number - 1]
+    line = LineReading(inductance=4e-7, capacitance=9e-11, impedance=66.7, effective_permittivity=3.02)
+    circuit = pin_circuit(hearing.drive.divider, victim.run, line.capacitance * victim.length)
+    transfers = PinTransfers(
+        magnetic=magnetic_transfer(model(mutual), number, victim.length, circuit.from_emf),
+        electric=electric_transfer(1e-13 * 4e-3, circuit.from_injection),
+    )
+    value = mutual if number == 1 else 1e-12
+    return VictimReading(
+        victim=victim,
+        mutual_inductance=np.array([20 * value, value, value]),
+        mutual_resistance=np.zeros(3),
+        mutual_error=2e-13,
+        mutual_bounds=(0.99 * value, 1.01 * value),
+        line=line,
+        node_capacitance=1e-13,
+        node_capacitance_error=2e-15,
+        open_peak=value * victim.length * 1e9,
+        signal=pin_signal(hearing.drive, transfers),
+        spectrum=pin_spectrum(hearing.drive, transfers, 3e8),
+        wider=WiderTrace(factor=4.0, mutual_ratio=1.02, capacitance_ratio=2.3),
+        budget_distance=distance,
+    )
+
+
+def hearing_result(mutual):
+    hearing = parse_scenario(SCENARIO).variants[0].hearing
+    groups = hearing.section.groups
+    matrix = 1e-10 * (len(groups) * np.eye(len(groups)) - 1)
+    x = np.geomspace(1e-4, 1e-2, 20)
+    return HearingResult(
+        hearing=hearing,
+        model=model(mutual),
+        capacitance=CapacitanceMatrix(groups=groups, lower=matrix - 1e-13, upper=matrix + 1e-13),
+        victims=(
+            reading(hearing, 1, mutual, BudgetDistance(distance=3.21e-3, farthest=16e-3)),
+            reading(hearing, 2, mutual, BudgetDistance(distance=math.inf, farthest=16e-3)),
+        ),
+        node=NodeReading(
+            shares=(("return", 1e-11), ("L2", 6.3e-10)),
+            total=6.4e-10,
+            plate=5.8e-10,
+            width=3e-3,
+            length=4e-3,
+            area_total=2.7e-12,
+        ),
+        curves=(
+            MutualCurve(layer="L1", distance=x, mutual=mutual * 2e-3 / x),
+            MutualCurve(layer="L3", distance=x, mutual=x),
+        ),
+        potential_map=PotentialMap(
+            points=1e-3 * np.array([[-8.0, -4.0], [8.0, -4.0], [8.0, 4.0], [-8.0, 4.0]]),
+            triangles=np.array([[0, 1, 2], [0, 2, 3]]),
+            potential=np.array([0.0, 0.2, 1.0, 0.5]),
+        ),
+    )
+
+
+@pytest.fixture(scope="module")
+def heard(study):
+    """Both variants of the hand-made study with victims; the second hears a tenth."""
+    results = tuple(
+        replace(result, hearing=hearing_result(MUTUAL * factor))
+        for result, factor in zip(study.results, (1.0, 0.1), strict=True)
+    )
+    return replace(study, results=results)
+
+
+def test_without_victims_there_is_no_section(study):
+    assert pickup_section(study) is None
+    assert "What the feedback trace hears" not in render_report(study)
+
+
+def test_every_victim_of_every_variant_has_a_row(heard):
+    rows = pickup_section(heard).rows
+    assert [(row.variant, row.victim) for row in rows] == [
+        (result.variant.name, name) for result in heard.results for name in ("near", "below")
+    ]
+
+
+def test_numbers_carry_the_digits_that_their_error_allows(heard):
+    assert pickup_section(heard).rows[0].mutual == "1.400 ± 0.001"
+
+
+def test_the_budgets_distance_is_said_in_words(heard):
+    near, below, *_ = pickup_section(heard).rows
+    assert (near.distance, below.distance) == ("3.2 mm", "not within 16 mm")
+
+
+def test_what_is_over_the_budget_is_marked(heard):
+    rows = pickup_section(heard).rows
+    assert [row.over_budget for row in rows] == [True, False, False, False]
+
+
+def test_findings_quantify_the_rules_of_the_trade(heard):
+    said = " ".join(findings(heard))
+    assert "a distance says nothing without the depth" in said
+    assert "1.02 times as much magnetically, and 2.3" in said
+    assert "below of no ground hears 0.0010 pH/mm at 100 MHz" in said
+    assert "2.70 pF" in said
+
+
+def test_without_a_switch_node_nothing_is_said_of_it(heard):
+    silent = tuple(
+        replace(result, hearing=replace(result.hearing, node=None, potential_map=None)) for result in heard.results
+    )
+    quiet = replace(heard, results=silent)
+    assert pickup_section(quiet).nodes == ()
+    assert "switch node adds" not in " ".join(findings(quiet))
+
+
+def test_the_document_has_everything_in_si_units(heard):
+    first = pickup_document(heard)[0]["victims"][0]
+    assert first["mutual_inductance_H_per_m"][1] == MUTUAL
+    assert first["run"] == Run.SENSE.value
+    assert first["at_pin"]["peak_V"] == heard.results[0].hearing.victims[0].signal.peak
+
+
+def test_the_document_is_json_without_infinities(heard):
+    text = json.dumps(result_document(heard), allow_nan=False)
+    assert json.loads(text)["pickup"][0]["victims"][1]["budget_distance_m"] is None
+
+
+def test_the_table_file_has_a_line_per_victim_and_frequency(heard):
+    assert len(list(pickup_records(heard))) == 1 + 2 * 2 * 3
+
+
+def test_the_page_shows_the_section_and_escapes_names(heard):
+    page = render_report(heard)
+    assert "What the feedback trace hears" in page
+    assert "Nonlinear detection" in page
+    assert "<script>alert(1)" not in page
+
+
+def test_the_report_folder_has_pictures_and_table(heard, tmp_path):
+    names = {path.relative_to(tmp_path / "out").as_posix() for path in write_report(heard, tmp_path / "out")}
+    assert {"pickup.csv", "figures/pickup.png", "figures/pickup-distance.svg", "figures/hearing-no-ground.png"} <= names
+    assert any(name.endswith(".s3p") for name in names)
+
+
+@pytest.mark.parametrize("draw", [pickup_figure, distance_figure])
+def test_pictures_of_the_study_name_every_variant(heard, draw):
+    assert "no ground" in figure_svg(draw(heard))
+
+
+def test_the_picture_of_a_variant_names_its_victims(heard):
+    svg = figure_svg(hearing_figure(heard.results[0]))
+    assert "near" in svg
+    assert "below" in svg
+
+
+def test_a_variant_without_victims_has_no_such_picture(study):
+    with pytest.raises(ValueError, match="has no victims to draw"):
+        hearing_figure(study.results[0])
