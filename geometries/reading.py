@@ -31,6 +31,10 @@ from geometries.loops import (
 )
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Circle, Outline, Polygon, Rectangle, Ring
+from geometries.placement_plan import placement_plan
+from geometries.placement_reading import PLACEMENT_KINDS, build_placement
+from geometries.placement_sections import placement_stretches
+from geometries.placements import PlacedLoop, Site
 from geometries.price import read_price
 from geometries.rounds import AnnularSlot, Disc, RingLoop, RoundLoop, has_ring, ring_section, round_twin
 from geometries.scenario import Analysis, BuildStep, Scenario, Segment, Variant
@@ -57,7 +61,7 @@ from geometries.victims import Hearing, loop_edge
 from geometries.victims_reading import build_drive, build_hearing
 
 _INHERITED = ("construction", "copper", "loop", "planes", "region", "dielectric", "current", "length")
-_INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node")
+_INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor")
 
 
 def builtin_scenario_names() -> tuple[str, ...]:
@@ -240,6 +244,8 @@ def _message(detail: ErrorDetails) -> str:
         return "this key is missing"
     if detail["type"] in ("union_tag_invalid", "union_tag_not_found"):
         kind = detail["input"].get("kind")
+        if "placement" in detail["loc"]:
+            return f"kind is {kind!r}; a placement's kind is one of {', '.join(map(repr, PLACEMENT_KINDS))}"
         return f"kind is {kind!r}; a loop's kind is 'same-layer', 'next-layer', 'through-board' or 'ring'"
     if detail["type"] in ("model_type", "dict_type", "model_attributes_type"):
         return f"this must be a table of keys, not {detail['input']!r}"
@@ -306,8 +312,9 @@ def _build_analysis(table: AnalysisTable) -> Analysis:
 
 
 def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
-    main = _build_stretch(table, scenario)
-    segments = tuple(_build_segment(segment, scenario) for segment in table.segment)
+    placed = _build_placed(table, scenario)
+    main = _build_stretch(table, scenario) if placed is None else _placed_stretch(table.name, placed, scenario)
+    segments = _placed_segments(placed) + tuple(_build_segment(segment, scenario) for segment in table.segment)
     return Variant(
         name=table.name,
         note=table.note,
@@ -317,6 +324,7 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
         steps=main.steps,
         segments=segments,
         round_loop=main.round_loop,
+        placed=placed,
         hearing=_build_hearing(table, scenario, main),
         price=read_price(table.price) if table.price else None,
     )
@@ -368,16 +376,47 @@ def _build_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
             stackup = _with_thickness(stackup, layer, table.loop.copper_thickness)
     planes = _build_planes(table.planes, stackup, loop)
     present = [plane for plane in planes if plane.tie is not Tie.ABSENT]
-    steps = [BuildStep(layer="", section=cross_section(f"{table.name}, no ground", stackup, loop))]
+    return _loop_stretch(table.name, stackup, loop, present, scenario)
+
+
+def _build_placed(table: VariantTable, scenario: ScenarioTable) -> PlacedLoop | None:
+    """The placement of a variant on its board, if it has one."""
+    if table.placement is None or table.switch is None:
+        return None
+    stackup = _find_stackup(table, scenario)
+    placement = build_placement(table.placement, table.switch, table.capacitor)
+    outer = placement.loop(stackup.copper_names[0], stackup.copper_names[-1])
+    planes = _build_planes(table.planes, stackup, outer)
+    present = tuple(plane for plane in planes if plane.tie is not Tie.ABSENT)
+    placed = PlacedLoop(placement=placement, site=Site(stackup=stackup, planes=present))
+    placement_plan(table.name, placed)
+    return placed
+
+
+def _placed_stretch(name: str, placed: PlacedLoop, scenario: ScenarioTable) -> _Stretch:
+    site = placed.site
+    return _loop_stretch(name, site.stackup, placed.loop, list(site.planes), scenario)
+
+
+def _placed_segments(placed: PlacedLoop | None) -> tuple[Segment, ...]:
+    if placed is None:
+        return ()
+    return tuple(
+        Segment(name=each.name, section=each.section, length=each.length) for each in placement_stretches(placed)
+    )
+
+
+def _loop_stretch(name: str, stackup: Stackup, loop: Loop, present: list[Plane], scenario: ScenarioTable) -> _Stretch:
+    steps = [BuildStep(layer="", section=cross_section(f"{name}, no ground", stackup, loop))]
     for count, plane in enumerate(present, start=1):
-        section = cross_section(f"{table.name}, ground {plane.layer}", stackup, loop, present[:count])
+        section = cross_section(f"{name}, ground {plane.layer}", stackup, loop, present[:count])
         steps.append(BuildStep(layer=plane.layer, section=section))
     return _Stretch(
-        section=cross_section(table.name, stackup, loop, present),
+        section=cross_section(name, stackup, loop, present),
         length=loop.length,
         constructions=(stackup,),
         steps=tuple(steps) if present else (),
-        round_loop=_round_counterpart(table.name, stackup, loop, present) if scenario.analysis.round_view else None,
+        round_loop=_round_counterpart(name, stackup, loop, present) if scenario.analysis.round_view else None,
     )
 
 

@@ -9,6 +9,7 @@ from geometries.bench import Bench
 from geometries.budgets import Budget
 from geometries.emission import Emission
 from geometries.errors import ScenarioError
+from geometries.placements import PlacedLoop
 from geometries.price import Price
 from geometries.rounds import RoundLoop
 from geometries.section import CrossSection, View
@@ -110,6 +111,8 @@ class Variant:
         The victims beside it, if any are described.
     price : Price, optional
         Of a board built like this.
+    placed : PlacedLoop, optional
+        The placement of its capacitors, if that is what describes it.
     """
 
     name: str
@@ -122,6 +125,7 @@ class Variant:
     round_loop: RoundLoop | None = None
     hearing: Hearing | None = None
     price: Price | None = None
+    placed: PlacedLoop | None = None
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]

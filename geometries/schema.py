@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from geometries.bench_reading import BenchTable
 from geometries.emission_reading import EmissionTable
 from geometries.loops import Tie
+from geometries.placement_reading import CapacitorTable, PlacementTable, SwitchTable
 from geometries.section import Role, View
 from geometries.switching_reading import SwitchingTable
 from geometries.tables import Angle, Conductivity, CopperThickness, Fraction, Frequency, Length, Table, Temperature
@@ -212,10 +213,11 @@ class SegmentTable(Table):
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
-        written, built = bool(self.region), self.loop is not None
-        if written == built:
+        written, built = bool(self.region), self.loop is not None or self.is_placed
+        if written == built or (self.loop is not None and self.is_placed):
             raise ValueError(
-                "a variant needs either a [loop] on a construction, or [[region]] tables that write its section out"
+                "a variant needs either a [loop] or a [placement] on a construction, or [[region]] tables that write "
+                "its section out"
             )
         if built and not self.construction:
             raise ValueError('a loop needs a board: give construction = "NAME" (see `copperfield constructions`)')
@@ -233,6 +235,11 @@ class SegmentTable(Table):
             raise ValueError("a [loop] carries its own length and current; remove the keys length and current")
         return self
 
+    @property
+    def is_placed(self) -> bool:
+        """Whether a placement describes it; only a whole variant can have one."""
+        return False
+
 
 class VariantTable(SegmentTable):
     """One candidate, with further stretches if it has any; keys at the top of the file are its defaults."""
@@ -242,6 +249,24 @@ class VariantTable(SegmentTable):
     price: str = ""
     victims: dict[str, VictimTable] = {}
     switch_node: SwitchNodeTable | None = None
+    placement: PlacementTable | None = None
+    switch: SwitchTable | None = None
+    capacitor: list[CapacitorTable] = []
+
+    @model_validator(mode="after")
+    def _complete_placement(self) -> Self:
+        if self.placement is None:
+            return self
+        if self.switch is None:
+            raise ValueError("a placement needs a [switch] table: the package's inductance and the copper at its pins")
+        if self.segment:
+            raise ValueError("a placement brings its own stretches; remove the [[segment]] tables")
+        return self
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether a placement describes it."""
+        return self.placement is not None
 
 
 class FrequencySweep(Table):

@@ -230,11 +230,14 @@ def parts() -> None:
 
 
 @app.command()
-def example() -> None:
-    """Print the built-in scenario file, to start one's own from."""
-    from geometries.reading import read_builtin_scenario
+def example(
+    name: Annotated[str, typer.Argument(help="Built-in scenario.")] = "irrigation-controller",
+) -> None:
+    """Print a built-in scenario file, to start one's own from."""
+    with _failures_as_messages():
+        from geometries.reading import read_builtin_scenario
 
-    typer.echo(read_builtin_scenario("irrigation-controller").text)
+        typer.echo(read_builtin_scenario(name).text)
 
 
 @app.command()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from geometries.scenario import Scenario
-from solver.results import ComparisonRow, LayerWorth
+from solver.results import ComparisonRow, LayerWorth, VariantResult
 from solver.wording import scenario_wording
 
 _SAME = 0.01
@@ -50,6 +50,38 @@ def decide(
             f"{_field(best.above_db)} above the board and {_field(best.below_db)} below it."
         )
     return " ".join(filter(None, (first, _idle_layers(worth), _runners_up(best, ranked[1:]))))
+
+
+def decide_placements(results: tuple[VariantResult, ...], reference: str, frequency: float) -> str:
+    """Rank placements by their whole loops.
+
+    Parameters
+    ----------
+    results : tuple of VariantResult
+        Solved variants, every one with its whole loop.
+    reference : str
+        Name of the variant they are compared with.
+    frequency : float
+        Where they were solved [Hz].
+
+    Returns
+    -------
+    str
+        One to two sentences.
+    """
+    loops = {each.variant.name: each.whole_loop for each in results if each.whole_loop is not None}
+    ranked = sorted(loops, key=lambda name: loops[name].inductance)
+    best = ranked[0]
+    size = loops[best].inductance
+    at = f"at {frequency / 1e6:g} MHz"
+    if len(ranked) == 1:
+        return f"The whole loop of “{best}” has {size * 1e9:.2f} nH {at}, capacitor and package included."
+    first = f"“{best}” has the smallest whole loop, {size * 1e9:.2f} nH {at} with capacitor and package"
+    if best != reference and reference in loops:
+        less = loops[reference].inductance - size
+        first += f": {less * 1e9:.2f} nH or {_percent(less / loops[reference].inductance)} less than “{reference}”"
+    others = ", ".join(f"“{name}” {loops[name].inductance * 1e9:.2f} nH" for name in ranked[1:])
+    return f"{first}. Then come {others}." if len(ranked) > 2 else f"{first}. Then comes {others}."
 
 
 def _runners_up(best: ComparisonRow, others: list[ComparisonRow]) -> str:

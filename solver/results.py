@@ -14,6 +14,7 @@ from solver.budget_answers import BudgetAnswer
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
 from solver.deciding_rows import Deciding
 from solver.emission.results import EmissionComparison
+from solver.loop_terms import WholeLoop
 from solver.pickup_results import HearingResult
 from solver.switching.results import SwitchingComparison
 
@@ -345,6 +346,8 @@ class VariantResult:
         The same loop in the round view, where it has one.
     hearing : HearingResult, optional
         What the victims hear, if any are described.
+    whole_loop : WholeLoop, optional
+        The loop with its ends, capacitors, vias and package, for a placement.
     """
 
     variant: Variant
@@ -362,6 +365,7 @@ class VariantResult:
     cautions: tuple[Caution, ...]
     round_view: RoundResult | None = None
     hearing: HearingResult | None = None
+    whole_loop: WholeLoop | None = None
 
     @property
     def inductance_per_length(self) -> float:

@@ -15,7 +15,7 @@ from solver.bench_study import read_bench
 from solver.budgets import answer_budgets
 from solver.cautions import study_cautions
 from solver.deciding import join
-from solver.decision import decide
+from solver.decision import decide, decide_placements
 from solver.emission.results import EmissionComparison
 from solver.emission_study import compare_emission
 from solver.lines import decibels, line_span, nearest_line
@@ -80,7 +80,7 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         scenario=scenario,
         results=ordered,
         rows=rows,
-        decision=decide(scenario, rows, name, _worth_of_best(ordered)),
+        decision=_decision(scenario, ordered, rows, name),
         cautions=study_cautions(scenario) + (() if switching is None else switching_cautions(switching, ordered)),
         versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
         emission=emission,
@@ -126,6 +126,15 @@ def run_study(scenario: Scenario, *, workers: int | None = None) -> StudyResult:
         If a variant cannot be solved.
     """
     return conclude(scenario, solve_variants(scenario, workers=workers))
+
+
+def _decision(
+    scenario: Scenario, results: tuple[VariantResult, ...], rows: tuple[ComparisonRow, ...], reference: str
+) -> str:
+    """By the whole loops where every variant has one, by section times length otherwise."""
+    if all(result.whole_loop is not None for result in results):
+        return decide_placements(results, reference, scenario.analysis.report_frequency)
+    return decide(scenario, rows, reference, _worth_of_best(results))
 
 
 def _worth_of_best(results: tuple[VariantResult, ...]) -> tuple[LayerWorth, ...]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
 import numpy as np
 
+from geometries.placements import PlacedLoop
 from geometries.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
 from geometries.section import Role, View
 from solver.cautions import variant_cautions
@@ -34,6 +36,7 @@ from solver.results import (
 )
 from solver.round_view import solve_round
 from solver.stretch import FINE_AIR, refine, segment_result
+from solver.whole_loop import whole_loop, with_section
 
 _MAP_MARGIN = 4e-3
 _MAP_FRACTION = 0.3
@@ -73,7 +76,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
     lines = field_lines(reported, variant.surfaces, analysis, span)
     further = tuple(_solve_further(segment, analysis) for segment in variant.segments)
-    return VariantResult(
+    result = VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
         segments=(segment_result(MAIN_SEGMENT, variant.length, refined, reported, analysis), *further),
@@ -94,6 +97,12 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
         round_view=_round_view(variant, analysis, span),
         hearing=None if variant.hearing is None else solve_hearing(variant.hearing, analysis),
     )
+    return result if variant.placed is None else _with_whole_loop(result, variant.placed, analysis.report_frequency)
+
+
+def _with_whole_loop(result: VariantResult, placed: PlacedLoop, frequency: float) -> VariantResult:
+    assembled = whole_loop(result.variant.name, placed, frequency)
+    return replace(result, whole_loop=with_section(assembled, result.loop_inductance))
 
 
 def _solve_further(segment: Segment, analysis: Analysis) -> SegmentResult:

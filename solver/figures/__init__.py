@@ -16,6 +16,7 @@ from solver.figures.style import figure_svg, save_figure
 from solver.figures.sweep import sweep_figure
 from solver.figures.switching import waveform_figure
 from solver.figures.tolerance import histogram_figure, tornado_figure
+from solver.figures.whole_loop import placements_figure, sensitivity_figure, whole_loop_figure
 
 __all__ = [
     "Curve",
@@ -34,13 +35,16 @@ __all__ = [
     "impedance_figure",
     "pickup_figure",
     "pickup_sweep_figure",
+    "placements_figure",
     "plan_figure",
     "save_figure",
     "section_figure",
+    "sensitivity_figure",
     "spectrum_figure",
     "stack_figure",
     "sweep_figure",
     "tornado_figure",
     "waveform_figure",
+    "whole_loop_figure",
     "worth_figure",
 ]

@@ -196,12 +196,34 @@ def _copper_moment(
         places = triangles.centroids - [0, 0, datum]
         flows = np.concatenate([sheet.density, np.zeros((*sheet.density.shape[:2], 1))], axis=2)
         moment += np.einsum("t,ltc->lc", triangles.areas, np.cross(places, flows)) / 2
+    moment += _under_terminals(layout, basis, sheets, datum)
     for post, current in zip(layout.posts, posts, strict=True):
         bottom, top = layout.ends(post)
         moment += np.outer(current, _segment(layout, (*post.centre, top), (*post.centre, bottom)))
     for port, current in zip(layout.cut_ports, basis.port_currents, strict=True):
         start, end = ((*place.middle, layout.sheet(place.sheet).height) for place in (port.leave, port.entry))
         moment += np.outer(current, _segment(layout, start, end))
+    return moment
+
+
+def _under_terminals(
+    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], datum: float
+) -> NDArray[np.complex128]:
+    """Half r × dr from where the current passes the edge of each terminal to the terminal's middle."""
+    moment = np.zeros((len(basis.loops), 3), dtype=complex)
+    terminals = layout.terminals()
+    for mesh, sheet in zip(basis.meshes, sheets, strict=True):
+        level = mesh.sheet.height - datum
+        for number, facets in mesh.terminals:
+            ends = mesh.mesh.p[:, mesh.mesh.facets[:, facets]]
+            triangles = mesh.mesh.f2t[0, facets]
+            places, along = ends.mean(axis=1), ends[:, 1] - ends[:, 0]
+            normals = np.stack([along[1], -along[0]])
+            outward = places - mesh.mesh.p[:, mesh.mesh.t[:, triangles]].mean(axis=1)
+            normals = normals * np.sign((normals * outward).sum(axis=0))
+            leaving = np.einsum("lfc,cf->lf", sheet.density[:, triangles], normals)
+            start = np.column_stack([*places, np.full(len(facets), level)])
+            moment += leaving @ np.cross(start, [*terminals[number][1].middle, level]) / 2
     return moment
 
 

@@ -14,6 +14,7 @@ from solver.report.drawings import constructions
 from solver.report.emission_section import emission_document
 from solver.report.pickup_section import pickup_document
 from solver.report.switching_section import switching_document
+from solver.report.whole_loop_section import whole_loop_document
 from solver.results import (
     Caution,
     ComparisonRow,
@@ -157,6 +158,7 @@ def _variant_document(result: VariantResult) -> Document:
             {"unknowns": step.unknowns, "dc_gap_1": step.dc_gap, "perfect_conductor_gap_1": step.perfect_gap}
             for step in result.refinement
         ],
+        "whole_loop": None if result.whole_loop is None else whole_loop_document(result.whole_loop),
         "cautions": _caution_documents(result.cautions),
     }
 

@@ -14,10 +14,13 @@ from solver.figures import (
     figure_svg,
     frequency_figure,
     impedance_figure,
+    placements_figure,
     section_figure,
+    sensitivity_figure,
     spectrum_figure,
     stack_figure,
     waveform_figure,
+    whole_loop_figure,
     worth_figure,
 )
 from solver.report import text
@@ -71,7 +74,16 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
         sentence = "Change of inductance and field that each ground layer brings."
         drawings.append(_drawing("worth", sentence, worth_figure(study)))
     heard = [_drawing(*each) for each in pickup_figures(study)]
-    return (*drawings, *_cost(study), *_switching(study), *_bench(study), *heard, *_sections(study), *_stacks(study))
+    return (
+        *drawings,
+        *_placements(study),
+        *_cost(study),
+        *_switching(study),
+        *_bench(study),
+        *heard,
+        *_sections(study),
+        *_stacks(study),
+    )
 
 
 def section_names(study: StudyResult) -> dict[str, str]:
@@ -124,6 +136,18 @@ def _bench(study: StudyResult) -> list[Drawing]:
         figure = spectrum_figure(study.bench.spectrum, study.bench.variant)
         drawings.append(_drawing("bench-spectrum", sentence, figure))
     return drawings
+
+
+def _placements(study: StudyResult) -> list[Drawing]:
+    if all(result.whole_loop is None for result in study.results):
+        return []
+    return [
+        _drawing("whole-loop", "The whole loop of every placement, its terms in one bar.", whole_loop_figure(study)),
+        _drawing("placements", "Every placement seen from above, to one scale.", placements_figure(study)),
+        _drawing(
+            "sensitivity", "Change of the whole loop per millimetre of each dimension.", sensitivity_figure(study)
+        ),
+    ]
 
 
 def _sections(study: StudyResult) -> list[Drawing]:

@@ -11,6 +11,7 @@ from geometries.section import Region, Role, View
 from solver.report import bench_section, check, deciding_section, emission_section, switching_section, text
 from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
 from solver.report.pickup_section import pickup_section
+from solver.report.whole_loop_section import first_change, pair_sentence, peaks_sentence, ranked_loops, rule_sentence
 from solver.results import StudyResult, VariantResult
 from solver.wording import scenario_wording, wording
 
@@ -64,6 +65,11 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         budgets=check,
         deciding=deciding_section,
         pickup=pickup_section(study),
+        whole_loops=ranked_loops(study),
+        rule_sentence=rule_sentence,
+        pair_sentence=pair_sentence,
+        peaks_sentence=peaks_sentence,
+        first_change=first_change,
     )
 
 
