@@ -174,7 +174,7 @@ class _Lookup:
 
     def inputs(self, offsets: Offsets) -> _Inputs:
         case = tolerance_case(self.tolerance, self.name, offsets)
-        return computed_from(case.variant, case.analysis)
+        return *computed_from(case.variant, case.analysis), case.variant.hearing
 
     def table(self, points: Iterable[Offsets]) -> dict[Offsets, tuple[float, ...]]:
         return {point: self.values[self.inputs(point)] for point in points}

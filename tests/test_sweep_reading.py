@@ -251,3 +251,23 @@ def test_the_built_in_sweep_is_read():
     sweep = parse_sweep(read_builtin_scenario("orchard-pump").text)
     assert sweep.size == 45
     assert [axis.key for axis in sweep.axes] == ["construction.prepreg 7628.thickness", "loop.width"]
+
+
+def test_a_variant_with_victims_can_be_swept() -> None:
+    text = """
+title = "heard"
+construction = "4L-7628"
+planes.L2 = { tie = "floating", width = "40 mm" }
+loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "15 mm" }
+victims.feedback = { layer = "L1", distance = "2 mm", width = "0.2 mm", reference = "L2", length = "15 mm" }
+[pickup]
+current = "1 A"
+frequency = "400 kHz"
+rise_time = "1 ns"
+voltage = "12 V"
+reference_voltage = "0.6 V"
+divider = { upper = "73.2 kohm", lower = "10 kohm" }
+[sweep]
+vary = [{ key = "loop.gap", values = ["1 mm", "1.5 mm"] }]
+"""
+    assert parse_sweep(text).size == 2

@@ -165,3 +165,31 @@ width = "10 %"
 """
     with pytest.raises(ScenarioError, match=r"written out region by region; tolerances move the values of a \[loop\]"):
         parse_tolerance(text)
+
+
+HEARD = """
+[victims.feedback]
+layer = "L1"
+distance = "2 mm"
+width = "0.2 mm"
+reference = "L2"
+length = "15 mm"
+
+[pickup]
+current = "1 A"
+frequency = "400 kHz"
+rise_time = "1 ns"
+voltage = "12 V"
+reference_voltage = "0.6 V"
+divider = { upper = "73.2 kohm", lower = "10 kohm" }
+
+[tolerance]
+"""
+
+
+def test_what_a_victim_hears_moves_with_the_permittivity() -> None:
+    text = TEXT.replace("[tolerance]\n", HEARD)
+    nominal, moist = moved(text=text), moved(text=text, permittivity=1.0)
+    assert nominal.hearing is not None
+    assert nominal.hearing != moist.hearing
+    assert nominal.section.regions == moist.section.regions
