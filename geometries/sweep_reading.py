@@ -108,7 +108,6 @@ def variant_inputs(document: dict[str, Any], name: str) -> dict[str, Any]:
         "analysis": _without(document.get("analysis", {}), "frequencies"),
         "constructions": {board: _without(boards[board], "note") for board in named},
         "variant": [variant],
-        **({"pickup": document["pickup"]} if variant.get("victims") and "pickup" in document else {}),
     }
 
 
