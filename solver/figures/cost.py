@@ -67,7 +67,7 @@ _WITHOUT_LIMITS = _Axis(
 
 @styled
 def cost_figure(deciding: Deciding) -> Figure:
-    """Price per board against every margin that is known; the line passes the variants that none beats in both.
+    """Price per board against every margin that is known; the line runs through the variants that none beats in both.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def cost_figure(deciding: Deciding) -> Figure:
     figure = new_sheet(
         _TOP + len(shown) * (_HEIGHT + _GAP) - 0.2,
         "Cost against margin",
-        "the line passes the variants that no other beats in both; bars: uncertainty"
+        "the line runs through the variants that no other beats in both; bars: uncertainty"
         + ("; below zero: limit exceeded" if known else ""),
     )
     for number, axis in enumerate(shown):

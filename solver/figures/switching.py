@@ -90,17 +90,21 @@ def _draw_waves(axes: Axes, comparison: SwitchingComparison) -> None:
     axes.grid(True, color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     open_frame(axes)
-    limit = comparison.switching.voltage_limit
-    if limit is not None:
-        axes.annotate(
-            f"limit {limit:.3g} V",
-            (1, limit),
-            (-2, 3),
-            xycoords=axes.get_yaxis_transform(),
-            textcoords="offset points",
-            size=SMALL,
-            ha="right",
-        )
+    _name_limit(axes, comparison.switching.voltage_limit)
+
+
+def _name_limit(axes: Axes, limit: float | None) -> None:
+    if limit is None:
+        return
+    axes.annotate(
+        f"limit {limit:.3g} V",
+        (1, limit),
+        (-2, 3),
+        xycoords=axes.get_yaxis_transform(),
+        textcoords="offset points",
+        size=SMALL,
+        ha="right",
+    )
 
 
 def _shown_until(readings: tuple[SwitchingReading, ...]) -> float:
