@@ -198,6 +198,14 @@ def test_uncertainty_is_that_of_drawn_measurements(study: StudyResult) -> None:
     assert pair.inductance_error == pytest.approx(inductance.std(), rel=0.02, abs=0)
 
 
+def test_uncertainty_of_frequencies_alone_is_that_of_drawn_measurements(study: StudyResult) -> None:
+    draw = np.random.default_rng(6)
+    f0, f1 = (each * (1 + 0.002 * draw.standard_normal(200_000)) for each in (205e6, 165e6))
+    inductance = ((f0 / f1) ** 2 - 1) / ((2 * np.pi * f0) ** 2 * 900e-12)
+    exact = replace(PAIR, loaded_frequency=165e6, frequency_error=0.002, capacitance_error=0.0)
+    assert read(study, pair=exact).pair.inductance_error == pytest.approx(inductance.std(), rel=0.02, abs=0)
+
+
 def test_tolerance_of_the_package_is_part_of_the_rest(study: StudyResult) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(package_inductance=0.3))
     narrow, broad = (read(study, each, pair=PAIR).pair.unexplained.error for each in (SWITCHING, wide))

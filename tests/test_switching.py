@@ -286,6 +286,17 @@ def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:
     assert [each.source for each in broad.influences[1:]] == ["edge time", "output capacitance"]
 
 
+@pytest.mark.parametrize("key", ["edge_time", "output_capacitance", "package_inductance"])
+def test_influence_is_the_larger_change_of_both_ends(study: StudyResult, key: str) -> None:
+    wide = replace(SWITCHING, tolerance=SwitchingTolerance(**{key: 0.25}))
+    peaks = [
+        switch_figures(replace(SWITCHING, **{key: getattr(SWITCHING, key) * part}), study.results[0]).peak
+        for part in (0.75, 1.0, 1.25)
+    ]
+    influence = compared(study, wide).readings[0].influences[1]
+    assert influence.peak == pytest.approx(max(abs(peaks[0] - peaks[1]), abs(peaks[2] - peaks[1])), rel=1e-9)
+
+
 def test_ring_frequency_follows_the_root_of_a_capacitance_tolerance(study: StudyResult) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.02), switch_resistance=0.01)
     reading = compared(study, wide).readings[0]
