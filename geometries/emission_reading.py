@@ -8,9 +8,9 @@ from typing import Self
 from pydantic import model_validator
 
 from geometries.emission import BAND, Cable, Emission, Site
-from geometries.errors import ScenarioError
 from geometries.limits import LimitLine, published_limit, read_limits
 from geometries.switching import Switching
+from geometries.switching_reading import own_or_of_edge
 from geometries.tables import Capacitance, Current, Decibel, Fraction, Frequency, Length, Table, Time
 
 
@@ -58,8 +58,9 @@ def build_emission(table: EmissionTable, folder: Path, switching: Switching | No
     ScenarioError
         If a value is impossible or missing, or a limit is not known.
     """
-    frequency = _either("frequency", table.frequency, None if switching is None else switching.frequency, "1.2 MHz")
-    rise_time = _either("rise_time", table.rise_time, None if switching is None else switching.full_edge, "2 ns")
+    of_edge = (None, None) if switching is None else (switching.frequency, switching.full_edge)
+    frequency = own_or_of_edge("emission", "frequency", table.frequency, of_edge[0], "1.2 MHz")
+    rise_time = own_or_of_edge("emission", "rise_time", table.rise_time, of_edge[1], "2 ns")
     return Emission(
         current=table.current,
         frequency=frequency,
@@ -77,16 +78,6 @@ def build_emission(table: EmissionTable, folder: Path, switching: Switching | No
         stray_capacitance=table.stray_capacitance,
         switching=switching,
     )
-
-
-def _either(key: str, own: float | None, of_edge: float | None, example: str) -> float:
-    """A value of this table, or of the switching edge."""
-    value = of_edge if own is None else own
-    if value is None:
-        raise ScenarioError(
-            f'emission: {key} is missing; give it here or in [switching], for example {key} = "{example}"'
-        )
-    return value
 
 
 def _limits(table: EmissionTable, folder: Path) -> tuple[LimitLine, ...]:

@@ -338,7 +338,7 @@ def _build_hearing(table: VariantTable, scenario: ScenarioTable, main: _Stretch)
     return build_hearing(
         table.victims,
         table.switch_node,
-        build_drive(scenario.pickup),
+        build_drive(scenario.pickup, None if scenario.switching is None else build_switching(scenario.switching)),
         main.section,
         loop_edge=loop_edge(main.section),
         stackup=main.constructions[0] if main.constructions else None,

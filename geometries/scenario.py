@@ -246,6 +246,11 @@ def _bench_of(scenario: Scenario, names: Collection[str]) -> Bench | None:
     return scenario.bench if scenario.bench is not None and scenario.bench.variant in names else None
 
 
+def whole_section(variant: Variant) -> CrossSection:
+    """The variant's section with its victims, if it has any."""
+    return variant.section if variant.hearing is None else variant.hearing.section
+
+
 def only_variant(scenario: Scenario, name: str = "") -> Scenario:
     """Return the scenario reduced to one variant; to its reference if no name is given.
 

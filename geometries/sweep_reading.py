@@ -101,7 +101,8 @@ def variant_inputs(document: dict[str, Any], name: str) -> dict[str, Any]:
     variant = {**_without(_without(complete, "note"), "price"), **({"segment": segments} if segments else {})}
     boards = {**construction_tables(), **document.get("constructions", {})}
     named = [each["construction"] for each in (variant, *segments) if each.get("construction")]
-    heard = {"pickup": document["pickup"]} if variant.get("victims") and "pickup" in document else {}
+    causes = ("pickup", "switching") if variant.get("victims") else ()
+    heard = {key: document[key] for key in causes if key in document}
     return {
         **heard,
         "title": name,

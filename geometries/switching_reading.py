@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from geometries.errors import ScenarioError
 from geometries.switching import (
     TYPICAL_PACKAGE_INDUCTANCE,
     USUAL_DERATING,
@@ -65,3 +66,19 @@ def build_switching(table: SwitchingTable) -> Switching:
         tolerance=SwitchingTolerance(**table.tolerance.model_dump()),
         assumed=tuple(name for name in _TYPICAL if name not in table.model_fields_set),
     )
+
+
+def own_or_of_edge(table: str, key: str, own: float | None, of_edge: float | None, example: str) -> float:
+    """A value of a table that names a cause again, or of the switching edge.
+
+    Raises
+    ------
+    ScenarioError
+        If neither gives it.
+    """
+    value = of_edge if own is None else own
+    if value is None:
+        raise ScenarioError(
+            f'{table}: {key} is missing; give it here or in [switching], for example {key} = "{example}"'
+        )
+    return value

@@ -46,12 +46,12 @@ class Trace:
                 f"a trace on layer {self.layer!r} is {self.width:g} m wide; its width must be above zero"
             )
 
-    def region(self, name: str, stackup: Stackup, loop_edge: float) -> Region:
+    def region(self, name: str, stackup: Stackup, loop_edge: float, role: Role = Role.VICTIM) -> Region:
         """The trace as a conductor; `loop_edge` is the right edge of the loop [m]."""
         bottom, top = stackup.heights(self.layer)
         left = loop_edge + self.distance
         outline = Rectangle(left=left, right=left + self.width, bottom=bottom, top=top)
-        return Region(name=name, outline=outline, role=Role.VICTIM, material=stackup.copper)
+        return Region(name=name, outline=outline, role=role, material=stackup.copper)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

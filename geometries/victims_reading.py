@@ -8,8 +8,10 @@ from typing import Self
 from pydantic import model_validator
 
 from geometries.errors import GeometryError
-from geometries.section import CrossSection, Region
+from geometries.section import CrossSection, Region, Role
 from geometries.stackup import Stackup
+from geometries.switching import Switching
+from geometries.switching_reading import own_or_of_edge
 from geometries.tables import Capacitance, Current, Fraction, Frequency, Length, Resistance, Table, Time, Voltage
 from geometries.victims import Divider, Drive, Hearing, Run, SwitchNode, Trace, Victim, hear
 
@@ -90,11 +92,11 @@ class PickupTable(Table):
     """What the loop and the switch node do, and what the pin is compared with."""
 
     current: Current
-    frequency: Frequency
+    frequency: Frequency | None = None
     duty: Fraction = 0.5
-    rise_time: Time
+    rise_time: Time | None = None
     fall_time: Time | None = None
-    voltage: Voltage
+    voltage: Voltage | None = None
     voltage_rise_time: Time | None = None
     voltage_fall_time: Time | None = None
     reference_voltage: Voltage
@@ -102,24 +104,35 @@ class PickupTable(Table):
     divider: DividerTable
 
 
-def build_drive(table: PickupTable) -> Drive:
+def build_drive(table: PickupTable, switching: Switching | None) -> Drive:
     """Build what a scenario says about the pick-up's causes and the pin.
+
+    Parameters
+    ----------
+    table : PickupTable
+        As read.
+    switching : Switching, optional
+        The switching edge; frequency, edge and voltage are taken from it where the table does not give them.
 
     Raises
     ------
     ScenarioError
-        If a value is impossible.
+        If a value is impossible or missing.
     """
-    fall_time = table.rise_time if table.fall_time is None else table.fall_time
-    rising = table.rise_time if table.voltage_rise_time is None else table.voltage_rise_time
+    edge = switching
+    of_edge = (None, None, None) if edge is None else (edge.frequency, edge.full_edge, edge.input_voltage)
+    frequency = own_or_of_edge("pickup", "frequency", table.frequency, of_edge[0], "400 kHz")
+    rise_time = own_or_of_edge("pickup", "rise_time", table.rise_time, of_edge[1], "2 ns")
+    fall_time = rise_time if table.fall_time is None else table.fall_time
+    rising = rise_time if table.voltage_rise_time is None else table.voltage_rise_time
     falling = fall_time if table.voltage_rise_time is None else table.voltage_rise_time
     return Drive(
         current=table.current,
-        frequency=table.frequency,
+        frequency=frequency,
         duty=table.duty,
-        rise_time=table.rise_time,
+        rise_time=rise_time,
         fall_time=fall_time,
-        voltage=table.voltage,
+        voltage=own_or_of_edge("pickup", "voltage", table.voltage, of_edge[2], "12 V"),
         voltage_rise_time=rising,
         voltage_fall_time=falling if table.voltage_fall_time is None else table.voltage_fall_time,
         reference_voltage=table.reference_voltage,
@@ -177,7 +190,7 @@ def build_hearing(
         if node.distance is not None and node.width is not None:
             conductor = "switch node"
             trace = Trace(layer=node.layer, distance=node.distance, width=node.width)
-            copper.append(_copper(conductor, trace, stackup, loop_edge))
+            copper.append(_copper(conductor, trace, stackup, loop_edge, Role.FLOATING))
         switch_node = SwitchNode(conductor=conductor, length=node.length)
     return hear(section, victims, drive, loop_edge=loop_edge, copper=copper, switch_node=switch_node, stackup=stackup)
 
@@ -209,13 +222,13 @@ def _victim(
     )
 
 
-def _copper(name: str, trace: Trace, stackup: Stackup | None, loop_edge: float) -> Region:
+def _copper(name: str, trace: Trace, stackup: Stackup | None, loop_edge: float, role: Role = Role.VICTIM) -> Region:
     if stackup is None:
         raise GeometryError(
             f"{name!r} is placed on a layer, but the section is written out and has none; write it as a region of "
             "role 'victim' and give its name as the conductor"
         )
-    return trace.region(name, stackup, loop_edge)
+    return trace.region(name, stackup, loop_edge, role)
 
 
 def _group(section: CrossSection, name: str) -> str:

@@ -566,6 +566,7 @@ def _show_tolerance(result: ToleranceResult, *, as_json: bool) -> None:
 
 
 def _outline_of(scenario: Scenario) -> dict[str, Any]:
+    from geometries.scenario import whole_section
     from solver.wording import wording
 
     return {
@@ -586,7 +587,7 @@ def _outline_of(scenario: Scenario) -> dict[str, Any]:
                         "group": region.group,
                         "bounds_m": region.outline.bounds,
                     }
-                    for region in variant.section.regions
+                    for region in whole_section(variant).regions
                 ],
             }
             for variant in scenario.variants
@@ -595,6 +596,7 @@ def _outline_of(scenario: Scenario) -> dict[str, Any]:
 
 
 def _print_scenario(scenario: Scenario) -> None:
+    from geometries.scenario import whole_section
     from solver.wording import wording
 
     analysis = scenario.analysis
@@ -608,7 +610,7 @@ def _print_scenario(scenario: Scenario) -> None:
         words = wording(variant.view)
         extent = f"{variant.length * 1e3:g} mm long" if words.per_metre else "turned about the axis r = 0"
         typer.echo(f"\n{variant.name} ({board}), {extent}")
-        for region in variant.section.regions:
+        for region in whole_section(variant).regions:
             left, bottom, right, top = (1e3 * edge for edge in region.outline.bounds)
             across, upright = (
                 f"{words.position_sign} {left:9.4f} to {right:9.4f} mm",

@@ -8,6 +8,7 @@ import pytest
 from geometries.errors import GeometryError, ScenarioError
 from geometries.reading import parse_scenario
 from geometries.victims import Run, moved
+from solver.cautions import variant_cautions
 
 GOOD = """
 title = "bench supply"
@@ -250,3 +251,36 @@ def test_over_its_own_return_plane_the_loops_edge_is_that_of_the_go_copper():
     upright = changed('kind = "same-layer"\nwidth = "3 mm"\ngap = "1 mm"', 'kind = "next-layer"\nwidth = "3 mm"')
     found = hearing(upright.replace('tie = "floating"', 'tie = "stitched"')).section
     assert found.region("feedback").outline.left == pytest.approx(1.5e-3 + 2e-3)
+
+
+def test_causes_that_are_not_stated_are_those_of_the_switching_edge():
+    edge = """
+[switching]
+input_voltage = "24 V"
+edge_time = "3 ns"
+frequency = "500 kHz"
+output_capacitance = "300 pF"
+switch_resistance = "20 mohm"
+capacitor_resistance = "5 mohm"
+"""
+    text = changed('frequency = "400 kHz"\n', "").replace('rise_time = "1 ns"\n', "").replace('voltage = "12 V"\n', "")
+    drive = hearing(text + edge).drive
+    assert (drive.frequency, drive.rise_time, drive.voltage_rise_time, drive.voltage) == (500e3, 3e-9, 3e-9, 24.0)
+
+
+@pytest.mark.parametrize("key", ["frequency", "rise_time", "voltage"])
+def test_a_cause_that_is_nowhere_is_asked_for(key):
+    text = re.sub(rf"^{key} = .*\n", "", GOOD, flags=re.MULTILINE)
+    assert f"pickup: {key} is missing; give it here or in [switching]" in refused(text)
+
+
+def test_runs_beyond_the_loop_and_linear_pins_are_warned_of():
+    scenario = parse_scenario(changed('length = "15 mm"\n\n[switch', 'length = "20 mm"\n\n[switch'))
+    codes = [each.code for each in variant_cautions(scenario.variants[0], scenario.analysis)]
+    assert "W-RUN" in codes
+    assert "W-DETECTION" in codes
+
+
+def test_a_run_within_the_loop_is_not_warned_of():
+    scenario = parse_scenario(GOOD)
+    assert "W-RUN" not in [each.code for each in variant_cautions(scenario.variants[0], scenario.analysis)]
