@@ -84,12 +84,22 @@ def test_a_folder_that_cannot_be_made_is_refused_before_anything_is_solved(tmp_p
     assert "choose a folder" in done.output
 
 
-def test_slots_and_overhangs_are_read_off_the_sections():
-    # What the curves are drawn over must be what the file says.
-    slots = {v.name: v for v in read_builtin_scenario("gallery-slot").variants}
-    assert [region.name for region in slots["along the gap, 1 mm"].section.regions if region.name.startswith("L2")]
-    assert slots["across the loop, 2 mm"].segments[0].length == pytest.approx(2e-3)
-    assert slots["across the loop, 2 mm"].length == pytest.approx(6e-3)
+def test_the_names_of_slots_say_their_widths():
+    # The curves are drawn over what the sections hold, the sentences name it.
+    for variant in read_builtin_scenario("gallery-slot").variants:
+        place, _, width = variant.name.partition(", ")
+        pieces = sorted(r.outline.bounds[::2] for r in variant.section.regions if r.name.startswith("L2"))
+        found = pieces[1][0] - pieces[0][1] if len(pieces) > 1 else sum(each.length for each in variant.segments)
+        assert found == pytest.approx(0.0 if width == "no slot" else float(width.removesuffix(" mm")) * 1e-3, abs=1e-12)
+        assert (len(variant.segments) > 0) == (place == "across the loop" and width != "no slot")
+
+
+def test_the_names_of_overhangs_say_how_far_the_plane_reaches():
+    for variant in read_builtin_scenario("gallery-overhang").variants:
+        loop = max(variant.section.region(name).outline.right for name in ("go", "return"))
+        reach = variant.section.region("L2").outline.right - loop
+        said = 0.0 if variant.name == "as wide as the loop" else float(variant.name.partition(" mm")[0]) * 1e-3
+        assert reach == pytest.approx(said, abs=1e-12)
 
 
 def test_curves_reach_zero_on_an_axis_that_is_linear_below():
