@@ -55,13 +55,15 @@ from geometries.schema import (
 )
 from geometries.section import CrossSection, CurrentLoop, Dielectric, Region, View
 from geometries.stackup import CopperLayer, Stackup
+from geometries.switched import SwitchedLoops
+from geometries.switched_reading import build_switched
 from geometries.switching_reading import build_switching
 from geometries.tables import nearest
 from geometries.victims import Hearing, loop_edge
 from geometries.victims_reading import build_drive, build_hearing
 
 _INHERITED = ("construction", "copper", "loop", "planes", "region", "dielectric", "current", "length")
-_INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor")
+_INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor", "switched")
 
 
 def builtin_scenario_names() -> tuple[str, ...]:
@@ -325,6 +327,7 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
         segments=segments,
         round_loop=main.round_loop,
         placed=placed,
+        switched=_build_switched(table, scenario, main),
         hearing=_build_hearing(table, scenario, main),
         price=read_price(table.price) if table.price else None,
     )
@@ -342,6 +345,21 @@ def _build_hearing(table: VariantTable, scenario: ScenarioTable, main: _Stretch)
         main.section,
         loop_edge=loop_edge(main.section),
         stackup=main.constructions[0] if main.constructions else None,
+    )
+
+
+def _build_switched(table: VariantTable, scenario: ScenarioTable, main: _Stretch) -> SwitchedLoops | None:
+    """The further switched loops of a variant, in the section of its victims if it has some."""
+    if not table.switched:
+        return None
+    hearing = _build_hearing(table, scenario, main)
+    return build_switched(
+        table.switched,
+        main.section if hearing is None else hearing.section,
+        length=main.length,
+        loop_edge=loop_edge(main.section),
+        stackup=main.constructions[0] if main.constructions else None,
+        victims=() if hearing is None else hearing.victims,
     )
 
 

@@ -14,6 +14,7 @@ from geometries.price import Price
 from geometries.rounds import RoundLoop
 from geometries.section import CrossSection, View
 from geometries.stackup import Stackup
+from geometries.switched import SwitchedLoops
 from geometries.switching import Switching
 from geometries.victims import Hearing
 
@@ -113,6 +114,8 @@ class Variant:
         Of a board built like this.
     placed : PlacedLoop, optional
         The placement of its capacitors, if that is what describes it.
+    switched : SwitchedLoops, optional
+        Further switched loops beside it.
     """
 
     name: str
@@ -126,6 +129,7 @@ class Variant:
     hearing: Hearing | None = None
     price: Price | None = None
     placed: PlacedLoop | None = None
+    switched: SwitchedLoops | None = None
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]

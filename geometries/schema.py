@@ -11,6 +11,7 @@ from geometries.emission_reading import EmissionTable
 from geometries.loops import Tie
 from geometries.placement_reading import CapacitorTable, PlacementTable, SwitchTable
 from geometries.section import Role, View
+from geometries.switched_reading import SwitchedTable
 from geometries.switching_reading import SwitchingTable
 from geometries.tables import Angle, Conductivity, CopperThickness, Fraction, Frequency, Length, Table, Temperature
 from geometries.tolerance_table import ToleranceTable
@@ -252,6 +253,7 @@ class VariantTable(SegmentTable):
     placement: PlacementTable | None = None
     switch: SwitchTable | None = None
     capacitor: list[CapacitorTable] = []
+    switched: dict[str, SwitchedTable] = {}
 
     @model_validator(mode="after")
     def _complete_placement(self) -> Self:

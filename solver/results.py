@@ -14,6 +14,7 @@ from solver.budget_answers import BudgetAnswer
 from solver.circuit import BroadbandModel, RLNetwork, in_series, network
 from solver.deciding_rows import Deciding
 from solver.emission.results import EmissionComparison
+from solver.loop_couplings import LoopCouplings
 from solver.loop_terms import WholeLoop
 from solver.pickup_results import HearingResult
 from solver.switching.results import SwitchingComparison
@@ -348,6 +349,8 @@ class VariantResult:
         What the victims hear, if any are described.
     whole_loop : WholeLoop, optional
         The loop with its ends, capacitors, vias and package, for a placement.
+    couplings : LoopCouplings, optional
+        Self and mutual inductances of several switched loops.
     """
 
     variant: Variant
@@ -366,6 +369,7 @@ class VariantResult:
     round_view: RoundResult | None = None
     hearing: HearingResult | None = None
     whole_loop: WholeLoop | None = None
+    couplings: LoopCouplings | None = None
 
     @property
     def inductance_per_length(self) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 from geometries.placements import PlacedLoop
 from geometries.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
 from geometries.section import Role, View
+from geometries.switched import SwitchedLoops
 from solver.cautions import variant_cautions
 from solver.errors import SolverError
 from solver.extraction import (
@@ -22,6 +23,7 @@ from solver.extraction import (
 from solver.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.linear import one_thread
 from solver.lines import decibels, field_lines, line_span, nearest_line
+from solver.loop_couplings import LoopCouplings
 from solver.mesh import mesh_section
 from solver.pickup.hearing import solve_hearing
 from solver.results import (
@@ -97,7 +99,14 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
         round_view=_round_view(variant, analysis, span),
         hearing=None if variant.hearing is None else solve_hearing(variant.hearing, analysis),
     )
+    if variant.switched is not None:
+        result = replace(result, couplings=_couplings(variant.switched, analysis))
     return result if variant.placed is None else _with_whole_loop(result, variant.placed, analysis.report_frequency)
+
+
+def _couplings(switched: SwitchedLoops, analysis: Analysis) -> LoopCouplings:
+    field = solve_at_frequency(refine(switched.section, analysis).system, analysis.report_frequency)
+    return LoopCouplings(switched=switched, inductance_per_length=field.inductance_per_length)
 
 
 def _with_whole_loop(result: VariantResult, placed: PlacedLoop, frequency: float) -> VariantResult:

@@ -9,6 +9,7 @@ from geometries.section import Region
 from geometries.stackup import DielectricLayer, Stackup
 from solver.report.bench_section import bench_document
 from solver.report.check import answer_documents
+from solver.report.couplings_section import couplings_document
 from solver.report.deciding_section import deciding_document
 from solver.report.drawings import constructions
 from solver.report.emission_section import emission_document
@@ -158,6 +159,7 @@ def _variant_document(result: VariantResult) -> Document:
             {"unknowns": step.unknowns, "dc_gap_1": step.dc_gap, "perfect_conductor_gap_1": step.perfect_gap}
             for step in result.refinement
         ],
+        "switched_loops": None if result.couplings is None else couplings_document(result.couplings),
         "whole_loop": None if result.whole_loop is None else whole_loop_document(result.whole_loop),
         "cautions": _caution_documents(result.cautions),
     }

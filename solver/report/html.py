@@ -9,6 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from geometries.section import Region, Role, View
 from solver.report import bench_section, check, deciding_section, emission_section, switching_section, text
+from solver.report.couplings_section import coupled_variants
 from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
 from solver.report.pickup_section import pickup_section
 from solver.report.whole_loop_section import first_change, pair_sentence, peaks_sentence, ranked_loops, rule_sentence
@@ -65,6 +66,7 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         budgets=check,
         deciding=deciding_section,
         pickup=pickup_section(study),
+        coupled=coupled_variants(study),
         whole_loops=ranked_loops(study),
         rule_sentence=rule_sentence,
         pair_sentence=pair_sentence,
