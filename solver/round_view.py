@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +19,7 @@ from solver.fields import FieldSolution, solve_at_frequency
 from solver.formulas.constants import MU_0
 from solver.lines import field_lines, nearest_line
 from solver.refinement import RefinedSection
-from solver.results import RoundReading, RoundResult
+from solver.results import RoundReading, RoundResult, SegmentResult
 from solver.stretch import refine, segment_result
 
 _MOST_FREQUENCIES = 8
@@ -28,7 +30,14 @@ _WELL_BELOW = 0.03
 """Where the search for the corner begins, as a fraction of the lowest frequency at which the discs could shield."""
 
 
-def solve_round(loop: RoundLoop, analysis: Analysis, surfaces: tuple[float, float], span: float) -> RoundResult:
+def solve_round(
+    loop: RoundLoop,
+    analysis: Analysis,
+    surfaces: tuple[float, float],
+    span: float,
+    *,
+    refined: RefinedSection | None = None,
+) -> RoundResult:
     """Solve a loop in the round view, with its discs and without them.
 
     Parameters
@@ -41,6 +50,8 @@ def solve_round(loop: RoundLoop, analysis: Analysis, surfaces: tuple[float, floa
         Heights of the board's upper and lower surface [m].
     span : float
         How far from the axis the field lines run [m].
+    refined : RefinedSection, optional
+        The loop's section as :func:`solver.stretch.refine` meshes it for this analysis, if that is done already.
 
     Returns
     -------
@@ -51,18 +62,14 @@ def solve_round(loop: RoundLoop, analysis: Analysis, surfaces: tuple[float, floa
     SolverError
         If a section cannot be meshed or a solution is not to be trusted.
     """
-    alone = without_discs(loop.section)
-    refined = refine(loop.section, analysis)
-    refined_alone = refined if alone == loop.section else refine(alone, analysis)
+    lowest = _lowest(loop.section)
+    ring = replace(without_discs(loop.section), name="ring alone", bands=())
+    alone = _solve_alone(ring, analysis, lowest)
+    same = len(ring.regions) == len(loop.section.regions)
+    solved = alone if same else _solve(refined or refine(loop.section, analysis), analysis, lowest)
+    reading_alone = _read(alone, analysis, surfaces, span)
+    reading = reading_alone if same else _read(solved, analysis, surfaces, span)
     shown = _few(analysis)
-
-    lowest = _WELL_BELOW * _thin_sheet_frequency(loop.section)
-
-    def read(each: RefinedSection) -> RoundReading:
-        return _read(each, analysis, surfaces, span, shown, lowest)
-
-    reading = read(refined)
-    reading_alone = reading if refined_alone is refined else read(refined_alone)
     return RoundResult(
         loop=loop,
         frequencies=np.array(shown),
@@ -70,8 +77,36 @@ def solve_round(loop: RoundLoop, analysis: Analysis, surfaces: tuple[float, floa
         reading=reading,
         alone=reading_alone,
         corner=transparency_corner(reading.impedance.model, reading_alone.impedance.model),
-        refinement=refined.steps,
+        refinement=solved.refined.steps,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Solved:
+    """A round section at the frequencies that are read, and the impedance of its turn."""
+
+    refined: RefinedSection
+    fields: tuple[FieldSolution, ...]
+    reported: FieldSolution
+    impedance: SegmentResult
+
+
+def _solve(refined: RefinedSection, analysis: Analysis, lowest: float) -> _Solved:
+    shown = _few(analysis)
+    fields = tuple(solve_at_frequency(refined.system, frequency) for frequency in shown)
+    reported = fields[shown.index(analysis.report_frequency)]
+    return _Solved(
+        refined=refined,
+        fields=fields,
+        reported=reported,
+        impedance=segment_result("round view", 1.0, refined, reported, analysis, lowest=lowest),
+    )
+
+
+@lru_cache(maxsize=2)
+def _solve_alone(ring: CrossSection, analysis: Analysis, lowest: float) -> _Solved:
+    """The same ring under many planes is solved once per process."""
+    return _solve(refine(ring, analysis), analysis, lowest)
 
 
 def without_discs(section: CrossSection) -> CrossSection:
@@ -124,45 +159,39 @@ def _few(analysis: Analysis) -> tuple[float, ...]:
     return tuple(sorted({*(listed[index] for index in wanted), analysis.report_frequency}))
 
 
-def _read(
-    refined: RefinedSection,
-    analysis: Analysis,
-    surfaces: tuple[float, float],
-    span: float,
-    shown: tuple[float, ...],
-    lowest: float,
-) -> RoundReading:
-    """Impedance, moment and field of one round section; the model of its impedance begins at `lowest`."""
-    fields = [solve_at_frequency(refined.system, frequency) for frequency in shown]
-    reported = fields[shown.index(analysis.report_frequency)]
-    lines = [field_lines(field, surfaces, analysis, (0.0, span)) for field in fields]
+def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], span: float) -> RoundReading:
+    """Impedance, moment and field of one round section."""
+    reported = solved.reported
+    nearest = replace(analysis, heights_above=analysis.heights_above[:1], heights_below=analysis.heights_below[:1])
+    lines = [field_lines(field, surfaces, nearest, (0.0, span)) for field in solved.fields]
     z = _axis_heights(reported.system.meshed.section, surfaces)
     return RoundReading(
-        impedance=segment_result("round view", 1.0, refined, reported, analysis, lowest=lowest),
-        inductance=np.array([field.inductance_per_length[0, 0] for field in fields]),
-        moment=np.array([axial_moment(field) for field in fields]),
+        impedance=solved.impedance,
+        inductance=np.array([field.inductance_per_length[0, 0] for field in solved.fields]),
+        moment=np.array([axial_moment(field) for field in solved.fields]),
         above=np.array([nearest_line(each, "above").peak for each in lines]),
         below=np.array([nearest_line(each, "below").peak for each in lines]),
-        lines=lines[shown.index(analysis.report_frequency)],
+        lines=field_lines(reported, surfaces, analysis, (0.0, span)),
         axis=z,
         axis_field=field_strength(reported, np.column_stack([np.zeros_like(z), z]))[:, 1],
         field_map=sample_field_map(reported, _window(reported, surfaces)),
     )
 
 
-def _thin_sheet_frequency(section: CrossSection) -> float:
-    """1/(pi mu_0 sigma t D) with all copper but the ring as one sheet and D the loop's diameter [Hz].
+def _lowest(section: CrossSection) -> float:
+    """Where models of a ring with its discs and of the ring alone begin [Hz]: a power of ten well below any corner.
 
-    No corner of the section lies far below it: a thinner sheet or a smaller distance has a higher one.
+    No corner lies far below 1/(pi mu_0 sigma t D) with all closed copper as one sheet and D the loop's diameter: a
+    thinner sheet or a smaller distance has a higher one. Without closed copper the ring's own takes its place. Powers
+    of ten let most variants of a study share the ring alone.
     """
     closed = [region for region in section.regions if region.group not in section.voltage_groups]
-    if not closed:
-        return math.inf
     sheet = sum(
-        region.material.conductivity * (region.outline.bounds[3] - region.outline.bounds[1]) for region in closed
+        region.material.conductivity * (region.outline.bounds[3] - region.outline.bounds[1])
+        for region in closed or section.regions
     )
     diameter = 2 * max(region.outline.bounds[2] for region in without_discs(section).regions)
-    return 1 / (math.pi * MU_0 * sheet * diameter)
+    return 10.0 ** math.floor(math.log10(_WELL_BELOW / (math.pi * MU_0 * sheet * diameter)))
 
 
 def _axis_heights(section: CrossSection, surfaces: tuple[float, float]) -> NDArray[np.float64]:

@@ -22,7 +22,7 @@ from solver.lines import decibels, line_span, nearest_line
 from solver.pool import run_side_by_side
 from solver.results import ComparisonRow, LayerWorth, StudyResult, VariantResult
 from solver.switching_study import compare_switching, switching_cautions
-from solver.variant import solve_variant
+from solver.tasks import put_together, solve_task, study_tasks
 
 _MOMENT_FLOOR = {View.SECTION: 1e-9, View.ROUND: 1e-13}
 """Line moments [m] and axial moments [m²] below these are rounding."""
@@ -36,7 +36,7 @@ def solve_variants(scenario: Scenario, *, workers: int | None = None) -> Iterato
     scenario : Scenario
         What to solve.
     workers : int, optional
-        Processes; as many as there are processors, and no more than variants, if not given.
+        Processes; as many as there are processors, and no more than there is work for, if not given.
 
     Yields
     ------
@@ -48,9 +48,10 @@ def solve_variants(scenario: Scenario, *, workers: int | None = None) -> Iterato
     SolverError
         As soon as one variant fails.
     """
-    count = min(workers or os.cpu_count() or 1, len(scenario.variants))
-    task = partial(solve_variant, analysis=scenario.analysis, span=line_span(scenario.variants))
-    yield from run_side_by_side(task, scenario.variants, workers=count)
+    tasks = study_tasks(scenario.variants)
+    count = min(workers or os.cpu_count() or 1, len(tasks))
+    task = partial(solve_task, analysis=scenario.analysis, span=line_span(scenario.variants))
+    yield from put_together(scenario.variants, run_side_by_side(task, tasks, workers=count))
 
 
 def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResult:

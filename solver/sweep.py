@@ -76,7 +76,7 @@ def solve_point(case: SweepCase) -> SweepRow:
         moment=moment_magnitude(main.field),
         seconds=time.perf_counter() - start,
         cautions=tuple(caution.code for caution in variant_cautions(variant, analysis)),
-        shielding=_shielding(variant, analysis),
+        shielding=_shielding(variant, analysis, main.refined),
         pickup=_pickup(variant, analysis),
     )
 
@@ -95,12 +95,12 @@ def _pickup(variant: Variant, analysis: Analysis) -> Pickup | None:
     )
 
 
-def _shielding(variant: Variant, analysis: Analysis) -> Shielding | None:
+def _shielding(variant: Variant, analysis: Analysis, refined: RefinedSection) -> Shielding | None:
     """Of a variant that is round itself; the round view of other loops belongs to a comparison."""
     if variant.view is View.SECTION or variant.round_loop is None:
         return None
     here = replace(analysis, frequencies=(analysis.report_frequency,))
-    result = solve_round(variant.round_loop, here, variant.surfaces, line_span([variant])[1])
+    result = solve_round(variant.round_loop, here, variant.surfaces, line_span([variant])[1], refined=refined)
     return Shielding(
         inductance_db=float(result.inductance_db[0]),
         above_db=float(result.above_db[0]),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 import numpy as np
@@ -26,6 +28,7 @@ from solver.lines import decibels, field_lines, line_span, nearest_line
 from solver.loop_couplings import LoopCouplings
 from solver.mesh import mesh_section
 from solver.pickup.hearing import solve_hearing
+from solver.refinement import RefinedSection
 from solver.results import (
     CurrentShare,
     FieldLine,
@@ -65,9 +68,39 @@ def solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, float
     SolverError
         If the section cannot be meshed or the solution is not to be trusted; the message names the variant.
     """
+    with _named_failures(variant), one_thread():
+        return _solve_variant(variant, analysis, span or line_span([variant]))
+
+
+def solve_round_view(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> RoundResult:
+    """The round view of a variant alone.
+
+    Parameters
+    ----------
+    variant : Variant
+        One with a round counterpart.
+    analysis : Analysis
+        Frequencies and field lines.
+    span : tuple of float
+        From where to where the field lines of the study run [m].
+
+    Raises
+    ------
+    ValueError
+        If the variant has no round counterpart.
+    SolverError
+        As for :func:`solve_variant`.
+    """
+    if variant.round_loop is None:
+        raise ValueError(f"variant {variant.name!r} has no round counterpart")
+    with _named_failures(variant), one_thread():
+        return solve_round(variant.round_loop, analysis, variant.surfaces, max(map(abs, span)))
+
+
+@contextmanager
+def _named_failures(variant: Variant) -> Iterator[None]:
     try:
-        with one_thread():
-            return _solve_variant(variant, analysis, span or line_span([variant]))
+        yield
     except SolverError as failure:
         raise type(failure)(f"variant {variant.name!r}: {failure}") from failure
 
@@ -96,7 +129,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
             seconds=time.perf_counter() - start,
         ),
         cautions=variant_cautions(variant, analysis),
-        round_view=_round_view(variant, analysis, span),
+        round_view=_round_view(variant, analysis, span, refined),
         hearing=None if variant.hearing is None else solve_hearing(variant.hearing, analysis),
     )
     if variant.switched is not None:
@@ -120,10 +153,14 @@ def _solve_further(segment: Segment, analysis: Analysis) -> SegmentResult:
     return segment_result(segment.name, segment.length, refined, reported, analysis)
 
 
-def _round_view(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> RoundResult | None:
+def _round_view(
+    variant: Variant, analysis: Analysis, span: tuple[float, float], refined: RefinedSection
+) -> RoundResult | None:
+    """Of a variant that is round itself, on the mesh that it has already."""
     if variant.round_loop is None:
         return None
-    return solve_round(variant.round_loop, analysis, variant.surfaces, max(map(abs, span)))
+    own = refined if variant.view is View.ROUND else None
+    return solve_round(variant.round_loop, analysis, variant.surfaces, max(map(abs, span)), refined=own)
 
 
 def _shares(field: FieldSolution) -> tuple[CurrentShare, ...]:

@@ -22,9 +22,9 @@ from solver.errors import MeshError
 from solver.figures import sweep_figure
 from solver.journal import open_journal
 from solver.report.sweep_files import write_sweep
-from solver.study import solve_variant
 from solver.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
 from solver.sweep_rows import SweepFailure, SweepRow
+from solver.variant import solve_variant
 
 TINY = """
 title = "one board"
