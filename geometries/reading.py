@@ -36,7 +36,7 @@ from geometries.placement_reading import PLACEMENT_KINDS, build_placement
 from geometries.placement_sections import placement_stretches
 from geometries.placements import PlacedLoop, Site
 from geometries.price import read_price
-from geometries.rounds import AnnularSlot, Disc, RingLoop, RoundLoop, has_ring, ring_section, round_twin
+from geometries.rounds import AnnularSlot, Disc, RingLoop, RoundLoop, ring_section, round_twin, why_no_ring
 from geometries.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 from geometries.schema import (
     AnalysisTable,
@@ -61,6 +61,8 @@ from geometries.switching_reading import build_switching
 from geometries.tables import nearest
 from geometries.victims import Hearing, loop_edge
 from geometries.victims_reading import build_drive, build_hearing
+
+_WRITTEN_OUT = "its section is written out, and says of no rectangular loop how large its area is"
 
 _INHERITED = ("construction", "copper", "loop", "planes", "region", "dielectric", "current", "length")
 _INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor", "switched")
@@ -328,6 +330,7 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
         round_loop=main.round_loop,
         placed=placed,
         switched=_build_switched(table, scenario, main),
+        no_round=main.no_round,
         hearing=_build_hearing(table, scenario, main),
         price=read_price(table.price) if table.price else None,
     )
@@ -380,11 +383,12 @@ class _Stretch:
     constructions: tuple[Stackup, ...] = ()
     steps: tuple[BuildStep, ...] = ()
     round_loop: RoundLoop | None = None
+    no_round: str = ""
 
 
 def _build_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
     if table.loop is None:
-        return _written_stretch(table)
+        return _written_stretch(table, scenario)
     stackup = _find_stackup(table, scenario)
     if isinstance(table.loop, RingTable):
         return _ring_stretch(table, table.loop, stackup)
@@ -429,20 +433,18 @@ def _loop_stretch(name: str, stackup: Stackup, loop: Loop, present: list[Plane],
     for count, plane in enumerate(present, start=1):
         section = cross_section(f"{name}, ground {plane.layer}", stackup, loop, present[:count])
         steps.append(BuildStep(layer=plane.layer, section=section))
+    asked = scenario.analysis.round_view
+    reason = why_no_ring(loop) if asked else ""
     return _Stretch(
         section=cross_section(name, stackup, loop, present),
         length=loop.length,
         constructions=(stackup,),
         steps=tuple(steps) if present else (),
-        round_loop=_round_counterpart(name, stackup, loop, present) if scenario.analysis.round_view else None,
+        round_loop=round_twin(name, stackup, loop, present)
+        if asked and not reason and isinstance(loop, SameLayerLoop)
+        else None,
+        no_round=reason,
     )
-
-
-def _round_counterpart(name: str, stackup: Stackup, loop: Loop, planes: list[Plane]) -> RoundLoop | None:
-    """A same-layer loop as a ring; none for loops that stand upright, nor for copper too wide for its area."""
-    if not isinstance(loop, SameLayerLoop) or not has_ring(loop):
-        return None
-    return round_twin(name, stackup, loop, planes)
 
 
 def _ring_stretch(table: SegmentTable, described: RingTable, stackup: Stackup) -> _Stretch:
@@ -491,7 +493,7 @@ def _build_disc(layer: str, table: PlaneTable, ring: RingLoop) -> Disc:
     )
 
 
-def _written_stretch(table: SegmentTable) -> _Stretch:
+def _written_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
     copper = _build_copper(table.copper)
     regions = tuple(_build_region(region, copper) for region in table.region)
     usual = "return" if table.view is View.SECTION else ""
@@ -516,7 +518,7 @@ def _written_stretch(table: SegmentTable) -> _Stretch:
         return _Stretch(section=section, length=1.0, round_loop=_written_round(section))
     if table.length is None or not table.length > 0:
         raise GeometryError(f"length is {table.length} m; it must be above zero")
-    return _Stretch(section=section, length=table.length)
+    return _Stretch(section=section, length=table.length, no_round=_WRITTEN_OUT if scenario.analysis.round_view else "")
 
 
 def _build_dielectric(table: DielectricTable) -> Dielectric:

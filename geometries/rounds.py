@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from geometries.errors import GeometryError
-from geometries.loops import Plane, SameLayerLoop, dielectric_bands, loop_span
+from geometries.loops import Loop, Plane, SameLayerLoop, dielectric_bands, loop_span
 from geometries.outline import Circle, Outline, Rectangle
 from geometries.section import CrossSection, CurrentLoop, Region, Role, View
 from geometries.stackup import Stackup
@@ -109,11 +109,14 @@ class RoundLoop:
         Mean radius of the ring [m].
     mapping : str
         How it was mapped from a rectangular loop, in words; empty if it was described as a ring.
+    left_out : str
+        What the mapping leaves out; empty if nothing.
     """
 
     section: CrossSection
     radius: float
     mapping: str = ""
+    left_out: str = ""
 
 
 def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Disc] = ()) -> CrossSection:
@@ -175,10 +178,23 @@ def equal_area_ring(loop: SameLayerLoop) -> RingLoop:
     return RingLoop(radius=radius, width=width, layer=loop.layer)
 
 
-def has_ring(loop: SameLayerLoop) -> bool:
-    """Whether a rectangular loop encloses enough area for a ring of its copper's width."""
+def why_no_ring(loop: Loop) -> str:
+    """Why a loop has no round counterpart; empty if it has one.
+
+    Examples
+    --------
+    >>> why_no_ring(SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1"))
+    ''
+    """
+    if not isinstance(loop, SameLayerLoop):
+        return "its loop stands upright on the board, and a ring that lies on it encloses no such area"
     radius, width = _equal_area(loop)
-    return radius > width / 2
+    if radius > width / 2:
+        return ""
+    return (
+        f"a ring of its area has a mean radius of {radius * 1e3:.3g} mm, no more than half the width of its copper, "
+        f"{width * 1e3:.3g} mm, and would cross its axis"
+    )
 
 
 def _equal_area(loop: SameLayerLoop) -> tuple[float, float]:
@@ -202,12 +218,19 @@ def round_twin(name: str, stackup: Stackup, loop: SameLayerLoop, planes: Iterabl
         If the loop has no round counterpart (see :func:`equal_area_ring`).
     """
     ring = equal_area_ring(loop)
-    discs = [equal_overhang_disc(loop, ring, plane) for plane in planes]
+    mapped = tuple(planes)
+    discs = [equal_overhang_disc(loop, ring, plane) for plane in mapped]
+    slotted = [plane.layer for plane in mapped if plane.slots]
     mapping = (
         f"ring of mean radius {ring.radius * 1e3:.3g} mm and {ring.width * 1e3:.3g} mm width, of the same area as the "
         f"loop of {loop.length * 1e3:.3g} mm × {(loop.gap + ring.width) * 1e3:.3g} mm between the middles of its copper"
     )
-    return RoundLoop(section=ring_section(name, stackup, ring, discs), radius=ring.radius, mapping=mapping)
+    return RoundLoop(
+        section=ring_section(name, stackup, ring, discs),
+        radius=ring.radius,
+        mapping=mapping,
+        left_out=f"slots of {', '.join(slotted)}" if slotted else "",
+    )
 
 
 def _ring_outline(stackup: Stackup, ring: RingLoop) -> Outline:

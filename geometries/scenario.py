@@ -116,6 +116,8 @@ class Variant:
         The placement of its capacitors, if that is what describes it.
     switched : SwitchedLoops, optional
         Further switched loops beside it.
+    no_round : str
+        Why it has no round view, where one was asked for; empty if it has one.
     """
 
     name: str
@@ -130,6 +132,7 @@ class Variant:
     price: Price | None = None
     placed: PlacedLoop | None = None
     switched: SwitchedLoops | None = None
+    no_round: str = ""
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]

@@ -252,6 +252,11 @@ class CrossSection:
         return tuple(each.name for each in self.regions if each.role in ground and width[each.name] > widest)
 
     @property
+    def ground_carries_return(self) -> bool:
+        """Whether a ground layer is tied to the return."""
+        return any(self.region(name).role is Role.RETURN for name in self.ground_layers)
+
+    @property
     def size(self) -> float:
         """Largest dimension of all conductors together, in the round view from the axis [m]."""
         left, bottom, right, top = self.extent

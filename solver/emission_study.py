@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from geometries.emission import Emission
 from geometries.quantities import MHZ
 from geometries.scenario import Variant
-from geometries.section import Role, View
+from geometries.section import View
 from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
@@ -141,7 +141,7 @@ def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
         upright_height=emission.upright_height,
         upright_length=emission.upright_length,
     )
-    if result.round_view is None or _ground_carries_return(result.variant):
+    if result.round_view is None or result.variant.section.ground_carries_return:
         return moment
     return replace(moment, lying=result.round_view.moment, source=ROUND_SOURCE)
 
@@ -153,12 +153,7 @@ def margin_of(emission: Emission, result: VariantResult) -> Margin:
 
 def needs_round_view(variant: Variant, emission: Emission | None) -> bool:
     """Whether a variant's emission is read from its round view, so that it has to be solved too."""
-    return variant.view is View.ROUND or (emission is not None and not _ground_carries_return(variant))
-
-
-def _ground_carries_return(variant: Variant) -> bool:
-    section = variant.section
-    return any(section.region(name).role is Role.RETURN for name in section.ground_layers)
+    return variant.view is View.ROUND or (emission is not None and not variant.section.ground_carries_return)
 
 
 def ground_inductance(result: VariantResult) -> tuple[str, float] | None:

@@ -17,6 +17,7 @@ from solver.emission.results import EmissionComparison
 from solver.loop_couplings import LoopCouplings
 from solver.loop_terms import WholeLoop
 from solver.pickup_results import HearingResult
+from solver.round_rows import RoundComparison, Shielding
 from solver.switching.results import SwitchingComparison
 
 
@@ -301,6 +302,18 @@ class RoundResult:
         return _decibels(np.abs(self.reading.moment), np.abs(self.alone.moment))
 
     @property
+    def shielding(self) -> Shielding:
+        """Against the ring alone at the report frequency."""
+        index = self.report_index
+        return Shielding(
+            inductance_db=float(self.inductance_db[index]),
+            above_db=float(self.above_db[index]),
+            below_db=float(self.below_db[index]),
+            moment_db=float(self.moment_db[index]),
+            corner=self.corner,
+        )
+
+    @property
     def moment(self) -> float:
         """Magnitude of the moment at the report frequency per ampere [m²]."""
         return float(abs(self.reading.moment[self.report_index]))
@@ -498,6 +511,8 @@ class StudyResult:
         What was measured on one of the variants, if it was solved.
     deciding : Deciding, optional
         All of this in one table and one sentence, if anything is known beside the loops.
+    round_views : RoundComparison, optional
+        The round view of the variants, beside their section view.
     """
 
     scenario: Scenario
@@ -511,6 +526,7 @@ class StudyResult:
     budgets: tuple[BudgetAnswer, ...] = ()
     bench: BenchResult | None = None
     deciding: Deciding | None = None
+    round_views: RoundComparison | None = None
 
     @property
     def complete(self) -> bool:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import os
 from collections.abc import Iterable, Iterator
 from functools import partial
 from importlib.metadata import version
 
 from geometries.scenario import Scenario
-from geometries.section import View
 from solver.bench_results import BenchResult
 from solver.bench_study import read_bench
 from solver.budgets import answer_budgets
@@ -21,11 +19,9 @@ from solver.emission_study import compare_emission
 from solver.lines import decibels, line_span, nearest_line
 from solver.pool import run_side_by_side
 from solver.results import ComparisonRow, LayerWorth, StudyResult, VariantResult
+from solver.round_comparison import compare_views, moment_decibels
 from solver.switching_study import compare_switching, switching_cautions
 from solver.tasks import put_together, solve_task, study_tasks
-
-_MOMENT_FLOOR = {View.SECTION: 1e-9, View.ROUND: 1e-13}
-"""Line moments [m] and axial moments [m²] below these are rounding."""
 
 
 def solve_variants(scenario: Scenario, *, workers: int | None = None) -> Iterator[VariantResult]:
@@ -84,6 +80,7 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         decision=_decision(scenario, ordered, rows, name),
         cautions=study_cautions(scenario) + (() if switching is None else switching_cautions(switching, ordered)),
         versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
+        round_views=compare_views(ordered, reference.variant.name),
         emission=emission,
         switching=switching,
         budgets=budgets,
@@ -149,7 +146,6 @@ def _compare(result: VariantResult, reference: VariantResult) -> ComparisonRow:
         nearest_line(reference.lines, "above"),
         nearest_line(reference.lines, "below"),
     )
-    floor = _MOMENT_FLOOR[result.variant.view]
     return ComparisonRow(
         name=result.variant.name,
         inductance=result.loop_inductance,
@@ -159,5 +155,5 @@ def _compare(result: VariantResult, reference: VariantResult) -> ComparisonRow:
         change_fraction=result.loop_inductance / reference.loop_inductance - 1,
         above_db=decibels(above.peak, reference_above.peak),
         below_db=decibels(below.peak, reference_below.peak),
-        moment_db=20 * math.log10(max(result.moment, floor) / max(reference.moment, floor)),
+        moment_db=moment_decibels(result.moment, reference.moment, result.variant.view),
     )

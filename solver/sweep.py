@@ -24,9 +24,10 @@ from solver.lines import field_lines, line_span, nearest_line
 from solver.pickup.hearing import read_hearing
 from solver.pool import run_side_by_side
 from solver.refinement import RefinedSection
+from solver.round_rows import Shielding
 from solver.round_view import solve_round
 from solver.stretch import refine
-from solver.sweep_rows import Pickup, Shielding, SweepFailure, SweepResult, SweepRow
+from solver.sweep_rows import Pickup, SweepFailure, SweepResult, SweepRow
 
 SCHEMA = "copperfield-sweep-points/1"
 """Name and version of the layout of a journal of points."""
@@ -100,14 +101,7 @@ def _shielding(variant: Variant, analysis: Analysis, refined: RefinedSection) ->
     if variant.view is View.SECTION or variant.round_loop is None:
         return None
     here = replace(analysis, frequencies=(analysis.report_frequency,))
-    result = solve_round(variant.round_loop, here, variant.surfaces, line_span([variant])[1], refined=refined)
-    return Shielding(
-        inductance_db=float(result.inductance_db[0]),
-        above_db=float(result.above_db[0]),
-        below_db=float(result.below_db[0]),
-        moment_db=float(result.moment_db[0]),
-        corner=result.corner,
-    )
+    return solve_round(variant.round_loop, here, variant.surfaces, line_span([variant])[1], refined=refined).shielding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

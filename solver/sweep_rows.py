@@ -5,26 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from geometries.sweep import Sweep
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shielding:
-    """What the discs of a round loop take off the same ring without them, at the report frequency.
-
-    Parameters
-    ----------
-    inductance_db, above_db, below_db, moment_db : float
-        Inductance, largest field on the nearest line above and below the board, and moment, against the ring
-        alone [dB].
-    corner : float, optional
-        Frequency below which the discs are transparent [Hz].
-    """
-
-    inductance_db: float
-    above_db: float
-    below_db: float
-    moment_db: float
-    corner: float | None
+from solver.round_rows import Shielding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from geometries.errors import GeometryError, ScenarioError
 from geometries.loops import Plane, SameLayerLoop, Tie
 from geometries.quantities import MM
 from geometries.reading import parse_scenario
-from geometries.rounds import AnnularSlot, Disc, RingLoop, equal_area_ring, has_ring, ring_section, round_twin
+from geometries.rounds import AnnularSlot, Disc, RingLoop, equal_area_ring, ring_section, round_twin, why_no_ring
 from geometries.section import View
 
 FOUR = named_construction("4L-7628")
@@ -102,7 +102,8 @@ def test_the_twin_keeps_the_overhang_and_says_how_it_was_mapped():
 
 
 def test_copper_too_wide_for_its_area_has_no_ring():
-    assert not has_ring(SameLayerLoop(width=9 * MM, return_width=9 * MM, gap=0.1 * MM, length=2 * MM, layer="L1"))
+    wide = SameLayerLoop(width=9 * MM, return_width=9 * MM, gap=0.1 * MM, length=2 * MM, layer="L1")
+    assert "would cross its axis" in why_no_ring(wide)
 
 
 def test_a_file_gives_rings_over_discs_with_their_steps():
