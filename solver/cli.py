@@ -14,6 +14,7 @@ import typer
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from rich.console import Console
     from rich.progress import Progress
 
     from geometries.scenario import Scenario
@@ -441,6 +442,7 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
         console.print(deciding_table(study.deciding))
     console.print(study.decision, highlight=False, markup=False)
     console.print(comparison_table(study))
+    _show_round_views(study, console)
     if study.switching is not None:
         console.print(study.switching.sentence, highlight=False, markup=False)
         console.print(switching_table(study.switching))
@@ -450,6 +452,19 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
     for caution in numbered_cautions(study):
         concerned = f" ({'; '.join(caution.variants)})" if caution.variants else ""
         console.print(f"{caution.code}: {caution.text}{concerned}", highlight=False, markup=False, style="dim")
+
+
+def _show_round_views(study: StudyResult, console: Console) -> None:
+    from solver.report.round_section import round_tables
+
+    for table in round_tables(study):
+        console.print(table)
+    if study.round_views is None or not study.round_views.rows:
+        return
+    for sentence in study.round_views.sentences:
+        console.print(sentence, highlight=False, markup=False)
+    for name, reason in study.round_views.without:
+        console.print(f"“{name}” has no round view: {reason}", highlight=False, markup=False)
 
 
 def _sweep(sweep: Sweep, output: Path, *, workers: int | None, as_json: bool, fresh: bool) -> None:

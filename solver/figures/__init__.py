@@ -10,6 +10,7 @@ from solver.figures.emission import emission_figure
 from solver.figures.pickup import distance_figure, hearing_figure, pickup_figure
 from solver.figures.pickup_sweep import pickup_sweep_figure
 from solver.figures.plan import plan_figure
+from solver.figures.round import RoundCurve, axis_figure, round_section_figure, shielding_figure
 from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
 from solver.figures.style import figure_svg, save_figure
@@ -22,6 +23,8 @@ __all__ = [
     "Curve",
     "Figure",
     "Panel",
+    "RoundCurve",
+    "axis_figure",
     "comparison_figure",
     "cost_figure",
     "curves_figure",
@@ -37,9 +40,11 @@ __all__ = [
     "pickup_sweep_figure",
     "placements_figure",
     "plan_figure",
+    "round_section_figure",
     "save_figure",
     "section_figure",
     "sensitivity_figure",
+    "shielding_figure",
     "spectrum_figure",
     "stack_figure",
     "sweep_figure",

@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometries.outline import Circle, Outline, Ring
 from geometries.quantities import MM
-from geometries.section import CrossSection, DielectricBand, Region, Role
+from geometries.section import DielectricBand, Region, Role
 from solver.figures.style import (
     COPPER,
     FAINT,
@@ -67,19 +67,44 @@ _STRIP_HEIGHT, _STRIP_GAP = 0.34, 0.1
 _MOST_STRIPS = 8
 _LABEL_SPACING = 0.165
 _LEADER = 0.2
+_AXIS_DASHES = (0, (8, 2, 1.5, 2))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """What a sheet shows: conductors, dielectrics, and the field in and between them.
+
+    Parameters
+    ----------
+    regions : tuple of Region
+        Conductors; indices of the field map refer to them.
+    bands : tuple of DielectricBand
+        Dielectrics, drawn across the whole board.
+    field_map : FieldMap
+        Its flux lines are the contours of the potential's real part.
+    directions : tuple of (Role, str)
+        What stands before the width of a conductor of this role.
+    gap : str
+        What stands before the distance of two conductors side by side.
+    axis : float, optional
+        Where an axis of rotation lies [m].
+    """
+
+    regions: tuple[Region, ...]
+    bands: tuple[DielectricBand, ...]
+    field_map: FieldMap
+    directions: tuple[tuple[Role, str], ...] = ((Role.GO, "go ⊙ "), (Role.RETURN, "return ⊗ "))
+    gap: str = ""
+    axis: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Scene:
     """What the panels of one sheet share: lengths in mm from here on."""
 
-    result: VariantResult
+    body: Body
     close_up: Box
     norm: LogNorm
-
-    @property
-    def section(self) -> CrossSection:
-        return self.result.variant.section
 
     @property
     def inches_per_millimetre(self) -> float:
@@ -93,7 +118,7 @@ class _Scene:
     def levels(self) -> list[list[Region]]:
         """Conductors seen in the close-up, from top to bottom, those at one height together."""
         seen: dict[tuple[float, float], list[Region]] = {}
-        for region in self.section.regions:
+        for region in self.body.regions:
             left, bottom, right, top = _box(region)
             if right > self.close_up[0] and left < self.close_up[2]:
                 seen.setdefault((round(bottom, 6), round(top, 6)), []).append(region)
@@ -127,14 +152,22 @@ def section_figure(result: VariantResult) -> Figure:
         From top to bottom: the whole board to scale where it is much wider than the loop; the loop to scale
         with dimensions, dielectrics and flux lines; every thin copper layer once more, its height stretched.
     """
-    scene = _Scene(result=result, close_up=_close_up(result), norm=_norm(result.field_map))
+    section = result.variant.section
+    body = Body(regions=section.regions, bands=section.bands, field_map=result.field_map)
+    frequency = float(result.frequencies[result.report_index])
+    return body_figure(body, result.variant.name, flux_caption(body, frequency, wording(section.view).flux_unit))
+
+
+def body_figure(body: Body, title: str, caption: str) -> Figure:
+    """A sheet with the whole board, the close-up, and the thin copper stretched; see :func:`section_figure`."""
+    scene = _Scene(body=body, close_up=_close_up(body), norm=_norm(body.field_map))
     wide = _overview_width(scene) > 1.3 * (scene.close_up[2] - scene.close_up[0])
     overview = _overview_height(scene) + 0.42 if wide else 0.0
     strips = sum(_strip_height(scene, level) + _STRIP_GAP for level in scene.strips)
     below = strips + 0.42 if strips else 0.0
     top = _TOP
     height = top + overview + scene.close_up_height + 0.4 + below + 0.62
-    figure = new_sheet(height, result.variant.name, _caption(scene))
+    figure = new_sheet(height, title, caption)
     if wide:
         _draw_overview(add_panel(figure, _LEFT, top, _PANEL_WIDTH, overview - 0.42), scene)
         top += overview
@@ -147,13 +180,12 @@ def section_figure(result: VariantResult) -> Figure:
     return figure
 
 
-def _caption(scene: _Scene) -> str:
-    at = text.frequency(float(scene.result.frequencies[scene.result.report_index]))
-    potential = scene.result.field_map.potential.real
-    step = float(np.ptp(potential)) / (_FLUX_LINES + 1)
+def flux_caption(body: Body, frequency: float, unit: str) -> str:
+    """Frequency, scale of all values, and the flux between two flux lines."""
+    step = float(np.ptp(body.field_map.potential.real)) / (_FLUX_LINES + 1)
     return (
-        f"{at}, peak values for a loop current of 1 A in phase. Between neighbouring flux lines pass "
-        f"{text.significant(step * 1e9, 2)} {wording(scene.result.variant.view).flux_unit}."
+        f"{text.frequency(frequency)}, peak values for a loop current of 1 A in phase. Between neighbouring flux lines "
+        f"pass {text.significant(step * 1e9, 2)} {unit}."
     )
 
 
@@ -167,15 +199,15 @@ def _thickness(region: Region) -> float:
     return top - bottom
 
 
-def _loop_regions(section: CrossSection) -> list[Region]:
+def _loop_regions(body: Body) -> list[Region]:
     """The go copper, the return beside it, and all conductors not much wider than it."""
-    go = [_box(region) for region in section.regions if region.role is Role.GO]
+    go = [_box(region) for region in body.regions if region.role is Role.GO]
     if not go:
-        return list(section.regions)
+        return list(body.regions)
     left, bottom, right, top = _joined(go)
     return [
         region
-        for region in section.regions
+        for region in body.regions
         if _box(region)[2] - _box(region)[0] <= _COMPACT * (right - left)
         or (region.role is Role.RETURN and bottom <= sum(_box(region)[1::2]) / 2 <= top)
     ]
@@ -186,10 +218,10 @@ def _joined(boxes: Iterable[Box]) -> Box:
     return min(left), min(bottom), max(right), max(top)
 
 
-def _board(result: VariantResult) -> Box:
+def _board(body: Body) -> Box:
     """Conductors and dielectrics together."""
-    left, bottom, right, top = _joined(_box(region) for region in result.variant.section.regions)
-    bands = result.variant.section.bands
+    left, bottom, right, top = _joined(_box(region) for region in body.regions)
+    bands = body.bands
     return (
         left,
         min([bottom, *(band.bottom / MM for band in bands)]),
@@ -198,10 +230,10 @@ def _board(result: VariantResult) -> Box:
     )
 
 
-def _close_up(result: VariantResult) -> Box:
-    loop = _loop_regions(result.variant.section)
+def _close_up(body: Body) -> Box:
+    loop = _loop_regions(body)
     left, _, right, _ = _joined(_box(region) for region in loop)
-    _, bottom, _, top = _board(result)
+    _, bottom, _, top = _board(body)
     width = max(right - left, (top - bottom) / _TALLEST)
     side, middle = (0.5 + _SIDE_MARGIN) * width, (left + right) / 2
     lower = _DIMENSIONED_MARGIN if _split_by_height(loop)[1] else _LOWER_MARGIN
@@ -222,8 +254,7 @@ def _outline_path(shape: BaseGeometry) -> DrawnPath:
     return DrawnPath.make_compound_path(*rings)
 
 
-def _draw_bands(axes: Axes, result: VariantResult, left: float, right: float) -> None:
-    bands = result.variant.section.bands
+def _draw_bands(axes: Axes, bands: tuple[DielectricBand, ...], left: float, right: float) -> None:
     if not bands:
         return
     floor, ceiling = min(band.bottom for band in bands) / MM, max(band.top for band in bands) / MM
@@ -241,8 +272,8 @@ def draw_copper(axes: Axes, regions: Iterable[Region], *, fill: str = COPPER, ed
 
 
 def _draw_density(axes: Axes, scene: _Scene, regions: Iterable[Region]) -> None:
-    field_map, names = scene.result.field_map, [region.name for region in scene.section.regions]
-    wanted = np.isin(field_map.regions, [names.index(region.name) for region in regions])
+    field_map = scene.body.field_map
+    wanted = np.isin(field_map.regions, [scene.body.regions.index(region) for region in regions])
     if not wanted.any():
         return
     used, triangles = np.unique(field_map.triangles[wanted], return_inverse=True)
@@ -320,12 +351,12 @@ def panel_title(axes: Axes, words: str) -> None:
 
 
 def _overview_width(scene: _Scene) -> float:
-    left, _, right, _ = _board(scene.result)
+    left, _, right, _ = _board(scene.body)
     return right - left
 
 
 def _overview_box(scene: _Scene) -> Box:
-    left, bottom, right, top = _board(scene.result)
+    left, bottom, right, top = _board(scene.body)
     side, edge = 0.02 * (right - left), 0.012 * (right - left)
     return left - side, bottom - edge, right + side, top + edge
 
@@ -338,9 +369,9 @@ def _overview_height(scene: _Scene) -> float:
 def _draw_overview(axes: Axes, scene: _Scene) -> None:
     box = _overview_box(scene)
     millimetre_axes(axes, box, upright=False)
-    left, _, right, _ = _board(scene.result)
-    _draw_bands(axes, scene.result, left, right)
-    draw_copper(axes, scene.section.regions, fill=INK, edge=0.8)
+    left, _, right, _ = _board(scene.body)
+    _draw_bands(axes, scene.body.bands, left, right)
+    draw_copper(axes, scene.body.regions, fill=INK, edge=0.8)
     open_frame(axes, keep=("bottom",))
     axes.set_yticks([])
     panel_title(axes, "whole board, to scale; thin copper drawn 0.8 pt thick")
@@ -354,8 +385,10 @@ def _draw_overview(axes: Axes, scene: _Scene) -> None:
 def _draw_close_up(axes: Axes, scene: _Scene) -> None:
     box = scene.close_up
     millimetre_axes(axes, box, upright=True)
-    _draw_bands(axes, scene.result, box[0], box[2])
-    _draw_flux_lines(axes, scene.result.field_map)
+    _draw_bands(axes, scene.body.bands, box[0], box[2])
+    _draw_flux_lines(axes, scene.body.field_map)
+    if scene.body.axis is not None:
+        axes.axvline(scene.body.axis / MM, color=INK, linewidth=0.7, linestyle=_AXIS_DASHES, zorder=6)
     shown = [region for level in scene.levels for region in level]
     draw_copper(axes, shown)
     _draw_density(axes, scene, shown)
@@ -367,7 +400,7 @@ def _draw_close_up(axes: Axes, scene: _Scene) -> None:
 
 def _draw_layer_labels(axes: Axes, scene: _Scene) -> None:
     """Name, thickness and permittivity of every layer in the right margin, kept apart, with leaders."""
-    places = [((band.bottom + band.top) / 2 / MM, _band_label(band)) for band in scene.section.bands]
+    places = [((band.bottom + band.top) / 2 / MM, _band_label(band)) for band in scene.body.bands]
     places += [(sum(_box(level[0])[1::2]) / 2, _level_label(level)) for level in scene.levels]
     places.sort()
     wanted = np.array([height for height, _ in places]) * scene.inches_per_millimetre
@@ -398,11 +431,13 @@ def _size(outline: Outline) -> str:
 
 def _draw_dimensions(axes: Axes, scene: _Scene) -> None:
     row = 0.22 / scene.inches_per_millimetre
-    upper, lower = _split_by_height(_loop_regions(scene.section))
-    top, bottom = _board(scene.result)[3], _board(scene.result)[1]
-    _draw_spans(axes, scene, _spans(upper), base=max(_box(region)[3] for region in upper), line=top + row)
+    upper, lower = _split_by_height(_loop_regions(scene.body))
+    top, bottom = _board(scene.body)[3], _board(scene.body)[1]
+    _draw_spans(axes, scene, _spans(upper, scene.body), base=max(_box(region)[3] for region in upper), line=top + row)
     if lower:
-        _draw_spans(axes, scene, _spans(lower), base=min(_box(region)[1] for region in lower), line=bottom - row)
+        _draw_spans(
+            axes, scene, _spans(lower, scene.body), base=min(_box(region)[1] for region in lower), line=bottom - row
+        )
     _draw_height(axes, scene)
 
 
@@ -413,7 +448,7 @@ def _split_by_height(regions: list[Region]) -> tuple[list[Region], list[Region]]
     return upper, [region for region in regions if region not in upper]
 
 
-def _spans(regions: list[Region]) -> list[tuple[float, float, str]]:
+def _spans(regions: list[Region], body: Body) -> list[tuple[float, float, str]]:
     """Widths of conductors side by side, and of the gaps between them: (left, right, prefix)."""
     spans: list[tuple[float, float, str]] = []
     for region in sorted(regions, key=lambda each: _box(each)[0]):
@@ -421,13 +456,9 @@ def _spans(regions: list[Region]) -> list[tuple[float, float, str]]:
         if spans and left < spans[-1][1]:
             continue
         if spans:
-            spans.append((spans[-1][1], left, ""))
-        spans.append((left, right, _direction(region.role)))
+            spans.append((spans[-1][1], left, body.gap))
+        spans.append((left, right, dict(body.directions).get(region.role, f"{region.role.value} ")))
     return spans
-
-
-def _direction(role: Role) -> str:
-    return {Role.GO: "go ⊙ ", Role.RETURN: "return ⊗ "}.get(role, f"{role.value} ")
 
 
 def _draw_spans(axes: Axes, scene: _Scene, spans: list[tuple[float, float, str]], *, base: float, line: float) -> None:
@@ -471,18 +502,18 @@ def _draw_ticked_line(axes: Axes, start: tuple[float, float], stop: tuple[float,
 
 def _draw_height(axes: Axes, scene: _Scene) -> None:
     """Distance from the underside of the go copper to the next conductor under it."""
-    go = max((r for r in scene.section.regions if r.role is Role.GO), key=lambda r: _box(r)[1], default=None)
+    go = max((r for r in scene.body.regions if r.role is Role.GO), key=lambda r: _box(r)[1], default=None)
     if go is None:
         return
     left, bottom, right, _ = _box(go)
     under = [
         _box(region)[3]
-        for region in scene.section.regions
+        for region in scene.body.regions
         if _box(region)[3] < bottom and _box(region)[0] < right and _box(region)[2] > left
     ]
     if not under:
         return
-    loop_left = min(_box(region)[0] for region in _loop_regions(scene.section))
+    loop_left = min(_box(region)[0] for region in _loop_regions(scene.body))
     x = loop_left - 0.16 / scene.inches_per_millimetre
     axes.plot([x, left], [bottom, bottom], color=FAINT, linewidth=0.5, zorder=6)
     axes.plot([x, left], [max(under), max(under)], color=FAINT, linewidth=0.5, zorder=6)

@@ -14,6 +14,7 @@ from solver.report.deciding_section import deciding_document
 from solver.report.drawings import constructions
 from solver.report.emission_section import emission_document
 from solver.report.pickup_section import pickup_document
+from solver.report.round_section import round_document
 from solver.report.switching_section import switching_document
 from solver.report.whole_loop_section import whole_loop_document
 from solver.results import (
@@ -57,6 +58,7 @@ def result_document(study: StudyResult) -> Document:
         "comparison": [_row_document(row, words) for row in study.rows],
         "variants": [_variant_document(result) for result in study.results],
         "pickup": pickup_document(study),
+        "round_views": round_document(study),
         "cautions": _caution_documents(study.cautions),
         "versions": dict(study.versions),
         **_consequences(study),

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from geometries.section import View
 from geometries.stackup import Stackup
 from solver.figures import (
     Figure,
+    RoundCurve,
+    axis_figure,
     comparison_figure,
     cost_figure,
     emission_figure,
@@ -15,8 +18,10 @@ from solver.figures import (
     frequency_figure,
     impedance_figure,
     placements_figure,
+    round_section_figure,
     section_figure,
     sensitivity_figure,
+    shielding_figure,
     spectrum_figure,
     stack_figure,
     waveform_figure,
@@ -25,7 +30,8 @@ from solver.figures import (
 )
 from solver.report import text
 from solver.report.pickup_section import pickup_figures
-from solver.results import StudyResult
+from solver.report.round_section import round_curves
+from solver.results import StudyResult, VariantResult
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,7 +56,8 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
     -------
     tuple of Drawing
         ``comparison``, ``frequency``, ``emission``, ``field-lines`` and ``worth`` as far as there is something to show,
-        then one ``section-...`` per variant and one ``stack-...`` per construction.
+        then one ``section-...`` per variant, ``shielding``, ``axis`` and ``round-...`` of round views, and one
+        ``stack-...`` per construction.
     """
     drawings = [
         _drawing(
@@ -82,6 +89,7 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
         *_bench(study),
         *heard,
         *_sections(study),
+        *_round_views(study),
         *_stacks(study),
     )
 
@@ -156,10 +164,46 @@ def _sections(study: StudyResult) -> list[Drawing]:
         _drawing(
             names[result.variant.name],
             f"Cross-section of {result.variant.name} with flux lines and current density.",
-            section_figure(result),
+            _section(result),
         )
         for result in study.results
     ]
+
+
+def _section(result: VariantResult) -> Figure:
+    if result.variant.view is View.SECTION:
+        return section_figure(result)
+    frequency = float(result.frequencies[result.report_index])
+    return round_section_figure(result.variant.section, result.field_map, result.variant.name, frequency)
+
+
+def round_section_names(study: StudyResult) -> tuple[str, ...]:
+    """Names of the drawings of the round views of variants that are not round themselves."""
+    names = section_names(study)
+    return tuple(names[curve.names[0]].replace("section", "round", 1) for curve in _twins(study))
+
+
+def _twins(study: StudyResult) -> tuple[RoundCurve, ...]:
+    """Round views that stand beside a section view."""
+    return round_curves(study) if study.scenario.variants[0].view is View.SECTION else ()
+
+
+def _round_views(study: StudyResult) -> list[Drawing]:
+    """Shielding, field on the axis, and the round view of every variant that is not round itself."""
+    curves, frequency = round_curves(study), study.scenario.analysis.report_frequency
+    drawings = []
+    shielded = [curve for curve in curves if curve.has_discs]
+    if shielded:
+        sentence = "Inductance, moment and field against the ring alone, over frequency."
+        drawings.append(_drawing("shielding", sentence, shielding_figure(shielded)))
+    if curves:
+        sentence = "Field strength on the axis, with discs and of the ring alone."
+        drawings.append(_drawing("axis", sentence, axis_figure(curves, frequency)))
+    for name, curve in zip(round_section_names(study), _twins(study), strict=True):
+        section, field_map = curve.view.loop.section, curve.view.reading.field_map
+        figure = round_section_figure(section, field_map, curve.name, frequency)
+        drawings.append(_drawing(name, f"Round view of {curve.name}, cut through its axis.", figure))
+    return drawings
 
 
 def _stacks(study: StudyResult) -> list[Drawing]:

@@ -25,6 +25,7 @@ from solver.report.drawings import draw_study
 from solver.report.emission_section import emission_records
 from solver.report.html import render_page
 from solver.report.pickup_section import pickup_records
+from solver.report.round_section import axis_records, shielding_records, view_records
 from solver.report.victim_circuit import VictimNodes, victim_nodes, with_victims
 from solver.results import FieldMap, StudyResult
 from solver.wording import Wording, scenario_wording, wording
@@ -163,6 +164,10 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
         _write_table(folder / "emission.csv", emission_records(study.emission))
     if any(result.hearing is not None for result in study.results):
         _write_table(folder / "pickup.csv", pickup_records(study))
+    if study.round_views is not None and study.round_views.rows:
+        _write_table(folder / "round_view.csv", view_records(study))
+        _write_table(folder / "shielding.csv", shielding_records(study))
+        _write_table(folder / "axis.csv", axis_records(study))
     (folder / "figures").mkdir()
     for drawing in drawings:
         save_figure(drawing.figure, folder / "figures" / f"{drawing.name}.png")

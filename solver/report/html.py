@@ -8,9 +8,17 @@ from dataclasses import dataclass
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from geometries.section import Region, Role, View
-from solver.report import bench_section, check, deciding_section, emission_section, switching_section, text
+from solver.report import (
+    bench_section,
+    check,
+    deciding_section,
+    emission_section,
+    round_section,
+    switching_section,
+    text,
+)
 from solver.report.couplings_section import coupled_variants
-from solver.report.drawings import Drawing, constructions, draw_study, section_names, stack_names
+from solver.report.drawings import Drawing, constructions, draw_study, round_section_names, section_names, stack_names
 from solver.report.pickup_section import pickup_section
 from solver.report.whole_loop_section import first_change, pair_sentence, peaks_sentence, ranked_loops, rule_sentence
 from solver.results import StudyResult, VariantResult
@@ -55,6 +63,8 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         pictures={drawing.name: data_address(drawing) for drawing in drawings},
         descriptions={drawing.name: drawing.description for drawing in drawings},
         sections=section_names(study),
+        round=round_section,
+        round_sections=round_section_names(study),
         constructions=constructions(study),
         stacks=stack_names(study),
         cautions=numbered_cautions(study),
