@@ -164,3 +164,27 @@ def test_a_sweep_of_rings_says_nothing_of_lengths(sweep_folder):
     assert not OF_LENGTHS.findall((sweep_folder / "figures" / "sweep.svg").read_text("utf-8"))
     assert not OF_LENGTHS.findall(" ".join(table(sweep_folder / "sweep.csv")[0]))
     assert "moment along the axis [mm²]" in table(sweep_folder / "sweep.csv")[0]
+
+
+def test_a_sweep_of_rings_shows_what_the_discs_shield(sweep_folder):
+    small, large = table(sweep_folder / "sweep.csv")
+    moments = [float(row["moment against the ring alone [dB]"]) for row in (small, large)]
+    assert moments[1] < moments[0] < -10
+    assert 1e4 < float(large["transparent below [Hz]"]) < 1e6
+    point = json.loads((sweep_folder / "sweep.json").read_text("utf-8"))["points"][1]
+    assert point["against_ring_alone"]["moment_dB"] == pytest.approx(moments[1], rel=1e-8)
+    assert "dB against the ring alone" in (sweep_folder / "sweep.html").read_text("utf-8")
+
+
+def test_round_variants_show_what_their_discs_shield_and_no_second_view(study, folder):
+    views = study.round_views
+    assert (views.pairs, views.without) == ((), ())
+    assert views.rows[0].shielding.corner is None
+    assert views.rows[1].shielding.moment_db == pytest.approx(study.rows[1].moment_db, rel=1e-9)
+    assert "What the discs shield at 10 MHz" in words_of((folder / "report.html").read_text("utf-8"))
+    assert not list((folder / "figures").glob("round-*"))
+
+
+def test_the_sentence_names_the_frequency_below_which_discs_are_transparent(study):
+    corner = study.results[1].round_view.corner
+    assert f"Below {corner / 1e3:.3g} kHz they become transparent" in study.round_views.sentences[1]

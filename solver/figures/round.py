@@ -52,11 +52,14 @@ class RoundCurve:
         What is drawn.
     surfaces : tuple of float
         Heights of the board's upper and lower surface [m].
+    number : int
+        Of the first of these variants in the study, so that its line looks the same in every drawing.
     """
 
     names: tuple[str, ...]
     view: RoundResult
     surfaces: tuple[float, float]
+    number: int = 0
 
     @property
     def name(self) -> str:
@@ -175,8 +178,8 @@ def shielding_figure(curves: Sequence[RoundCurve]) -> Figure:
     for number, quantity in enumerate(quantities):
         place = (_LEFT + _COLUMN * (number % 2), top + _ROW * (number // 2))
         axes = add_panel(figure, *place, _PANEL_WIDTH, _PANEL_HEIGHT)
-        for index, curve in enumerate(curves):
-            _draw_shielding(axes, curve, number, line_look(index))
+        for curve in curves:
+            _draw_shielding(axes, curve, number, line_look(curve.number))
         _finish_shielding(axes, curves, quantity)
     _add_legend(figure)
     return figure
@@ -255,8 +258,8 @@ def axis_figure(curves: Sequence[RoundCurve], frequency: float) -> Figure:
         dashes = ("-", (0, (3, 1)), (0, (1, 1)))[number % 3]
         height, strength = curve.view.alone.axis / MM, np.abs(curve.view.alone.axis_field)
         axes.plot(height, strength, color=FAINT, linewidth=2.6, linestyle=dashes, label=name)
-    for number, curve in enumerate(shown):
-        look, reading = line_look(number), curve.view.reading
+    for curve in shown:
+        look, reading = line_look(curve.number), curve.view.reading
         name = shortened(curve.name, _LONGEST_NAME)
         line = axes.plot(reading.axis / MM, np.abs(reading.axis_field), color=look.colour, linewidth=1.4, label=name)[0]
         line.set(linestyle=look.dashes, marker=look.marker, markersize=3.6, markevery=12)

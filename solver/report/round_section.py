@@ -20,6 +20,24 @@ from solver.round_rows import RoundComparison, RoundRow, Shielding, SideBySide
 
 Document = dict[str, Any]
 
+SHIELDING_HEADINGS = (
+    "inductance against the ring alone [dB]",
+    "peak H above against the ring alone [dB]",
+    "peak H below against the ring alone [dB]",
+    "moment against the ring alone [dB]",
+    "transparent below [Hz]",
+)
+"""Headings of what discs shield, in files."""
+
+_PAIR_HEADINGS = (
+    "section inductance [nH]",
+    "section change [%]",
+    "round change [%]",
+    "line moment change [dB]",
+    "moment along the axis change [dB]",
+    "mapping",
+    "left out of the round view",
+)
 _SQUARE_MM = MM**2
 _BOTH_VIEWS = (
     *("L\nsection\n[nH]", "L\nround\n[nH]", "change\nsection\n[%]", "change\nround\n[%]"),
@@ -31,9 +49,10 @@ _SHIELDING = ("ring\nradius", "L\n[dB]", "H above\n[dB]", "H below\n[dB]", "mome
 def round_curves(study: StudyResult) -> tuple[RoundCurve, ...]:
     """Every different round view of a study, named by all variants that share it."""
     curves: dict[int, RoundCurve] = {}
-    for result in study.results:
+    for number, result in enumerate(study.results):
         if result.round_view is not None:
-            fresh = RoundCurve(names=(), view=result.round_view, surfaces=result.variant.surfaces)
+            surfaces = result.variant.surfaces
+            fresh = RoundCurve(names=(), view=result.round_view, surfaces=surfaces, number=number)
             known = curves.get(id(result.round_view.reading), fresh)
             curves[id(result.round_view.reading)] = replace(known, names=(*known.names, result.variant.name))
     return tuple(curves.values())
@@ -115,24 +134,13 @@ def view_records(study: StudyResult) -> Iterator[Sequence[object]]:
         "round inductance [nH]",
         "mesh error of round inductance [nH]",
         "moment along the axis [mm²]",
-        "inductance against the ring alone [dB]",
-        "peak H above against the ring alone [dB]",
-        "peak H below against the ring alone [dB]",
-        "moment against the ring alone [dB]",
-        "transparent below [Hz]",
-        "section inductance [nH]",
-        "section change [%]",
-        "round change [%]",
-        "line moment change [dB]",
-        "moment along the axis change [dB]",
-        "mapping",
-        "left out of the round view",
+        *SHIELDING_HEADINGS,
+        *(_PAIR_HEADINGS if views is not None and views.pairs else ()),
     )
     if views is None:
         return
     pairs = {pair.name: pair for pair in views.pairs}
     for row in views.rows:
-        shielding = row.shielding
         yield (
             row.name,
             study.scenario.analysis.report_frequency,
@@ -140,26 +148,33 @@ def view_records(study: StudyResult) -> Iterator[Sequence[object]]:
             row.inductance / NANO,
             row.inductance_error / NANO,
             row.moment / _SQUARE_MM,
-            shielding.inductance_db,
-            shielding.above_db,
-            shielding.below_db,
-            shielding.moment_db,
-            "" if shielding.corner is None else shielding.corner,
-            *_pair_record(pairs.get(row.name)),
-            row.mapping,
-            pairs[row.name].left_out if row.name in pairs else "",
+            *shielding_record(row.shielding),
+            *(_pair_record(pairs[row.name], row) if row.name in pairs else ()),
         )
 
 
-def _pair_record(pair: SideBySide | None) -> tuple[object, ...]:
-    if pair is None:
-        return ("",) * 5
+def shielding_record(shielding: Shielding | None) -> tuple[object, ...]:
+    """Numbers under :data:`SHIELDING_HEADINGS`; empty ones where there is none."""
+    if shielding is None:
+        return ("",) * len(SHIELDING_HEADINGS)
+    return (
+        shielding.inductance_db,
+        shielding.above_db,
+        shielding.below_db,
+        shielding.moment_db,
+        "" if shielding.corner is None else shielding.corner,
+    )
+
+
+def _pair_record(pair: SideBySide, row: RoundRow) -> tuple[object, ...]:
     return (
         pair.section_inductance / NANO,
         100 * pair.section_change,
         100 * pair.round_change,
         pair.section_moment_db,
         pair.round_moment_db,
+        row.mapping,
+        pair.left_out,
     )
 
 
@@ -201,7 +216,6 @@ def round_document(study: StudyResult) -> Document | None:
 
 
 def _row_document(row: RoundRow) -> Document:
-    shielding = row.shielding
     return {
         "variant": row.name,
         "ring_radius_m": row.radius,
@@ -209,6 +223,13 @@ def _row_document(row: RoundRow) -> Document:
         "inductance_H": row.inductance,
         "inductance_mesh_error_H": row.inductance_error,
         "axial_moment_A_m2_per_A": row.moment,
+        **shielding_document(row.shielding),
+    }
+
+
+def shielding_document(shielding: Shielding) -> Document:
+    """What discs take off the ring alone, as plain values."""
+    return {
         "against_ring_alone": {
             "inductance_dB": shielding.inductance_db,
             "peak_field_above_dB": shielding.above_db,

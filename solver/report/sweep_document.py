@@ -15,6 +15,7 @@ from rich.text import Text
 from geometries.quantities import NANO, convenient_unit
 from solver.cautions import study_cautions
 from solver.report import text
+from solver.report.round_section import SHIELDING_HEADINGS, corner, shielding_document, shielding_record
 from solver.sweep_rows import Pickup, SweepResult, SweepRow
 from solver.wording import Wording, scenario_wording
 
@@ -24,6 +25,13 @@ SCHEMA = "copperfield-sweep/1"
 Document = dict[str, Any]
 
 _SHORT_TABLE = 24
+_HEADINGS = (
+    ("loop inductance", "nH"),
+    ("mesh error", "± nH"),
+    ("loop resistance", "mΩ"),
+    ("|H| above", "dB"),
+    ("|H| below", "dB"),
+)
 _PICKUP = (
     "mutual inductance of the first victim [H/m]",
     "its capacitance to the switch node [F/m]",
@@ -89,6 +97,7 @@ def _row_document(row: SweepRow, words: Wording) -> Document:
         "peak_field_below_A_per_m_per_A": row.peak_below,
         words.moment_key_in_full: row.moment,
         **({} if row.pickup is None else _pickup_document(row.pickup)),
+        **({} if row.shielding is None else shielding_document(row.shielding)),
         "seconds_s": row.seconds,
         "cautions": list(row.cautions),
     }
@@ -126,7 +135,7 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
         "peak H above [A/m per A]",
         "peak H below [A/m per A]",
         f"{words.moment} [{words.moment_unit}]",
-        *(() if not words.per_metre else _PER_LENGTH),
+        *(_PER_LENGTH if words.per_metre else SHIELDING_HEADINGS),
         *(_PICKUP if _hears(result) else ()),
         "cautions",
     )
@@ -144,10 +153,24 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
             row.peak_above,
             row.peak_below,
             row.moment / words.moment_size,
-            *(() if not words.per_metre else (row.inductance_per_length, row.resistance_per_length)),
+            *_further_numbers(row, words),
             *(() if row.pickup is None else asdict(row.pickup).values()),
             " ".join(row.cautions),
         )
+
+
+def _further_numbers(row: SweepRow, words: Wording) -> Sequence[object]:
+    """Values per length of a section, or what the discs of a round loop shield."""
+    if words.per_metre:
+        return row.inductance_per_length, row.resistance_per_length
+    return shielding_record(row.shielding)
+
+
+def page_headings(result: SweepResult) -> tuple[tuple[str, str], ...]:
+    """What :func:`sweep_cells` holds behind the varied keys, as pairs of name and unit."""
+    heard = (("peak at the pin", "mV"),) if _hears(result) else ()
+    shielding = () if _per_metre(result) else (("moment", "dB against the ring alone"), ("transparent", "below"))
+    return (*_HEADINGS, *shielding, *heard)
 
 
 def sweep_cells(row: SweepRow, result: SweepResult) -> tuple[str, ...]:
@@ -164,6 +187,7 @@ def sweep_cells(row: SweepRow, result: SweepResult) -> tuple[str, ...]:
         text.milliohm(row.loop_resistance),
         text.decibel(_decibels(row.peak_above, first.peak_above)),
         text.decibel(_decibels(row.peak_below, first.peak_below)),
+        *(() if row.shielding is None else (text.decibel(row.shielding.moment_db), corner(row.shielding))),
         *(() if row.pickup is None else (text.significant(row.pickup.peak / text.MILLI, 3),)),
     )
 
@@ -172,10 +196,15 @@ def _hears(result: SweepResult) -> bool:
     return any(row.pickup is not None for row in result.rows)
 
 
+def _per_metre(result: SweepResult) -> bool:
+    return scenario_wording(result.sweep.scenario).per_metre
+
+
 def sweep_headings(result: SweepResult) -> tuple[str, ...]:
     """Headings of what :func:`sweep_cells` holds beside the values, unit on a second line."""
     usual = ("L\n[nH]", "±\n[nH]", "R\n[mΩ]", "H above\n[dB]", "H below\n[dB]")
-    return (*usual, "at the pin\n[mV]") if _hears(result) else usual
+    shielding = () if _per_metre(result) else ("moment\n[dB]", "transparent\nbelow")
+    return (*usual, *shielding, *(("at the pin\n[mV]",) if _hears(result) else ()))
 
 
 def _decibels(value: float, reference: float) -> float:
@@ -190,7 +219,7 @@ def sweep_table(result: SweepResult) -> Table:
     title = f"{scenario_wording(result.sweep.scenario).title}; dB against the first point"
     if len(shown) < len(rows):
         title += f"; {len(shown)} of {len(rows)} points"
-    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
+    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
     for axis, (_, unit) in zip(result.sweep.axes, axis_units(result), strict=True):
         table.add_column(Text(f"{axis.key}\n[{unit}]"), justify="right")
     for heading in sweep_headings(result):

@@ -10,7 +10,14 @@ from solver.journal import system_failures_as_report_errors
 from solver.report.drawings import Drawing
 from solver.report.html import data_address, page_template
 from solver.report.point_folder import table_text, write_drawings, write_whole
-from solver.report.sweep_document import axis_units, caution_lines, sweep_cells, sweep_document, sweep_records
+from solver.report.sweep_document import (
+    axis_units,
+    caution_lines,
+    page_headings,
+    sweep_cells,
+    sweep_document,
+    sweep_records,
+)
 from solver.sweep_rows import SweepResult
 from solver.wording import scenario_wording
 
@@ -74,7 +81,7 @@ def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
         words=scenario_wording(result.sweep.scenario),
         keys=[(axis.key, unit) for axis, (_, unit) in zip(result.sweep.axes, axis_units(result), strict=True)],
         drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
+        headings=page_headings(result),
         cells=[sweep_cells(row, result) for row in result.rows],
         cautions=caution_lines(result),
-        heard=any(row.pickup is not None for row in result.rows),
     )

@@ -314,7 +314,7 @@ def comparison_table(study: StudyResult) -> Table:
         pad_edge=False,
         collapse_padding=True,
     )
-    table.add_column(Text("variant"), overflow="fold", min_width=14)
+    table.add_column(Text("variant"), overflow="fold", min_width=10)
     for heading in _HEADINGS:
         table.add_column(Text(heading), justify="right", no_wrap=True)
     reference = reference_name(study)
