@@ -35,6 +35,9 @@ a disc and over an endless strip of the disc's diameter; a rectangular layer is 
 ROUND_SOURCE = "lying part: round view, a ring of the loop's area over discs; upright part: section view × length"
 """Where a moment comes from if no ground layer carries the return: then the round view holds."""
 
+RING_SOURCE = "round view: the ring's own moment along its axis"
+"""Where the moment of a loop comes from that is round itself."""
+
 _ROOM_FOR_MESH = 0.1
 """Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
 
@@ -143,7 +146,8 @@ def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
     )
     if result.round_view is None or result.variant.section.ground_carries_return:
         return moment
-    return replace(moment, lying=result.round_view.moment, source=ROUND_SOURCE)
+    source = RING_SOURCE if result.variant.view is View.ROUND else ROUND_SOURCE
+    return replace(moment, lying=result.round_view.moment, source=source)
 
 
 def margin_of(emission: Emission, result: VariantResult) -> Margin:

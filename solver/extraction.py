@@ -74,6 +74,37 @@ def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> ND
     return np.asarray(factor[:, None] * np.column_stack([gradient[:, 1], -gradient[:, 0]]))
 
 
+def axis_field(field: FieldSolution, heights: NDArray[np.float64], *, loop: int = 0) -> NDArray[np.complex128]:
+    """Field strength along the axis of a round section, from the flux through two circles at each height.
+
+    The flux Phi through a circle of radius r gives the mean field Phi/(mu_0 pi r²), which differs from the field on the
+    axis by c r² + O(r⁴); two radii, half the longest edge of the triangle there and that edge, take the first term off.
+    The slope of Phi at the axis is several times less exact far from the loop, where triangles are large.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        In the round view.
+    heights : (n,) array
+        Positions on the axis [m].
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    (n,) complex array
+        H_z per ampere [A/m per A].
+    """
+    basis = field.system.basis
+    corners = basis.mesh.p[:, basis.mesh.t[:, _locate(basis, np.column_stack([np.zeros_like(heights), heights]))]]
+    edge = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=0).max(axis=0)
+    near, far = (
+        _evaluate(basis, field.potential[:, loop], np.column_stack([radius, heights]))[0] / (MU_0 * math.pi * radius**2)
+        for radius in (edge / 2, edge)
+    )
+    return np.asarray((4 * near - far) / 3)
+
+
 def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.float64]:
     """Root of |H_x|² + |H_y|² per ampere [A/m per A] at points (n, 2) -> (n,); peak phasors."""
     return np.asarray(np.linalg.norm(field_strength(field, points, loop=loop), axis=1))

@@ -7,13 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from geometries.emission import Emission
-from geometries.quantities import MHZ, MM, NANO
+from geometries.quantities import MHZ, NANO
 from geometries.scenario import Scenario
 from geometries.switching import Switching
 from solver.emission_study import margin_of
 from solver.lines import nearest_line
 from solver.results import VariantResult
 from solver.switching_study import switch_figures
+from solver.wording import scenario_wording
 
 _MILLI = 1e-3
 _PERCENT = 1e-2
@@ -63,6 +64,7 @@ _FEEDBACK_NOISE = Headline(key="feedback_noise_V", title="feedback noise", unit=
 
 def headlines(scenario: Scenario) -> tuple[Headline, ...]:
     """The figures of a scenario: loop, field, moment; at the edge, of emission and of victims if asked for."""
+    words = scenario_wording(scenario)
     figures = [
         Headline(
             key="loop_inductance_H",
@@ -82,7 +84,13 @@ def headlines(scenario: Scenario) -> tuple[Headline, ...]:
         ),
         _peak("above"),
         _peak("below"),
-        Headline(key="moment_m", title="line moment", unit="mm", scale=MM, read=lambda result: result.moment),
+        Headline(
+            key=words.moment_headline,
+            title=words.moment,
+            unit=words.moment_unit,
+            scale=words.moment_size,
+            read=lambda result: result.moment,
+        ),
     ]
     if all(variant.hearing is not None for variant in scenario.variants):
         figures.append(_FEEDBACK_NOISE)

@@ -14,7 +14,7 @@ from geometries.rounds import RoundLoop
 from geometries.scenario import Analysis
 from geometries.section import CrossSection
 from solver.circuit import BroadbandModel
-from solver.extraction import axial_moment, field_strength, sample_field_map
+from solver.extraction import axial_moment, axis_field, sample_field_map
 from solver.fields import FieldSolution, solve_at_frequency
 from solver.formulas.constants import MU_0
 from solver.lines import field_lines, nearest_line
@@ -173,7 +173,7 @@ def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], sp
         below=np.array([nearest_line(each, "below").peak for each in lines]),
         lines=field_lines(reported, surfaces, analysis, (0.0, span)),
         axis=z,
-        axis_field=field_strength(reported, np.column_stack([np.zeros_like(z), z]))[:, 1],
+        axis_field=axis_field(reported, z),
         field_map=sample_field_map(reported, _window(reported, surfaces)),
     )
 

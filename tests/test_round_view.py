@@ -7,8 +7,12 @@ import pytest
 
 from geometries.reading import parse_scenario
 from geometries.sweep_reading import parse_sweep
+from solver.extraction import axis_field
+from solver.fields import assemble_section, solve_at_dc
 from solver.journal import open_journal
+from solver.mesh import mesh_section
 from solver.round_view import solve_round, without_discs
+from solver.stretch import FINE_AIR
 from solver.study import run_study
 from solver.sweep import journal_header, solve_sweep, solved_rows
 from solver.variant import solve_variant
@@ -104,6 +108,17 @@ def test_the_field_on_the_axis_turns_weak_behind_the_disc(study):
     alone = by_name(study, "near disc").round_view.alone
     behind = reading.axis < -2e-3
     assert np.abs(reading.axis_field[behind]).max() < 0.05 * np.abs(alone.axis_field[behind]).max()
+
+
+def test_the_field_on_the_axis_of_a_ring_is_the_exact_one_of_its_density(scenario):
+    section = scenario.variants[0].section
+    field = solve_at_dc(assemble_section(mesh_section(section, highest_frequency=0, settings=FINE_AIR)))
+    heights = np.linspace(-12e-3, 12e-3, 49)
+    radii = np.linspace(2.5e-3, 3.5e-3, 2001)
+    density = 1 / radii / np.trapezoid(1 / radii, radii)
+    middle = heights[:, None] - 17.5e-6
+    exact = np.trapezoid(density * radii**2 / (2 * (radii**2 + middle**2) ** 1.5), radii, axis=1)
+    assert axis_field(field, heights).real == pytest.approx(exact, rel=0.01, abs=0)
 
 
 def test_the_comparison_of_round_variants_has_a_caution_of_its_own(study):

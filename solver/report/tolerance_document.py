@@ -13,6 +13,7 @@ from geometries.tolerance import Tolerance
 from solver.cautions import study_cautions
 from solver.report import text
 from solver.tolerance_rows import FigureSpread, ToleranceResult, VariantSpread
+from solver.wording import scenario_wording
 
 SCHEMA = "copperfield-tolerance/1"
 """Name and version of the layout of the document."""
@@ -40,9 +41,9 @@ def tolerance_document(result: ToleranceResult) -> Document:
     return {
         "schema": SCHEMA,
         "finding": result.finding,
-        "conventions": "SI units; offsets are in units of each tolerance, from -1 to 1; loop values are section times "
-        "length, ends not included; worst corners and single tolerances are solved, boards drawn are read off a "
-        "quadratic surface whose largest deviation from solved points beside it is given",
+        "conventions": "SI units; offsets are in units of each tolerance, from -1 to 1; loop values: "
+        f"{scenario_wording(result.tolerance.scenario).basis}; worst corners and single tolerances are solved, boards "
+        "drawn are read off a quadratic surface whose largest deviation from solved points beside it is given",
         "inputs": {
             "title": scenario.title,
             "setting": scenario.setting,
@@ -142,8 +143,9 @@ def _shown(figure: FigureSpread, value: float) -> str:
 
 def tolerance_table(result: ToleranceResult) -> Table:
     """Table for the terminal: the worst cases of every figure of every variant."""
+    words = scenario_wording(result.tolerance.scenario)
     table = Table(
-        title=f"Worst corners solved, {result.tolerance.samples} boards drawn; section × length, ends not included",
+        title=f"Worst corners solved, {result.tolerance.samples} boards drawn; {words.basis}",
         title_justify="left",
         box=SIMPLE_HEAD,
         pad_edge=False,

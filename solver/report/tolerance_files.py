@@ -15,6 +15,7 @@ from solver.report.point_folder import table_text, write_drawings, write_whole
 from solver.report.tolerance_document import tolerance_cells, tolerance_document, tolerance_records
 from solver.tolerance import CHECKED_BOARDS
 from solver.tolerance_rows import ToleranceResult
+from solver.wording import scenario_wording
 
 PAGE_FILE = "tolerance.html"
 """The page to look at first."""
@@ -83,6 +84,7 @@ def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
     return page_template(_TEMPLATE).render(
         result=result,
         scenario=result.tolerance.scenario,
+        words=scenario_wording(result.tolerance.scenario),
         spreads=[(str(spread), spread.source.meaning) for spread in result.tolerance.spreads],
         drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
         cells=[[(figure.title, *tolerance_cells(figure)) for figure in variant.figures] for variant in result.variants],
