@@ -45,6 +45,7 @@ class BudgetKind:
 
 BUDGET_KINDS = (
     BudgetKind(key="loop_inductance", figure="loop_inductance_H", quantity=Quantity.INDUCTANCE),
+    BudgetKind(key="whole_loop_inductance", figure="whole_loop_H", quantity=Quantity.INDUCTANCE, needs="placement"),
     BudgetKind(key="loop_resistance", figure="loop_resistance_ohm", quantity=Quantity.RESISTANCE),
     BudgetKind(key="peak_voltage", figure="peak_voltage_V", quantity=Quantity.VOLTAGE, needs="switching"),
     BudgetKind(key="overshoot", figure="overshoot_1", quantity=Quantity.FRACTION, needs="switching"),

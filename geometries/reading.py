@@ -274,7 +274,8 @@ def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
     variants = tuple(_named(variant, table) for variant in table.variant)
     reference = table.reference or variants[0].name
     deaf = any(variant.hearing is None for variant in variants)
-    computed = table.model_fields_set - ({"pickup"} if deaf else set())
+    placed = all(variant.placed is not None for variant in variants)
+    computed = table.model_fields_set - ({"pickup"} if deaf else set()) | ({"placement"} if placed else set())
     switching = None if table.switching is None else build_switching(table.switching)
     return Scenario(
         title=table.title,

@@ -97,7 +97,17 @@ def _read_pair(pair: RingPair, result: VariantResult, switching: Switching | Non
 def _parts(
     measured: float, error: float, frequency: float, result: VariantResult, switching: Switching | None
 ) -> tuple[InductancePart, ...]:
-    """Copper, package as far as it is stated, and what is left."""
+    """Copper and package, or the terms of a placement's whole loop, and what is left."""
+    if result.whole_loop is not None:
+        terms = result.whole_loop.terms
+        return _with_rest(
+            measured,
+            error,
+            [
+                InductancePart(name=f"{each.name}, predicted", value=each.amount, error=each.uncertainty)
+                for each in terms
+            ],
+        )
     impedance = result.circuit.impedance(frequency)[0, 0]
     copper = float(impedance.imag) / (2 * math.pi * frequency)
     part = result.inductance_error / result.loop_inductance
@@ -108,6 +118,10 @@ def _parts(
         explained.append(
             InductancePart(name=name, value=package, error=package * switching.tolerance.package_inductance)
         )
+    return _with_rest(measured, error, explained)
+
+
+def _with_rest(measured: float, error: float, explained: list[InductancePart]) -> tuple[InductancePart, ...]:
     left = measured - sum(each.value for each in explained)
     uncertain = math.hypot(error, *(each.error for each in explained))
     return (*explained, InductancePart(name="not explained", value=left, error=uncertain))

@@ -77,6 +77,7 @@ def _row(
     budgets: Sequence[BudgetAnswer],
 ) -> DecidingRow:
     name = result.variant.name
+    inductance, before = _inductances(result, base)
     edge = None if switching is None else switching.reading(name)
     limit = None if switching is None else switching.switching.voltage_limit
     margin = None if edge is None or limit is None else limit - edge.built.peak.voltage
@@ -87,8 +88,8 @@ def _row(
     unsure = edge is not None and margin is not None and abs(margin) <= edge.peak_error
     return DecidingRow(
         name=name,
-        inductance=result.loop_inductance,
-        inductance_change=result.loop_inductance - base.loop_inductance,
+        inductance=inductance,
+        inductance_change=inductance - before,
         ring_frequency=None if edge is None or edge.built.ring is None else edge.built.ring.frequency,
         peak_voltage=None if edge is None else edge.built.peak.voltage,
         peak_error=None if edge is None else edge.peak_error,
@@ -104,6 +105,13 @@ def _row(
         keeps=(margin is None or margin >= 0) and all(answer.kept for answer in answers),
         doubtful=unsure or any(answer.doubtful for answer in answers),
     )
+
+
+def _inductances(result: VariantResult, base: VariantResult) -> tuple[float, float]:
+    """Of a variant and of the reference [H]: of their whole loops where both have one, else section times length."""
+    if result.whole_loop is not None and base.whole_loop is not None:
+        return result.whole_loop.inductance, base.whole_loop.inductance
+    return result.loop_inductance, base.loop_inductance
 
 
 def _choice(rows: Sequence[DecidingRow]) -> DecidingRow:

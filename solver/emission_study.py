@@ -18,8 +18,7 @@ from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
 from solver.results import VariantResult
-from solver.switching.loop import series_loop
-from solver.switching_study import as_built
+from solver.switching_study import as_built, variant_loop
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)
 """What 10 % of the dielectric's thickness under a loop (common practice) is worth in its moment over a layer [dB]."""
@@ -133,7 +132,7 @@ def _ring(emission: Emission, result: VariantResult) -> RingCircuit | None:
     switching = emission.switching
     if switching is None:
         return None
-    loop = as_built(switching, series_loop(result.circuit, switching))
+    loop = as_built(switching, variant_loop(switching, result))
     return RingCircuit(voltage=switching.input_voltage, loop=loop)
 
 

@@ -62,6 +62,24 @@ def loudest_victim(result: VariantResult) -> float:
 _FEEDBACK_NOISE = Headline(key="feedback_noise_V", title="feedback noise", unit="mV", scale=_MILLI, read=loudest_victim)
 
 
+def _whole_inductance(result: VariantResult) -> float:
+    return math.nan if result.whole_loop is None else result.whole_loop.inductance
+
+
+def _whole_uncertainty(result: VariantResult) -> float:
+    return math.nan if result.whole_loop is None else result.whole_loop.uncertainty
+
+
+_WHOLE_LOOP = Headline(
+    key="whole_loop_H",
+    title="whole loop",
+    unit="nH",
+    scale=NANO,
+    read=_whole_inductance,
+    uncertainty=_whole_uncertainty,
+)
+
+
 def headlines(scenario: Scenario) -> tuple[Headline, ...]:
     """The figures of a scenario: loop, field, moment; at the edge, of emission and of victims if asked for."""
     words = scenario_wording(scenario)
@@ -92,6 +110,8 @@ def headlines(scenario: Scenario) -> tuple[Headline, ...]:
             read=lambda result: result.moment,
         ),
     ]
+    if all(variant.placed is not None for variant in scenario.variants):
+        figures.append(_WHOLE_LOOP)
     if all(variant.hearing is not None for variant in scenario.variants):
         figures.append(_FEEDBACK_NOISE)
     if scenario.switching is not None:

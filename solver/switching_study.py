@@ -11,6 +11,7 @@ from threadpoolctl import threadpool_limits
 
 from geometries.quantities import NANO
 from geometries.switching import Switching
+from solver.loop_terms import CAPACITOR, PACKAGE
 from solver.results import Caution, VariantResult
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.loop import SeriesLoop, copper_alone, series_loop
@@ -124,10 +125,30 @@ class SwitchFigures:
 def switch_figures(switching: Switching, result: VariantResult) -> SwitchFigures:
     """The figures of a solved variant at the switching edge, without all else; without ring its frequency is zero."""
     with threadpool_limits(1):
-        built = as_built(switching, series_loop(result.circuit, switching))
+        built = as_built(switching, variant_loop(switching, result))
         peak, frequency = _peak_and_frequency(built, drive(switching))
         peak_error, frequency_error = combined(_influences(switching, result, built))
     return SwitchFigures(peak=peak, peak_error=peak_error, frequency=frequency, frequency_error=frequency_error)
+
+
+def variant_loop(switching: Switching, result: VariantResult) -> SeriesLoop:
+    """The loop of a solved variant, without snubber.
+
+    The section's circuit and the stated package; where a placement gives the whole loop, its terms stand in place of
+    both inductances, and the section's circuit gives the losses.
+    """
+    loop = series_loop(result.circuit, switching)
+    if result.whole_loop is None:
+        return loop
+    section = result.loop_inductance + switching.package_inductance
+    return loop.with_more_inductance(result.whole_loop.inductance - section)
+
+
+def beside_copper(switching: Switching, result: VariantResult) -> float:
+    """Inductance of package and capacitor: of a placement its own terms, else as the scenario states it [H]."""
+    if result.whole_loop is None:
+        return switching.package_inductance
+    return sum(result.whole_loop.term(name).amount for name in (CAPACITOR, PACKAGE))
 
 
 def as_built(switching: Switching, loop: SeriesLoop) -> SeriesLoop:
@@ -146,23 +167,23 @@ def _resistance(switching: Switching, loop: SeriesLoop, capacitance: float) -> f
 
 def _read(switching: Switching, result: VariantResult, most: float | None) -> SwitchingReading:
     edge, limit = drive(switching), switching.voltage_limit
-    loop = series_loop(result.circuit, switching)
+    loop = variant_loop(switching, result)
     built = as_built(switching, loop)
     plain = waveform(loop, edge)
     frequency = loop.natural_frequency / (2 * math.pi) if plain.ring is None else plain.ring.frequency
     series = loop.series_impedance(frequency)
-    copper = series.imag / (2 * math.pi * frequency) - switching.package_inductance
+    total = series.imag / (2 * math.pi * frequency)
     alone = ring_of(edge_response(copper_alone(loop, switching), edge))
     return SwitchingReading(
         name=result.variant.name,
         plain=plain,
         damped=None if built.snubber is None else waveform(built, edge),
-        copper_inductance=copper,
+        copper_inductance=total - beside_copper(switching, result),
         copper_resistance=series.real - switching.series_resistance,
-        total_inductance=copper + switching.package_inductance,
+        total_inductance=total,
         quality_of_copper=None if alone is None else alone.quality,
         influences=tuple(_influences(switching, result, built)),
-        spare_inductance=None if most is None else most - copper - switching.package_inductance,
+        spare_inductance=None if most is None else most - total,
         edge_needed=None if limit is None else slowest_edge_needed(built, edge, limit),
         snubbers=tuple(_snubbers(switching, loop, built)),
     )
@@ -188,28 +209,29 @@ def _snubbers(switching: Switching, loop: SeriesLoop, built: SeriesLoop) -> Iter
 
 def _influences(switching: Switching, result: VariantResult, built: SeriesLoop) -> Iterator[Influence]:
     """Peak and ring at both ends of every uncertainty, against the nominal ones; the snubber stays as it is."""
-    circuit, given = result.circuit, switching.tolerance
-    part = result.inductance_error / result.loop_inductance
+    given, whole = switching.tolerance, result.whole_loop
     nominal = _peak_and_frequency(built, drive(switching))
 
     def influence(source: str, ends: Sequence[tuple[Switching, float]]) -> Influence:
         changes = []
-        for changed, scale in ends:
-            loop = replace(series_loop(circuit, changed, scale=scale), snubber=built.snubber)
+        for changed, more in ends:
+            loop = replace(variant_loop(changed, result).with_more_inductance(more), snubber=built.snubber)
             found = _peak_and_frequency(loop, drive(changed))
             changes.append([abs(now - before) for now, before in zip(found, nominal, strict=True)])
         peak, frequency = np.max(changes, axis=0)
         return Influence(source=source, peak=float(peak), frequency=float(frequency))
 
-    yield influence("mesh error of the loop inductance", [(switching, 1 - part), (switching, 1 + part)])
+    source = "mesh error of the loop inductance" if whole is None else "terms of the whole loop"
+    error = result.inductance_error if whole is None else whole.uncertainty
+    yield influence(source, [(switching, -error), (switching, error)])
     for name, tolerance, keys in (
         ("edge time", given.edge_time, ("edge_time",)),
         ("output capacitance", given.output_capacitance, ("output_capacitance",)),
         ("stated resistance", given.resistance, ("switch_resistance", "capacitor_resistance", "damping_resistance")),
-        ("package inductance", given.package_inductance, ("package_inductance",)),
+        ("package inductance", given.package_inductance if whole is None else 0.0, ("package_inductance",)),
     ):
         if tolerance > 0:
-            ends = [(_scaled(switching, keys, 1 + sign * tolerance), 1.0) for sign in (-1, 1)]
+            ends = [(_scaled(switching, keys, 1 + sign * tolerance), 0.0) for sign in (-1, 1)]
             yield influence(name, ends)
 
 

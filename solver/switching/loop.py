@@ -81,7 +81,7 @@ class SeriesLoop:
         return replace(self, inductance=self.inductance + inductance)
 
 
-def series_loop(circuit: RLNetwork, switching: Switching, *, scale: float = 1.0) -> SeriesLoop:
+def series_loop(circuit: RLNetwork, switching: Switching) -> SeriesLoop:
     """The first loop of a layout in series with package, switch and capacitor; without snubber.
 
     Parameters
@@ -90,8 +90,6 @@ def series_loop(circuit: RLNetwork, switching: Switching, *, scale: float = 1.0)
         Of the loops; the others are left open.
     switching : Switching
         Values of what lies beside the copper.
-    scale : float
-        Factor on the inductances of the copper, for its error.
 
     Returns
     -------
@@ -101,10 +99,10 @@ def series_loop(circuit: RLNetwork, switching: Switching, *, scale: float = 1.0)
         resistance=switching.series_resistance
         + sum(each.resistance * each.turns[0] ** 2 for each in circuit.resistors),
         inductance=switching.package_inductance
-        + scale * sum(each.inductance * each.turns[0] ** 2 for each in circuit.inductors),
+        + sum(each.inductance * each.turns[0] ** 2 for each in circuit.inductors),
         capacitance=switching.output_capacitance,
         cells=tuple(
-            (each.resistance * each.turns[0] ** 2, scale * each.inductance * each.turns[0] ** 2)
+            (each.resistance * each.turns[0] ** 2, each.inductance * each.turns[0] ** 2)
             for each in circuit.cells
             if each.turns[0] != 0
         ),
