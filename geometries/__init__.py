@@ -1,5 +1,6 @@
 """What is analysed: stackups, loops, planes, cross-sections and scenario files, as plain frozen data."""
 
+from geometries.capacitors import Capacitor, ElectrodeBody, LumpedEsl, SwitchPackage, switch_package
 from geometries.constructions import construction_names, named_construction
 from geometries.errors import GeometryError, ScenarioError
 from geometries.loops import (
@@ -13,6 +14,8 @@ from geometries.loops import (
 )
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Circle, Polygon, Rectangle, Ring
+from geometries.parts import capacitor_case
+from geometries.placements import FarSide, MirroredPair, Orientation, PlacedLoop, ReturnBelow, SameSide, Site
 from geometries.quantities import MHZ, MM, UM
 from geometries.reading import parse_scenario, read_builtin_scenario, read_scenario
 from geometries.rounds import Disc, RingLoop, ring_section
@@ -26,6 +29,7 @@ __all__ = [
     "MM",
     "UM",
     "Analysis",
+    "Capacitor",
     "Circle",
     "Conductor",
     "CopperLayer",
@@ -33,24 +37,35 @@ __all__ = [
     "CurrentLoop",
     "DielectricLayer",
     "Disc",
+    "ElectrodeBody",
+    "FarSide",
     "GeometryError",
+    "LumpedEsl",
+    "MirroredPair",
     "NextLayerLoop",
+    "Orientation",
+    "PlacedLoop",
     "Plane",
     "Polygon",
     "Rectangle",
     "Region",
+    "ReturnBelow",
     "Ring",
     "RingLoop",
     "Role",
     "SameLayerLoop",
+    "SameSide",
     "Scenario",
     "ScenarioError",
+    "Site",
     "Slot",
     "Stackup",
+    "SwitchPackage",
     "ThroughBoardLoop",
     "Tie",
     "Variant",
     "View",
+    "capacitor_case",
     "construction_names",
     "cross_section",
     "named_construction",
@@ -58,4 +73,5 @@ __all__ = [
     "read_builtin_scenario",
     "read_scenario",
     "ring_section",
+    "switch_package",
 ]

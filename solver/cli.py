@@ -218,7 +218,8 @@ def constructions(
 
 @app.command()
 def parts() -> None:
-    """List capacitor cases and vias with their dimensions and source."""
+    """List capacitor cases, vias and switch packages with their dimensions and source."""
+    from geometries.capacitors import PACKAGES
     from geometries.parts import CAPACITOR_CASES, VIAS
 
     typer.echo("capacitor cases   EIA   IEC   length x width [mm]")
@@ -228,6 +229,9 @@ def parts() -> None:
     typer.echo("vias (common practice)   drill / pad / plating [mm]")
     for via in VIAS:
         typer.echo(f"  {via.name:20}   {via.drill * 1e3:.2f} / {via.pad * 1e3:.2f} / {via.plating * 1e3:.3f}")
+    typer.echo("switch packages   inductance [nH]")
+    for package in PACKAGES:
+        typer.echo(f"  {package.name:20}   {package.source}")
 
 
 @app.command()
