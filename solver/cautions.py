@@ -22,7 +22,7 @@ def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...
         return _too_long(2 * math.pi * max(driven), analysis)
     span = _loop_span(variant)
     length = variant.length + sum(segment.length for segment in variant.segments)
-    if length < 2 * span:
+    if length < 2 * span and variant.placed is None:
         cautions.append(
             Caution(
                 code="W-SHORT-LOOP",

@@ -26,6 +26,7 @@ from geometries.placements import (
 from geometries.plan import PadTerminal
 from geometries.reading import parse_scenario, read_builtin_scenario
 from geometries.section import Role
+from solver.cautions import variant_cautions
 
 BOARD = named_construction("4L-7628")
 FLOATING = Plane(layer="L2", tie=Tie.FLOATING, width=40e-3)
@@ -291,6 +292,12 @@ def test_a_placement_brings_its_own_stretches():
     text = FILE + '[[variant]]\nname = "v"\n[[variant.segment]]\nname = "more"\n' + LONG
     with pytest.raises(ScenarioError, match="remove the"):
         parse_scenario(text)
+
+
+def test_a_placement_whose_ends_are_solved_is_not_warned_of_them():
+    scenario = parse_scenario(FILE)
+    codes = [each.code for each in variant_cautions(scenario.variants[0], scenario.analysis)]
+    assert "W-SHORT-LOOP" not in codes
 
 
 def test_posts_of_a_row_are_evenly_spaced():
