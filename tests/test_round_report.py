@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 from geometries.reading import parse_scenario
 from geometries.sweep_reading import parse_sweep
 from solver.cli import app
+from solver.headline import headlines
 from solver.journal import open_journal
 from solver.report.files import write_report
 from solver.report.sweep_files import write_sweep
@@ -155,6 +156,12 @@ def test_inspection_shows_distances_from_the_axis(tmp_path):
     assert "r    2.5000 to    3.5000 mm" in shown
     outline = json.loads(CliRunner().invoke(app, ["inspect", str(file), "--json"]).stdout)
     assert "length_m" not in outline["variants"][0]
+
+
+def test_tolerances_and_budgets_of_rings_know_the_moment_along_the_axis():
+    moment = next(each for each in headlines(parse_scenario(RINGS)) if "moment" in each.title)
+    assert (moment.key, moment.title, moment.unit) == ("moment_m2", "moment along the axis", "mm²")
+    assert moment.scale == pytest.approx(1e-6, abs=0)
 
 
 def test_a_sweep_of_rings_says_nothing_of_lengths(sweep_folder):
