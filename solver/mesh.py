@@ -39,6 +39,7 @@ FAR = "far"
 """Name of the border of the mesh far away, on which the potential is zero."""
 
 _AREA_TOLERANCE = 1e-9
+_SLIVER = 1e-6
 _DELAUNAY = 5
 _TRIANGLE = 2
 _FAR_SIDES = 32
@@ -160,7 +161,23 @@ def mesh_plate(
         _set_sizes(drawing, size_field)
         mesh = _generate(drawing.unit)
     _require_area(name, mesh, np.arange(mesh.nelements), area)
+    require_no_slivers(name, mesh)
     return mesh
+
+
+def require_no_slivers(name: str, mesh: MeshTri) -> None:
+    """Check that no triangle is so flat that integrals over it mean nothing."""
+    corners = mesh.p[:, mesh.t]
+    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=0)
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    heights = np.abs(first[0] * second[1] - first[1] * second[0]) / sides.max(axis=0)
+    flattest = int((heights / sides.max(axis=0)).argmin())
+    if heights[flattest] < _SLIVER * sides[:, flattest].max():
+        x, y = corners[:, :, flattest].mean(axis=1) * 1e3
+        raise MeshError(
+            f"copper {name!r} leaves a triangle without height near x = {x:.4g} mm, y = {y:.4g} mm; a pad, hole or "
+            "terminal lies too close to an edge there: move it away from the edge or onto it"
+        )
 
 
 @contextmanager

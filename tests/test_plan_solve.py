@@ -2,6 +2,7 @@ import math
 
 import numpy as np
 import pytest
+from skfem import MeshTri
 
 from geometries.materials import COPPER
 from geometries.outline import Rectangle
@@ -18,9 +19,10 @@ from geometries.plan import (
     Spread,
 )
 from geometries.quantities import MM
-from solver.errors import SolutionError
+from solver.errors import MeshError, SolutionError
 from solver.figures import plan_figure
 from solver.formulas import sheet_resistance, skin_depth
+from solver.mesh import require_no_slivers
 from solver.plan import PlanMeshSettings, image_shift, solve_plan, solve_plan_over
 
 COARSE = PlanMeshSettings().coarser().coarser()
@@ -242,3 +244,10 @@ def test_the_density_is_drawn_level_under_level():
     figure = plan_figure(solve_plan(pieces(plane, posts=posts_to("plane")), 1e7, COARSE))
     assert [axes.get_title(loc="left") for axes in figure.axes[:2]] == ["copper at 0.2 mm", "copper at 0 mm"]
     assert "switch" in [label.get_text() for label in figure.axes[0].texts]
+
+
+def test_a_triangle_without_height_is_refused_with_its_place():
+    points = np.array([[0.0, 1e-3, 0.5e-3, 0.5e-3], [0.0, 0.0, 1e-12, 1e-3]])
+    flat = MeshTri(points, np.array([[0, 0, 1], [1, 2, 2], [2, 3, 3]]))
+    with pytest.raises(MeshError, match=r"without height near x = 0\.5 mm"):
+        require_no_slivers("top", flat)
