@@ -202,6 +202,7 @@ def test_the_report_folder_has_pictures_and_table(heard, tmp_path):
     names = {path.relative_to(tmp_path / "out").as_posix() for path in write_report(heard, tmp_path / "out")}
     assert {"pickup.csv", "figures/pickup.png", "figures/pickup-distance.svg", "figures/hearing-no-ground.png"} <= names
     assert any(name.endswith(".s3p") for name in names)
+    assert "fields/no-ground-potential.vtu" in names
 
 
 @pytest.mark.parametrize("draw", [pickup_figure, distance_figure])

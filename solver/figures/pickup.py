@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
-from matplotlib.ticker import FuncFormatter, LogLocator
+from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from numpy.typing import NDArray
 
 from geometries.quantities import MM
@@ -107,6 +107,7 @@ def pickup_figure(study: StudyResult) -> Figure:
         axes.axvline(drive.budget / MILLIVOLT, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
     _name_rows(axes, [_title(result, hearing, each) for result, hearing, each in rows])
     axes.xaxis.set_major_formatter(FuncFormatter(_plain))
+    axes.xaxis.set_minor_formatter(NullFormatter())
     axes.set_xlabel("peak at the pin, mV (number: both parts together at most)")
     axes.legend(loc="lower left", bbox_to_anchor=(0.22, 1.0), ncols=2, borderaxespad=0.1, handlelength=1.2)
     return figure
@@ -175,6 +176,7 @@ def distance_figure(study: StudyResult) -> Figure:
 def _log_axes(axes: Axes) -> None:
     for axis in (axes.xaxis, axes.yaxis):
         axis.set_major_formatter(FuncFormatter(_plain))
+        axis.set_minor_formatter(NullFormatter())
         axis.set_major_locator(LogLocator(numticks=12))
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
@@ -316,6 +318,8 @@ def _draw_spectrum(axes: Axes, hearing: HearingResult) -> None:
     axes.set_ylim(highest * _SPECTRUM_FLOOR, highest * 2)
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: text.frequency(value)))
     axes.yaxis.set_major_formatter(FuncFormatter(_plain))
+    axes.xaxis.set_minor_formatter(NullFormatter())
+    axes.yaxis.set_minor_formatter(NullFormatter())
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     axes.set_ylabel("harmonics at the pin, mV peak")

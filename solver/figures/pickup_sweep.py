@@ -7,11 +7,12 @@ import math
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter
+from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from geometries.quantities import convenient_unit, write_quantity
 from geometries.sweep import SweepAxis
 from solver.figures.style import INK, SHEET_WIDTH, add_panel, line_look, new_sheet, open_frame, styled
+from solver.figures.sweep import scale_side
 from solver.report import text
 from solver.sweep_rows import SweepResult, SweepRow
 
@@ -54,7 +55,8 @@ def pickup_sweep_figure(result: SweepResult) -> Figure:
         lower.axhline(budget / text.MILLI, color=INK, linewidth=1.0, linestyle=(0, (4, 2)), label="budget")
     for axes, words in ((upper, "mutual inductance, pH/mm"), (lower, "peak at the pin, mV")):
         axes.set_ylabel(words)
-        _finish(axes, axis)
+        _finish(axes)
+        scale_side(axes, "x", axis, np.array(axis.values) / size)
     if others or math.isfinite(budget):
         lower.legend(loc="best", handlelength=2.6)
     upper.tick_params(axis="x", labelbottom=False)
@@ -75,13 +77,10 @@ def _lines(result: SweepResult, others: list[SweepAxis]) -> list[tuple[str, list
     ]
 
 
-def _finish(axes: Axes, axis: SweepAxis) -> None:
-    if axis.logarithmic:
-        axes.set_xscale("log")
+def _finish(axes: Axes) -> None:
     axes.set_yscale("log")
-    axes.xaxis.set_major_formatter(FuncFormatter(_plain))
     axes.yaxis.set_major_formatter(FuncFormatter(_plain))
-    axes.yaxis.set_minor_formatter(FuncFormatter(lambda *_: ""))
+    axes.yaxis.set_minor_formatter(NullFormatter())
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     open_frame(axes)

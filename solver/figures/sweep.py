@@ -84,7 +84,7 @@ def _curves(result: SweepResult) -> Figure:
     _widen(panels[2], _LEAST_DECIBELS)
     for panel in panels:
         _finish(panel)
-        _scale(panel, "x", axis, x)
+        scale_side(panel, "x", axis, x)
     for panel in panels[:2]:
         panel.tick_params(axis="x", labelbottom=False)
     for panel in panels[::2]:
@@ -165,8 +165,8 @@ def _draw_map(axes: Axes, result: SweepResult, number_of: Callable[[SweepRow], f
     low, high = float(values.min()), float(values.max())
     levels = _levels(low, high)
     norm = LogNorm(low, high) if _is_wide(low, high) else Normalize(low, high)
-    _scale(axes, "x", result.sweep.axes[0], across)
-    _scale(axes, "y", result.sweep.axes[1], upright)
+    scale_side(axes, "x", result.sweep.axes[0], across)
+    scale_side(axes, "y", result.sweep.axes[1], upright)
     axes.pcolormesh(across, upright, values, cmap=_TINTS, norm=norm, shading="gouraud", rasterized=True)
     if len(levels):
         lines = axes.contour(
@@ -228,7 +228,7 @@ def _axis_title(axis: SweepAxis) -> str:
     return f"{axis.key}, {_in_convenient_unit(np.array(axis.values), axis)[1]}"
 
 
-def _scale(axes: Axes, side: str, axis: SweepAxis, values: _Grid) -> None:
+def scale_side(axes: Axes, side: str, axis: SweepAxis, values: _Grid) -> None:
     """Scale and ticks of one side, as the values are spaced."""
     ticks = axes.xaxis if side == "x" else axes.yaxis
     if axis.logarithmic:

@@ -18,6 +18,7 @@ from solver.circuit import RLNetwork
 from solver.errors import ReportError
 from solver.figures import save_figure
 from solver.mesh import write_field_file
+from solver.pickup_results import PotentialMap
 from solver.report import spice, text, touchstone
 from solver.report.deciding_section import deciding_records
 from solver.report.document import SCHEMA, result_document
@@ -179,6 +180,8 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
         slug = slugs[result.variant.name]
         _write_field(folder / "fields" / f"{slug}.vtu", result.field_map, wording(result.variant.view))
         heard, variant = result.hearing, result.variant
+        if heard is not None and heard.potential_map is not None:
+            _write_potential(folder / "fields" / f"{slug}-potential.vtu", heard.potential_map)
         circuit = result.circuit if heard is None else with_victims(result, heard)
         victims = None if heard is None else victim_nodes(heard, variant.length)
         _write_circuits(folder / "circuits", slug, circuit, variant, study.scenario, victims)
@@ -278,6 +281,13 @@ def _write_field(path: Path, field_map: FieldMap, words: Wording) -> None:
             "current_density_imag_A_per_m2_per_A": field_map.density.imag.copy(),
         },
         cell_data={"region_index": field_map.regions},
+    )
+
+
+def _write_potential(path: Path, potential_map: PotentialMap) -> None:
+    values = {"electric_potential_of_switch_node_V_per_V": potential_map.potential}
+    write_field_file(
+        path, points=potential_map.points, triangles=potential_map.triangles, point_data=values, cell_data={}
     )
 
 
