@@ -183,7 +183,7 @@ def _pair_sentence(pair: PairReading | None) -> str:
         return ""
     left = pair.unexplained
     return (
-        f"The ring says {pair.capacitance / _PICO:.0f} ± {pair.capacitance_error / _PICO:.0f} pF and "
+        f"The ring says {pair.capacitance / _PICO:.0f} ± {math.ceil(pair.capacitance_error / _PICO)} pF and "
         f"{_nanohenry(pair.inductance, pair.inductance_error)}. {_rest(left)}"
     )
 
@@ -220,4 +220,6 @@ def _excess(spectrum: SpectrumReading | None) -> str:
 
 
 def _nanohenry(value: float, error: float) -> str:
-    return f"{value / NANO:.2f} ± {error / NANO:.2f} nH" if error >= 0.005 * NANO else f"{value / NANO:.2f} nH"
+    """With the uncertainty rounded up to hundredths, if it reaches half of one."""
+    shown = f"{value / NANO:.2f}"
+    return f"{shown} ± {math.ceil(100 * error / NANO) / 100:.2f} nH" if error >= 0.005 * NANO else f"{shown} nH"

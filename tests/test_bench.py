@@ -225,7 +225,7 @@ def test_a_probe_with_more_than_the_whole_capacitance_is_refused(study: StudyRes
 
 
 def test_sentence_says_how_much_is_not_explained(study: StudyResult) -> None:
-    assert "± 0.11 nH are not explained by the model" in read(study, pair=PAIR).sentence
+    assert "± 0.12 nH are not explained by the model" in read(study, pair=PAIR).sentence
 
 
 def test_sentence_says_when_the_model_explains_it(study: StudyResult) -> None:

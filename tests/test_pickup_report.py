@@ -7,9 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from geometries.budgets import read_budgets
 from geometries.reading import parse_scenario
 from geometries.victims import Run
+from solver.budgets import answer_budgets
 from solver.circuit import BroadbandModel
+from solver.deciding import join
 from solver.figures import distance_figure, figure_svg, hearing_figure, pickup_figure
 from solver.pickup.divider import electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, pin_signal, pin_spectrum
@@ -24,6 +27,7 @@ from solver.pickup_results import (
     VictimReading,
     WiderTrace,
 )
+from solver.report.deciding_section import columns
 from solver.report.document import result_document
 from solver.report.files import write_report
 from solver.report.html import render_report
@@ -219,3 +223,23 @@ def test_the_picture_of_a_variant_names_its_victims(heard):
 def test_a_variant_without_victims_has_no_such_picture(study):
     with pytest.raises(ValueError, match="has no victims to draw"):
         hearing_figure(study.results[0])
+
+
+def test_the_deciding_table_holds_the_loudest_victims_peak(heard):
+    deciding = join(heard.scenario, heard.results, heard.scenario.reference, switching=None, emission=None, budgets=())
+    loudest = [max(victim.signal.peak for victim in result.hearing.victims) for result in heard.results]
+    assert [row.pickup for row in deciding.rows] == loudest
+    assert "pick-up" in [column.title for column in columns(deciding)]
+    assert "mV at the pin" in deciding.sentence
+
+
+def test_the_budget_of_feedback_noise_is_set_against_the_loudest_victim(heard):
+    hearing = replace(heard.results[0].variant, hearing=heard.results[0].hearing.hearing)
+    scenario = replace(
+        heard.scenario,
+        variants=(hearing, replace(hearing, name=heard.results[1].variant.name)),
+        budgets=read_budgets({"feedback_noise": "1 V"}, ("pickup",)),
+    )
+    answers = answer_budgets(scenario, heard.results)
+    assert answers[0].value == max(victim.signal.peak for victim in heard.results[0].hearing.victims)
+    assert answers[1].kept

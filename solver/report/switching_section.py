@@ -94,7 +94,7 @@ def input_rows(switching: Switching) -> list[Row]:
         ),
         (
             "inductance beside the copper: packages, capacitor",
-            text.with_unit(switching.package_inductance, Quantity.INDUCTANCE)
+            f"{text.significant(switching.package_inductance / NANO, 3)} nH"
             + _band(tolerance.package_inductance)
             + assumed.get("package_inductance", ""),
         ),
