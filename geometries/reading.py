@@ -166,13 +166,20 @@ def build_scenario(document: dict[str, Any], *, text: str, where: str) -> Scenar
     try:
         table = ScenarioTable.model_validate(complete)
     except ValidationError as error:
-        details = _without_echoes(error.errors(include_url=False))
-        lines = dict.fromkeys(_explain(detail, complete, document, text) for detail in details)
-        raise ScenarioError("\n".join(f"{where}: {line}" for line in lines)) from error
+        raise explained(error, complete, document, text, where) from error
     try:
         return _build_scenario(table, text, Path(where).parent)
     except GeometryError as error:
         raise ScenarioError(f"{where}: {error}") from error
+
+
+def explained(
+    error: ValidationError, complete: dict[str, Any], document: dict[str, Any], text: str, where: str
+) -> ScenarioError:
+    """What is wrong with a file's tables, a line each: `complete` is what was checked, `document` what was written."""
+    details = _without_echoes(error.errors(include_url=False))
+    lines = dict.fromkeys(_explain(detail, complete, document, text) for detail in details)
+    return ScenarioError("\n".join(f"{where}: {line}" for line in lines))
 
 
 def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:

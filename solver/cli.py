@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.progress import Progress
 
+    from geometries.plan_reading import PlanTask
     from geometries.scenario import Scenario
     from geometries.sweep import Sweep
     from geometries.tolerance import Tolerance
@@ -139,6 +140,19 @@ def bench(
             "variant": variant,
         }
         _bench(read_bench_scenario(scenario_file, measured), output=output, as_json=as_json)
+
+
+@app.command()
+def plan(
+    plan_file: Annotated[Path, typer.Argument(help="Layout seen from above (TOML).", show_default=False)],
+    figure: Annotated[Path | None, typer.Option(help="Draw the current density into this PNG or SVG file.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Solve a copper outline that is written out, seen from above, and draw where its current crowds."""
+    with _failures_as_messages():
+        from geometries.plan_reading import read_plan
+
+        _plan(read_plan(plan_file), figure=figure, as_json=as_json)
 
 
 @app.command()
@@ -369,6 +383,26 @@ def _check(scenario: Scenario, *, as_json: bool, workers: int | None) -> None:
         console.print(ESTIMATE, highlight=False, markup=False, style="dim")
     if not all(answer.kept for answer in study.budgets):
         raise typer.Exit(EXIT_BUDGET)
+
+
+def _plan(task: PlanTask, *, figure: Path | None, as_json: bool) -> None:
+    from rich.console import Console
+
+    from solver.figures import plan_figure, save_figure
+    from solver.plan.written import solve_written
+    from solver.report.plan_text import plan_document, plan_sentence, plan_table
+
+    reading = solve_written(task)
+    if figure is not None:
+        save_figure(plan_figure(reading.reported), figure)
+    if as_json:
+        typer.echo(json.dumps(plan_document(reading), indent=2, ensure_ascii=False, allow_nan=False))
+        return
+    console = Console()
+    console.print(plan_sentence(reading), markup=False, highlight=False)
+    console.print(plan_table(reading))
+    if figure is not None:
+        typer.echo(f"drawn in {figure}")
 
 
 def _progress() -> Progress:

@@ -1,0 +1,58 @@
+"""A layout that is written out: its loops at direct current, at a frequency and for perfect conductors."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from geometries.plan_reading import PlanTask
+from solver.plan.solution import PlanSolution
+from solver.plan.solve import solve_plan_over
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlanReading:
+    """Solutions of one layout.
+
+    Parameters
+    ----------
+    direct : PlanSolution, optional
+        At direct current; none over a mirror plane of metal, which is transparent there.
+    reported : PlanSolution
+        At the frequency asked for.
+    perfect : PlanSolution
+        For perfect conductors.
+    """
+
+    direct: PlanSolution | None
+    reported: PlanSolution
+    perfect: PlanSolution
+
+    @property
+    def solutions(self) -> tuple[PlanSolution, ...]:
+        """All of them, by rising frequency."""
+        return tuple(each for each in (self.direct, self.reported, self.perfect) if each is not None)
+
+
+def solve_written(task: PlanTask) -> PlanReading:
+    """Solve a layout at its frequency and in its limits.
+
+    Parameters
+    ----------
+    task : PlanTask
+        From :func:`geometries.plan_reading.read_plan`.
+
+    Returns
+    -------
+    PlanReading
+
+    Raises
+    ------
+    SolverError
+        If the copper cannot be meshed or a solution is not to be trusted.
+    """
+    plane = task.layout.plane
+    has_direct = plane is None or plane.material is None
+    frequencies = (*([0.0] if has_direct else []), task.frequency, math.inf)
+    *first, reported, perfect = solve_plan_over(task.layout, frequencies)
+    return PlanReading(direct=first[0] if first else None, reported=reported, perfect=perfect)
