@@ -17,6 +17,9 @@ from solver.report import text
 SCHEMA = "copperfield-plan/1"
 """Name and version of the layout of the result."""
 
+_ROUNDING = 1e-9
+"""What an endless plane leaves of a flat loop's moment is rounding below this part of it."""
+
 
 def plan_sentence(reading: PlanReading) -> str:
     """What the layout is worth, in one sentence."""
@@ -74,6 +77,8 @@ def _cells(solution: PlanSolution, index: int) -> tuple[str, ...]:
     value = float(solution.inductance[index, index])
     error = value * solution.inductance_error
     moment = float(np.linalg.norm(solution.moment[index]))
+    if moment < _ROUNDING * float(np.linalg.norm(solution.copper_moment[index])):
+        moment = 0.0
     resistance = float(solution.resistance[index, index])
     return (
         text.nanohenry(value, error),
