@@ -58,7 +58,7 @@ def join(
     rows = tuple(_row(result, base, switching, emission, budgets) for result in results)
     limits = ["the voltage limit"] if switching is not None and switching.switching.voltage_limit is not None else []
     limits += ["every budget"] if budgets else []
-    choice = _choice(rows)
+    choice = choose(rows)
     return Deciding(
         reference=reference,
         rows=rows,
@@ -114,13 +114,18 @@ def _inductances(result: VariantResult, base: VariantResult) -> tuple[float, flo
     return result.loop_inductance, base.loop_inductance
 
 
-def _choice(rows: Sequence[DecidingRow]) -> DecidingRow:
-    """Among those that keep every limit (among all if none does) the cheapest, or without prices the smallest loop."""
+def choose(rows: Sequence[DecidingRow]) -> DecidingRow:
+    """Among those that keep every limit (among all if none does) the cheapest, or without prices the smallest loop.
+
+    Loops within 1 % of the smallest count as equal; of these, the one whose victims hear least.
+    """
     candidates = [row for row in rows if row.keeps] or list(rows)
     prices = [row.price.amount for row in candidates if row.price is not None]
     if len(prices) == len(candidates) and any(row.keeps for row in rows):
         candidates = [row for row in candidates if row.price is not None and row.price.amount == min(prices)]
-    return min(candidates, key=lambda row: row.inductance)
+    least = min(row.inductance for row in candidates)
+    equal = [row for row in candidates if row.inductance <= (1 + _SAME_RATIO) * least]
+    return min(equal, key=lambda row: (math.inf if row.pickup is None else row.pickup, row.inductance))
 
 
 def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, limits: str) -> str:
@@ -133,7 +138,9 @@ def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, 
 
 
 def _reason(choice: DecidingRow, rows: Sequence[DecidingRow], limits: str) -> str:
-    smallest = f"“{choice.name}” has the smallest loop"
+    rivals = [row for row in rows if row is not choice and row.inductance <= (1 + _SAME_RATIO) * choice.inductance]
+    shared = choice.pickup is not None and any(row.pickup is not None for row in rivals)
+    smallest = f"“{choice.name}” has the smallest loop{' within 1 %, and hears least of those' if shared else ''}"
     if not limits:
         return smallest
     if not choice.keeps:

@@ -11,6 +11,7 @@ from geometries.limits import published_limit
 from geometries.price import Price, read_price
 from geometries.reading import parse_scenario
 from geometries.switching import Switching
+from solver.deciding import choose
 from solver.deciding_rows import Deciding, DecidingRow
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front
@@ -208,3 +209,12 @@ def test_names_at_one_price_keep_apart() -> None:
     figure = cost_figure(Deciding(reference="a", rows=rows, choice="a", sentence=""))
     places = sorted(text.xy[1] for text in figure.axes[0].texts)
     assert places[0] < places[1] < places[2]
+
+
+def test_of_loops_as_small_within_a_percent_the_one_that_hears_least_is_chosen() -> None:
+    rows = [
+        replace(row("beside", 1.000e-9), pickup=19e-3),
+        replace(row("below", 1.002e-9), pickup=0.3e-3),
+        replace(row("far", 1.5e-9), pickup=0.1e-3),
+    ]
+    assert choose(rows).name == "below"
