@@ -1,6 +1,6 @@
 """What two added inner ground layers change.
 
-Source: bench talk (common practice, from memory, no publication): an otherwise identical board gained about 5 dB in one
+Source: common practice (from memory, no publication): an otherwise identical board gained about 5 dB in one
 chamber from two added inner ground layers. The model's pair is the built-in scenario "two-inner-layers" (invented
 data). The value is shown, not checked: chamber and model do not look at the same thing, see docs/emission.md.
 """
@@ -35,7 +35,7 @@ def test_difference_beside_that_of_one_chamber(published, results: tuple[Variant
     published.show(
         found=compare(results).predictions[1].difference_db,
         printed=-5.0,
-        source="Bench talk: two added inner ground layers in one chamber",
+        source="Common practice: two added inner ground layers in one chamber",
         item="change of the smallest margin of the loop alone, as emission",
         unit="dB",
         reason="one chamber, where other sources, cables and bodies do not change; the model's loop alone does; see "
