@@ -8,6 +8,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 
 class GeometryError(ValueError):
     """Valid parts do not fit together: overlap, a plane above its loop, a layer that does not exist."""
@@ -18,3 +20,17 @@ class ScenarioError(GeometryError):
 
     The message says what is wrong, where (file and key) and how to mend it.
     """
+
+
+def require_unique(kind: str, names: Iterable[str]) -> None:
+    """Refuse names that occur twice.
+
+    Raises
+    ------
+    GeometryError
+        With the kind of thing that is named, the name, and how often it occurs.
+    """
+    every = list(names)
+    for name in every:
+        if every.count(name) > 1:
+            raise GeometryError(f"{kind} name {name!r} occurs {every.count(name)} times; names must be unique")

@@ -7,7 +7,7 @@ only sets its resistance. A part that closes a cut is not drawn: its two termina
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
@@ -19,7 +19,7 @@ from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 
-from geometries.errors import GeometryError
+from geometries.errors import GeometryError, require_unique
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Point, Polygon, Rectangle
 from geometries.quantities import MM
@@ -294,8 +294,8 @@ class PlanLayout:
     plane: MirrorPlane | None = None
 
     def __post_init__(self) -> None:
-        _require_unique("copper", [sheet.name for sheet in self.sheets])
-        _require_unique("port or post", [branch.name for branch in (*self.ports, *self.posts)])
+        require_unique("copper", [sheet.name for sheet in self.sheets])
+        require_unique("port or post", [branch.name for branch in (*self.ports, *self.posts)])
         if not self.ports:
             raise GeometryError(f"layout {self.name!r} has no port; say where the current enters and leaves")
         self._require_apart()
@@ -409,13 +409,6 @@ class PlanLayout:
                     f"nothing closes the current of {name!r} in layout {self.name!r}; copper at its ends needs "
                     "another port or post to lead the current on"
                 )
-
-
-def _require_unique(kind: str, names: Iterable[str]) -> None:
-    listed = list(names)
-    for name in listed:
-        if listed.count(name) > 1:
-            raise GeometryError(f"{kind} name {name!r} occurs {listed.count(name)} times; names must be unique")
 
 
 def _require_on_copper(name: str, terminal: Terminal, sheet: CopperSheet) -> None:

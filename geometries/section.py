@@ -15,7 +15,7 @@ from itertools import combinations
 
 from shapely.geometry.base import BaseGeometry
 
-from geometries.errors import GeometryError
+from geometries.errors import GeometryError, require_unique
 from geometries.materials import COPPER, Conductor
 from geometries.outline import Outline, Polygon, Rectangle
 
@@ -168,8 +168,8 @@ class CrossSection:
     view: View = View.SECTION
 
     def __post_init__(self) -> None:
-        _require_unique("region", [region.name for region in self.regions])
-        _require_unique("loop", [loop.name for loop in self.loops])
+        require_unique("region", [region.name for region in self.regions])
+        require_unique("loop", [loop.name for loop in self.loops])
         if not self.loops:
             raise GeometryError(f"section {self.name!r} carries no loop; name at least one go and return group")
         object.__setattr__(self, "view", View(self.view))
@@ -275,12 +275,6 @@ class CrossSection:
             if region.name == name:
                 return region
         raise GeometryError(f"section {self.name!r} has no region {name!r}")
-
-
-def _require_unique(kind: str, names: list[str]) -> None:
-    for name in names:
-        if names.count(name) > 1:
-            raise GeometryError(f"{kind} name {name!r} occurs {names.count(name)} times; names must be unique")
 
 
 def _require_apart(regions: tuple[Region, ...], view: View) -> None:

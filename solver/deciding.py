@@ -13,6 +13,7 @@ from solver.emission.results import EmissionComparison
 from solver.headline import loudest_victim
 from solver.results import VariantResult
 from solver.switching.results import SwitchingComparison
+from solver.wording import listed
 
 _MILLI = 1e-3
 _SAME_RATIO = 0.01
@@ -134,7 +135,7 @@ def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, 
     first = f"{_reason(choice, rows, limits)}{_doubt(choice, limits)}"
     if choice is base:
         return f"{first}: the reference itself{_price_of(choice)}."
-    return f"{first}. Instead of “{reference}” it brings {_listed(_changes(choice, base))}."
+    return f"{first}. Instead of “{reference}” it brings {listed(_changes(choice, base))}."
 
 
 def _reason(choice: DecidingRow, rows: Sequence[DecidingRow], limits: str) -> str:
@@ -205,7 +206,3 @@ def _more_or_less(change: float, unit: str, decimals: int) -> str:
 
 def _price_of(row: DecidingRow) -> str:
     return "" if row.price is None else f", at {row.price} per board"
-
-
-def _listed(parts: Sequence[str]) -> str:
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"

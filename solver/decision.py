@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from geometries.scenario import Scenario
 from solver.results import ComparisonRow, LayerWorth, VariantResult
-from solver.wording import scenario_wording
+from solver.wording import listed, scenario_wording
 
 _SAME = 0.01
 """Inductances closer than this fraction are called equal: no board is made that exactly."""
@@ -89,7 +89,7 @@ def _runners_up(best: ComparisonRow, others: list[ComparisonRow]) -> str:
     margin = max(_SAME, max((best.inductance_error + row.inductance_error) / best.inductance for row in others))
     equal = [f"“{row.name}”" for row in others if row.inductance / best.inductance - 1 <= margin]
     if equal:
-        return f"{_listed(equal)} {'is' if len(equal) == 1 else 'are'} as good within {_percent(margin)}."
+        return f"{listed(equal)} {'is' if len(equal) == 1 else 'are'} as good within {_percent(margin)}."
     second = others[0]
     ratio = second.inductance / best.inductance - 1
     return f"“{second.name}” comes next with {_nanohenry(second)}, {_percent(ratio)} more."
@@ -102,11 +102,7 @@ def _idle_layers(worth: tuple[LayerWorth, ...]) -> str:
         return ""
     subject = "Its ground layer" if len(idle) == 1 else "Its ground layers"
     verb = "changes" if len(idle) == 1 else "change"
-    return f"{subject} {_listed(idle)} {verb} the loop by less than 0.1 %."
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return f"{subject} {listed(idle)} {verb} the loop by less than 0.1 %."
 
 
 def _nanohenry(row: ComparisonRow) -> str:

@@ -11,6 +11,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 
 class SolverError(RuntimeError):
     """Any failure after the description was accepted."""
@@ -30,3 +33,14 @@ class SolutionError(SolverError):
 
 class ReportError(SolverError):
     """A result could not be written; nothing was left half-written."""
+
+
+@contextmanager
+def system_failures_reported(
+    refusal: str, remedy: str = "name a folder that you may write to, on a disk with space left"
+) -> Iterator[None]:
+    """Translate what the system says about a file into a ReportError: what was refused, why, and how to mend it."""
+    try:
+        yield
+    except OSError as failure:
+        raise ReportError(f"{refusal}: {failure.strerror or failure}; {remedy}") from failure

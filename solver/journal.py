@@ -16,7 +16,7 @@ from io import FileIO
 from pathlib import Path
 from typing import Any
 
-from solver.errors import ReportError
+from solver.errors import ReportError, system_failures_reported
 
 Record = dict[str, Any]
 
@@ -38,7 +38,7 @@ class Journal:
         ReportError
             If the file cannot be read or is damaged.
         """
-        with system_failures_as_report_errors(self.path):
+        with system_failures_reported(f"cannot write {self.path}"):
             return tuple(_parse(_whole_lines(self.path.read_bytes()), self.path)[1:])
 
     def append(self, record: Record) -> None:
@@ -49,7 +49,7 @@ class Journal:
         ReportError
             If it cannot be written.
         """
-        with system_failures_as_report_errors(self.path):
+        with system_failures_reported(f"cannot write {self.path}"):
             line = _line(record)
             if self.file.write(line) != len(line):
                 raise OSError(28, "no space left on the disk")
@@ -80,7 +80,7 @@ def open_journal(path: Path, header: Record, *, fresh: bool = False) -> Iterator
         If the file cannot be written, is in use, is damaged, or has another header; it is left as it was.
     """
     with ExitStack() as stack:
-        with system_failures_as_report_errors(path):
+        with system_failures_reported(f"cannot write {path}"):
             file = stack.enter_context(path.open("ab+", buffering=0))
             _lock(file, path)
             journal = _go_on(path, file, header, fresh)
@@ -163,12 +163,17 @@ def _shown(value: Any) -> str:
 
 
 @contextmanager
-def system_failures_as_report_errors(path: Path) -> Iterator[None]:
-    """Translate what the system says about a file into a message that names it."""
+def described_points(journal: Journal) -> Iterator[None]:
+    """Refuse a record from which no point can be made, with the file that it stands in.
+
+    Raises
+    ------
+    ReportError
+        If keys are missing or foreign, or of another kind.
+    """
     try:
         yield
-    except OSError as failure:
+    except (KeyError, TypeError) as failure:
         raise ReportError(
-            f"cannot write {path}: {failure.strerror or failure}; name a folder that you may write to, on a disk with "
-            "space left"
+            f"{journal.path}: a record does not describe a point ({failure}); start anew with --fresh"
         ) from failure

@@ -14,11 +14,11 @@ from geometries.sweep import Sweep, SweepCase, sweep_points
 from geometries.sweep_reading import sweep_case
 from solver.accuracy import ErrorEstimate, estimate_error
 from solver.cautions import variant_cautions
-from solver.errors import ReportError, SolverError
+from solver.errors import SolverError
 from solver.extraction import moment_magnitude
 from solver.fields import FieldSolution, solve_at_frequency
 from solver.finding import find
-from solver.journal import Journal, Record
+from solver.journal import Journal, Record, described_points
 from solver.linear import one_thread
 from solver.lines import field_lines, line_span, nearest_line
 from solver.pickup.hearing import read_hearing
@@ -223,7 +223,7 @@ def _record(outcome: SweepRow | SweepFailure) -> Record:
 
 
 def _row(record: Record, journal: Journal) -> SweepRow:
-    try:
+    with described_points(journal):
         lists = {"values": tuple(record["values"]), "cautions": tuple(record["cautions"])}
         given, heard = record.get("shielding"), record.get("pickup")
         parts = {
@@ -231,7 +231,3 @@ def _row(record: Record, journal: Journal) -> SweepRow:
             "pickup": Pickup(**heard) if isinstance(heard, dict) else None,
         }
         return SweepRow(**{**record, **lists, **parts})
-    except (KeyError, TypeError) as failure:
-        raise ReportError(
-            f"{journal.path}: a record does not describe a point ({failure}); start anew with --fresh"
-        ) from failure

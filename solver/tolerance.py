@@ -24,9 +24,8 @@ from geometries.sweep_reading import computed_from
 from geometries.tolerance import Tolerance, ToleranceCase
 from geometries.tolerance_reading import tolerance_case
 from solver.emission_study import needs_round_view
-from solver.errors import ReportError
 from solver.headline import Headline, headlines
-from solver.journal import Journal, Record
+from solver.journal import Journal, Record, described_points
 from solver.pool import run_side_by_side
 from solver.response import Offsets, Response, design_points, extreme_corners, largest_deviation, lay_surface
 from solver.tolerance_rows import FigureSpread, TolerancePoint, ToleranceResult, VariantSpread
@@ -283,10 +282,6 @@ def _find(variants: tuple[VariantSpread, ...]) -> str:
 
 
 def _point(record: Record, journal: Journal) -> TolerancePoint:
-    try:
+    with described_points(journal):
         lists = {"offsets": tuple(record["offsets"]), "values": tuple(record["values"])}
         return TolerancePoint(**{**record, **lists})
-    except (KeyError, TypeError) as failure:
-        raise ReportError(
-            f"{journal.path}: a record does not describe a point ({failure}); start anew with --fresh"
-        ) from failure

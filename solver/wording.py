@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geometries.quantities import MM, NANO
@@ -183,3 +184,14 @@ def wording(view: View) -> Wording:
 def scenario_wording(scenario: Scenario) -> Wording:
     """Words of a scenario's view, which all its variants share."""
     return wording(scenario.variants[0].view)
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words in a row, the last two joined by "and".
+
+    Examples
+    --------
+    >>> listed(["L2"]), listed(["L2", "L3", "L5"])
+    ('L2', 'L2, L3 and L5')
+    """
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

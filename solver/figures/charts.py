@@ -25,6 +25,7 @@ from solver.figures.style import (
     line_look,
     new_sheet,
     open_frame,
+    plain_number,
     shortened,
     styled,
 )
@@ -90,7 +91,7 @@ def _draw_inductance_bars(axes: Axes, rows: Sequence[ComparisonRow], reference: 
     ceiling = float(values.max())
     axes.set_xlim(0, ceiling / (1 - _CHANGE_WIDTH / _panel_width(axes)))
     axes.set_xticks([tick for tick in MaxNLocator(5).tick_values(0, ceiling) if tick <= ceiling])
-    axes.xaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
     _name_rows(axes, [row.name for row in rows])
     axes.set_xlabel("loop inductance, nH (whisker: estimated mesh error)")
 
@@ -153,7 +154,7 @@ def _draw_field_bars(axes: Axes, changes: Sequence[tuple[float, float]], label: 
     _name_rows(axes, [""] * len(changes))
     open_frame(axes, keep=("bottom",))
     axes.xaxis.set_major_locator(MaxNLocator(4))
-    axes.xaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.set_xlabel(label)
     axes.legend(loc="lower left", bbox_to_anchor=(0, 1.0), ncols=2, borderaxespad=0.1, handlelength=1.2)
 
@@ -166,10 +167,6 @@ def _leave_room(axes: Axes, values: NDArray[np.float64], share: float) -> None:
     left, right = (share if limit else 0.04 for limit in (low, high))
     span = (high - low) / (1 - left - right)
     axes.set_xlim(low - left * span, high + right * span)
-
-
-def _plain_number(value: float, _position: object = None) -> str:
-    return f"{value:g}".replace("-", "−")
 
 
 @styled
@@ -272,7 +269,7 @@ def _label_log_axis(axes: Axes) -> None:
     low, high = axes.get_ylim()
     subs = (1.0, 2.0, 5.0) if high / low > 8 else (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
     axes.yaxis.set_major_locator(LogLocator(subs=(1.0,) if high / low > 3000 else subs, numticks=40))
-    axes.yaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.minorticks_off()
 
 
@@ -346,7 +343,7 @@ def _draw_field_line(axes: Axes, results: Sequence[VariantResult], line: FieldLi
             axes.lines[-1].set_label(shortened(result.variant.name, _LONGEST_NAME))
     axes.set_title(f"{text.length(line.distance)} {line.side} the board", size=SMALL, pad=4)
     axes.set_xlabel(f"{position}, mm", size=SMALL, labelpad=2)
-    axes.xaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
     _label_log_axis(axes)
     axes.grid(True, color="#e1e4e8", linewidth=0.6)
     open_frame(axes)
@@ -403,7 +400,7 @@ def _draw_worth_bars(axes: Axes, entries: Sequence[tuple[VariantResult, LayerWor
     axes.set_yticks(places, names)
     open_frame(axes, keep=("bottom",))
     axes.xaxis.set_major_locator(MaxNLocator(4))
-    axes.xaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.set_xlabel("change of loop inductance, nH")
 
 

@@ -26,10 +26,11 @@ from solver.figures.style import (
     line_look,
     new_sheet,
     open_frame,
+    plain_number,
     shortened,
     styled,
 )
-from solver.pickup_results import HearingResult, VictimReading
+from solver.pickup_results import HearingResult, PinSignal, VictimReading
 from solver.report import text
 from solver.results import StudyResult, VariantResult
 
@@ -85,9 +86,18 @@ def pickup_figure(study: StudyResult) -> Figure:
         f"{_nanoseconds(drive.voltage_rise_time)}; percent of the reference of {drive.reference_voltage:g} V{budget}",
     )
     axes = add_panel(figure, _NAME_WIDTH, _TOP, SHEET_WIDTH - _NAME_WIDTH - 1.5, height)
-    places = np.arange(len(rows))
+    _draw_peaks(axes, [each.signal for *_, each in rows], drive.reference_voltage)
+    if stated:
+        axes.axvline(drive.budget / MILLIVOLT, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
+    _name_rows(axes, [_title(result, hearing, each) for result, hearing, each in rows])
+    return figure
+
+
+def _draw_peaks(axes: Axes, signals: Sequence[PinSignal], reference: float) -> None:
+    """Two bars per signal on a logarithmic scale, and the sum of both in words; `reference` is 100 % [V]."""
+    places = np.arange(len(signals))
     axes.set_xscale("log")
-    peaks = np.array([[each.signal.magnetic_peak, each.signal.electric_peak] for *_, each in rows]) / MILLIVOLT
+    peaks = np.array([[each.magnetic_peak, each.electric_peak] for each in signals]) / MILLIVOLT
     lowest = 10.0 ** math.floor(math.log10(max(min(peaks.max(axis=1)), 1e-4)) - 0.5)
     for part, (name, fill) in enumerate(
         (("magnetic, from the loop", _MAGNETIC), ("electric, from the switch node", _ELECTRIC))
@@ -95,22 +105,15 @@ def pickup_figure(study: StudyResult) -> Figure:
         lengths = np.maximum(peaks[:, part] - lowest, 0)
         offset = 0.4 * (part - 0.5)
         axes.barh(places + offset, lengths, 0.36, left=lowest, color=fill, edgecolor=INK, linewidth=0.4, label=name)
-    for place, (*_, each) in zip(places, rows, strict=True):
-        peak = each.signal.peak
-        words = (
-            f"{text.significant(peak / MILLIVOLT, 3)} mV, {text.significant(100 * peak / drive.reference_voltage, 2)} %"
-        )
+    for place, each in zip(places, signals, strict=True):
+        words = f"{text.significant(each.peak / MILLIVOLT, 3)} mV, {text.significant(100 * each.peak / reference, 2)} %"
         reach = max(peaks[place].max(), lowest)
         axes.annotate(words, (reach, place), (5, 0), textcoords="offset points", size=SMALL, va="center", weight="bold")
     axes.set_xlim(lowest, peaks.max() * 1.5)
-    if stated:
-        axes.axvline(drive.budget / MILLIVOLT, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
-    _name_rows(axes, [_title(result, hearing, each) for result, hearing, each in rows])
-    axes.xaxis.set_major_formatter(FuncFormatter(_plain))
+    axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.xaxis.set_minor_formatter(NullFormatter())
     axes.set_xlabel("peak at the pin, mV (number: both parts together at most)")
     axes.legend(loc="lower left", bbox_to_anchor=(0.22, 1.0), ncols=2, borderaxespad=0.1, handlelength=1.2)
-    return figure
 
 
 def _name_rows(axes: Axes, names: Sequence[str]) -> None:
@@ -175,7 +178,7 @@ def distance_figure(study: StudyResult) -> Figure:
 
 def _log_axes(axes: Axes) -> None:
     for axis in (axes.xaxis, axes.yaxis):
-        axis.set_major_formatter(FuncFormatter(_plain))
+        axis.set_major_formatter(FuncFormatter(plain_number))
         axis.set_minor_formatter(NullFormatter())
         axis.set_major_locator(LogLocator(numticks=12))
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
@@ -317,7 +320,7 @@ def _draw_spectrum(axes: Axes, hearing: HearingResult) -> None:
     axes.set_yscale("log")
     axes.set_ylim(highest * _SPECTRUM_FLOOR, highest * 2)
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: text.frequency(value)))
-    axes.yaxis.set_major_formatter(FuncFormatter(_plain))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.xaxis.set_minor_formatter(NullFormatter())
     axes.yaxis.set_minor_formatter(NullFormatter())
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
@@ -341,7 +344,3 @@ def _crests(
 
 def _nanoseconds(value: float) -> str:
     return f"{value * 1e9:g} ns"
-
-
-def _plain(value: float, _position: object = None) -> str:
-    return f"{value:g}".replace("-", "−")

@@ -11,7 +11,7 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from geometries.quantities import convenient_unit, write_quantity
 from geometries.sweep import SweepAxis
-from solver.figures.style import INK, SHEET_WIDTH, add_panel, line_look, new_sheet, open_frame, styled
+from solver.figures.style import INK, SHEET_WIDTH, add_panel, line_look, new_sheet, open_frame, plain_number, styled
 from solver.figures.sweep import scale_side
 from solver.report import text
 from solver.sweep_rows import SweepResult, SweepRow
@@ -79,12 +79,8 @@ def _lines(result: SweepResult, others: list[SweepAxis]) -> list[tuple[str, list
 
 def _finish(axes: Axes) -> None:
     axes.set_yscale("log")
-    axes.yaxis.set_major_formatter(FuncFormatter(_plain))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.yaxis.set_minor_formatter(NullFormatter())
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     open_frame(axes)
-
-
-def _plain(value: float, _position: object = None) -> str:
-    return f"{value:g}".replace("-", "−")

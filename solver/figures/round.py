@@ -24,6 +24,7 @@ from solver.figures.style import (
     line_look,
     new_sheet,
     open_frame,
+    plain_number,
     shortened,
     styled,
 )
@@ -220,7 +221,7 @@ def _finish_shielding(axes: Axes, curves: Sequence[RoundCurve], quantity: str) -
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, high - _LEAST_DECIBELS), high)
     axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.set_title(f"{quantity}, dB", size=SMALL, pad=4)
     axes.grid(True, color=_GRID, linewidth=0.6)
     axes.set_axisbelow(True)
@@ -265,8 +266,8 @@ def axis_figure(curves: Sequence[RoundCurve], frequency: float) -> Figure:
         line.set(linestyle=look.dashes, marker=look.marker, markersize=3.6, markevery=12)
     axes.set_yscale("log")
     axes.set_xlabel("height z, mm")
-    axes.xaxis.set_major_formatter(FuncFormatter(_plain_number))
-    axes.yaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.yaxis.set_minor_locator(NullLocator())
     axes.grid(True, color=_GRID, linewidth=0.6)
     axes.set_axisbelow(True)
@@ -295,7 +296,3 @@ def _add_legend(figure: Figure) -> None:
     handles, labels = figure.axes[0].get_legend_handles_labels()
     anchor = (0.6 / SHEET_WIDTH, 1 - 0.52 / figure.get_figheight())
     figure.legend(handles, labels, loc="upper left", bbox_to_anchor=anchor, ncols=3, handlelength=3.4, borderpad=0)
-
-
-def _plain_number(value: float, _position: object = None) -> str:
-    return f"{value:g}".replace("-", "−")

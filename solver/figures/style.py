@@ -185,6 +185,11 @@ def keep_apart(wanted: NDArray[np.float64], spacing: float, low: float, high: fl
     return placed
 
 
+def plain_number(value: float, _position: object = None) -> str:
+    """A number on an axis, with a typographic minus."""
+    return f"{value:g}".replace("-", "−")
+
+
 def nice_step(rough: float) -> float:
     """The largest of 1, 2, 5 times a power of ten that is not above `rough`.
 

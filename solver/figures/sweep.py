@@ -13,7 +13,18 @@ from numpy.typing import NDArray
 
 from geometries.quantities import NANO, convenient_unit
 from geometries.sweep import SweepAxis
-from solver.figures.style import COPPER, FAINT, INK, SHEET_WIDTH, SMALL, add_panel, new_sheet, open_frame, styled
+from solver.figures.style import (
+    COPPER,
+    FAINT,
+    INK,
+    SHEET_WIDTH,
+    SMALL,
+    add_panel,
+    new_sheet,
+    open_frame,
+    plain_number,
+    styled,
+)
 from solver.report import text
 from solver.sweep_rows import SweepResult, SweepRow
 from solver.wording import scenario_wording
@@ -113,7 +124,7 @@ def _draw_curve(axes: Axes, x: _Grid, y: _Grid, colour: str, marker: str, label:
 
 def _finish(axes: Axes) -> None:
     axes.yaxis.set_major_locator(MaxNLocator(5, steps=_STEPS))
-    axes.yaxis.set_major_formatter(FuncFormatter(_plain_number))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.yaxis.set_label_coords(-0.065, 0.5)
     axes.grid(True, color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
@@ -173,7 +184,7 @@ def _draw_map(axes: Axes, result: SweepResult, number_of: Callable[[SweepRow], f
             across, upright, values, levels=levels, corner_mask=False, colors=INK, linewidths=0.8, linestyles="solid"
         )
         places = _label_places(axes, [segment for level in lines.allsegs for segment in level])
-        axes.clabel(lines, fontsize=SMALL, fmt=_plain_number, inline_spacing=4, manual=places)
+        axes.clabel(lines, fontsize=SMALL, fmt=plain_number, inline_spacing=4, manual=places)
     x, y = np.meshgrid(across, upright)
     solved = ~np.ma.getmaskarray(values)
     axes.plot(x[solved], y[solved], ".", color=FAINT, markersize=2.5, clip_on=False)
@@ -237,8 +248,4 @@ def scale_side(axes: Axes, side: str, axis: SweepAxis, values: _Grid) -> None:
         ticks.set_minor_locator(NullLocator())
     else:
         ticks.set_major_locator(MaxNLocator(6, steps=_STEPS))
-    ticks.set_major_formatter(FuncFormatter(_plain_number))
-
-
-def _plain_number(value: float, _position: object = None) -> str:
-    return f"{value:g}".replace("-", "−")
+    ticks.set_major_formatter(FuncFormatter(plain_number))

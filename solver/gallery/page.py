@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from solver.errors import ReportError
+from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
 from solver.gallery.studies import STUDIES, GalleryStudy
 from solver.results import StudyResult
@@ -33,7 +32,7 @@ def prepare_folder(folder: Path) -> None:
     ReportError
         If they cannot be made.
     """
-    with _system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write the gallery into {folder}", "choose a folder that may be written to"):
         (folder / IMAGES).mkdir(parents=True, exist_ok=True)
 
 
@@ -61,20 +60,9 @@ def write_gallery(solved: Sequence[tuple[GalleryStudy, StudyResult]], folder: Pa
     for study, result in solved:
         save_figure(study.draw(result), folder / IMAGES / f"{study.name}.png")
     page = folder / PAGE
-    with _system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write the gallery into {folder}", "choose a folder that may be written to"):
         page.write_text(gallery_page(solved), encoding="utf-8")
     return page
-
-
-@contextmanager
-def _system_failures_as_report_errors(folder: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as failure:
-        raise ReportError(
-            f"cannot write the gallery into {folder}: {failure.strerror or failure}; choose a folder that may be "
-            "written to"
-        ) from failure
 
 
 def gallery_page(pairs: Sequence[tuple[GalleryStudy, StudyResult]]) -> str:

@@ -11,6 +11,7 @@ from solver.figures import Curve, Figure, Panel, comparison_figure, curves_figur
 from solver.formulas import skin_depth
 from solver.report import text
 from solver.results import RoundResult, StudyResult, VariantResult
+from solver.wording import listed
 
 _NOTHING = 0.01
 """Changes below this fraction are called no difference; board houses vary by ten times as much (common practice)."""
@@ -175,7 +176,7 @@ def _thickness(result: VariantResult) -> str:
 
 def _listed(frequencies: list[float | None]) -> str:
     words = [text.frequency(each) if each is not None else "none in the band" for each in frequencies]
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return listed(words)
 
 
 # --- how far the plane reaches past the loop

@@ -15,7 +15,7 @@ from pathlib import Path
 from geometries.quantities import MM, NANO
 from geometries.scenario import Scenario, Variant
 from solver.circuit import RLNetwork
-from solver.errors import ReportError
+from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
 from solver.mesh import write_field_file
 from solver.pickup_results import PotentialMap
@@ -62,7 +62,7 @@ def write_report(study: StudyResult, folder: Path) -> tuple[Path, ...]:
         changed.
     """
     require_writable(folder)
-    with _system_failures_as_report_errors(folder), _fresh_sibling(folder) as fresh:
+    with system_failures_reported(f"cannot write the report to {folder}"), _fresh_sibling(folder) as fresh:
         names = _write_all(study, fresh)
         _put_in_place(fresh, folder)
     return tuple(folder / name for name in names)
@@ -76,7 +76,7 @@ def require_writable(folder: Path) -> None:
     ReportError
         If it is a file, holds foreign files, or the folder above it may not be written to.
     """
-    with _system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write the report to {folder}"):
         if folder.exists() and not folder.is_dir():
             raise ReportError(f"cannot write the report to {folder}: it is a file; name a folder")
         foreign = _foreign_files(folder) if folder.exists() else []
@@ -110,17 +110,6 @@ def _listed_files(result_file: Path) -> frozenset[str]:
     if not isinstance(document, dict) or document.get("schema") != SCHEMA:
         return frozenset()
     return frozenset(document.get("files", ()))
-
-
-@contextmanager
-def _system_failures_as_report_errors(folder: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as failure:
-        raise ReportError(
-            f"cannot write the report to {folder}: {failure.strerror or failure}; name a folder that you may "
-            "write to, on a disk with space left"
-        ) from failure
 
 
 @contextmanager

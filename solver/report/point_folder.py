@@ -8,9 +8,8 @@ import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from solver.errors import ReportError
+from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
-from solver.journal import system_failures_as_report_errors
 from solver.report.drawings import Drawing
 
 JOURNAL_FILE = "points.jsonl"
@@ -38,7 +37,7 @@ def prepare_folder(folder: Path, what: str) -> Path:
         If it is a file, holds other files but no journal, or may not be written to.
     """
     journal = folder / JOURNAL_FILE
-    with system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write {folder}"):
         if folder.exists() and not folder.is_dir():
             raise ReportError(f"cannot write the {what} to {folder}: it is a file; name a folder")
         if folder.is_dir() and not journal.exists() and any(folder.iterdir()):
@@ -52,14 +51,14 @@ def prepare_folder(folder: Path, what: str) -> Path:
 
 def remove_files(folder: Path, names: Iterable[str]) -> None:
     """Remove what an earlier computation wrote beside its journal, lest it be taken for results of the new one."""
-    with system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write {folder}"):
         for name in names:
             (folder / name).unlink(missing_ok=True)
 
 
 def write_drawings(folder: Path, drawings: Iterable[Drawing]) -> None:
     """Write drawings into the folder "figures", as PNG and SVG; each file is whole, or is what it was before."""
-    with system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write {folder}"):
         (folder / "figures").mkdir(exist_ok=True)
         for drawing in drawings:
             fresh = folder / "figures" / "drawing.new.png"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from solver.errors import system_failures_reported
 from solver.figures import figure_svg, pickup_sweep_figure, sweep_figure
-from solver.journal import system_failures_as_report_errors
 from solver.report.drawings import Drawing
 from solver.report.html import data_address, page_template
 from solver.report.point_folder import table_text, write_drawings, write_whole
@@ -52,7 +52,7 @@ def write_sweep(result: SweepResult, folder: Path) -> tuple[Path, ...]:
     """
     drawings = _draw(result)
     write_drawings(folder, drawings)
-    with system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write {folder}"):
         write_whole(folder / "sweep.csv", table_text(sweep_records(result)))
         write_whole(folder / "sweep.json", json.dumps(sweep_document(result), indent=2, ensure_ascii=False) + "\n")
         write_whole(folder / PAGE_FILE, _render(result, drawings))

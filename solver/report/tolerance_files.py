@@ -6,8 +6,8 @@ import json
 from pathlib import Path
 
 from solver.cautions import study_cautions
+from solver.errors import system_failures_reported
 from solver.figures import figure_svg, histogram_figure, tornado_figure
-from solver.journal import system_failures_as_report_errors
 from solver.report import text
 from solver.report.drawings import Drawing
 from solver.report.html import data_address, page_template
@@ -48,7 +48,7 @@ def write_tolerance(result: ToleranceResult, folder: Path) -> tuple[Path, ...]:
     """
     drawings = _draw(result)
     write_drawings(folder, drawings)
-    with system_failures_as_report_errors(folder):
+    with system_failures_reported(f"cannot write {folder}"):
         write_whole(folder / "tolerance.csv", table_text(tolerance_records(result)))
         document = json.dumps(tolerance_document(result), indent=2, ensure_ascii=False)
         write_whole(folder / "tolerance.json", document + "\n")

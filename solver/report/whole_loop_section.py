@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from geometries.quantities import NANO
-from solver.loop_terms import SectionRule, WholeLoop
+from solver.loop_terms import PairFacts, SectionRule, WholeLoop
 from solver.report import text
 from solver.results import StudyResult
 
@@ -47,20 +47,22 @@ def whole_loop_document(loop: WholeLoop) -> Document:
             }
             for each in loop.sensitivities
         ],
-        "mirrored_pair": None
-        if loop.pair is None
-        else {
-            "single_inductance_H": loop.pair.single,
-            "pair_inductance_H": loop.pair.pair,
-            "single_moment_m2": loop.pair.single_moment,
-            "pair_moment_m2": loop.pair.pair_moment,
-            "moment_at_55_to_45_m2": loop.pair.uneven_moment,
-            "upright_moment_m2": loop.pair.upright_moment,
-        },
+        "mirrored_pair": None if loop.pair is None else _pair_document(loop.pair),
         "section_times_length": None
         if loop.rule is None
         else {"section_H": loop.rule.section, "plan_H": loop.rule.plan, "off_1": loop.rule.off},
         "seconds_s": loop.seconds,
+    }
+
+
+def _pair_document(pair: PairFacts) -> Document:
+    return {
+        "single_inductance_H": pair.single,
+        "pair_inductance_H": pair.pair,
+        "single_moment_m2": pair.single_moment,
+        "pair_moment_m2": pair.pair_moment,
+        "moment_at_55_to_45_m2": pair.uneven_moment,
+        "upright_moment_m2": pair.upright_moment,
     }
 
 
