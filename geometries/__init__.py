@@ -1,27 +1,19 @@
 """What is analysed: stackups, loops, planes, cross-sections and scenario files, as plain frozen data."""
 
-from geometries.capacitors import Capacitor, ElectrodeBody, LumpedEsl, SwitchPackage, switch_package
-from geometries.constructions import construction_names, named_construction
+from geometries.board.capacitors import Capacitor, ElectrodeBody, LumpedEsl, SwitchPackage, switch_package
+from geometries.board.materials import COPPER, Conductor
+from geometries.board.parts import capacitor_case
+from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.errors import GeometryError, ScenarioError
-from geometries.loops import (
-    NextLayerLoop,
-    Plane,
-    SameLayerLoop,
-    Slot,
-    ThroughBoardLoop,
-    Tie,
-    cross_section,
-)
-from geometries.materials import COPPER, Conductor
-from geometries.outline import Circle, Polygon, Rectangle, Ring
-from geometries.parts import capacitor_case
-from geometries.placements import FarSide, MirroredPair, Orientation, PlacedLoop, ReturnBelow, SameSide, Site
+from geometries.files.constructions import construction_names, named_construction
+from geometries.files.reading import parse_scenario, read_builtin_scenario, read_scenario
+from geometries.layout.placements import FarSide, MirroredPair, Orientation, PlacedLoop, ReturnBelow, SameSide, Site
 from geometries.quantities import MHZ, MM, UM
-from geometries.reading import parse_scenario, read_builtin_scenario, read_scenario
-from geometries.rounds import Disc, RingLoop, ring_section
-from geometries.scenario import Analysis, Scenario, Variant
-from geometries.section import CrossSection, CurrentLoop, Region, Role, View
-from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, ThroughBoardLoop, Tie, cross_section
+from geometries.section.outline import Circle, Polygon, Rectangle, Ring
+from geometries.section.rings import Disc, RingLoop, ring_section
+from geometries.section.section import CrossSection, CurrentLoop, Region, Role, View
+from geometries.study.scenario import Analysis, Scenario, Variant
 
 __all__ = [
     "COPPER",

@@ -8,6 +8,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterable
 
 
@@ -34,3 +35,9 @@ def require_unique(kind: str, names: Iterable[str]) -> None:
     for name in every:
         if every.count(name) > 1:
             raise GeometryError(f"{kind} name {name!r} occurs {every.count(name)} times; names must be unique")
+
+
+def nearest(word: str, known: list[str]) -> str:
+    """Name the nearest match, or everything that is known."""
+    close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
+    return f"did you mean {close[0]!r}?" if close else "known here: " + ", ".join(sorted(known))

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from solver.errors import MeshError, ReportError, SolutionError, SolverError
-    from solver.extraction import (
+    from solver.section.boundary_layers import MeshSettings
+    from solver.section.extraction import (
         axial_moment,
         current_density,
         current_share,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
         sheet_current,
         vector_potential,
     )
-    from solver.fields import (
+    from solver.section.fields import (
         FieldSolution,
         SectionSystem,
         assemble_section,
@@ -32,11 +33,11 @@ if TYPE_CHECKING:
         solve_at_frequency,
         solve_perfect_conductor,
     )
-    from solver.mesh import MeshedSection, mesh_section
-    from solver.results import ComparisonRow, StudyResult, VariantResult
-    from solver.study import run_study
-    from solver.tessellation import MeshSettings
-    from solver.variant import solve_variant
+    from solver.section.mesh import MeshedSection, mesh_section
+    from solver.study.results import ComparisonRow, StudyResult
+    from solver.study.study import run_study
+    from solver.variant.results import VariantResult
+    from solver.variant.solve import solve_variant
 
 __all__ = [
     "ComparisonRow",
@@ -68,7 +69,17 @@ __all__ = [
     "vector_potential",
 ]
 
-_HOMES = ("errors", "results", "tessellation", "mesh", "fields", "extraction", "variant", "study")
+_HOMES = (
+    "errors",
+    "study.results",
+    "variant.results",
+    "section.boundary_layers",
+    "section.mesh",
+    "section.fields",
+    "section.extraction",
+    "variant.solve",
+    "study.study",
+)
 
 
 def __getattr__(name: str) -> object:

@@ -17,14 +17,15 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.progress import Progress
 
-    from geometries.plan_reading import PlanTask
-    from geometries.scenario import Scenario
-    from geometries.sweep import Sweep
-    from geometries.tolerance import Tolerance
-    from solver.journal import Journal
-    from solver.results import StudyResult, VariantResult
-    from solver.sweep_rows import SweepFailure, SweepResult, SweepRow
-    from solver.tolerance_rows import ToleranceResult
+    from geometries.files.layout_reading import PlanTask
+    from geometries.study.scenario import Scenario
+    from geometries.study.sweep import Sweep
+    from geometries.study.tolerance import Tolerance
+    from solver.runs.checkpoint import Journal
+    from solver.study.results import StudyResult
+    from solver.study.sweep_rows import SweepFailure, SweepResult, SweepRow
+    from solver.study.tolerance_rows import ToleranceResult
+    from solver.variant.results import VariantResult
 
 EXIT_SOLVER = 1
 EXIT_BUDGET = 1
@@ -62,8 +63,8 @@ def solve(
 ) -> None:
     """Solve one variant of a scenario and print its numbers."""
     with _failures_as_messages():
-        from geometries.reading import read_scenario
-        from geometries.scenario import only_variant
+        from geometries.files.reading import read_scenario
+        from geometries.study.scenario import only_variant
 
         scenario = only_variant(read_scenario(scenario_file), variant)
         _study(scenario, output=output, as_json=as_json, workers=1)
@@ -75,7 +76,7 @@ def compare(
 ) -> None:
     """Solve all variants of a scenario and set them against the reference."""
     with _failures_as_messages():
-        from geometries.reading import read_scenario
+        from geometries.files.reading import read_scenario
 
         _study(read_scenario(scenario_file), output=output, as_json=as_json, workers=workers)
 
@@ -92,7 +93,7 @@ def sweep(
 ) -> None:
     """Vary one key of a scenario, or two as a grid, as its [sweep] table says; can be interrupted and gone on with."""
     with _failures_as_messages():
-        from geometries.sweep_reading import read_sweep
+        from geometries.files.sweep_reading import read_sweep
 
         _sweep(read_sweep(scenario_file), output, workers=workers, as_json=as_json, fresh=fresh)
 
@@ -110,7 +111,7 @@ def tolerance(
 ) -> None:
     """Move the board within its tolerances, as the [tolerance] table says: worst cases, tornado, boards drawn."""
     with _failures_as_messages():
-        from geometries.tolerance_reading import read_tolerance
+        from geometries.files.tolerance_reading import read_tolerance
 
         _tolerance(read_tolerance(scenario_file, variant), output, workers=workers, as_json=as_json, fresh=fresh)
 
@@ -129,7 +130,7 @@ def bench(
 ) -> None:
     """Set measurements beside the prediction: options win over the scenario's [bench] table."""
     with _failures_as_messages():
-        from geometries.bench_scenario import read_bench_scenario
+        from geometries.files.measurement_scenario import read_bench_scenario
 
         measured = {
             "ring_frequency": ring,
@@ -150,7 +151,7 @@ def plan(
 ) -> None:
     """Solve a copper outline that is written out, seen from above, and draw where its current crowds."""
     with _failures_as_messages():
-        from geometries.plan_reading import read_plan
+        from geometries.files.layout_reading import read_plan
 
         _plan(read_plan(plan_file), figure=figure, as_json=as_json)
 
@@ -164,8 +165,8 @@ def check(
 ) -> None:
     """Solve the variants and set them against the scenario's [budgets]; exit code 0 if all are kept, 1 if not."""
     with _failures_as_messages():
-        from geometries.reading import read_scenario
-        from geometries.scenario import without_steps
+        from geometries.files.reading import read_scenario
+        from geometries.study.scenario import without_steps
 
         scenario = read_scenario(scenario_file)
         if not scenario.budgets:
@@ -184,7 +185,7 @@ def demo(
 ) -> None:
     """Run the built-in study of an irrigation controller (invented data) and write its report."""
     with _failures_as_messages():
-        from geometries.reading import read_builtin_scenario
+        from geometries.files.reading import read_builtin_scenario
 
         scenario = read_builtin_scenario("irrigation-controller")
         _study(scenario, output=output, as_json=False, workers=workers)
@@ -194,7 +195,7 @@ def demo(
 def inspect(scenario_file: ScenarioFile, as_json: AsJson = False) -> None:
     """Read a scenario without solving it and say what it describes."""
     with _failures_as_messages():
-        from geometries.reading import read_scenario
+        from geometries.files.reading import read_scenario
 
         scenario = read_scenario(scenario_file)
         if as_json:
@@ -210,7 +211,7 @@ def constructions(
 ) -> None:
     """List the named board constructions, or show one of them."""
     with _failures_as_messages():
-        from geometries.constructions import construction_names, named_construction
+        from geometries.files.constructions import construction_names, named_construction
 
         for each in [named_construction(name)] if name else map(named_construction, construction_names()):
             typer.echo(f"{each.name:15} {each.note}")
@@ -233,8 +234,8 @@ def constructions(
 @app.command()
 def parts() -> None:
     """List capacitor cases, vias and switch packages with their dimensions and source."""
-    from geometries.capacitors import PACKAGES
-    from geometries.parts import CAPACITOR_CASES, VIAS
+    from geometries.board.capacitors import PACKAGES
+    from geometries.board.parts import CAPACITOR_CASES, VIAS
 
     typer.echo("capacitor cases   EIA   IEC   length x width [mm]")
     for case in CAPACITOR_CASES:
@@ -254,7 +255,7 @@ def example(
 ) -> None:
     """Print a built-in scenario file, to start one's own from."""
     with _failures_as_messages():
-        from geometries.reading import read_builtin_scenario
+        from geometries.files.reading import read_builtin_scenario
 
         typer.echo(read_builtin_scenario(name).text)
 
@@ -267,9 +268,9 @@ def gallery(
 ) -> None:
     """Run the built-in studies of rules of the trade (invented data); write a page with their pictures and findings."""
     with _failures_as_messages():
-        from geometries.reading import read_builtin_scenario
+        from geometries.files.reading import read_builtin_scenario
         from solver.gallery import prepare_folder, studies_named, write_gallery
-        from solver.study import conclude
+        from solver.study.study import conclude
 
         wanted = studies_named(names or ())
         prepare_folder(output)
@@ -311,7 +312,7 @@ def _study(scenario: Scenario, *, output: Path | None, as_json: bool, workers: i
         from solver.report.files import require_writable
 
         require_writable(output)
-    from solver.study import conclude
+    from solver.study.study import conclude
 
     solved, interrupted = _solve_with_progress(scenario, workers=workers)
     if not solved:
@@ -338,7 +339,7 @@ def _bench(scenario: Scenario, *, output: Path | None, as_json: bool) -> None:
     from solver.errors import SolverError
     from solver.report.bench_section import bench_document, bench_tables
     from solver.report.files import require_writable, write_report
-    from solver.study import conclude
+    from solver.study.study import conclude
 
     if output is not None:
         require_writable(output)
@@ -367,7 +368,7 @@ def _check(scenario: Scenario, *, as_json: bool, workers: int | None) -> None:
     from rich.console import Console
 
     from solver.report.check import ESTIMATE, check_document, check_sentence, check_table
-    from solver.study import conclude
+    from solver.study.study import conclude
 
     solved, interrupted = _solve_with_progress(scenario, workers=workers)
     if interrupted:
@@ -428,7 +429,7 @@ def _progress() -> Progress:
 
 
 def _solve_with_progress(scenario: Scenario, *, workers: int | None) -> tuple[list[VariantResult], bool]:
-    from solver.study import solve_variants
+    from solver.study.study import solve_variants
 
     solved: list[VariantResult] = []
     with _progress() as progress, _noted_interruption() as noted:
@@ -468,11 +469,11 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
         return
     from rich.console import Console
 
+    from solver.report.comparison_table import comparison_table
     from solver.report.deciding_section import deciding_table
     from solver.report.emission_section import emission_table
     from solver.report.html import numbered_cautions
     from solver.report.switching_section import switching_table
-    from solver.report.text import comparison_table
 
     console = Console()
     if study.deciding is not None:
@@ -507,10 +508,10 @@ def _show_round_views(study: StudyResult, console: Console) -> None:
 
 def _sweep(sweep: Sweep, output: Path, *, workers: int | None, as_json: bool, fresh: bool) -> None:
     """Solve the missing points, conclude, write, print; an interruption keeps what is solved."""
-    from solver.journal import open_journal
     from solver.report.point_folder import prepare_folder, remove_files
     from solver.report.sweep_files import PAGE_FILE, RESULT_FILES, write_sweep
-    from solver.sweep import conclude_sweep, journal_header, solved_rows
+    from solver.runs.checkpoint import open_journal
+    from solver.study.sweep import conclude_sweep, journal_header, solved_rows
 
     with open_journal(prepare_folder(output, "sweep"), journal_header(sweep), fresh=fresh) as journal:
         if fresh:
@@ -535,7 +536,7 @@ def _sweep(sweep: Sweep, output: Path, *, workers: int | None, as_json: bool, fr
 def _solve_points(
     sweep: Sweep, journal: Journal, found: int, *, workers: int | None
 ) -> tuple[list[SweepRow | SweepFailure], bool]:
-    from solver.sweep import solve_sweep
+    from solver.study.sweep import solve_sweep
 
     outcomes: list[SweepRow | SweepFailure] = []
     with _progress() as progress, _noted_interruption() as noted:
@@ -569,10 +570,10 @@ def _show_sweep(result: SweepResult, *, as_json: bool) -> None:
 
 def _tolerance(tolerance: Tolerance, output: Path, *, workers: int | None, as_json: bool, fresh: bool) -> None:
     """Solve the missing points, conclude, write, print; an interruption keeps what is solved."""
-    from solver.journal import open_journal
     from solver.report.point_folder import prepare_folder, remove_files
     from solver.report.tolerance_files import PAGE_FILE, RESULT_FILES, write_tolerance
-    from solver.tolerance import conclude_tolerance, journal_header, solved_points
+    from solver.runs.checkpoint import open_journal
+    from solver.study.tolerance import conclude_tolerance, journal_header, solved_points
 
     with open_journal(prepare_folder(output, "tolerance study"), journal_header(tolerance), fresh=fresh) as journal:
         if fresh:
@@ -591,7 +592,7 @@ def _tolerance(tolerance: Tolerance, output: Path, *, workers: int | None, as_js
 
 def _solve_boards(tolerance: Tolerance, journal: Journal, found: int, *, workers: int | None) -> bool:
     """Solve the points that are missing; whether it was interrupted."""
-    from solver.tolerance import most_points, solve_tolerance
+    from solver.study.tolerance import most_points, solve_tolerance
 
     with _progress() as progress, _noted_interruption() as noted:
         task = progress.add_task("solving points", total=most_points(tolerance), completed=found)
@@ -619,8 +620,8 @@ def _show_tolerance(result: ToleranceResult, *, as_json: bool) -> None:
 
 
 def _outline_of(scenario: Scenario) -> dict[str, Any]:
-    from geometries.scenario import whole_section
-    from solver.wording import wording
+    from geometries.study.scenario import whole_section
+    from solver.notation.labels import wording
 
     return {
         "title": scenario.title,
@@ -649,8 +650,8 @@ def _outline_of(scenario: Scenario) -> dict[str, Any]:
 
 
 def _print_scenario(scenario: Scenario) -> None:
-    from geometries.scenario import whole_section
-    from solver.wording import wording
+    from geometries.study.scenario import whole_section
+    from solver.notation.labels import wording
 
     analysis = scenario.analysis
     typer.echo(f"{scenario.title}\n{scenario.setting}\n")

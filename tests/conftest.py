@@ -9,21 +9,21 @@ from itertools import islice, permutations
 import numpy as np
 import pytest
 
-from geometries.capacitors import Capacitor, LumpedEsl, switch_package
-from geometries.constructions import named_construction
-from geometries.loops import Plane, SameLayerLoop, Tie, cross_section
-from geometries.parts import VIAS, capacitor_case
-from geometries.placement_plan import placement_plan
-from geometries.placements import FarSide, MirroredPair, PlacedLoop, Site
+from geometries.board.capacitors import Capacitor, LumpedEsl, switch_package
+from geometries.board.parts import VIAS, capacitor_case
+from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.files.constructions import named_construction
+from geometries.layout.placement_copper import placement_plan
+from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, Site
 from geometries.quantities import MM, UM
-from geometries.scenario import Analysis, Scenario, Variant
-from geometries.section import CrossSection, CurrentLoop
-from geometries.stackup import CopperLayer, DielectricLayer, Stackup
-from solver.circuit import BroadbandModel
-from solver.loop_terms import PairFacts, SectionRule, Sensitivity, Term, WholeLoop
-from solver.results import (
-    Caution,
-    ComparisonRow,
+from geometries.section.loops import Plane, SameLayerLoop, Tie, cross_section
+from geometries.section.section import CrossSection, CurrentLoop
+from geometries.study.scenario import Analysis, Scenario, Variant
+from solver.circuit.capacitor_bank import CapacitorBank
+from solver.circuit.rl_network import BroadbandModel
+from solver.loop.terms import PairFacts, SectionRule, Sensitivity, Term, WholeLoop
+from solver.notation.warning import Caution
+from solver.section.results import (
     CurrentShare,
     FieldLine,
     FieldMap,
@@ -33,10 +33,9 @@ from solver.results import (
     PlaneInductance,
     RefinementStep,
     SegmentResult,
-    StudyResult,
-    VariantResult,
 )
-from solver.sharing import CapacitorBank
+from solver.study.results import ComparisonRow, StudyResult
+from solver.variant.results import VariantResult
 
 HOSTILE = "over <script>alert(1)</script> & $plane$"
 """A name that must come out as it is, neither as markup nor as a formula."""

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from geometries.outline import Rectangle
 from geometries.quantities import MM
-from geometries.section import CrossSection, CurrentLoop, Region
-from solver.accuracy import estimate_error
-from solver.fields import assemble_section, solve_at_frequency
-from solver.mesh import mesh_section
+from geometries.section.outline import Rectangle
+from geometries.section.section import CrossSection, CurrentLoop, Region
+from solver.section.error_estimate import estimate_error
+from solver.section.fields import assemble_section, solve_at_frequency
+from solver.section.mesh import mesh_section
 
 
 def bar(name, left, right, bottom, top, role):

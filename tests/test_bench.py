@@ -9,20 +9,20 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from geometries.bench import Bench, MeasuredImpedance, MeasuredSpectrum, RingPair
-from geometries.bench_scenario import read_bench_scenario
-from geometries.emission import Emission, Site
 from geometries.errors import ScenarioError
-from geometries.limits import published_limit
-from geometries.measured import read_impedance, read_spectrum
-from geometries.reading import read_scenario
-from geometries.scenario import only_variant
-from geometries.switching import Switching, SwitchingTolerance
-from solver.bench_study import read_bench
+from geometries.files.measured import read_impedance, read_spectrum
+from geometries.files.measurement_scenario import read_bench_scenario
+from geometries.files.reading import read_scenario
+from geometries.operation.emission import Emission, Site
+from geometries.operation.limits import published_limit
+from geometries.operation.measurements import Bench, MeasuredImpedance, MeasuredSpectrum, RingPair
+from geometries.operation.switching import Switching, SwitchingTolerance
+from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app
-from solver.emission_study import compare_emission
+from solver.emission.comparison import compare_emission
+from solver.measurement.comparison import read_bench
 from solver.report.bench_section import bench_document, bench_tables, pair_rows, proposal_row
-from solver.results import StudyResult
+from solver.study.results import StudyResult
 
 PAIR = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)
 SWITCHING = Switching(

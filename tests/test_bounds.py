@@ -7,8 +7,8 @@ import pytest
 
 from geometries import MM, Circle, CrossSection, CurrentLoop, Polygon, Rectangle, Region, Ring
 from solver import MeshSettings, assemble_section, mesh_section, solve_at_dc, solve_perfect_conductor
-from solver.bounds import bracket_dc, bracket_perfect
 from solver.formulas import rectangles
+from solver.section.bounds import bracket_dc, bracket_perfect
 
 MU_0 = 4e-7 * math.pi
 ONE_LOOP = (CurrentLoop(),)

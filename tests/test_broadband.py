@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 from threadpoolctl import threadpool_limits
 
-from geometries.outline import Circle, Rectangle, Ring
+from geometries.files.reading import read_builtin_scenario
 from geometries.quantities import MM
-from geometries.reading import read_builtin_scenario
-from geometries.section import CrossSection, CurrentLoop, Region
-from solver import broadband
-from solver.broadband import reduce_section
-from solver.circuit import BroadbandModel, in_series, network
+from geometries.section.outline import Circle, Rectangle, Ring
+from geometries.section.section import CrossSection, CurrentLoop, Region
+from solver.circuit.rl_network import BroadbandModel, in_series, network
 from solver.errors import SolutionError
-from solver.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
-from solver.mesh import mesh_section
+from solver.section import broadband
+from solver.section.broadband import reduce_section
+from solver.section.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
+from solver.section.mesh import mesh_section
 
 BAND = (1e3, 1e8)
 FREQUENCIES = np.geomspace(*BAND, 8)

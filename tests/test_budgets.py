@@ -6,19 +6,19 @@ from dataclasses import replace
 import pytest
 from typer.testing import CliRunner
 
-from geometries.budgets import BUDGET_KINDS, Budget, Sense, read_budgets
-from geometries.emission import Emission, Site
 from geometries.errors import ScenarioError
-from geometries.limits import published_limit
-from geometries.reading import parse_scenario
-from geometries.scenario import Scenario, without_steps
-from geometries.switching import Switching
-from solver.budget_answers import BudgetAnswer
-from solver.budgets import answer_budgets
+from geometries.files.reading import parse_scenario
+from geometries.operation.budgets import BUDGET_KINDS, Budget, Sense, read_budgets
+from geometries.operation.emission import Emission, Site
+from geometries.operation.limits import published_limit
+from geometries.operation.switching import Switching
+from geometries.study.scenario import Scenario, without_steps
 from solver.cli import EXIT_BUDGET, EXIT_INPUT, app
-from solver.headline import headlines
 from solver.report.check import check_document, check_sentence, check_table, limit_words, value_words, verdict
-from solver.results import StudyResult
+from solver.study.budget_answers import BudgetAnswer
+from solver.study.budgets import answer_budgets
+from solver.study.figures_of_merit import headlines
+from solver.study.results import StudyResult
 
 SWITCHING = Switching(
     input_voltage=12.0,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from geometries.capacitors import (
+from geometries.board.capacitors import (
     PACKAGES,
     Capacitor,
     ElectrodeBody,
@@ -11,8 +11,8 @@ from geometries.capacitors import (
     capacitor_body,
     switch_package,
 )
+from geometries.board.parts import capacitor_case
 from geometries.errors import GeometryError
-from geometries.parts import capacitor_case
 
 
 def capacitor(body: LumpedEsl | ElectrodeBody | None = None, **changes: float) -> Capacitor:

@@ -4,21 +4,21 @@ from dataclasses import replace
 
 import pytest
 
-from geometries.budgets import read_budgets
-from geometries.emission import Emission, Site
 from geometries.errors import ScenarioError
-from geometries.limits import published_limit
-from geometries.price import Price, read_price
-from geometries.reading import parse_scenario
-from geometries.switching import Switching
-from solver.deciding import choose
-from solver.deciding_rows import Deciding, DecidingRow
+from geometries.files.reading import parse_scenario
+from geometries.operation.budgets import read_budgets
+from geometries.operation.emission import Emission, Site
+from geometries.operation.limits import published_limit
+from geometries.operation.price import Price, read_price
+from geometries.operation.switching import Switching
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front
 from solver.report.deciding_section import columns, deciding_document, deciding_records, deciding_table
 from solver.report.html import render_report
-from solver.results import StudyResult
-from solver.study import conclude
+from solver.study.results import StudyResult
+from solver.study.study import conclude
+from solver.study.summary import choose
+from solver.study.summary_rows import Deciding, DecidingRow
 
 SWITCHING = Switching(
     input_voltage=12.0,

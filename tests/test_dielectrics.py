@@ -1,10 +1,10 @@
 import pytest
 
-from geometries.dielectrics import board_dielectrics
-from geometries.outline import Polygon, Rectangle
+from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.quantities import MM, UM
-from geometries.section import Region
-from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.section.dielectrics import board_dielectrics
+from geometries.section.outline import Polygon, Rectangle
+from geometries.section.section import Region
 
 MASK = DielectricLayer(name="mask", thickness=20 * UM, relative_permittivity=3.5)
 PREPREG = DielectricLayer(name="prepreg", thickness=0.2 * MM, relative_permittivity=4.2)

@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.outline import Circle, Polygon, Rectangle, Ring
 from geometries.quantities import MM
-from geometries.section import CrossSection, CurrentLoop, Dielectric, Region
-from solver.electrostatics import bracket_capacitance, solve_electric
+from geometries.section.outline import Circle, Polygon, Rectangle, Ring
+from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region
 from solver.errors import MeshError
-from solver.fields import assemble_section
 from solver.formulas import EPSILON_0
-from solver.mesh import mesh_section
+from solver.section.electrostatics import bracket_capacitance, solve_electric
+from solver.section.fields import assemble_section
+from solver.section.mesh import mesh_section
 
 
 def bar(name, left, right, bottom, top, group=""):

@@ -7,16 +7,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from geometries.emission import Cable, Emission, Site
 from geometries.errors import ScenarioError
-from geometries.limits import published_limit
-from geometries.reading import parse_scenario
-from geometries.switching import Switching
+from geometries.files.reading import parse_scenario
+from geometries.operation.emission import Cable, Emission, Site
+from geometries.operation.limits import published_limit
+from geometries.operation.switching import Switching
+from solver.circuit.series_loop import DampedBranch, SeriesLoop
 from solver.emission.cable import node_driven_current, plane_driven_current
 from solver.emission.current import LoopCurrent, RingCircuit, harmonic_numbers
 from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
-from solver.switching.loop import DampedBranch, SeriesLoop
 
 EMISSION = Emission(
     current=4.0,

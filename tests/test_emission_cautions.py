@@ -2,8 +2,8 @@
 
 import pytest
 
-from geometries.reading import parse_scenario
-from solver.cautions import study_cautions
+from geometries.files.reading import parse_scenario
+from solver.study.warnings import study_cautions
 
 HEAD = """
 title = "emission"

@@ -7,17 +7,19 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from geometries.emission import Cable, Emission, Site
-from geometries.limits import published_limit
-from geometries.switching import Switching
+from geometries.operation.emission import Cable, Emission, Site
+from geometries.operation.limits import published_limit
+from geometries.operation.switching import Switching
+from solver.emission.comparison import compare_emission, ground_inductance, moment_uncertainty, variant_moment, verdict
 from solver.emission.results import EmissionComparison, Margin
-from solver.emission_study import compare_emission, ground_inductance, moment_uncertainty, variant_moment, verdict
 from solver.figures import emission_figure
 from solver.report.document import result_document
 from solver.report.emission_section import emission_records, emission_table
 from solver.report.files import write_report
 from solver.report.html import render_report
-from solver.results import PlaneInductance, StudyResult, VariantResult
+from solver.section.results import PlaneInductance
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
 
 EMISSION = Emission(
     current=4.0,

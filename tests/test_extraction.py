@@ -3,10 +3,10 @@ import math
 import numpy as np
 import pytest
 
-from geometries.outline import Circle, Rectangle
 from geometries.quantities import MM
-from geometries.section import CrossSection, Region
-from solver.extraction import (
+from geometries.section.outline import Circle, Rectangle
+from geometries.section.section import CrossSection, Region
+from solver.section.extraction import (
     current_density,
     current_share,
     field_magnitude,
@@ -17,8 +17,8 @@ from solver.extraction import (
     sheet_current,
     vector_potential,
 )
-from solver.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
-from solver.mesh import mesh_section
+from solver.section.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
+from solver.section.mesh import mesh_section
 
 DISTANCE = 4 * MM
 WIRES = CrossSection(

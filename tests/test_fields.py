@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from geometries.outline import Circle, Rectangle
 from geometries.quantities import MM
-from geometries.section import CrossSection, CurrentLoop, Region
-from solver.extraction import dissipated_power, magnetic_energy
-from solver.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
-from solver.mesh import mesh_section
+from geometries.section.outline import Circle, Rectangle
+from geometries.section.section import CrossSection, CurrentLoop, Region
+from solver.section.extraction import dissipated_power, magnetic_energy
+from solver.section.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
+from solver.section.mesh import mesh_section
 
 FREQUENCIES = (1e4, 1e6, 1e8)
 

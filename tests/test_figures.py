@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from geometries.quantities import MM
-from geometries.section import Role
+from geometries.section.section import Role
 from solver.errors import ReportError
 from solver.figures import (
     Figure,
@@ -26,7 +26,8 @@ from solver.figures import (
     worth_figure,
 )
 from solver.figures.style import keep_apart, line_look
-from solver.results import StudyResult, VariantResult
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
 
 WHOLE_STUDY = [comparison_figure, frequency_figure, field_line_figure, worth_figure]
 

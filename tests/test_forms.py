@@ -5,7 +5,7 @@ import pytest
 from skfem import Basis, BilinearForm, ElementTriP2, ElementTriP3, LinearForm, MeshTri
 from skfem.helpers import dot, grad
 
-from solver.forms import load_vector, mass_matrix, stiffness_matrix
+from solver.section.forms import load_vector, mass_matrix, stiffness_matrix
 
 SQUARE = MeshTri().refined(2)
 SHEARED = MeshTri(np.array([SQUARE.p[0] + 0.7 * SQUARE.p[1], 1e-3 * (SQUARE.p[1] - 0.3 * SQUARE.p[0] ** 2)]), SQUARE.t)

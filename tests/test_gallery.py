@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from geometries.reading import builtin_scenario_names, read_builtin_scenario
+from geometries.files.reading import builtin_scenario_names, read_builtin_scenario
 from solver.cli import app
 from solver.errors import ReportError
 from solver.figures import Curve, Panel, curves_figure
 from solver.gallery import STUDIES, gallery_page, studies_named, write_gallery
-from solver.study import conclude, run_study
+from solver.study.study import conclude, run_study
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 PAGE = (DOCS / "gallery.md").read_text(encoding="utf-8")

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from solver.grading import SizeField, skin_layers, spread_nodes, two_sided_layers
+from solver.section.element_size import SizeField, skin_layers, spread_nodes, two_sided_layers
 
 
 def test_size_grows_with_the_distance_from_the_nearest_feature():

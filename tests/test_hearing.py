@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from geometries.reading import parse_scenario
-from solver.linear import one_thread
+from geometries.files.reading import parse_scenario
 from solver.pickup.hearing import solve_hearing
+from solver.section.linear_solver import one_thread
 
 SCENARIO = """
 title = "bench supply"

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from solver.errors import ReportError
-from solver.journal import open_journal
+from solver.runs.checkpoint import open_journal
 
 HEADER = {"schema": "test/1", "vary": {"gap": [1, 2]}, "scenario": {"loop": {"width": "3 mm"}}}
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.limits import LimitBand, LimitLine, published_limit, read_limits
+from geometries.operation.limits import LimitBand, LimitLine, published_limit, read_limits
 
 
 def written(folder: Path, text: str) -> Path:

@@ -4,8 +4,8 @@ import scipy.sparse as sparse
 from skfem import Basis, ElementTriP2, ElementTriP3, ElementTriP4, MeshTri
 
 from solver.errors import SolutionError
-from solver.forms import mass_matrix, stiffness_matrix
-from solver.linear import solve_on
+from solver.section.forms import mass_matrix, stiffness_matrix
+from solver.section.linear_solver import solve_on
 
 MESH = MeshTri().refined(3)
 

@@ -1,6 +1,6 @@
 import pytest
 
-from geometries.materials import COPPER, Conductor
+from geometries.board.materials import COPPER, Conductor
 
 
 def test_a_conductor_must_conduct():

@@ -5,11 +5,11 @@ import sys
 import numpy as np
 import pytest
 
-from geometries.outline import Circle, Polygon, Rectangle, Ring
 from geometries.quantities import MM
-from geometries.section import AIR, CrossSection, Region
+from geometries.section.outline import Circle, Polygon, Rectangle, Ring
+from geometries.section.section import AIR, CrossSection, Region
 from solver.errors import MeshError
-from solver.mesh import _verify, mesh_section
+from solver.section.mesh import _verify, mesh_section
 
 RETURN = Region(name="r", outline=Rectangle(left=3 * MM, right=4 * MM, bottom=0, top=0.1 * MM), role="return")
 OUTLINES = {

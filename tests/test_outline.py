@@ -3,7 +3,7 @@ import math
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.outline import Circle, Polygon, Rectangle, Ring
+from geometries.section.outline import Circle, Polygon, Rectangle, Ring
 
 
 def test_a_rectangle_needs_width_and_height():

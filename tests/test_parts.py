@@ -1,7 +1,7 @@
 import pytest
 
+from geometries.board.parts import CAPACITOR_CASES, capacitor_case
 from geometries.errors import GeometryError
-from geometries.parts import CAPACITOR_CASES, capacitor_case
 
 
 def test_the_eia_code_is_the_size_in_hundredths_of_an_inch():

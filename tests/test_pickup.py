@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from geometries.victims import Divider, Drive, Run
-from solver.circuit import BroadbandModel
+from geometries.section.victims import Divider, Drive, Run
+from solver.circuit.rl_network import BroadbandModel
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, open_peak, pin_signal, pin_spectrum
 from solver.pickup.waveform import Transfer, Trapezoid, periodic_response

@@ -7,23 +7,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from geometries.budgets import read_budgets
-from geometries.reading import parse_scenario
-from geometries.victims import Run
-from solver.budgets import answer_budgets
-from solver.circuit import BroadbandModel
-from solver.deciding import join
+from geometries.files.reading import parse_scenario
+from geometries.operation.budgets import read_budgets
+from geometries.section.victims import Run
+from solver.circuit.rl_network import BroadbandModel
 from solver.figures import distance_figure, figure_svg, hearing_figure, pickup_figure
 from solver.pickup.divider import electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, pin_signal, pin_spectrum
-from solver.pickup_results import (
+from solver.pickup.results import (
     BudgetDistance,
-    CapacitanceMatrix,
     HearingResult,
     LineReading,
     MutualCurve,
     NodeReading,
-    PotentialMap,
     VictimReading,
     WiderTrace,
 )
@@ -32,6 +28,9 @@ from solver.report.document import result_document
 from solver.report.files import write_report
 from solver.report.html import render_report
 from solver.report.pickup_section import findings, pickup_document, pickup_records, pickup_section
+from solver.section.results import CapacitanceMatrix, PotentialMap
+from solver.study.budgets import answer_budgets
+from solver.study.summary import join
 
 SCENARIO = """
 title = "bench supply"

@@ -5,16 +5,16 @@ from dataclasses import replace
 
 import pytest
 
-from geometries.bench import Bench, RingPair
-from geometries.budgets import read_budgets
 from geometries.errors import ScenarioError
-from geometries.reading import parse_scenario
-from geometries.switching import Switching, SwitchingTolerance
-from solver.bench_study import read_bench
-from solver.budgets import answer_budgets
-from solver.deciding import join
-from solver.results import StudyResult
-from solver.switching_study import beside_copper, compare_switching, switch_figures, variant_loop
+from geometries.files.reading import parse_scenario
+from geometries.operation.budgets import read_budgets
+from geometries.operation.measurements import Bench, RingPair
+from geometries.operation.switching import Switching, SwitchingTolerance
+from solver.measurement.comparison import read_bench
+from solver.study.budgets import answer_budgets
+from solver.study.results import StudyResult
+from solver.study.summary import join
+from solver.switching.comparison import beside_copper, compare_switching, switch_figures, variant_loop
 
 SWITCHING = Switching(
     input_voltage=12.0,

@@ -4,14 +4,15 @@ import math
 
 import pytest
 
-from geometries.capacitors import Capacitor, capacitor_body, switch_package
-from geometries.constructions import named_construction
+from geometries.board.capacitors import Capacitor, capacitor_body, switch_package
+from geometries.board.parts import VIAS, capacitor_case
 from geometries.errors import GeometryError, ScenarioError
-from geometries.loops import NextLayerLoop, Plane, Tie
-from geometries.parts import VIAS, capacitor_case
-from geometries.placement_plan import placement_plan
-from geometries.placement_sections import placement_stretches
-from geometries.placements import (
+from geometries.files.constructions import named_construction
+from geometries.files.reading import parse_scenario, read_builtin_scenario
+from geometries.layout.layout import PadTerminal
+from geometries.layout.placement_copper import placement_plan
+from geometries.layout.placement_sections import placement_stretches
+from geometries.layout.placements import (
     FarSide,
     MirroredPair,
     Orientation,
@@ -23,10 +24,9 @@ from geometries.placements import (
     dimensions,
     with_dimension,
 )
-from geometries.plan import PadTerminal
-from geometries.reading import parse_scenario, read_builtin_scenario
-from geometries.section import Role
-from solver.cautions import variant_cautions
+from geometries.section.loops import NextLayerLoop, Plane, Tie
+from geometries.section.section import Role
+from solver.variant.warnings import variant_cautions
 
 BOARD = named_construction("4L-7628")
 FLOATING = Plane(layer="L2", tie=Tie.FLOATING, width=40e-3)

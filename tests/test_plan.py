@@ -1,9 +1,9 @@
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.outline import Rectangle
-from geometries.plan import CopperSheet, EdgeTerminal, MirrorPlane, PlanLayout, Port, Post, RingPort
+from geometries.layout.layout import CopperSheet, EdgeTerminal, MirrorPlane, PlanLayout, Port, Post, RingPort
 from geometries.quantities import MM
+from geometries.section.outline import Rectangle
 
 
 def box(left, bottom, right, top):

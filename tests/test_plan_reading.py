@@ -7,8 +7,8 @@ import pytest
 from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
-from geometries.plan import EdgeTerminal, PadTerminal, RingPort
-from geometries.plan_reading import parse_plan
+from geometries.files.layout_reading import parse_plan
+from geometries.layout.layout import EdgeTerminal, PadTerminal, RingPort
 from solver.cli import EXIT_INPUT, app
 from solver.plan.written import solve_written
 from solver.report.plan_text import plan_document, plan_sentence

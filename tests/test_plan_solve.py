@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 from skfem import MeshTri
 
-from geometries.materials import COPPER
-from geometries.outline import Rectangle
-from geometries.plan import (
+from geometries.board.materials import COPPER
+from geometries.layout.layout import (
     MIRROR,
     CopperSheet,
     EdgeTerminal,
@@ -19,11 +18,12 @@ from geometries.plan import (
     Spread,
 )
 from geometries.quantities import MM
+from geometries.section.outline import Rectangle
 from solver.errors import MeshError, SolutionError
 from solver.figures import plan_figure
 from solver.formulas import sheet_resistance, skin_depth
-from solver.mesh import require_no_slivers
 from solver.plan import PlanMeshSettings, image_shift, solve_plan, solve_plan_over
+from solver.section.mesh import require_no_slivers
 
 COARSE = PlanMeshSettings().coarser().coarser()
 

@@ -9,7 +9,7 @@ import time
 import pytest
 
 from solver.errors import SolverError
-from solver.pool import run_side_by_side
+from solver.runs.processes import run_side_by_side
 
 
 def test_results_of_several_processes_are_complete():
@@ -44,7 +44,7 @@ def test_a_process_that_vanishes_is_reported():
 
 def test_a_vanished_process_is_reported_after_meshing_here_too():
     program = (
-        "import os, gmsh\nfrom solver.pool import run_side_by_side\nfrom solver.errors import SolverError\n"
+        "import os, gmsh\nfrom solver.runs.processes import run_side_by_side\nfrom solver.errors import SolverError\n"
         "if __name__ == '__main__':\n"
         "    gmsh.initialize(argv=['x'], readConfigFiles=False, interruptible=False)\n"
         "    gmsh.finalize()\n"
@@ -59,7 +59,7 @@ def test_a_vanished_process_is_reported_after_meshing_here_too():
 
 def test_workers_end_when_the_parent_is_killed():
     program = (
-        "from solver.pool import run_side_by_side\nimport os, time\n"
+        "from solver.runs.processes import run_side_by_side\nimport os, time\n"
         "if __name__ == '__main__':\n"
         "    for pid in run_side_by_side(eval, ['__import__(\"os\").getpid()'] * 2, workers=2):\n"
         "        print(pid, flush=True)\n"

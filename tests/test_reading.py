@@ -5,8 +5,8 @@ import re
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.reading import builtin_scenario_names, parse_scenario, read_builtin_scenario, read_scenario
-from geometries.section import Role
+from geometries.files.reading import builtin_scenario_names, parse_scenario, read_builtin_scenario, read_scenario
+from geometries.section.section import Role
 
 GOOD = """
 title = "bench supply"

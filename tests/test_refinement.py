@@ -2,8 +2,8 @@ import pytest
 
 from geometries import MM, CrossSection, Rectangle, Region
 from solver.errors import SolutionError
-from solver.refinement import refine_section
-from solver.tessellation import MeshSettings
+from solver.section.boundary_layers import MeshSettings
+from solver.section.refinement import refine_section
 
 
 def strip(name, left, right, bottom, top, role):
@@ -54,6 +54,6 @@ def test_a_tolerance_outside_its_range_is_refused(tolerance):
 
 
 def test_a_tolerance_that_is_not_reached_says_how_far_it_got(monkeypatch):
-    monkeypatch.setattr("solver.refinement._MOST_STEPS", 1)
+    monkeypatch.setattr("solver.section.refinement._MOST_STEPS", 1)
     with pytest.raises(SolutionError, match=r"'strip over a plane': after 1 meshes the bounds still differ by"):
         refine_section(SECTION, highest_frequency=0, tolerance=1e-7)

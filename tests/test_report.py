@@ -11,9 +11,11 @@ from html.parser import HTMLParser
 import pytest
 from rich.console import Console
 
-from solver.report import text
+from solver.notation import numbers
+from solver.notation.warning import Caution
+from solver.report.comparison_table import comparison_table
 from solver.report.html import numbered_cautions, render_report
-from solver.results import Caution, StudyResult
+from solver.study.results import StudyResult, reference_name
 
 
 class Page(HTMLParser):
@@ -177,7 +179,7 @@ def test_page_of_two_variants_is_small(content: str) -> None:
 
 def terminal(study: StudyResult, width: int) -> str:
     console = Console(width=width, record=True, file=io.StringIO())
-    console.print(text.comparison_table(study))
+    console.print(comparison_table(study))
     return console.export_text()
 
 
@@ -208,38 +210,38 @@ def test_terminal_table_takes_brackets_in_names_literally(study: StudyResult) ->
     ],
 )
 def test_digits_of_an_inductance_follow_its_error(value: float, error: float, shown: str, margin: str) -> None:
-    assert text.nanohenry(value, error) == shown
-    assert text.nanohenry_error(value, error) == margin
+    assert numbers.nanohenry(value, error) == shown
+    assert numbers.nanohenry_error(value, error) == margin
 
 
 def test_error_is_never_rounded_to_zero() -> None:
-    assert float(text.nanohenry_error(1e-9, 1e-20)) > 0
+    assert float(numbers.nanohenry_error(1e-9, 1e-20)) > 0
 
 
 def test_zero_has_no_sign() -> None:
-    assert text.decibel(-0.01) == "0.0"
-    assert text.percent(-0.0) == "0.0"
+    assert numbers.decibel(-0.01) == "0.0"
+    assert numbers.percent(-0.0) == "0.0"
 
 
 def test_small_share_is_not_called_zero() -> None:
-    assert text.share(2e-5) == "< 0.1"
-    assert text.share(0.0) == "0.0"
+    assert numbers.share(2e-5) == "< 0.1"
+    assert numbers.share(0.0) == "0.0"
 
 
 def test_file_names_are_safe_and_all_different() -> None:
     names = ["A b", "a-b", "../../etc/passwd", "äöü", "日本", "a-b-2", ""]
-    slugs = text.slugs(names)
+    slugs = numbers.file_names(names)
     assert len(set(slugs.values())) == len(names)
     assert all(re.fullmatch(r"[a-z0-9-]+", slug) for slug in slugs.values())
 
 
 def test_reference_of_an_interrupted_study_is_the_row_without_change(study: StudyResult) -> None:
     rows = (dataclasses.replace(study.rows[0], name="first solved"), study.rows[1])
-    assert text.reference_name(dataclasses.replace(study, rows=rows)) == "first solved"
+    assert reference_name(dataclasses.replace(study, rows=rows)) == "first solved"
 
 
 def test_a_bracket_is_rounded_outwards_with_digits_enough():
-    assert text.bracket((1.000123449e-9, 1.000123881e-9)) == "1.00012344 to 1.00012389"
+    assert numbers.bracket((1.000123449e-9, 1.000123881e-9)) == "1.00012344 to 1.00012389"
 
 
 def test_the_page_shows_the_bracket_and_the_way_to_it(study):
@@ -250,4 +252,4 @@ def test_the_page_shows_the_bracket_and_the_way_to_it(study):
 
 @pytest.mark.parametrize(("fraction", "shown"), [(1e-3, "0.1 %"), (7.8e-5, "0.008 %"), (1e-7, "0.00001 %")])
 def test_a_gap_is_shown_in_percent_without_an_exponent(fraction, shown):
-    assert text.gap(fraction) == shown
+    assert numbers.gap(fraction) == shown

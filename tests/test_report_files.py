@@ -12,13 +12,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solver import mesh
 from solver.errors import ReportError
 from solver.figures import stack_figure
 from solver.report import files
 from solver.report.drawings import Drawing
 from solver.report.files import require_writable, result_document, write_report
-from solver.results import StudyResult
+from solver.section import mesh
+from solver.study.results import StudyResult
 
 
 @pytest.fixture(scope="module")

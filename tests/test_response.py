@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solver.response import design_points, extreme_corners, largest_deviation, lay_surface
+from solver.study.response_surface import design_points, extreme_corners, largest_deviation, lay_surface
 
 
 def quadratic(point: tuple[float, ...]) -> float:

@@ -12,17 +12,17 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from geometries.reading import builtin_scenario_names, parse_scenario, read_builtin_scenario
-from geometries.section import View
+from geometries.files.reading import builtin_scenario_names, parse_scenario, read_builtin_scenario
+from geometries.section.section import View
 from solver.figures import axis_figure, shielding_figure
 from solver.figures.round import _mirrored
 from solver.report.document import result_document
 from solver.report.files import write_report
 from solver.report.html import render_page
 from solver.report.round_section import mappings, round_curves, round_tables
-from solver.round_comparison import compare_views
-from solver.study import run_study
-from solver.tasks import RoundTask, put_together, study_tasks
+from solver.study.study import run_study
+from solver.study.view_comparison import compare_views
+from solver.variant.tasks import RoundTask, put_together, study_tasks
 
 LOOPS = """
 title = "both views"

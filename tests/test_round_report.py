@@ -10,15 +10,15 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from geometries.reading import parse_scenario
-from geometries.sweep_reading import parse_sweep
+from geometries.files.reading import parse_scenario
+from geometries.files.sweep_reading import parse_sweep
 from solver.cli import app
-from solver.headline import headlines
-from solver.journal import open_journal
 from solver.report.files import write_report
 from solver.report.sweep_files import write_sweep
-from solver.study import run_study
-from solver.sweep import conclude_sweep, journal_header, solve_sweep
+from solver.runs.checkpoint import open_journal
+from solver.study.figures_of_merit import headlines
+from solver.study.study import run_study
+from solver.study.sweep import conclude_sweep, journal_header, solve_sweep
 
 RINGS = """
 title = "rings"

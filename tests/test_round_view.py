@@ -5,17 +5,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from geometries.reading import parse_scenario
-from geometries.sweep_reading import parse_sweep
-from solver.extraction import axis_field
-from solver.fields import assemble_section, solve_at_dc
-from solver.journal import open_journal
-from solver.mesh import mesh_section
-from solver.round_view import solve_round, without_discs
-from solver.stretch import FINE_AIR
-from solver.study import run_study
-from solver.sweep import journal_header, solve_sweep, solved_rows
-from solver.variant import solve_variant
+from geometries.files.reading import parse_scenario
+from geometries.files.sweep_reading import parse_sweep
+from solver.axisymmetric.solve import solve_round, without_discs
+from solver.runs.checkpoint import open_journal
+from solver.section.extraction import axis_field
+from solver.section.fields import assemble_section, solve_at_dc
+from solver.section.mesh import mesh_section
+from solver.section.solve import FINE_AIR
+from solver.study.study import run_study
+from solver.study.sweep import journal_header, solve_sweep, solved_rows
+from solver.variant.solve import solve_variant
 
 TEXT = """
 title = "ring"

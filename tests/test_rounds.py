@@ -4,13 +4,13 @@ import math
 
 import pytest
 
-from geometries.constructions import named_construction
 from geometries.errors import GeometryError, ScenarioError
-from geometries.loops import Plane, SameLayerLoop, Tie
+from geometries.files.constructions import named_construction
+from geometries.files.reading import parse_scenario
 from geometries.quantities import MM
-from geometries.reading import parse_scenario
-from geometries.rounds import AnnularSlot, Disc, RingLoop, equal_area_ring, ring_section, round_twin, why_no_ring
-from geometries.section import View
+from geometries.section.loops import Plane, SameLayerLoop, Tie
+from geometries.section.rings import AnnularSlot, Disc, RingLoop, equal_area_ring, ring_section, round_twin, why_no_ring
+from geometries.section.section import View
 
 FOUR = named_construction("4L-7628")
 RING = RingLoop(radius=2 * MM, width=0.5 * MM, layer="L2")

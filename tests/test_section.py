@@ -1,8 +1,8 @@
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.outline import Circle, Rectangle, Ring
-from geometries.section import CrossSection, CurrentLoop, Region, Role
+from geometries.section.outline import Circle, Rectangle, Ring
+from geometries.section.section import CrossSection, CurrentLoop, Region, Role
 
 
 def strip(name, left, role, **more):

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from numpy.typing import ArrayLike
 
-from geometries.capacitors import Capacitor, LumpedEsl
-from geometries.parts import capacitor_case
-from solver.sharing import CapacitorBank, capacitor_bank
+from geometries.board.capacitors import Capacitor, LumpedEsl
+from geometries.board.parts import capacitor_case
+from solver.circuit.capacitor_bank import CapacitorBank, capacitor_bank
 
 
 def bank(inductance: ArrayLike, resistance: ArrayLike, capacitance: ArrayLike) -> CapacitorBank:

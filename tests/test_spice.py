@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solver.circuit import BroadbandModel, network
+from solver.circuit.rl_network import BroadbandModel, network
 from solver.report import files
 from solver.report.remarks import commented
 from solver.report.spice import bench_deck, subcircuit

@@ -1,8 +1,8 @@
 import pytest
 
-from geometries.constructions import construction_names, named_construction
+from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.errors import GeometryError
-from geometries.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.files.constructions import construction_names, named_construction
 
 CORE = DielectricLayer(name="core", thickness=1.53e-3, relative_permittivity=4.4)
 TOP = CopperLayer(name="L1", thickness=35e-6)

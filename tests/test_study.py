@@ -6,13 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from geometries.reading import parse_scenario
-from geometries.scenario import Segment
+from geometries.files.reading import parse_scenario
+from geometries.study.scenario import Segment
 from solver.errors import SolutionError
-from solver.lines import decibels
-from solver.results import ComparisonRow
-from solver.study import conclude, run_study, solve_variants
-from solver.variant import solve_variant
+from solver.notation.decibels import decibels
+from solver.study.results import ComparisonRow
+from solver.study.study import conclude, run_study, solve_variants
+from solver.variant.solve import solve_variant
 
 TEXT = """
 title = "small study"
@@ -145,7 +145,7 @@ def test_processes_give_the_same_numbers(scenario, study):
 
 
 def test_variants_of_equal_worth_are_called_equal(scenario):
-    from solver.decision import decide
+    from solver.study.ranking import decide
 
     def row(name, inductance):
         return ComparisonRow(

@@ -13,18 +13,18 @@ from dataclasses import replace
 import pytest
 from typer.testing import CliRunner
 
-import solver.sweep
-from geometries.reading import parse_scenario
-from geometries.sweep import sweep_points
-from geometries.sweep_reading import parse_sweep, sweep_case
+import solver.study.sweep
+from geometries.files.reading import parse_scenario
+from geometries.files.sweep_reading import parse_sweep, sweep_case
+from geometries.study.sweep import sweep_points
 from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, EXIT_SOLVER, app
 from solver.errors import MeshError
 from solver.figures import sweep_figure
-from solver.journal import open_journal
 from solver.report.sweep_files import write_sweep
-from solver.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
-from solver.sweep_rows import SweepFailure, SweepRow
-from solver.variant import solve_variant
+from solver.runs.checkpoint import open_journal
+from solver.study.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
+from solver.study.sweep_rows import SweepFailure, SweepRow
+from solver.variant.solve import solve_variant
 
 TINY = """
 title = "one board"
@@ -88,7 +88,7 @@ def calls(monkeypatch):
         solved.append(case.point.index)
         return row_at(case.point, 1e-9 * (1 + case.point.index))
 
-    monkeypatch.setattr(solver.sweep, "solve_point", stand_in)
+    monkeypatch.setattr(solver.study.sweep, "solve_point", stand_in)
     return solved
 
 
@@ -174,18 +174,18 @@ def test_a_row_is_read_back_as_it_was(tmp_path, calls):
 
 
 def test_a_point_that_fails_is_written_down_and_tried_again(tmp_path, calls, monkeypatch):
-    path, sweep, works = tmp_path / "points.jsonl", sweep_of(WIDTHS), solver.sweep.solve_point
+    path, sweep, works = tmp_path / "points.jsonl", sweep_of(WIDTHS), solver.study.sweep.solve_point
 
     def fails_once(case):
         if case.point.index == 1:
             raise MeshError("region 'go' has no triangle")
         return works(case)
 
-    monkeypatch.setattr(solver.sweep, "solve_point", fails_once)
+    monkeypatch.setattr(solver.study.sweep, "solve_point", fails_once)
     result = conclude_sweep(sweep, solve(path, sweep))
     assert result.failures == (SweepFailure(index=1, values=(1.5e-3,), message="region 'go' has no triangle"),)
     assert [row.index for row in result.rows] == [0, 2, 3, 4]
-    monkeypatch.setattr(solver.sweep, "solve_point", works)
+    monkeypatch.setattr(solver.study.sweep, "solve_point", works)
     assert [row.index for row in conclude_sweep(sweep, solve(path, sweep)).rows] == [0, 1, 2, 3, 4]
     assert calls == [0, 2, 3, 4, 1]
 
@@ -342,7 +342,7 @@ def test_a_fresh_start_takes_old_results_away_at_once(board, tmp_path, calls, mo
     def interrupted(case):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(solver.sweep, "solve_point", interrupted)
+    monkeypatch.setattr(solver.study.sweep, "solve_point", interrupted)
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh")
     assert done.exit_code == EXIT_INTERRUPTED
     assert "0 of 5 points are kept" in done.stderr
@@ -367,14 +367,14 @@ def test_a_wrong_key_is_one_message(board, tmp_path):
 
 
 def test_points_that_fail_are_told_and_the_rest_is_kept(board, tmp_path, calls, monkeypatch):
-    works = solver.sweep.solve_point
+    works = solver.study.sweep.solve_point
 
     def sometimes(case):
         if case.point.index == 2:
             raise MeshError("region 'go' has no triangle")
         return works(case)
 
-    monkeypatch.setattr(solver.sweep, "solve_point", sometimes)
+    monkeypatch.setattr(solver.study.sweep, "solve_point", sometimes)
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
     assert done.exit_code == EXIT_SOLVER
     assert "point 2: region 'go' has no triangle" in done.stderr

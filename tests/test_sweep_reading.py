@@ -5,9 +5,9 @@ import json
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.reading import parse_scenario, read_builtin_scenario
-from geometries.sweep import SweepPoint, point_label, sweep_points
-from geometries.sweep_reading import parse_sweep, read_sweep, sweep_case
+from geometries.files.reading import parse_scenario, read_builtin_scenario
+from geometries.files.sweep_reading import parse_sweep, read_sweep, sweep_case
+from geometries.study.sweep import SweepPoint, point_label, sweep_points
 
 BOARD = """
 title = "pump"

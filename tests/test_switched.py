@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.reading import parse_scenario
+from geometries.files.reading import parse_scenario
 from solver.formulas import MU_0
 from solver.report.couplings_section import couplings_document
 from solver.report.html import render_report
-from solver.variant import solve_variant
+from solver.variant.solve import solve_variant
 
 FILE = """
 title = "t"

@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.reading import parse_scenario
-from geometries.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
-from solver.circuit import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from geometries.files.reading import parse_scenario
+from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
+from solver.circuit.edge_response import Edge, edge_response
+from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
 from solver.figures import waveform_figure
 from solver.report.switching_section import headings, input_rows, reading_cells, switching_document
-from solver.results import StudyResult
+from solver.study.results import StudyResult
+from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_cautions
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
-from solver.switching.loop import SeriesLoop, copper_alone, series_loop
 from solver.switching.reading import peak_of, ring_of, settling_time
-from solver.switching.response import Edge, edge_response
 from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
-from solver.switching_study import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_cautions
 
 SWITCHING = Switching(
     input_voltage=12.0,

@@ -6,15 +6,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from geometries.tolerance import Tolerance
-from geometries.tolerance_reading import parse_tolerance
+from geometries.files.tolerance_reading import parse_tolerance
+from geometries.study.tolerance import Tolerance
 from solver.errors import ReportError
-from solver.journal import Journal, open_journal
 from solver.report.point_folder import prepare_folder
 from solver.report.tolerance_document import tolerance_document, tolerance_records, tolerance_table
 from solver.report.tolerance_files import write_tolerance
-from solver.tolerance import boards, conclude_tolerance, journal_header, solve_tolerance, solved_points
-from solver.tolerance_rows import ToleranceResult
+from solver.runs.checkpoint import Journal, open_journal
+from solver.study.tolerance import boards, conclude_tolerance, journal_header, solve_tolerance, solved_points
+from solver.study.tolerance_rows import ToleranceResult
 
 TEXT = """
 title = "Small <loop>"

@@ -3,8 +3,8 @@
 import pytest
 
 from geometries.errors import ScenarioError
+from geometries.files.tolerance_reading import parse_tolerance, tolerance_case
 from geometries.quantities import MM, UM
-from geometries.tolerance_reading import parse_tolerance, tolerance_case
 
 TEXT = """
 title = "tolerances"

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import skrf
 
-from solver.circuit import BroadbandModel, network
+from solver.circuit.rl_network import BroadbandModel, network
 from solver.report.touchstone import touchstone, touchstone_suffix
 
 BAND = (1e3, 1e9)

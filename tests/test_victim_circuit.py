@@ -9,9 +9,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from geometries.reading import parse_scenario
-from solver.circuit import BroadbandModel, network, relinked
-from solver.pickup_results import HearingResult, LineReading, NodeReading
+from geometries.files.reading import parse_scenario
+from solver.circuit.rl_network import BroadbandModel, network, relinked
+from solver.pickup.results import HearingResult, LineReading, NodeReading
 from solver.report import files
 from solver.report.spice import subcircuit
 from solver.report.victim_circuit import victim_nodes, with_victims

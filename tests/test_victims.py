@@ -6,9 +6,9 @@ import re
 import pytest
 
 from geometries.errors import GeometryError, ScenarioError
-from geometries.reading import parse_scenario
-from geometries.victims import Run, moved
-from solver.cautions import variant_cautions
+from geometries.files.reading import parse_scenario
+from geometries.section.victims import Run, moved
+from solver.variant.warnings import variant_cautions
 
 GOOD = """
 title = "bench supply"

@@ -8,11 +8,13 @@ import pytest
 from skfem import Basis, ElementTriP2, ElementTriP3
 
 from geometries import Circle, CrossSection, CurrentLoop, GeometryError, Polygon, Rectangle, Region
-from geometries.section import View
-from solver.accuracy import estimate_error
-from solver.bounds import bracket_dc, bracket_perfect
-from solver.broadband import reduce_section
-from solver.extraction import (
+from geometries.section.section import View
+from solver.section.boundary_layers import MeshSettings
+from solver.section.bounds import bracket_dc, bracket_perfect
+from solver.section.broadband import reduce_section
+from solver.section.coordinates import regular_on_axis
+from solver.section.error_estimate import estimate_error
+from solver.section.extraction import (
     axial_moment,
     current_density,
     dissipated_power,
@@ -21,10 +23,8 @@ from solver.extraction import (
     magnetic_energy,
     plane_net_inductance,
 )
-from solver.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
-from solver.mesh import FAR, mesh_section
-from solver.tessellation import MeshSettings
-from solver.views import regular_on_axis
+from solver.section.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
+from solver.section.mesh import FAR, mesh_section
 
 MM = 1e-3
 CLOSED = (CurrentLoop(return_group=""),)

@@ -6,18 +6,18 @@ from dataclasses import replace
 
 import pytest
 
-from geometries.capacitors import Capacitor, LumpedEsl, capacitor_body, switch_package
-from geometries.constructions import named_construction
-from geometries.loops import Plane, Tie
-from geometries.parts import VIAS, capacitor_case
-from geometries.placement_plan import placement_plan
-from geometries.placements import FarSide, MirroredPair, PlacedLoop, SameSide, Site
+from geometries.board.capacitors import Capacitor, LumpedEsl, capacitor_body, switch_package
+from geometries.board.parts import VIAS, capacitor_case
+from geometries.files.constructions import named_construction
+from geometries.layout.placement_copper import placement_plan
+from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, SameSide, Site
+from geometries.section.loops import Plane, Tie
 from solver.formulas import coplanar_strips_inductance, via_pair_inductance
-from solver.loop_terms import CAPACITOR, COPPER, PACKAGE
-from solver.loop_terms import VIAS as VIA_TERM
+from solver.loop.terms import CAPACITOR, COPPER, PACKAGE
+from solver.loop.terms import VIAS as VIA_TERM
+from solver.loop.whole_loop import whole_loop, with_section
 from solver.plan import PlanMeshSettings, solve_plan
 from solver.report.whole_loop_section import first_change, pair_sentence, rule_sentence, whole_loop_document
-from solver.whole_loop import whole_loop, with_section
 
 FREQUENCY = 100e6
 QUICK = PlanMeshSettings().coarser().coarser()

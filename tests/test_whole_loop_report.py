@@ -2,10 +2,10 @@
 
 import pytest
 
-from solver.decision import decide_placements
 from solver.figures import placements_figure, sensitivity_figure, whole_loop_figure
 from solver.report.document import result_document
 from solver.report.html import render_report
+from solver.study.ranking import decide_placements
 
 
 @pytest.mark.parametrize("draw", [whole_loop_figure, sensitivity_figure, placements_figure])

@@ -30,11 +30,11 @@ from solver import (
     solve_at_frequency,
     solve_perfect_conductor,
 )
-from solver.bounds import bracket_dc, bracket_perfect
-from solver.fields import SectionSystem
 from solver.formulas import coax_impedance
 from solver.formulas.constants import MU_0
-from solver.linear import solve_on
+from solver.section.bounds import bracket_dc, bracket_perfect
+from solver.section.fields import SectionSystem
+from solver.section.linear_solver import solve_on
 
 ROUNDS = 5
 COPPER = 5.8e7

@@ -19,12 +19,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from geometries.materials import COPPER, Conductor
-from geometries.outline import Circle, Rectangle, Ring
+from geometries.board.materials import COPPER, Conductor
 from geometries.quantities import MM
-from geometries.section import CrossSection, CurrentLoop, Region, View
-from solver.extraction import current_density, current_share, field_strength
-from solver.fields import (
+from geometries.section.outline import Circle, Rectangle, Ring
+from geometries.section.section import CrossSection, CurrentLoop, Region, View
+from solver.formulas import MU_0
+from solver.section.boundary_layers import MeshSettings
+from solver.section.extraction import current_density, current_share, field_strength
+from solver.section.fields import (
     FieldSolution,
     SectionSystem,
     assemble_section,
@@ -32,9 +34,7 @@ from solver.fields import (
     solve_at_frequency,
     solve_perfect_conductor,
 )
-from solver.formulas import MU_0
-from solver.mesh import mesh_section
-from solver.tessellation import MeshSettings
+from solver.section.mesh import mesh_section
 
 NANO = 1e-9
 

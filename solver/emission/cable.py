@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from geometries.emission import Cable
+from geometries.operation.emission import Cable
 from solver.formulas import driven_wire_admittance_bound, wire_far_field_bound
 
 

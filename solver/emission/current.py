@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from solver.circuit.series_loop import SeriesLoop
 from solver.formulas import trapezoid_bound, trapezoid_harmonic
-from solver.switching.loop import SeriesLoop
 
 _MOST_LINES = 20_000
 """More lines than this between two frequencies are thinned out for the bound, evenly on a logarithmic axis."""

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.emission import Cable, Emission
-from geometries.limits import LimitLine
+from geometries.operation.emission import Cable, Emission
+from geometries.operation.limits import LimitLine
 from solver.emission.cable import current_for_field, node_driven_current, plane_driven_current
 from solver.emission.current import LoopCurrent, RingCircuit, harmonic_numbers, root_mean_square
 from solver.emission.results import CableBound, Margin

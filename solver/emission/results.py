@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.emission import Emission
+from geometries.operation.emission import Emission
 from solver.emission.moment import LoopMoment
 
 

@@ -9,9 +9,9 @@ from matplotlib.ticker import FuncFormatter
 from numpy.typing import NDArray
 
 from geometries.quantities import NANO
-from solver.bench_results import ImpedanceReading, SpectrumReading
 from solver.figures.style import SHEET_WIDTH, add_panel, line_look, new_sheet, open_frame, shortened, styled
-from solver.report import text
+from solver.measurement.results import ImpedanceReading, SpectrumReading
+from solver.notation import numbers
 
 _TOP = 0.75
 _HEIGHT = 2.2
@@ -43,7 +43,7 @@ def impedance_figure(impedance: ImpedanceReading, variant: str) -> Figure:
     upper.set_ylabel("inductance, nH")
     upper.legend(loc="best", handlelength=4)
     lower = add_panel(figure, 0.85, _TOP + _HEIGHT + 0.5, SHEET_WIDTH - 1.2, _HEIGHT)
-    resistances = impedance.measured.real / text.MILLI, impedance.predicted.real / text.MILLI
+    resistances = impedance.measured.real / numbers.MILLI, impedance.predicted.real / numbers.MILLI
     _draw_pair(lower, impedance.frequencies, *resistances)
     lower.set_ylabel("resistance, mΩ")
     lower.set_xlabel("frequency")
@@ -95,7 +95,7 @@ def _draw_pair(
             label=name,
         )
     axes.set_xscale("log")
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: text.frequency(value)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numbers.frequency(value)))
     axes.minorticks_off()
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)

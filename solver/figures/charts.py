@@ -29,9 +29,11 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.report import text
-from solver.results import ComparisonRow, FieldLine, LayerWorth, StudyResult, VariantResult
-from solver.wording import scenario_wording
+from solver.notation import numbers
+from solver.notation.labels import scenario_wording
+from solver.section.results import FieldLine, LayerWorth
+from solver.study.results import ComparisonRow, StudyResult, reference_name
+from solver.variant.results import VariantResult
 
 _TOP, _TOP_WITH_LEGEND = 0.66, 0.82
 """From the upper edge of the sheet to the first panel [in]; headline, subtitle and a legend stand there."""
@@ -61,8 +63,8 @@ def comparison_figure(study: StudyResult) -> Figure:
     """
     rows = study.rows
     height = _BAR_ROW * len(rows)
-    at = text.frequency(study.scenario.analysis.report_frequency)
-    reference = text.reference_name(study)
+    at = numbers.frequency(study.scenario.analysis.report_frequency)
+    reference = reference_name(study)
     figure = new_sheet(
         _TOP_WITH_LEGEND + height + 0.62,
         f"Loop inductance and field at {at}",
@@ -85,7 +87,7 @@ def _draw_inductance_bars(axes: Axes, rows: Sequence[ComparisonRow], reference: 
     axes.barh(places, values, height=0.5, color=fills, edgecolor=INK, linewidth=0.5)
     axes.errorbar(values, places, xerr=errors, fmt="none", ecolor=INK, elinewidth=1.0, capsize=3)
     for place, row, value in zip(places, rows, values, strict=True):
-        words = f"{text.nanohenry(row.inductance, row.inductance_error)} nH"
+        words = f"{numbers.nanohenry(row.inductance, row.inductance_error)} nH"
         _write_beside(axes, words, value, place, bold=True, raised=6)
         _write_beside(axes, _change(row, reference), value, place, raised=-6)
     ceiling = float(values.max())
@@ -99,7 +101,7 @@ def _draw_inductance_bars(axes: Axes, rows: Sequence[ComparisonRow], reference: 
 def _change(row: ComparisonRow, reference: str) -> str:
     if row.name == reference:
         return "reference"
-    return f"{text.nanohenry_change(row.change, row.inductance_error)} nH, {text.percent(row.change_fraction)} %"
+    return f"{numbers.nanohenry_change(row.change, row.inductance_error)} nH, {numbers.percent(row.change_fraction)} %"
 
 
 def _panel_width(axes: Axes) -> float:
@@ -148,7 +150,7 @@ def _draw_field_bars(axes: Axes, changes: Sequence[tuple[float, float]], label: 
         offset = 0.4 * (number - 0.5)
         axes.barh(places + offset, values, 0.36, color=fill, edgecolor=INK, linewidth=0.4, label=f"{side} the board")
         for place, value in zip(places + offset, values, strict=True):
-            _write_beside(axes, text.decibel(value), value, place, left=value < 0 or (value == 0 and falls))
+            _write_beside(axes, numbers.decibel(value), value, place, left=value < 0 or (value == 0 and falls))
     _leave_room(axes, np.array(changes).ravel(), 0.5 / _panel_width(axes))
     axes.axvline(0, color=INK, linewidth=0.8)
     _name_rows(axes, [""] * len(changes))
@@ -217,8 +219,8 @@ def _inductance_curves(study: StudyResult) -> list[_Curve]:
 def _resistance_curves(study: StudyResult) -> list[_Curve]:
     return [
         (
-            result.loop_resistances / text.MILLI,
-            result.loop_dc_resistance / text.MILLI,
+            result.loop_resistances / numbers.MILLI,
+            result.loop_dc_resistance / numbers.MILLI,
             float("nan"),
         )
         for result in study.results
@@ -239,7 +241,7 @@ def _draw_curves(axes: Axes, study: StudyResult, curves: list[_Curve], height: f
         axes.plot([highest * margin], [perfect], look.marker, color=look.colour, mfc="white", markersize=5)
     for limit in (lowest / margin**0.5, highest * margin**0.5):
         axes.axvline(limit, color=FAINT, linewidth=0.6, linestyle=(0, (2, 2)))
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: text.frequency(value)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numbers.frequency(value)))
     _label_log_axis(axes)
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
@@ -318,7 +320,7 @@ def field_line_figure(study: StudyResult) -> Figure:
     if not any(sides):
         raise ValueError("no field line was computed; give at least one height above or below the board")
     count, legend = max(map(len, sides)), 0.2 * -(-len(study.results) // 3)
-    at = text.frequency(study.scenario.analysis.report_frequency)
+    at = numbers.frequency(study.scenario.analysis.report_frequency)
     figure = new_sheet(
         _TOP + legend + count * _FIELD_ROW + 0.1,
         f"Field strength at {at}",
@@ -341,7 +343,7 @@ def _draw_field_line(axes: Axes, results: Sequence[VariantResult], line: FieldLi
         for each in same:
             _draw_line(axes, each.x / MM, each.magnitude, line_look(number))
             axes.lines[-1].set_label(shortened(result.variant.name, _LONGEST_NAME))
-    axes.set_title(f"{text.length(line.distance)} {line.side} the board", size=SMALL, pad=4)
+    axes.set_title(f"{numbers.length(line.distance)} {line.side} the board", size=SMALL, pad=4)
     axes.set_xlabel(f"{position}, mm", size=SMALL, labelpad=2)
     axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
     _label_log_axis(axes)
@@ -391,7 +393,7 @@ def _draw_worth_bars(axes: Axes, entries: Sequence[tuple[VariantResult, LayerWor
     falls = changes.min() < 0
     for place, change, (result, worth) in zip(places, changes, entries, strict=True):
         length = result.variant.length
-        words = text.worth(worth.inductance_before * length, worth.inductance_after * length)
+        words = numbers.worth(worth.inductance_before * length, worth.inductance_after * length)
         _write_beside(axes, words, change, place, left=change < 0 or (falls and words.startswith("less")))
     _leave_room(axes, changes, 1.35 / _panel_width(axes))
     axes.axvline(0, color=INK, linewidth=0.8)

@@ -10,7 +10,6 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from geometries.quantities import NANO
-from solver.deciding_rows import Deciding, DecidingRow
 from solver.figures.style import (
     FAINT,
     INK,
@@ -24,6 +23,7 @@ from solver.figures.style import (
     shortened,
     styled,
 )
+from solver.study.summary_rows import Deciding, DecidingRow
 
 _TOP = 0.8
 _HEIGHT = 3.2

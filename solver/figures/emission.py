@@ -11,8 +11,8 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, NullLocator
 from numpy.typing import NDArray
 
-from geometries.emission import Emission
-from geometries.limits import LimitLine
+from geometries.operation.emission import Emission
+from geometries.operation.limits import LimitLine
 from geometries.quantities import MHZ
 from solver.emission.results import EmissionComparison
 from solver.figures.style import (

@@ -13,7 +13,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from numpy.typing import NDArray
 
 from geometries.quantities import MM
-from geometries.section import CrossSection, Region
+from geometries.section.section import CrossSection, Region
 from solver.figures.section import BAND_TINTS, Box, draw_copper, draw_level_lines, millimetre_axes, panel_title
 from solver.figures.style import (
     FAINT,
@@ -30,9 +30,10 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.pickup_results import HearingResult, PinSignal, VictimReading
-from solver.report import text
-from solver.results import StudyResult, VariantResult
+from solver.notation import numbers
+from solver.pickup.results import HearingResult, PinSignal, VictimReading
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
 
 MILLIVOLT = 1e-3
 PICOHENRY_PER_MM = 1e-9
@@ -78,7 +79,7 @@ def pickup_figure(study: StudyResult) -> Figure:
     drive = rows[0][1].hearing.drive
     height = _ROW * len(rows)
     stated = math.isfinite(drive.budget)
-    budget = f"; dashed: budget of {text.significant(drive.budget / MILLIVOLT, 2)} mV" if stated else ""
+    budget = f"; dashed: budget of {numbers.significant(drive.budget / MILLIVOLT, 2)} mV" if stated else ""
     figure = new_sheet(
         _TOP + height + 0.6,
         "Peak at the feedback pin",
@@ -106,7 +107,10 @@ def _draw_peaks(axes: Axes, signals: Sequence[PinSignal], reference: float) -> N
         offset = 0.4 * (part - 0.5)
         axes.barh(places + offset, lengths, 0.36, left=lowest, color=fill, edgecolor=INK, linewidth=0.4, label=name)
     for place, each in zip(places, signals, strict=True):
-        words = f"{text.significant(each.peak / MILLIVOLT, 3)} mV, {text.significant(100 * each.peak / reference, 2)} %"
+        words = (
+            f"{numbers.significant(each.peak / MILLIVOLT, 3)} mV, "
+            f"{numbers.significant(100 * each.peak / reference, 2)} %"
+        )
         reach = max(peaks[place].max(), lowest)
         axes.annotate(words, (reach, place), (5, 0), textcoords="offset points", size=SMALL, va="center", weight="bold")
     axes.set_xlim(lowest, peaks.max() * 1.5)
@@ -143,7 +147,7 @@ def distance_figure(study: StudyResult) -> Figure:
     -------
     Figure
     """
-    at = text.frequency(study.scenario.analysis.report_frequency)
+    at = numbers.frequency(study.scenario.analysis.report_frequency)
     figure = new_sheet(
         0.66 + _CURVE_HEIGHT + 0.55,
         f"Mutual inductance against distance at {at}",
@@ -319,7 +323,7 @@ def _draw_spectrum(axes: Axes, hearing: HearingResult) -> None:
     axes.set_xscale("log")
     axes.set_yscale("log")
     axes.set_ylim(highest * _SPECTRUM_FLOOR, highest * 2)
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: text.frequency(value)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numbers.frequency(value)))
     axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.xaxis.set_minor_formatter(NullFormatter())
     axes.yaxis.set_minor_formatter(NullFormatter())

@@ -10,11 +10,11 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from geometries.quantities import convenient_unit, write_quantity
-from geometries.sweep import SweepAxis
+from geometries.study.sweep import SweepAxis
 from solver.figures.style import INK, SHEET_WIDTH, add_panel, line_look, new_sheet, open_frame, plain_number, styled
 from solver.figures.sweep import scale_side
-from solver.report import text
-from solver.sweep_rows import SweepResult, SweepRow
+from solver.notation import numbers
+from solver.study.sweep_rows import SweepResult, SweepRow
 
 _PICOHENRY_PER_MM = 1e-9
 _HEIGHT, _TOP = 2.5, 0.75
@@ -44,7 +44,7 @@ def pickup_sweep_figure(result: SweepResult) -> Figure:
         look, x = line_look(number), np.array([row.values[0] for row in rows]) / size
         heard = [row.pickup for row in rows if row.pickup is not None]
         mutual = np.array([each.mutual_inductance for each in heard]) / _PICOHENRY_PER_MM
-        peak = np.array([each.peak for each in heard]) / text.MILLI
+        peak = np.array([each.peak for each in heard]) / numbers.MILLI
         for axes, y in ((upper, mutual), (lower, peak)):
             axes.plot(
                 x, y, look.marker, color=look.colour, linestyle=look.dashes, markersize=4, linewidth=1.3, label=name
@@ -52,7 +52,7 @@ def pickup_sweep_figure(result: SweepResult) -> Figure:
     hearing = next(each.hearing for each in result.sweep.scenario.variants if each.name == result.sweep.variant)
     budget = math.inf if hearing is None else hearing.drive.budget
     if math.isfinite(budget):
-        lower.axhline(budget / text.MILLI, color=INK, linewidth=1.0, linestyle=(0, (4, 2)), label="budget")
+        lower.axhline(budget / numbers.MILLI, color=INK, linewidth=1.0, linestyle=(0, (4, 2)), label="budget")
     for axes, words in ((upper, "mutual inductance, pH/mm"), (lower, "peak at the pin, mV")):
         axes.set_ylabel(words)
         _finish(axes)

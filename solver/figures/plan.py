@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 from shapely.geometry import Point as ShapelyPoint
 
-from geometries.plan import EdgeTerminal, PlanLayout, RingPort
+from geometries.layout.layout import EdgeTerminal, PlanLayout, RingPort
 from geometries.quantities import MM
 from solver.figures.style import FAINT, INK, SHEET_WIDTH, SMALL, add_panel, new_sheet, styled
+from solver.notation import numbers
 from solver.plan import PlanSolution, SheetDensity
-from solver.report import text
 
 _LEFT, _TOP, _RIGHT, _GAP, _FOOT = 0.62, 0.62, 0.25, 0.5, 0.75
 _PANEL_WIDTH = SHEET_WIDTH - _LEFT - _RIGHT
@@ -77,11 +77,11 @@ def plan_figure(solution: PlanSolution, loop: int = 0) -> Figure:
 
 def _caption(solution: PlanSolution, loop: int) -> str:
     limits = {0.0: "direct current", math.inf: "perfect conductors"}
-    at = limits.get(solution.frequency) or text.frequency(solution.frequency)
+    at = limits.get(solution.frequency) or numbers.frequency(solution.frequency)
     inductance = solution.inductance[loop, loop] * 1e9
     return (
         f"{at}, peak values for 1 A through {solution.loops[loop]!r}; "
-        f"L = {text.significant(inductance, 3)} nH without the parts that close the ports."
+        f"L = {numbers.significant(inductance, 3)} nH without the parts that close the ports."
     )
 
 

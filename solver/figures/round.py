@@ -11,9 +11,10 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocator
 from numpy.typing import NDArray
 
-from geometries.outline import Outline, Polygon, Rectangle
 from geometries.quantities import MM
-from geometries.section import CrossSection, Region, Role, View
+from geometries.section.outline import Outline, Polygon, Rectangle
+from geometries.section.section import CrossSection, Region, Role, View
+from solver.axisymmetric.results import RoundResult
 from solver.figures.section import BAND_TINTS, Body, body_figure, flux_caption
 from solver.figures.style import (
     FAINT,
@@ -28,9 +29,9 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.report import text
-from solver.results import FieldMap, RoundResult
-from solver.wording import wording
+from solver.notation import numbers
+from solver.notation.labels import wording
+from solver.section.results import FieldMap
 
 _TOP, _LEFT = 0.66, 0.75
 _PANEL_WIDTH, _PANEL_HEIGHT, _COLUMN, _ROW = 4.0, 2.05, 4.6, 2.7
@@ -217,7 +218,7 @@ def _finish_shielding(axes: Axes, curves: Sequence[RoundCurve], quantity: str) -
     axes.set_xlim(lowest / 1.3, highest * 1.3)
     axes.xaxis.set_major_locator(LogLocator(numticks=12))
     axes.xaxis.set_minor_locator(NullLocator())
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: text.frequency(value)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numbers.frequency(value)))
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, high - _LEAST_DECIBELS), high)
     axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10]))
@@ -249,7 +250,7 @@ def axis_figure(curves: Sequence[RoundCurve], frequency: float) -> Figure:
     top = _TOP + legend + 0.1
     figure = new_sheet(
         top + _AXIS_HEIGHT + 0.6,
-        f"Field strength on the axis at {text.frequency(frequency)}",
+        f"Field strength on the axis at {numbers.frequency(frequency)}",
         "round view; |H_z| per ampere of loop current, A/m per A; tinted: the board of the first variant",
     )
     axes = add_panel(figure, _LEFT, top, SHEET_WIDTH - _LEFT - 0.35, _AXIS_HEIGHT)
@@ -285,7 +286,7 @@ def _rings_alone(curves: Sequence[RoundCurve]) -> list[tuple[str, RoundCurve]]:
         found.setdefault(driven, curve)
     if len(found) == 1:
         return [("ring alone", next(iter(found.values())))]
-    return [(f"ring alone, radius {text.length(curve.view.loop.radius)}", curve) for curve in found.values()]
+    return [(f"ring alone, radius {numbers.length(curve.view.loop.radius)}", curve) for curve in found.values()]
 
 
 def _legend_height(entries: int) -> float:

@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 
-from geometries.outline import Circle, Outline, Ring
 from geometries.quantities import MM
-from geometries.section import DielectricBand, Region, Role
+from geometries.section.outline import Circle, Outline, Ring
+from geometries.section.section import DielectricBand, Region, Role
 from solver.figures.style import (
     COPPER,
     FAINT,
@@ -37,9 +37,10 @@ from solver.figures.style import (
     styled,
     text_width,
 )
-from solver.report import text
-from solver.results import FieldMap, VariantResult
-from solver.wording import wording
+from solver.notation import numbers
+from solver.notation.labels import wording
+from solver.section.results import FieldMap
+from solver.variant.results import VariantResult
 
 Box = tuple[float, float, float, float]
 
@@ -184,8 +185,9 @@ def flux_caption(body: Body, frequency: float, unit: str) -> str:
     """Frequency, scale of all values, and the flux between two flux lines."""
     step = float(np.ptp(body.field_map.potential.real)) / (_FLUX_LINES + 1)
     return (
-        f"{text.frequency(frequency)}, peak values for a loop current of 1 A in phase. Between neighbouring flux lines "
-        f"pass {text.significant(step * 1e9, 2)} {unit}."
+        f"{numbers.frequency(frequency)}, peak values for a loop current of 1 A in phase. Between "
+        f"neighbouring flux lines "
+        f"pass {numbers.significant(step * 1e9, 2)} {unit}."
     )
 
 
@@ -411,7 +413,7 @@ def _draw_layer_labels(axes: Axes, scene: _Scene) -> None:
 
 
 def _band_label(band: DielectricBand) -> str:
-    thickness = text.length(band.top - band.bottom)
+    thickness = numbers.length(band.top - band.bottom)
     return f"{shortened(band.name, 20)}, {thickness}, εr {band.relative_permittivity:g}"
 
 
@@ -423,10 +425,10 @@ def _level_label(level: list[Region]) -> str:
 def _size(outline: Outline) -> str:
     """Thickness, or the diameter of what is round."""
     if isinstance(outline, Circle):
-        return f"ø {text.length(2 * outline.radius)}"
+        return f"ø {numbers.length(2 * outline.radius)}"
     if isinstance(outline, Ring):
-        return f"ø {text.length(2 * outline.inner_radius)} to {text.length(2 * outline.outer_radius)}"
-    return text.length(outline.bounds[3] - outline.bounds[1])
+        return f"ø {numbers.length(2 * outline.inner_radius)} to {numbers.length(2 * outline.outer_radius)}"
+    return numbers.length(outline.bounds[3] - outline.bounds[1])
 
 
 def _draw_dimensions(axes: Axes, scene: _Scene) -> None:
@@ -463,7 +465,7 @@ def _spans(regions: list[Region], body: Body) -> list[tuple[float, float, str]]:
 
 def _draw_spans(axes: Axes, scene: _Scene, spans: list[tuple[float, float, str]], *, base: float, line: float) -> None:
     away = 1 if line > base else -1
-    words = [f"{prefix}{text.length((right - left) * MM)}" for left, right, prefix in spans]
+    words = [f"{prefix}{numbers.length((right - left) * MM)}" for left, right, prefix in spans]
     rows = _rows([(left + right) / 2 * scene.inches_per_millimetre for left, right, _ in spans], words)
     for (left, right, _), label, row in zip(spans, words, rows, strict=True):
         for x in (left, right):
@@ -518,7 +520,7 @@ def _draw_height(axes: Axes, scene: _Scene) -> None:
     axes.plot([x, left], [bottom, bottom], color=FAINT, linewidth=0.5, zorder=6)
     axes.plot([x, left], [max(under), max(under)], color=FAINT, linewidth=0.5, zorder=6)
     _draw_ticked_line(axes, (x, bottom), (x, max(under)))
-    words = f"height {text.length((bottom - max(under)) * MM)}"
+    words = f"height {numbers.length((bottom - max(under)) * MM)}"
     note = axes.annotate(words, (x, (bottom + max(under)) / 2), (-5, 0), textcoords="offset points", size=SMALL)
     note.set(ha="right", va="center", bbox=_PAPER, zorder=7)
 

@@ -7,20 +7,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.quantities import MM
-from geometries.stackup import CopperLayer, DielectricLayer, Stackup
 from solver.figures.section import BAND_TINTS
-from solver.figures.style import (
-    COPPER,
-    add_panel,
-    keep_apart,
-    leader_label,
-    new_sheet,
-    open_frame,
-    shortened,
-    styled,
-)
-from solver.report import text
+from solver.figures.style import COPPER, add_panel, keep_apart, leader_label, new_sheet, open_frame, shortened, styled
+from solver.notation import numbers
 
 _TOP, _BOTTOM = 0.72, 0.2
 _SHEET, _LEFT, _WIDTH, _LEAD = 6.4, 2.4, 2.0, 0.3
@@ -45,7 +36,7 @@ def stack_figure(stackup: Stackup) -> Figure:
     Figure
     """
     height = max(_BOARD_HEIGHT, _SPACING * len(stackup.layers))
-    total = f"{text.length(stackup.thickness)} over all layers, to scale"
+    total = f"{numbers.length(stackup.thickness)} over all layers, to scale"
     subtitle = f"{total}; {shortened(stackup.note, _NOTE_LENGTH)}" if stackup.note else total
     figure = new_sheet(_TOP + height + _BOTTOM, stackup.name, subtitle, width=_SHEET)
     axes = add_panel(figure, _LEFT, _TOP, _WIDTH, height)
@@ -82,5 +73,5 @@ def _label_layers(axes: Axes, stackup: Stackup, height: float) -> None:
 
 def _properties(layer: CopperLayer | DielectricLayer) -> str:
     if isinstance(layer, DielectricLayer):
-        return f"{text.length(layer.thickness)}, εr {layer.relative_permittivity:g}"
-    return f"{text.length(layer.thickness)} copper"
+        return f"{numbers.length(layer.thickness)}, εr {layer.relative_permittivity:g}"
+    return f"{numbers.length(layer.thickness)} copper"

@@ -12,7 +12,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocato
 from numpy.typing import NDArray
 
 from geometries.quantities import NANO, convenient_unit
-from geometries.sweep import SweepAxis
+from geometries.study.sweep import SweepAxis
 from solver.figures.style import (
     COPPER,
     FAINT,
@@ -25,9 +25,9 @@ from solver.figures.style import (
     plain_number,
     styled,
 )
-from solver.report import text
-from solver.sweep_rows import SweepResult, SweepRow
-from solver.wording import scenario_wording
+from solver.notation import numbers
+from solver.notation.labels import scenario_wording
+from solver.study.sweep_rows import SweepResult, SweepRow
 
 _TOP = 0.66
 _LEFT, _RIGHT = 0.85, 0.25
@@ -71,7 +71,7 @@ def sweep_figure(result: SweepResult) -> Figure:
 
 def _subtitle(result: SweepResult) -> str:
     frequencies = {row.frequency for row in result.rows}
-    at = f"at {text.frequency(min(frequencies))}, " if len(frequencies) == 1 else ""
+    at = f"at {numbers.frequency(min(frequencies))}, " if len(frequencies) == 1 else ""
     return f"variant “{result.sweep.variant}”, {at}{scenario_wording(result.sweep.scenario).basis}"
 
 
@@ -87,7 +87,9 @@ def _curves(result: SweepResult) -> Figure:
     inductance, resistance = _each(rows, lambda row: row.loop_inductance), _each(rows, lambda row: row.loop_resistance)
     _draw_banded(panels[0], x, inductance / NANO, _each(rows, lambda row: row.inductance_error) / NANO)
     panels[0].set_ylabel("loop inductance, nH")
-    _draw_banded(panels[1], x, resistance / text.MILLI, _each(rows, lambda row: row.resistance_error) / text.MILLI)
+    _draw_banded(
+        panels[1], x, resistance / numbers.MILLI, _each(rows, lambda row: row.resistance_error) / numbers.MILLI
+    )
     panels[1].set_ylabel("loop resistance, mΩ")
     _draw_curve(panels[2], x, _decibels(rows, lambda row: row.peak_above), _ABOVE, "^", "above the board")
     _draw_curve(panels[2], x, _decibels(rows, lambda row: row.peak_below), _BELOW, "v", "below the board")

@@ -21,7 +21,7 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.report import text
+from solver.notation import numbers
 from solver.switching.results import SwitchingComparison, SwitchingReading
 
 _TOP = 0.75
@@ -51,8 +51,8 @@ def waveform_figure(comparison: SwitchingComparison) -> Figure:
     figure = new_sheet(
         _TOP + _WAVE_HEIGHT + 0.85 + rows + 0.6,
         "Voltage at the switch that is off, after the edge",
-        f"{text.with_unit(switching.input_voltage, Quantity.VOLTAGE)} in "
-        f"{text.with_unit(switching.full_edge, Quantity.TIME)} (0 to 100 %), straight, from rest{snubber}; "
+        f"{numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)} in "
+        f"{numbers.with_unit(switching.full_edge, Quantity.TIME)} (0 to 100 %), straight, from rest{snubber}; "
         "no load current and no charge recovered from a diode",
     )
     waves = add_panel(figure, 0.75, _TOP, SHEET_WIDTH - 1.0, _WAVE_HEIGHT)
@@ -133,7 +133,7 @@ def _draw_peaks(axes: Axes, comparison: SwitchingComparison) -> None:
         if reading.damped is not None:
             axes.plot([reading.plain.peak.voltage], [number], look.marker, color=look.colour, mfc="white", markersize=5)
         axes.annotate(
-            f"{text.banded(reading.built.peak.voltage, reading.peak_error, 1.0)} V",
+            f"{numbers.banded(reading.built.peak.voltage, reading.peak_error, 1.0)} V",
             (1, number),
             (6, 0),
             xycoords=axes.get_yaxis_transform(),

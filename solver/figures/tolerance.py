@@ -19,8 +19,8 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.report import text
-from solver.tolerance_rows import FigureSpread, ToleranceResult, VariantSpread
+from solver.notation import numbers
+from solver.study.tolerance_rows import FigureSpread, ToleranceResult, VariantSpread
 
 _TOP = 0.95
 _ROW = 0.34
@@ -151,4 +151,4 @@ def _plain(value: float, _position: object = None) -> str:
 
 
 def _signed(value: float, _position: object = None) -> str:
-    return text.fixed(value, 0 if abs(value) >= 10 or value == round(value) else 1, signed=True)
+    return numbers.fixed(value, 0 if abs(value) >= 10 or value == round(value) else 1, signed=True)

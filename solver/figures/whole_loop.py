@@ -12,13 +12,11 @@ from matplotlib.patches import Rectangle as Patch
 from matplotlib.path import Path
 from matplotlib.ticker import MaxNLocator
 
-from geometries.outline import Rectangle
-from geometries.placement_plan import BODY, SWITCH, PlacementPlan
-from geometries.plan import CopperSheet, EdgeTerminal, PlanLayout
+from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout
+from geometries.layout.placement_copper import BODY, SWITCH, PlacementPlan
 from geometries.quantities import MM, NANO
-from solver.figures.style import (
-    COPPER as COPPER_FILL,
-)
+from geometries.section.outline import Rectangle
+from solver.figures.style import COPPER as COPPER_FILL
 from solver.figures.style import (
     FAINT,
     INK,
@@ -31,9 +29,9 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.loop_terms import CAPACITOR, COPPER, PACKAGE, VIAS, Sensitivity, WholeLoop
-from solver.report import text
-from solver.results import StudyResult
+from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, VIAS, Sensitivity, WholeLoop
+from solver.notation import numbers
+from solver.study.results import StudyResult
 
 _NH_PER_MM = NANO / MM
 _FILLS = {COPPER: COPPER_FILL, CAPACITOR: "#2f5d7c", VIAS: "#a9c4d4", PACKAGE: "#e8e4dc"}
@@ -65,7 +63,7 @@ def whole_loop_figure(study: StudyResult) -> Figure:
     """
     loops = sorted(_loops(study), key=lambda pair: pair[1].inductance)
     height = _ROW * len(loops)
-    at = text.frequency(study.scenario.analysis.report_frequency)
+    at = numbers.frequency(study.scenario.analysis.report_frequency)
     figure = new_sheet(
         _TOP + height + 0.6,
         f"The whole loop at {at}, term by term",
@@ -93,7 +91,7 @@ def _draw_stacks(axes: Axes, loops: Sequence[tuple[str, WholeLoop]]) -> None:
     errors = np.array([loop.uncertainty for _, loop in loops]) / NANO
     axes.errorbar(start, places + _WHISKER, xerr=errors, fmt="none", ecolor=INK, elinewidth=1.0, capsize=3)
     for place, total, error in zip(places, start, errors, strict=True):
-        words = f"{text.nanohenry(total * NANO, error * NANO / 10)} ± {error:.2f} nH"
+        words = f"{numbers.nanohenry(total * NANO, error * NANO / 10)} ± {error:.2f} nH"
         axes.annotate(
             words, (total + error, place), (6, 0), textcoords="offset points", size=SMALL, weight="bold", va="center"
         )
@@ -165,8 +163,8 @@ def _draw_tornado(axes: Axes, found: Sequence[Sensitivity], widest: float) -> No
     axes.axvline(0, color=INK, lw=0.7)
     for place, slope, each in zip(places, slopes, found, strict=True):
         tenth = each.derivative * each.value / 10
-        gain = text.fixed(tenth / NANO, 3, signed=True)
-        words = f"{text.fixed(slope, 2, signed=True)} nH/mm  ({text.length(each.value)}: {gain} nH)"
+        gain = numbers.fixed(tenth / NANO, 3, signed=True)
+        words = f"{numbers.fixed(slope, 2, signed=True)} nH/mm  ({numbers.length(each.value)}: {gain} nH)"
         axes.annotate(
             words,
             (max(slope, 0.0), place),

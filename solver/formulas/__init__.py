@@ -6,24 +6,9 @@ and ohm); phasors with time factor exp(+jwt). The package knows no mesh and impo
 solver, so it can stand as a second opinion on it.
 """
 
-from solver.formulas.bars import (
-    Bar,
-    bars_partial_inductance,
-    bars_rectangle_inductance,
-    rosa_bar_partial_inductance,
-)
-from solver.formulas.circles import (
-    circle_axis_field,
-    circle_field,
-    coaxial_circles_mutual,
-    helmholtz_pair_axis_field,
-)
-from solver.formulas.constants import (
-    EPSILON_0,
-    ETA_0,
-    MU_0,
-    SPEED_OF_LIGHT,
-)
+from solver.formulas.bars import Bar, bars_partial_inductance, bars_rectangle_inductance, rosa_bar_partial_inductance
+from solver.formulas.circles import circle_axis_field, circle_field, coaxial_circles_mutual, helmholtz_pair_axis_field
+from solver.formulas.constants import EPSILON_0, ETA_0, MU_0, SPEED_OF_LIGHT
 from solver.formulas.coupled_microstrip import (
     coupled_microstrip_even_impedance,
     coupled_microstrip_even_permittivity,
@@ -73,12 +58,7 @@ from solver.formulas.radiation import (
     small_loop_magnetic_field,
     wire_far_field_bound,
 )
-from solver.formulas.rectangles import (
-    Rectangle,
-    bars_dc_inductance,
-    bars_dc_resistance,
-    mean_log_distance,
-)
+from solver.formulas.rectangles import Rectangle, bars_dc_inductance, bars_dc_resistance, mean_log_distance
 from solver.formulas.ringing import (
     damper_peak_impedance,
     damper_resistance,
@@ -135,10 +115,7 @@ from solver.formulas.strips import (
     strip_over_plane_inductance,
     stripline_inductance,
 )
-from solver.formulas.tapes import (
-    tape_partial_inductance,
-    tapes_partial_mutual,
-)
+from solver.formulas.tapes import tape_partial_inductance, tapes_partial_mutual
 from solver.formulas.vias import (
     ViaField,
     goldfarb_pucel_via_inductance,
@@ -147,11 +124,7 @@ from solver.formulas.vias import (
     via_field_plane_matrix,
     via_pair_inductance,
 )
-from solver.formulas.waveforms import (
-    damped_ring_harmonic,
-    trapezoid_bound,
-    trapezoid_harmonic,
-)
+from solver.formulas.waveforms import damped_ring_harmonic, trapezoid_bound, trapezoid_harmonic
 from solver.formulas.wire_pair import (
     filaments_over_plane_mutual,
     two_wires_impedance,

@@ -8,7 +8,7 @@ from pathlib import Path
 from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
 from solver.gallery.studies import STUDIES, GalleryStudy
-from solver.results import StudyResult
+from solver.study.results import StudyResult
 
 PAGE = "gallery.md"
 IMAGES = "images"

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from geometries.materials import COPPER
+from geometries.board.materials import COPPER
 from geometries.quantities import MM, NANO, UM
+from solver.axisymmetric.results import RoundResult
 from solver.figures import Curve, Figure, Panel, comparison_figure, curves_figure, frequency_figure
 from solver.formulas import skin_depth
-from solver.report import text
-from solver.results import RoundResult, StudyResult, VariantResult
-from solver.wording import listed
+from solver.notation import numbers
+from solver.notation.labels import listed
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
 
 _NOTHING = 0.01
 """Changes below this fraction are called no difference; board houses vary by ten times as much (common practice)."""
@@ -71,11 +73,11 @@ def _at(result: VariantResult, frequency: float) -> float:
 
 
 def _change(before: float, after: float) -> str:
-    return f"{text.percent(after / before - 1)} %"
+    return f"{numbers.percent(after / before - 1)} %"
 
 
 def _henry(value: float) -> str:
-    return f"{text.significant(value / NANO, 3)} nH"
+    return f"{numbers.significant(value / NANO, 3)} nH"
 
 
 def _series(study: StudyResult) -> dict[str, list[VariantResult]]:
@@ -117,7 +119,8 @@ def find_depth(study: StudyResult) -> Finding:
     bare, deep, near, more = (_named(study, name) for name in ("no plane", "L5 only", "L2 only", "L2, L3 and L5"))
     extra = abs(more.loop_inductance / near.loop_inductance - 1)
     sentence = (
-        f"Brought up from {text.length(_first_plane(deep))} to {text.length(_first_plane(near))} below the loop, a "
+        f"Brought up from {numbers.length(_first_plane(deep))} to "
+        f"{numbers.length(_first_plane(near))} below the loop, a "
         f"single plane lowers the inductance from {_henry(deep.loop_inductance)} to {_henry(near.loop_inductance)} "
         f"({_change(deep.loop_inductance, near.loop_inductance)}; without a plane it is "
         f"{_henry(bare.loop_inductance)}), and two more planes below that one change it by {_at_most(extra)}; the "
@@ -155,9 +158,11 @@ def find_copper(study: StudyResult) -> Finding:
     depth = skin_depth(_SLOW, COPPER.conductivity)
     corners = [_round(result).corner for result in planes]
     sentence = (
-        f"At {text.frequency(_SLOW)}, where a skin depth is {text.significant(depth / UM, 2)} µm, a plane of "
-        f"{_thickness(middle)} already takes {100 * (1 - _at(middle, _SLOW) / _at(bare, _SLOW)):.0f} % of the "
-        f"inductance away, and at {text.frequency(_FAST)} planes of {_thickness(thin)} and {_thickness(thick)} differ "
+        f"At {numbers.frequency(_SLOW)}, where a skin depth is {numbers.significant(depth / UM, 2)} µm, a plane of "
+        f"{_thickness(middle)} already takes "
+        f"{100 * (1 - _at(middle, _SLOW) / _at(bare, _SLOW)):.0f} % of the "
+        f"inductance away, and at {numbers.frequency(_FAST)} planes of {_thickness(thin)} and {_thickness(thick)} "
+        f"differ "
         f"by {_at_most(spread)}; what counts is the corner below which a plane is transparent, in the round view "
         f"{_listed(corners)} for {_thickness(thin)}, {_thickness(middle)} and {_thickness(thick)}."
     )
@@ -171,11 +176,11 @@ def find_copper(study: StudyResult) -> Finding:
 def _thickness(result: VariantResult) -> str:
     """Of the plane, in words."""
     _, bottom, _, top = result.variant.section.region("L2").outline.bounds
-    return text.length(round(top - bottom, 9))
+    return numbers.length(round(top - bottom, 9))
 
 
 def _listed(frequencies: list[float | None]) -> str:
-    words = [text.frequency(each) if each is not None else "none in the band" for each in frequencies]
+    words = [numbers.frequency(each) if each is not None else "none in the band" for each in frequencies]
     return listed(words)
 
 
@@ -211,7 +216,7 @@ def draw_overhang(study: StudyResult) -> Figure:
     below = [(_overhang(each), float(_round(each).below_db[_round(each).report_index])) for each in study.results]
     return curves_figure(
         study.scenario.title,
-        f"at {text.frequency(study.scenario.analysis.report_frequency)}, floating plane 0.20 mm below the loop; "
+        f"at {numbers.frequency(study.scenario.analysis.report_frequency)}, floating plane 0.20 mm below the loop; "
         "inductance: section × length; moment and field: round view against the same ring without a plane",
         "plane beyond the loop's edge",
         (
@@ -271,7 +276,7 @@ def draw_slot(study: StudyResult) -> Figure:
         curves.append(Curve(label=name, points=points))
     return curves_figure(
         study.scenario.title,
-        f"at {text.frequency(study.scenario.analysis.report_frequency)}, plane 0.20 mm below the loop; across the "
+        f"at {numbers.frequency(study.scenario.analysis.report_frequency)}, plane 0.20 mm below the loop; across the "
         "loop: plane missing for that length, an upper estimate, as currents in the plane pass round the slot's ends",
         "width of the slot",
         (Panel(label="inductance against that without a slot", curves=tuple(curves), logarithmic=True),),
@@ -289,7 +294,7 @@ def find_stitching(study: StudyResult) -> Finding:
         _named(study, f"{name}, {board}").loop_inductance
         for name in ("floating plane", "stitched plane", "return on the next layer")
     )
-    depth = text.length(_depth(_named(study, f"stitched plane, {board}")))
+    depth = numbers.length(_depth(_named(study, f"stitched plane, {board}")))
     sentence = (
         f"With a plane {depth} down, stitching it to the return at both ends of the loop lowers the inductance from "
         f"{_henry(floating)} to {_henry(stitched)} ({_change(floating, stitched)}), and a return on that layer instead "
@@ -312,7 +317,7 @@ def draw_stitching(study: StudyResult) -> Figure:
     ]
     return curves_figure(
         study.scenario.title,
-        f"at {text.frequency(study.scenario.analysis.report_frequency)}; section × length, ends not included",
+        f"at {numbers.frequency(study.scenario.analysis.report_frequency)}; section × length, ends not included",
         "depth of the plane below the loop",
         (Panel(label="loop inductance, nH", curves=tuple(curves), logarithmic=True),),
     )

@@ -12,12 +12,12 @@ import shapely
 from scipy.optimize import brentq
 
 from geometries.errors import GeometryError
-from geometries.victims import Hearing, Victim, moved
-from solver.electrostatics import solve_electric
-from solver.extraction import vector_potential
-from solver.fields import FieldSolution, assemble_section, solve_at_frequency
-from solver.mesh import mesh_section
-from solver.pickup_results import BudgetDistance, MutualCurve, PinSignal, WiderTrace
+from geometries.section.victims import Hearing, Victim, moved
+from solver.pickup.results import BudgetDistance, MutualCurve, PinSignal, WiderTrace
+from solver.section.electrostatics import solve_electric
+from solver.section.extraction import vector_potential
+from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
+from solver.section.mesh import mesh_section
 
 _WIDER = 4.0
 _NEAREST, _FARTHEST = 0.1e-3, 30e-3

@@ -14,8 +14,8 @@ import numpy as np
 import scipy.linalg as dense
 from numpy.typing import NDArray
 
-from geometries.victims import Divider, Run
-from solver.circuit import BroadbandModel
+from geometries.section.victims import Divider, Run
+from solver.circuit.rl_network import BroadbandModel
 from solver.pickup.waveform import Transfer
 
 _FASTEST = 1e17

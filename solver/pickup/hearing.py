@@ -7,26 +7,20 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometries.scenario import MAIN_SEGMENT, Analysis
-from geometries.victims import Hearing
-from solver.electrostatics import ElectricSolution, bracket_capacitance, solve_electric
-from solver.extraction import sample_potential_map
-from solver.fields import solve_at_frequency
+from geometries.section.victims import Hearing
+from geometries.study.scenario import MAIN_SEGMENT, Analysis
 from solver.formulas.constants import EPSILON_0, MU_0
 from solver.pickup.distance import mutual_curves, solve_coupling, try_wider, within_budget
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.node import read_node
 from solver.pickup.pin import PinTransfers, open_peak, pin_signal, pin_spectrum
-from solver.pickup_results import (
-    CapacitanceMatrix,
-    HearingResult,
-    LineReading,
-    PotentialMap,
-    VictimReading,
-)
-from solver.refinement import refine_section
-from solver.results import SegmentResult
-from solver.stretch import segment_result
+from solver.pickup.results import HearingResult, LineReading, VictimReading
+from solver.section.electrostatics import ElectricSolution, bracket_capacitance, solve_electric
+from solver.section.extraction import sample_potential_map
+from solver.section.fields import solve_at_frequency
+from solver.section.refinement import refine_section
+from solver.section.results import CapacitanceMatrix, PotentialMap, SegmentResult
+from solver.section.solve import segment_result
 
 _MAP_MARGIN = 3e-3
 _MAP_FRACTION = 0.3

@@ -5,10 +5,11 @@ from __future__ import annotations
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from geometries.section import CrossSection, Region
-from geometries.victims import Hearing
+from geometries.section.section import CrossSection, Region
+from geometries.section.victims import Hearing
 from solver.formulas.constants import EPSILON_0
-from solver.pickup_results import CapacitanceMatrix, NodeReading
+from solver.pickup.results import NodeReading
+from solver.section.results import CapacitanceMatrix
 
 
 def read_node(hearing: Hearing, capacitance: CapacitanceMatrix) -> NodeReading | None:

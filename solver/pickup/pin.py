@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometries.victims import Drive
+from geometries.section.victims import Drive
+from solver.pickup.results import PinSignal, PinSpectrum, Signal
 from solver.pickup.waveform import Transfer, Trapezoid, periodic_response
-from solver.pickup_results import PinSignal, PinSpectrum, Signal
 
 _MOST_HARMONICS = 4000
 

@@ -10,7 +10,7 @@ import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
 
-from geometries.plan import CopperSheet, Faces, MirrorPlane, PlanLayout, RingPort
+from geometries.layout.layout import CopperSheet, Faces, MirrorPlane, PlanLayout, RingPort
 from solver.formulas import MU_0, sheet_impedance_both_sides, sheet_impedance_one_side, sheet_resistance
 from solver.plan.branches import layout_branches
 from solver.plan.currents import SheetCurrents, density_matrices, sheet_currents

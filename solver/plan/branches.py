@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.plan import MIRROR, PlanLayout
+from geometries.layout.layout import MIRROR, PlanLayout
 
 Floats = NDArray[np.float64]
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.sparse.csgraph import breadth_first_order
 from skfem import MeshTri
 
-from geometries.plan import Spread
+from geometries.layout.layout import Spread
 from solver.plan.meshing import SheetMesh
 
 Floats = NDArray[np.float64]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 
-from geometries.plan import MirrorPlane
+from geometries.layout.layout import MirrorPlane
 from solver.formulas import MU_0, slab_excess_impedance
 
 

@@ -16,12 +16,12 @@ from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 from skfem import MeshTri
 
-from geometries.outline import Point
-from geometries.plan import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Terminal
+from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Terminal
+from geometries.section.outline import Point
 from solver.errors import MeshError
-from solver.grading import Points, SizeField, skin_layers
-from solver.mesh import mesh_plate
-from solver.tessellation import Patch, between, edge_row, inset, keeps_shape
+from solver.section.boundary_layers import Patch, between, edge_row, inset, keeps_shape
+from solver.section.element_size import Points, SizeField, skin_layers
+from solver.section.mesh import mesh_plate
 
 _GROUP = 128
 _PROBE = 1e3 * NEAR

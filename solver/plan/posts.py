@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.plan import PlanLayout, Post
+from geometries.layout.layout import PlanLayout, Post
 from solver.formulas import filaments_partial_mutual, sheet_impedance_one_side, sheet_resistance
 
 Floats = NDArray[np.float64]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.plan import CopperSheet, PlanLayout
+from geometries.layout.layout import CopperSheet, PlanLayout
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]

@@ -11,9 +11,8 @@ import numpy as np
 import scipy.linalg
 from numpy.typing import NDArray
 
-from geometries.plan import PlanLayout
+from geometries.layout.layout import PlanLayout
 from solver.errors import SolutionError
-from solver.linear import one_thread
 from solver.plan.assembly import (
     PlanBasis,
     image_inductances,
@@ -24,6 +23,7 @@ from solver.plan.assembly import (
 )
 from solver.plan.meshing import PlanMeshSettings, mesh_layout
 from solver.plan.solution import PlanSolution, SheetDensity
+from solver.section.linear_solver import one_thread
 
 Numbers = NDArray[np.inexact]
 

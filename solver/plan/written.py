@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from geometries.plan_reading import PlanTask
+from geometries.files.layout_reading import PlanTask
 from solver.plan.solution import PlanSolution
 from solver.plan.solve import solve_plan_over
 
@@ -40,7 +40,7 @@ def solve_written(task: PlanTask) -> PlanReading:
     Parameters
     ----------
     task : PlanTask
-        From :func:`geometries.plan_reading.read_plan`.
+        From :func:`geometries.files.layout_reading.read_plan`.
 
     Returns
     -------

@@ -9,8 +9,8 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.quantities import NANO, Quantity
-from solver.bench_results import BenchResult, DamperProposal, InductancePart, PairReading
-from solver.report import text
+from solver.measurement.results import BenchResult, DamperProposal, InductancePart, PairReading
+from solver.notation import numbers
 
 _PICO = 1e-12
 Row = tuple[str, str]
@@ -18,26 +18,26 @@ Row = tuple[str, str]
 
 def pair_rows(pair: PairReading) -> list[Row]:
     """Capacitance and inductance of a pair of ring frequencies, with the parts of the inductance."""
-    rows = [("capacitance of the switch node", f"{text.banded(pair.capacitance, pair.capacitance_error, _PICO)} pF")]
+    rows = [("capacitance of the switch node", f"{numbers.banded(pair.capacitance, pair.capacitance_error, _PICO)} pF")]
     if pair.stated_capacitance is not None:
-        rows.append(("the scenario states", text.with_unit(pair.stated_capacitance, Quantity.CAPACITANCE)))
-    rows.append(("inductance of the whole loop", f"{text.banded(pair.inductance, pair.inductance_error, NANO)} nH"))
+        rows.append(("the scenario states", numbers.with_unit(pair.stated_capacitance, Quantity.CAPACITANCE)))
+    rows.append(("inductance of the whole loop", f"{numbers.banded(pair.inductance, pair.inductance_error, NANO)} nH"))
     return [*rows, *part_rows(pair.parts)]
 
 
 def part_rows(parts: tuple[InductancePart, ...]) -> list[Row]:
     """An inductance by its parts, the one that is not explained last."""
-    return [(part.name, f"{text.banded(part.value, part.error, NANO)} nH") for part in parts]
+    return [(part.name, f"{numbers.banded(part.value, part.error, NANO)} nH") for part in parts]
 
 
 def proposal_row(proposal: DamperProposal) -> tuple[str, str, str, str]:
     """Capacitance, usual and searched resistance, and loss; a dash for what is not computed."""
     searched, loss = proposal.searched_resistance, proposal.loss
     return (
-        text.with_unit(proposal.capacitance, Quantity.CAPACITANCE),
-        text.with_unit(proposal.resistance, Quantity.RESISTANCE),
-        "–" if searched is None else text.with_unit(searched, Quantity.RESISTANCE),
-        "–" if loss is None else text.milliwatt(loss),
+        numbers.with_unit(proposal.capacitance, Quantity.CAPACITANCE),
+        numbers.with_unit(proposal.resistance, Quantity.RESISTANCE),
+        "–" if searched is None else numbers.with_unit(searched, Quantity.RESISTANCE),
+        "–" if loss is None else numbers.milliwatt(loss),
     )
 
 
@@ -57,7 +57,7 @@ def bench_tables(bench: BenchResult) -> list[Table]:
             proposals.add_row(*(Text(cell) for cell in proposal_row(proposal)))
         tables.append(proposals)
     if bench.impedance is not None:
-        at = text.frequency(bench.impedance.compared_at)
+        at = numbers.frequency(bench.impedance.compared_at)
         tables.append(_rows_table(f"from {bench.impedance.name} at {at}", part_rows(bench.impedance.parts)))
     return tables
 

@@ -9,9 +9,9 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from geometries.budgets import Sense
-from solver.budget_answers import BudgetAnswer
-from solver.report import text
+from geometries.operation.budgets import Sense
+from solver.notation import numbers
+from solver.study.budget_answers import BudgetAnswer
 
 SCHEMA = "copperfield-check/1"
 """Name and version of the layout of the answer."""
@@ -34,16 +34,16 @@ def limit_words(answer: BudgetAnswer) -> str:
     str
         For instance "≤ 32 V".
     """
-    limit = text.significant(answer.budget.limit / answer.scale, _DIGITS).rstrip("0").rstrip(".")
+    limit = numbers.significant(answer.budget.limit / answer.scale, _DIGITS).rstrip("0").rstrip(".")
     return f"{_SIGNS[answer.budget.kind.sense]} {limit} {answer.unit}"
 
 
 def value_words(answer: BudgetAnswer) -> str:
     """The figure with its uncertainty and unit."""
     value, error = answer.value / answer.scale, answer.uncertainty / answer.scale
-    decimals = text.decimals_for(value, error)
-    shown = text.fixed(value, decimals)
-    band = f" ± {text.rounded_up(error, decimals)}" if error > 0 else ""
+    decimals = numbers.decimals_for(value, error)
+    shown = numbers.fixed(value, decimals)
+    band = f" ± {numbers.rounded_up(error, decimals)}" if error > 0 else ""
     return f"{shown}{band} {answer.unit}"
 
 

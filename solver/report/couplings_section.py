@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from solver.loop_couplings import LoopCouplings
-from solver.results import StudyResult
+from solver.loop.couplings import LoopCouplings
+from solver.study.results import StudyResult
 
 
 def couplings_document(couplings: LoopCouplings) -> dict[str, Any]:

@@ -11,8 +11,8 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.quantities import MHZ, NANO
-from solver.deciding_rows import Deciding, DecidingRow
-from solver.report import text
+from solver.notation import numbers
+from solver.study.summary_rows import Deciding, DecidingRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,28 +35,32 @@ def columns(deciding: Deciding) -> tuple[Column, ...]:
 def _all_columns(deciding: Deciding) -> tuple[Column, ...]:
     currency = deciding.priced[0].price.currency if deciding.priced and deciding.priced[0].price else ""
     return (
-        _plain("L", "nH", lambda row: row.inductance / NANO, lambda value: text.significant(value, 3)),
-        _plain("ΔL", "nH", lambda row: row.inductance_change / NANO, lambda value: text.fixed(value, 2, signed=True)),
-        _plain("ring", "MHz", lambda row: _over(row.ring_frequency, MHZ), lambda value: text.fixed(value, 0)),
+        _plain("L", "nH", lambda row: row.inductance / NANO, lambda value: numbers.significant(value, 3)),
+        _plain(
+            "ΔL", "nH", lambda row: row.inductance_change / NANO, lambda value: numbers.fixed(value, 2, signed=True)
+        ),
+        _plain("ring", "MHz", lambda row: _over(row.ring_frequency, MHZ), lambda value: numbers.fixed(value, 0)),
         Column(
             title="peak",
             unit="V",
             value=lambda row: row.peak_voltage,
             words=lambda row: (
-                "–" if row.peak_voltage is None else text.banded(row.peak_voltage, row.peak_error or 0.0, 1.0)
+                "–" if row.peak_voltage is None else numbers.banded(row.peak_voltage, row.peak_error or 0.0, 1.0)
             ),
         ),
-        _plain("over", "%", lambda row: _over(row.overshoot, 0.01), lambda value: text.fixed(value, 0)),
-        _plain("pick-up", "mV", lambda row: _over(row.pickup, text.MILLI), lambda value: text.significant(value, 2)),
-        _plain("emission", "Δ dB", lambda row: row.emission_change, lambda value: text.fixed(value, 0, signed=True)),
-        _plain("margin", "dB", lambda row: row.emission_margin, lambda value: text.fixed(value, 0)),
+        _plain("over", "%", lambda row: _over(row.overshoot, 0.01), lambda value: numbers.fixed(value, 0)),
+        _plain(
+            "pick-up", "mV", lambda row: _over(row.pickup, numbers.MILLI), lambda value: numbers.significant(value, 2)
+        ),
+        _plain("emission", "Δ dB", lambda row: row.emission_change, lambda value: numbers.fixed(value, 0, signed=True)),
+        _plain("margin", "dB", lambda row: row.emission_margin, lambda value: numbers.fixed(value, 0)),
         _plain(
             "price",
             currency,
             lambda row: None if row.price is None else row.price.amount,
-            lambda value: text.fixed(value, 2),
+            lambda value: numbers.fixed(value, 2),
         ),
-        _plain("step", currency, lambda row: row.price_change, lambda value: text.fixed(value, 2, signed=True)),
+        _plain("step", currency, lambda row: row.price_change, lambda value: numbers.fixed(value, 2, signed=True)),
     )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from geometries.section import Region
-from geometries.stackup import DielectricLayer, Stackup
+from geometries.board.stackup import DielectricLayer, Stackup
+from geometries.section.section import Region
+from solver.notation.labels import Wording, scenario_wording, wording
+from solver.notation.warning import Caution
 from solver.report.bench_section import bench_document
 from solver.report.check import answer_documents
 from solver.report.couplings_section import couplings_document
@@ -17,16 +19,9 @@ from solver.report.pickup_section import pickup_document
 from solver.report.round_section import round_document
 from solver.report.switching_section import switching_document
 from solver.report.whole_loop_section import whole_loop_document
-from solver.results import (
-    Caution,
-    ComparisonRow,
-    InductanceBracket,
-    LayerWorth,
-    SegmentResult,
-    StudyResult,
-    VariantResult,
-)
-from solver.wording import Wording, scenario_wording, wording
+from solver.section.results import InductanceBracket, LayerWorth, SegmentResult
+from solver.study.results import ComparisonRow, StudyResult
+from solver.variant.results import VariantResult
 
 SCHEMA = "copperfield-result/1"
 """Name and version of the layout of the result."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from geometries.section import View
-from geometries.stackup import Stackup
+from geometries.board.stackup import Stackup
+from geometries.section.section import View
 from solver.figures import (
     Figure,
     RoundCurve,
@@ -28,10 +28,11 @@ from solver.figures import (
     whole_loop_figure,
     worth_figure,
 )
-from solver.report import text
+from solver.report.file_names import file_names
 from solver.report.pickup_section import pickup_figures
 from solver.report.round_section import round_curves
-from solver.results import StudyResult, VariantResult
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,7 +97,7 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
 
 def section_names(study: StudyResult) -> dict[str, str]:
     """Name of the section drawing of each solved variant."""
-    slugs = text.slugs(result.variant.name for result in study.results)
+    slugs = file_names(result.variant.name for result in study.results)
     return {name: f"section-{slug}" for name, slug in slugs.items()}
 
 
@@ -111,7 +112,7 @@ def constructions(study: StudyResult) -> tuple[Stackup, ...]:
 
 def stack_names(study: StudyResult) -> dict[str, str]:
     """Name of the drawing of each construction."""
-    return {name: f"stack-{slug}" for name, slug in text.slugs(each.name for each in constructions(study)).items()}
+    return {name: f"stack-{slug}" for name, slug in file_names(each.name for each in constructions(study)).items()}
 
 
 def _drawing(name: str, description: str, figure: Figure) -> Drawing:

@@ -10,10 +10,10 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from geometries.emission import Emission
+from geometries.operation.emission import Emission
 from geometries.quantities import MHZ
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
-from solver.report import text
+from solver.notation import numbers
 
 Document = dict[str, Any]
 
@@ -63,24 +63,24 @@ def _line(each: EmissionPrediction, is_reference: bool) -> EmissionLine:
         upright=_area(moment.upright),
         added=_area(moment.added),
         total=_area(moment.total),
-        moment_db=text.decibel(each.moment_db),
-        level=text.fixed(each.closest.level, 0),
-        margin=text.fixed(each.closest.value, 0),
+        moment_db=numbers.decibel(each.moment_db),
+        level=numbers.fixed(each.closest.level, 0),
+        margin=numbers.fixed(each.closest.value, 0),
         difference="reference" if is_reference else _difference(each),
         verdict=each.verdict,
-        cable_margin="" if cable is None else text.fixed(cable.closest.value, 0),
+        cable_margin="" if cable is None else numbers.fixed(cable.closest.value, 0),
         cable_place="" if cable is None else _place(cable.closest),
-        ground="" if cable is None else f"{cable.ground}, {text.significant(cable.ground_inductance / _PICO, 3)} pH",
+        ground="" if cable is None else f"{cable.ground}, {numbers.significant(cable.ground_inductance / _PICO, 3)} pH",
     )
 
 
 def _difference(each: EmissionPrediction) -> str:
-    return f"{text.fixed(each.difference_db, 0, signed=True)} ± {text.fixed(each.difference_band, 1)}"
+    return f"{numbers.fixed(each.difference_db, 0, signed=True)} ± {numbers.fixed(each.difference_band, 1)}"
 
 
 def _area(value: float) -> str:
     shown = value / _SQUARE_MILLIMETRE
-    return text.significant(shown, 2) if shown >= 0.001 else "0"
+    return numbers.significant(shown, 2) if shown >= 0.001 else "0"
 
 
 def _place(margin: Margin) -> str:
@@ -90,16 +90,19 @@ def _place(margin: Margin) -> str:
 def emission_inputs(emission: Emission) -> tuple[tuple[str, str], ...]:
     """What was asked, as pairs of label and value with unit."""
     rows = [
-        ("switched current", f"{emission.current:g} A, {text.frequency(emission.frequency)}"),
+        ("switched current", f"{emission.current:g} A, {numbers.frequency(emission.frequency)}"),
         ("edges, 0 to 100 %", f"{emission.rise_time * 1e9:.3g} and {emission.fall_time * 1e9:.3g} ns"),
         ("duty of the lines", f"{100 * emission.duty:.3g} %"),
         ("ring", "of the switching edge" if emission.switching is not None else "left out"),
         ("site", f"{emission.distance:g} m, {emission.site.value} (ground adds {_gain(emission)} dB)"),
         ("band", f"±{emission.band:g} dB"),
-        ("upright part added", f"{text.length(emission.upright_height)} × {text.length(emission.upright_length)}"),
+        (
+            "upright part added",
+            f"{numbers.length(emission.upright_height)} × {numbers.length(emission.upright_length)}",
+        ),
     ]
     if emission.cable is not None:
-        rows.append(("cable", f"{emission.cable.length:g} m, {text.length(emission.cable.diameter)} thick"))
+        rows.append(("cable", f"{emission.cable.length:g} m, {numbers.length(emission.cable.diameter)} thick"))
     if emission.stray_capacitance:
         rows.append(("stray capacitance", f"{emission.stray_capacitance / _PICO:.3g} pF"))
     return tuple(rows)

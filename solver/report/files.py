@@ -13,23 +13,25 @@ from itertools import product
 from pathlib import Path
 
 from geometries.quantities import MM, NANO
-from geometries.scenario import Scenario, Variant
-from solver.circuit import RLNetwork
+from geometries.study.scenario import Scenario, Variant
+from solver.circuit.rl_network import RLNetwork
 from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
-from solver.mesh import write_field_file
-from solver.pickup_results import PotentialMap
-from solver.report import spice, text, touchstone
+from solver.notation import numbers
+from solver.notation.labels import Wording, scenario_wording, wording
+from solver.report import spice, touchstone
 from solver.report.deciding_section import deciding_records
 from solver.report.document import SCHEMA, result_document
 from solver.report.drawings import draw_study
 from solver.report.emission_section import emission_records
+from solver.report.file_names import file_names
 from solver.report.html import render_page
 from solver.report.pickup_section import pickup_records
 from solver.report.round_section import axis_records, shielding_records, view_records
 from solver.report.victim_circuit import VictimNodes, victim_nodes, with_victims
-from solver.results import FieldMap, StudyResult
-from solver.wording import Wording, scenario_wording, wording
+from solver.section.mesh import write_field_file
+from solver.section.results import FieldMap, PotentialMap
+from solver.study.results import StudyResult
 
 __all__ = ["RESULT_FILE", "require_writable", "result_document", "write_report"]
 
@@ -164,7 +166,7 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
         (folder / "figures" / f"{drawing.name}.svg").write_text(drawing.svg, encoding="utf-8")
     (folder / "fields").mkdir()
     (folder / "circuits").mkdir()
-    slugs = text.slugs(result.variant.name for result in study.results)
+    slugs = file_names(result.variant.name for result in study.results)
     for result in study.results:
         slug = slugs[result.variant.name]
         _write_field(folder / "fields" / f"{slug}.vtu", result.field_map, wording(result.variant.view))
@@ -213,7 +215,7 @@ def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
             *((lengths[row.name] / MM,) if words.per_metre else ()),
             row.inductance / NANO,
             row.inductance_error / NANO,
-            row.resistance / text.MILLI,
+            row.resistance / numbers.MILLI,
             row.change / NANO,
             100 * row.change_fraction,
             row.above_db,

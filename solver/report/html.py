@@ -7,22 +7,16 @@ from dataclasses import dataclass
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from geometries.section import Region, Role, View
-from solver.report import (
-    bench_section,
-    check,
-    deciding_section,
-    emission_section,
-    round_section,
-    switching_section,
-    text,
-)
+from geometries.section.section import Region, Role, View
+from solver.notation import numbers
+from solver.notation.labels import scenario_wording, wording
+from solver.report import bench_section, check, deciding_section, emission_section, round_section, switching_section
 from solver.report.couplings_section import coupled_variants
 from solver.report.drawings import Drawing, constructions, draw_study, round_section_names, section_names, stack_names
 from solver.report.pickup_section import pickup_section
 from solver.report.whole_loop_section import first_change, pair_sentence, peaks_sentence, ranked_loops, rule_sentence
-from solver.results import StudyResult, VariantResult
-from solver.wording import scenario_wording, wording
+from solver.study.results import StudyResult, reference_name
+from solver.variant.results import VariantResult
 
 _TEMPLATE = "report.html.j2"
 
@@ -56,10 +50,10 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
     """Render the page with drawings that are already made (see :func:`solver.report.drawings.draw_study`)."""
     return page_template(_TEMPLATE).render(
         study=study,
-        text=text,
+        text=numbers,
         words=scenario_wording(study.scenario),
-        at=text.frequency(study.scenario.analysis.report_frequency),
-        reference=text.reference_name(study),
+        at=numbers.frequency(study.scenario.analysis.report_frequency),
+        reference=reference_name(study),
         pictures={drawing.name: data_address(drawing) for drawing in drawings},
         descriptions={drawing.name: drawing.description for drawing in drawings},
         sections=section_names(study),
@@ -120,7 +114,7 @@ def dimensions(result: VariantResult) -> tuple[tuple[str, str], ...]:
     rows = [(f"{region.name} ({_role(region)})", _place(region, variant.view)) for region in variant.section.regions]
     if variant.view is View.ROUND:
         return (*rows, ("turned about the axis", "r = 0 mm; one whole turn"))
-    return (*rows, ("length along the current", text.length(variant.length)))
+    return (*rows, ("length along the current", numbers.length(variant.length)))
 
 
 def _role(region: Region) -> str:
@@ -131,8 +125,9 @@ def _place(region: Region, view: View) -> str:
     left, bottom, right, top = region.outline.bounds
     words = wording(view)
     return (
-        f"{text.length(right - left)} wide, {text.length(top - bottom)} thick, from {words.position_sign} = "
-        f"{text.length(left)} to {text.length(right)}, underside at {words.height_sign} = {text.length(bottom)}"
+        f"{numbers.length(right - left)} wide, {numbers.length(top - bottom)} thick, from {words.position_sign} = "
+        f"{numbers.length(left)} to {numbers.length(right)}, underside at {words.height_sign} = "
+        f"{numbers.length(bottom)}"
     )
 
 

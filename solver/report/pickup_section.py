@@ -9,9 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.figures import Figure, distance_figure, hearing_figure, pickup_figure
-from solver.pickup_results import CapacitanceMatrix, HearingResult, NodeReading, PinSignal, VictimReading
-from solver.report import text
-from solver.results import StudyResult, VariantResult
+from solver.notation import numbers
+from solver.pickup.results import HearingResult, NodeReading, PinSignal, VictimReading
+from solver.report.file_names import file_names
+from solver.section.results import CapacitanceMatrix
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
 
 MILLIVOLT = 1e-3
 PICOHENRY_PER_MM = 1e-9
@@ -80,11 +83,11 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
     causes = (
         f"The loop's current steps by {drive.current:g} A in {drive.rise_time * 1e9:g} ns and back in "
         f"{drive.fall_time * 1e9:g} ns, the switch node by {drive.voltage:g} V in {drive.voltage_rise_time * 1e9:g} ns "
-        f"and {drive.voltage_fall_time * 1e9:g} ns, at {text.frequency(drive.frequency)} and a duty of "
+        f"and {drive.voltage_fall_time * 1e9:g} ns, at {numbers.frequency(drive.frequency)} and a duty of "
         f"{100 * drive.duty:.3g} %. The divider has {_ohms(divider.upper)} over {_ohms(divider.lower)}{forward}; the "
         f"pin has {_picofarad(divider.pin_capacitance)} and is regulated to {drive.reference_voltage:g} V."
     )
-    slugs = text.slugs(result.variant.name for result in study.results)
+    slugs = file_names(result.variant.name for result in study.results)
     return PickupSection(
         causes=causes,
         rows=tuple(_row(result, victim) for result, hearing in heard for victim in hearing.victims),
@@ -107,7 +110,7 @@ def pickup_figures(study: StudyResult) -> Iterator[tuple[str, str, Figure]]:
     if any(hearing.curves for _, hearing in heard):
         sentence = "Mutual inductance of loop and trace against the distance of the trace."
         yield "pickup-distance", sentence, distance_figure(study)
-    slugs = text.slugs(result.variant.name for result in study.results)
+    slugs = file_names(result.variant.name for result in study.results)
     for result, _ in heard:
         sentence = f"Section of {result.variant.name} with victims and potential; waveform and spectrum at the pin."
         yield f"hearing-{slugs[result.variant.name]}", sentence, hearing_figure(result)
@@ -135,7 +138,7 @@ def _row(result: VariantResult, each: VictimReading) -> PickupRow:
         magnetic=_millivolts(signal.magnetic_peak),
         electric=_millivolts(signal.electric_peak),
         peak=_millivolts(signal.peak),
-        percent=text.significant(100 * signal.peak / drive.reference_voltage, 2),
+        percent=numbers.significant(100 * signal.peak / drive.reference_voltage, 2),
         rms=_millivolts(signal.rms),
         mean=_millivolts(signal.mean),
         distance=_distance(each),
@@ -159,10 +162,10 @@ def _mutual(result: VariantResult, each: VictimReading) -> float:
 
 def _place(each: VictimReading) -> str:
     trace = each.victim.trace
-    run = f"run of {text.length(each.victim.length)}, return in {each.victim.reference}"
+    run = f"run of {numbers.length(each.victim.length)}, return in {each.victim.reference}"
     if trace is None:
         return f"conductor {each.victim.conductor}; {run}"
-    return f"{trace.layer}, {text.length(trace.width)} wide, {text.length(trace.distance)} from the loop; {run}"
+    return f"{trace.layer}, {numbers.length(trace.width)} wide, {numbers.length(trace.distance)} from the loop; {run}"
 
 
 def _distance(each: VictimReading) -> str:
@@ -172,18 +175,18 @@ def _distance(each: VictimReading) -> str:
     if found.distance == 0:
         return "anywhere"
     if math.isinf(found.distance):
-        return f"not within {text.length(float(f'{found.farthest:.3g}'))}"
-    return text.length(float(f"{found.distance:.2g}"))
+        return f"not within {numbers.length(float(f'{found.farthest:.3g}'))}"
+    return numbers.length(float(f"{found.distance:.2g}"))
 
 
 def _node_row(result: VariantResult, node: NodeReading, matrix: CapacitanceMatrix) -> NodeRow:
     largest = sorted(node.shares, key=lambda share: -share[1])
-    shown = [f"{name} {text.significant(100 * value / node.total, 2)} %" for name, value in largest if value > 0]
+    shown = [f"{name} {numbers.significant(100 * value / node.total, 2)} %" for name, value in largest if value > 0]
     return NodeRow(
         variant=result.variant.name,
-        total=text.significant(node.total / FEMTOFARAD_PER_MM / 1e3, 3),
+        total=numbers.significant(node.total / FEMTOFARAD_PER_MM / 1e3, 3),
         shares=", ".join(shown[:4]),
-        area=f"{text.length(node.width)} × {text.length(node.length)}: {_picofarad(node.area_total)}",
+        area=f"{numbers.length(node.width)} × {numbers.length(node.length)}: {_picofarad(node.area_total)}",
     )
 
 
@@ -208,7 +211,7 @@ def _depth_against_distance(study: StudyResult, heard: list[tuple[VariantResult,
         return ""
     (least, best), (most, worst) = min(there), max(there)
     return (
-        f"Rule of the trade “keep the feedback trace {text.length(_RULED_DISTANCE)} away”: at that distance a trace "
+        f"Rule of the trade “keep the feedback trace {numbers.length(_RULED_DISTANCE)} away”: at that distance a trace "
         f"hears {_picohenries(most)} ({worst}) or {_picohenries(least)} ({best}); a distance says nothing without the "
         "depth of the ground and the layer of the trace."
     )
@@ -226,8 +229,9 @@ def _below_the_plane(heard: list[tuple[VariantResult, HearingResult]]) -> Iterat
                 low, high = (abs(float(each.mutual_inductance[index])) for index in (0, result.report_index))
                 yield (
                     f"Rule “route it below the ground”: {each.victim.name} of {result.variant.name} hears "
-                    f"{_picohenries(high)} at {text.frequency(float(result.frequencies[result.report_index]))}, and "
-                    f"{_picohenries(low)} at {text.frequency(float(result.frequencies[0]))}, where the ground is more "
+                    f"{_picohenries(high)} at {numbers.frequency(float(result.frequencies[result.report_index]))}, and "
+                    f"{_picohenries(low)} at {numbers.frequency(float(result.frequencies[0]))}, "
+                    f"where the ground is more "
                     "transparent: it holds for edges and ringing, less for the ripple."
                 )
 
@@ -239,13 +243,13 @@ def _width(heard: list[tuple[VariantResult, HearingResult]]) -> str:
             wider = each.wider
             if wider is not None:
                 electric = (
-                    f", and {text.significant(wider.capacitance_ratio, 3)} times as much electrically"
+                    f", and {numbers.significant(wider.capacitance_ratio, 3)} times as much electrically"
                     if wider.capacitance_ratio > 0
                     else ""
                 )
                 return (
                     f"Rule “a thin trace picks up less”: {wider.factor:g} times as wide about the same middle, "
-                    f"{each.victim.name} of {result.variant.name} hears {text.significant(wider.mutual_ratio, 3)} "
+                    f"{each.victim.name} of {result.variant.name} hears {numbers.significant(wider.mutual_ratio, 3)} "
                     f"times as much magnetically{electric}."
                 )
     return ""
@@ -416,15 +420,15 @@ def pickup_records(study: StudyResult) -> Iterator[Sequence[object]]:
 
 
 def _millivolts(value: float) -> str:
-    return "below 0.001" if abs(value) < 1e-6 else text.significant(value / MILLIVOLT, 3)
+    return "below 0.001" if abs(value) < 1e-6 else numbers.significant(value / MILLIVOLT, 3)
 
 
 def _picohenries(value: float) -> str:
-    return f"{text.significant(value / PICOHENRY_PER_MM, 2)} pH/mm"
+    return f"{numbers.significant(value / PICOHENRY_PER_MM, 2)} pH/mm"
 
 
 def _picofarad(value: float) -> str:
-    return f"{text.significant(value / PICO, 3)} pF"
+    return f"{numbers.significant(value / PICO, 3)} pF"
 
 
 def _ohms(value: float) -> str:
@@ -435,6 +439,6 @@ def _with_error(value: float, error: float, unit: float) -> str:
     """A value with as many digits as its error allows, and the error."""
     if value == 0:
         return "–"
-    decimals = text.decimals_for(value / unit, error / unit)
+    decimals = numbers.decimals_for(value / unit, error / unit)
     rounded = max(math.ceil(error / unit * 10**decimals) / 10**decimals, 10.0**-decimals)
-    return f"{text.fixed(value / unit, decimals)} ± {text.fixed(rounded, decimals)}"
+    return f"{numbers.fixed(value / unit, decimals)} ± {numbers.fixed(rounded, decimals)}"

@@ -10,9 +10,9 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
+from solver.notation import numbers
 from solver.plan.solution import PlanSolution
 from solver.plan.written import PlanReading
-from solver.report import text
 
 SCHEMA = "copperfield-plan/1"
 """Name and version of the layout of the result."""
@@ -28,8 +28,9 @@ def plan_sentence(reading: PlanReading) -> str:
     error = value * solution.inductance_error
     joined = "the loop has" if len(solution.loops) == 1 else f"its {len(solution.loops)} loops together have"
     return (
-        f"“{solution.layout.name}”: {joined} {text.nanohenry(value, error)} ± {text.nanohenry_error(value, error)} nH "
-        f"at {text.frequency(solution.frequency)}, without the parts that close its ports."
+        f"“{solution.layout.name}”: {joined} {numbers.nanohenry(value, error)} ± "
+        f"{numbers.nanohenry_error(value, error)} nH "
+        f"at {numbers.frequency(solution.frequency)}, without the parts that close its ports."
     )
 
 
@@ -70,7 +71,7 @@ def _solution_document(solution: PlanSolution) -> dict[str, Any]:
 
 def _where(solution: PlanSolution) -> str:
     limits = {0.0: "direct current", math.inf: "perfect conductors"}
-    return limits.get(solution.frequency) or text.frequency(solution.frequency)
+    return limits.get(solution.frequency) or numbers.frequency(solution.frequency)
 
 
 def _cells(solution: PlanSolution, index: int) -> tuple[str, ...]:
@@ -81,8 +82,8 @@ def _cells(solution: PlanSolution, index: int) -> tuple[str, ...]:
         moment = 0.0
     resistance = float(solution.resistance[index, index])
     return (
-        text.nanohenry(value, error),
-        text.nanohenry_error(value, error),
-        text.milliohm(resistance) if math.isfinite(solution.frequency) else "0",
-        text.significant(moment * 1e6, 3),
+        numbers.nanohenry(value, error),
+        numbers.nanohenry_error(value, error),
+        numbers.milliohm(resistance) if math.isfinite(solution.frequency) else "0",
+        numbers.significant(moment * 1e6, 3),
     )

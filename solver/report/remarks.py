@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from importlib.metadata import version
 
 from geometries.quantities import MM
-from geometries.scenario import Scenario, Variant
-from geometries.section import View
-from solver.circuit import DEVIATION, RESISTANCE_DEVIATION, RLNetwork
-from solver.wording import wording
+from geometries.section.section import View
+from geometries.study.scenario import Scenario, Variant
+from solver.circuit.rl_network import DEVIATION, RESISTANCE_DEVIATION, RLNetwork
+from solver.notation.labels import wording
 
 _WIDTH = 100
 

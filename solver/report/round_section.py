@@ -12,11 +12,12 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.quantities import MM, NANO
-from geometries.section import View
+from geometries.section.section import View
+from solver.axisymmetric.results import Shielding
 from solver.figures import RoundCurve
-from solver.report import text
-from solver.results import StudyResult
-from solver.round_rows import RoundComparison, RoundRow, Shielding, SideBySide
+from solver.notation import numbers
+from solver.study.results import StudyResult
+from solver.study.view_rows import RoundComparison, RoundRow, SideBySide
 
 Document = dict[str, Any]
 
@@ -74,7 +75,7 @@ def round_tables(study: StudyResult) -> tuple[Table, ...]:
     views = study.round_views
     if views is None or not views.rows:
         return ()
-    at = text.frequency(study.scenario.analysis.report_frequency)
+    at = numbers.frequency(study.scenario.analysis.report_frequency)
     tables = []
     if views.pairs:
         title = f"Both views at {at}, against {views.reference}"
@@ -97,12 +98,12 @@ def _table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -
 def pair_cells(pair: SideBySide) -> tuple[str, ...]:
     """Both inductances [nH], both changes [%] and both moments [dB] of one variant."""
     return (
-        text.nanohenry(pair.section_inductance, pair.section_error),
-        text.nanohenry(pair.round_inductance, pair.round_error),
-        text.percent(pair.section_change),
-        text.percent(pair.round_change),
-        text.decibel(pair.section_moment_db),
-        text.decibel(pair.round_moment_db),
+        numbers.nanohenry(pair.section_inductance, pair.section_error),
+        numbers.nanohenry(pair.round_inductance, pair.round_error),
+        numbers.percent(pair.section_change),
+        numbers.percent(pair.round_change),
+        numbers.decibel(pair.section_moment_db),
+        numbers.decibel(pair.round_moment_db),
     )
 
 
@@ -110,18 +111,18 @@ def shielding_cells(row: RoundRow) -> tuple[str, ...]:
     """Radius of the ring, what its discs take off [dB], and the frequency below which they are transparent."""
     shielding = row.shielding
     return (
-        text.length(row.radius),
-        text.decibel(shielding.inductance_db),
-        text.decibel(shielding.above_db),
-        text.decibel(shielding.below_db),
-        text.decibel(shielding.moment_db),
+        numbers.length(row.radius),
+        numbers.decibel(shielding.inductance_db),
+        numbers.decibel(shielding.above_db),
+        numbers.decibel(shielding.below_db),
+        numbers.decibel(shielding.moment_db),
         corner(shielding),
     )
 
 
 def corner(shielding: Shielding) -> str:
     """Transparency corner with its unit, or a dash."""
-    return "–" if shielding.corner is None else text.frequency(shielding.corner)
+    return "–" if shielding.corner is None else numbers.frequency(shielding.corner)
 
 
 def view_records(study: StudyResult) -> Iterator[Sequence[object]]:
@@ -273,7 +274,7 @@ def _over_frequency(study: StudyResult, name: str) -> Document:
 
 def round_heading(study: StudyResult) -> str:
     """Title of the round view's part of a report."""
-    at = text.frequency(study.scenario.analysis.report_frequency)
+    at = numbers.frequency(study.scenario.analysis.report_frequency)
     if study.scenario.variants[0].view is View.ROUND:
         return f"What the discs shield at {at}"
     return f"Section view and round view at {at}"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from geometries.scenario import Scenario, Variant
-from solver.circuit import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from geometries.study.scenario import Scenario, Variant
+from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from solver.notation.labels import wording
 from solver.report.remarks import circuit_remarks, commented
 from solver.report.victim_circuit import VictimNodes
-from solver.wording import wording
 
 _POINTS_PER_DECADE = 20
 _PERIODS = 20
@@ -44,7 +44,7 @@ def subcircuit(
     scenario : Scenario
         Its title goes into the comments.
     slug : str
-        The variant's name as a file name, from :func:`solver.report.text.slugs`.
+        The variant's name as a file name, from :func:`solver.report.file_names.slugs`.
     victims : VictimNodes, optional
         Nodes and capacitors of the victims, where the circuit holds their loops.
 

@@ -13,11 +13,11 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.quantities import NANO, convenient_unit
-from solver.cautions import study_cautions
-from solver.report import text
+from solver.notation import numbers
+from solver.notation.labels import Wording, scenario_wording
 from solver.report.round_section import SHIELDING_HEADINGS, corner, shielding_document, shielding_record
-from solver.sweep_rows import Pickup, SweepResult, SweepRow
-from solver.wording import Wording, scenario_wording
+from solver.study.sweep_rows import Pickup, SweepResult, SweepRow
+from solver.study.warnings import study_cautions
 
 SCHEMA = "copperfield-sweep/1"
 """Name and version of the layout of the document."""
@@ -146,9 +146,9 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
             row.frequency,
             row.loop_inductance / NANO,
             row.inductance_error / NANO,
-            row.loop_resistance / text.MILLI,
+            row.loop_resistance / numbers.MILLI,
             row.dc_inductance / NANO,
-            row.dc_resistance / text.MILLI,
+            row.dc_resistance / numbers.MILLI,
             row.perfect_inductance / NANO,
             row.peak_above,
             row.peak_below,
@@ -182,13 +182,13 @@ def sweep_cells(row: SweepRow, result: SweepResult) -> tuple[str, ...]:
             f"{value / size:.4g}".replace("-", "\N{MINUS SIGN}")
             for value, (size, _) in zip(row.values, units, strict=True)
         ),
-        text.nanohenry(row.loop_inductance, error),
-        text.nanohenry_error(row.loop_inductance, error),
-        text.milliohm(row.loop_resistance),
-        text.decibel(_decibels(row.peak_above, first.peak_above)),
-        text.decibel(_decibels(row.peak_below, first.peak_below)),
-        *(() if row.shielding is None else (text.decibel(row.shielding.moment_db), corner(row.shielding))),
-        *(() if row.pickup is None else (text.significant(row.pickup.peak / text.MILLI, 3),)),
+        numbers.nanohenry(row.loop_inductance, error),
+        numbers.nanohenry_error(row.loop_inductance, error),
+        numbers.milliohm(row.loop_resistance),
+        numbers.decibel(_decibels(row.peak_above, first.peak_above)),
+        numbers.decibel(_decibels(row.peak_below, first.peak_below)),
+        *(() if row.shielding is None else (numbers.decibel(row.shielding.moment_db), corner(row.shielding))),
+        *(() if row.pickup is None else (numbers.significant(row.pickup.peak / numbers.MILLI, 3),)),
     )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from solver.errors import system_failures_reported
 from solver.figures import figure_svg, pickup_sweep_figure, sweep_figure
+from solver.notation.labels import scenario_wording
 from solver.report.drawings import Drawing
 from solver.report.html import data_address, page_template
 from solver.report.point_folder import table_text, write_drawings, write_whole
@@ -18,8 +19,7 @@ from solver.report.sweep_document import (
     sweep_document,
     sweep_records,
 )
-from solver.sweep_rows import SweepResult
-from solver.wording import scenario_wording
+from solver.study.sweep_rows import SweepResult
 
 PAGE_FILE = "sweep.html"
 """The page to look at first."""

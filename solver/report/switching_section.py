@@ -9,9 +9,9 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
+from geometries.operation.switching import Switching
 from geometries.quantities import MHZ, NANO, Quantity
-from geometries.switching import Switching
-from solver.report import text
+from solver.notation import numbers
 from solver.switching.results import SwitchingComparison, SwitchingReading, Waveform
 from solver.switching.snubber import SnubberReading
 
@@ -40,29 +40,29 @@ def reading_cells(comparison: SwitchingComparison, reading: SwitchingReading) ->
     wave = reading.built
     ring = wave.ring
     cells = (
-        text.significant(reading.total_inductance / NANO, 3),
-        "none" if ring is None else text.banded(ring.frequency, reading.frequency_error, MHZ),
-        "–" if ring is None else text.significant(ring.quality, 2),
-        text.banded(wave.peak.voltage, reading.peak_error, 1.0),
-        text.fixed(100 * wave.overshoot, 0),
-        text.significant(wave.settling / NANO, 2),
+        numbers.significant(reading.total_inductance / NANO, 3),
+        "none" if ring is None else numbers.banded(ring.frequency, reading.frequency_error, MHZ),
+        "–" if ring is None else numbers.significant(ring.quality, 2),
+        numbers.banded(wave.peak.voltage, reading.peak_error, 1.0),
+        numbers.fixed(100 * wave.overshoot, 0),
+        numbers.significant(wave.settling / NANO, 2),
     )
     if reading.spare_inductance is None or reading.edge_needed is None:
         return cells
     spare = reading.spare_inductance
     return (
         *cells,
-        "any" if math.isinf(spare) else text.fixed(spare / NANO, 2, signed=True),
-        "any" if reading.edge_needed == 0 else text.significant(reading.edge_needed / NANO, 2),
+        "any" if math.isinf(spare) else numbers.fixed(spare / NANO, 2, signed=True),
+        "any" if reading.edge_needed == 0 else numbers.significant(reading.edge_needed / NANO, 2),
     )
 
 
 def switching_table(comparison: SwitchingComparison) -> Table:
     """All variants for the terminal."""
     switching = comparison.switching
-    edge = text.with_unit(switching.full_edge, Quantity.TIME)
+    edge = numbers.with_unit(switching.full_edge, Quantity.TIME)
     table = Table(
-        title=f"Switching edge: {text.with_unit(switching.input_voltage, Quantity.VOLTAGE)} in {edge} (0 to 100 %)",
+        title=f"Switching edge: {numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)} in {edge} (0 to 100 %)",
         title_justify="left",
         box=SIMPLE_HEAD,
         pad_edge=False,
@@ -80,28 +80,28 @@ def input_rows(switching: Switching) -> list[Row]:
     """What was assumed of the switch, with a mark where a typical value stands for one that was not stated."""
     assumed = {key: ", typical (common practice)" for key in switching.assumed}
     tolerance = switching.tolerance
-    edge = text.with_unit(switching.full_edge, Quantity.TIME)
+    edge = numbers.with_unit(switching.full_edge, Quantity.TIME)
     rows = [
-        ("input voltage", text.with_unit(switching.input_voltage, Quantity.VOLTAGE)),
+        ("input voltage", numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)),
         ("edge, 0 to 100 %, straight", edge + _band(tolerance.edge_time)),
         (
             "output capacitance, effective at the input voltage",
-            text.with_unit(switching.output_capacitance, Quantity.CAPACITANCE) + _band(tolerance.output_capacitance),
+            numbers.with_unit(switching.output_capacitance, Quantity.CAPACITANCE) + _band(tolerance.output_capacitance),
         ),
         (
             "resistance of switch and capacitor, added damping",
-            text.with_unit(switching.series_resistance, Quantity.RESISTANCE) + _band(tolerance.resistance),
+            numbers.with_unit(switching.series_resistance, Quantity.RESISTANCE) + _band(tolerance.resistance),
         ),
         (
             "inductance beside the copper: packages, capacitor",
-            f"{text.significant(switching.package_inductance / NANO, 3)} nH"
+            f"{numbers.significant(switching.package_inductance / NANO, 3)} nH"
             + _band(tolerance.package_inductance)
             + assumed.get("package_inductance", ""),
         ),
     ]
     if switching.voltage_limit is not None and switching.voltage_rating is not None:
-        limit = text.with_unit(switching.voltage_limit, Quantity.VOLTAGE)
-        rating = text.with_unit(switching.voltage_rating, Quantity.VOLTAGE)
+        limit = numbers.with_unit(switching.voltage_limit, Quantity.VOLTAGE)
+        rating = numbers.with_unit(switching.voltage_rating, Quantity.VOLTAGE)
         derating = f"{100 * switching.derating:.3g} %{assumed.get('derating', '')}"
         rows.append(("voltage limit", f"{limit}: {derating} of {rating}"))
     return rows
@@ -115,11 +115,11 @@ def snubber_cells(snubber: SnubberReading) -> tuple[str, ...]:
     """Purpose, elements, what is left of peak and ring, loss."""
     return (
         snubber.purpose,
-        text.with_unit(snubber.resistance, Quantity.RESISTANCE),
-        text.with_unit(snubber.capacitance, Quantity.CAPACITANCE),
-        f"{text.significant(snubber.peak, 3)} V",
-        "no ring" if snubber.quality is None else text.significant(snubber.quality, 2),
-        "–" if snubber.loss is None else text.milliwatt(snubber.loss),
+        numbers.with_unit(snubber.resistance, Quantity.RESISTANCE),
+        numbers.with_unit(snubber.capacitance, Quantity.CAPACITANCE),
+        f"{numbers.significant(snubber.peak, 3)} V",
+        "no ring" if snubber.quality is None else numbers.significant(snubber.quality, 2),
+        "–" if snubber.loss is None else numbers.milliwatt(snubber.loss),
     )
 
 
@@ -132,7 +132,7 @@ def largest_inductance_words(comparison: SwitchingComparison) -> str:
         return f"No inductance reaches {limit:.3g} V with the stated resistance."
     return (
         f"With the stated resistance alone, constant elements and no snubber, {limit:.3g} V is kept up to "
-        f"{text.significant(most / NANO, 3)} nH in the whole loop, package included."
+        f"{numbers.significant(most / NANO, 3)} nH in the whole loop, package included."
     )
 
 

@@ -9,11 +9,11 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from geometries.tolerance import Tolerance
-from solver.cautions import study_cautions
-from solver.report import text
-from solver.tolerance_rows import FigureSpread, ToleranceResult, VariantSpread
-from solver.wording import scenario_wording
+from geometries.study.tolerance import Tolerance
+from solver.notation import numbers
+from solver.notation.labels import scenario_wording
+from solver.study.tolerance_rows import FigureSpread, ToleranceResult, VariantSpread
+from solver.study.warnings import study_cautions
 
 SCHEMA = "copperfield-tolerance/1"
 """Name and version of the layout of the document."""
@@ -126,19 +126,19 @@ def tolerance_cells(figure: FigureSpread) -> tuple[str, ...]:
         f"{_shown(figure, figure.lowest)} ({change(figure, figure.lowest)})",
         f"{_shown(figure, figure.highest)} ({change(figure, figure.highest)})",
         f"{low} to {high}",
-        text.significant(figure.deviation / figure.scale, 1),
+        numbers.significant(figure.deviation / figure.scale, 1),
     )
 
 
 def change(figure: FigureSpread, value: float) -> str:
     """Distance of a value from the nominal one: of a level in decibels, of all else in percent."""
     if figure.unit == "dB":
-        return f"{text.decibel(value - figure.nominal)} dB"
-    return f"{text.percent(value / figure.nominal - 1)} %"
+        return f"{numbers.decibel(value - figure.nominal)} dB"
+    return f"{numbers.percent(value / figure.nominal - 1)} %"
 
 
 def _shown(figure: FigureSpread, value: float) -> str:
-    return text.significant(value / figure.scale, 4)
+    return numbers.significant(value / figure.scale, 4)
 
 
 def tolerance_table(result: ToleranceResult) -> Table:

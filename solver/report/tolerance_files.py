@@ -5,17 +5,17 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from solver.cautions import study_cautions
 from solver.errors import system_failures_reported
 from solver.figures import figure_svg, histogram_figure, tornado_figure
-from solver.report import text
+from solver.notation.labels import scenario_wording
 from solver.report.drawings import Drawing
+from solver.report.file_names import file_names
 from solver.report.html import data_address, page_template
 from solver.report.point_folder import table_text, write_drawings, write_whole
 from solver.report.tolerance_document import tolerance_cells, tolerance_document, tolerance_records
-from solver.tolerance import CHECKED_BOARDS
-from solver.tolerance_rows import ToleranceResult
-from solver.wording import scenario_wording
+from solver.study.tolerance import CHECKED_BOARDS
+from solver.study.tolerance_rows import ToleranceResult
+from solver.study.warnings import study_cautions
 
 PAGE_FILE = "tolerance.html"
 """The page to look at first."""
@@ -66,7 +66,7 @@ def _draw(result: ToleranceResult) -> tuple[Drawing, ...]:
             svg=figure_svg(histogram),
         )
     ]
-    slugs = text.slugs(variant.name for variant in result.variants)
+    slugs = file_names(variant.name for variant in result.variants)
     for variant in result.variants:
         figure = tornado_figure(result, variant)
         drawings.append(

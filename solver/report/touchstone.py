@@ -7,11 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.scenario import Scenario, Variant
-from solver.circuit import RLNetwork
+from geometries.study.scenario import Scenario, Variant
+from solver.circuit.rl_network import RLNetwork
+from solver.notation.labels import wording
 from solver.report.remarks import circuit_remarks, commented
 from solver.report.victim_circuit import VictimNodes
-from solver.wording import wording
 
 _REFERENCE = 50.0
 _POINTS_PER_DECADE = 40

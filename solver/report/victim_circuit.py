@@ -13,9 +13,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from solver.circuit import RLNetwork, in_series, network, relinked
-from solver.pickup_results import HearingResult
-from solver.results import VariantResult
+from solver.circuit.rl_network import RLNetwork, in_series, network, relinked
+from solver.pickup.results import HearingResult
+from solver.variant.results import VariantResult
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from geometries.quantities import NANO
-from solver.loop_terms import PairFacts, SectionRule, WholeLoop
-from solver.report import text
-from solver.results import StudyResult
+from solver.loop.terms import PairFacts, SectionRule, WholeLoop
+from solver.notation import numbers
+from solver.study.results import StudyResult
 
 Document = dict[str, Any]
 
@@ -70,8 +70,9 @@ def rule_sentence(rule: SectionRule) -> str:
     """How far section times length is off, in a sentence."""
     side = "low" if rule.off < 0 else "high"
     return (
-        f"Section × length gives {text.nanohenry(rule.section)} nH for the copper and vias of this loop, the plan view "
-        f"{text.nanohenry(rule.plan)} nH: section × length is {abs(100 * rule.off):.0f} % {side} here."
+        f"Section × length gives {numbers.nanohenry(rule.section)} nH for the copper and vias of "
+        f"this loop, the plan view "
+        f"{numbers.nanohenry(rule.plan)} nH: section × length is {abs(100 * rule.off):.0f} % {side} here."
     )
 
 
@@ -81,7 +82,8 @@ def pair_sentence(loop: WholeLoop) -> str:
     if pair is None:
         return ""
     return (
-        f"In parallel the two sides have {text.nanohenry(pair.pair)} nH, one alone {text.nanohenry(pair.single)} nH "
+        f"In parallel the two sides have {numbers.nanohenry(pair.pair)} nH, "
+        f"one alone {numbers.nanohenry(pair.single)} nH "
         f"({pair.pair / pair.single:.2f} of it): that is paralleling, and any second capacitor beside the first would "
         f"bring much of it. Symmetry does another thing: the magnetic moments of the two sides, as they lie on the "
         f"board, are opposite, and of {_moment(pair.single_moment)} mm² for one side alone "
@@ -102,7 +104,9 @@ def peaks_sentence(loop: WholeLoop) -> str:
     peaks = loop.bank.anti_resonances()
     if not peaks:
         return "none: what the capacitors exchange is damped"
-    return ", ".join(f"{text.frequency(each.frequency)} (Q {text.significant(each.quality, 2)})" for each in peaks)
+    return ", ".join(
+        f"{numbers.frequency(each.frequency)} (Q {numbers.significant(each.quality, 2)})" for each in peaks
+    )
 
 
 def first_change(loop: WholeLoop) -> str:
@@ -116,7 +120,7 @@ def first_change(loop: WholeLoop) -> str:
 
 
 def _moment(value: float) -> str:
-    return text.significant(value * 1e6, 3)
+    return numbers.significant(value * 1e6, 3)
 
 
 def _left(value: float, whole: float) -> str:

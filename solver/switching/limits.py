@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 from scipy.optimize import brentq
 
-from solver.switching.loop import SeriesLoop
+from solver.circuit.edge_response import Edge, edge_response
+from solver.circuit.series_loop import SeriesLoop
 from solver.switching.reading import peak_of
-from solver.switching.response import Edge, edge_response
 
 _STEP_OF_INDUCTANCE = 1.1
 _LARGEST_INDUCTANCE = 1e6

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from solver.switching.response import EdgeResponse
+from solver.circuit.edge_response import EdgeResponse
 
 SETTLED = 0.05
 """A voltage counts as settled within this part of its final value (common practice)."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.switching import Switching
+from geometries.operation.switching import Switching
 from solver.switching.reading import Peak, Ring
 from solver.switching.snubber import SnubberReading
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from scipy.optimize import brentq, minimize_scalar
 
+from solver.circuit.edge_response import Edge, edge_response
+from solver.circuit.series_loop import SeriesLoop
 from solver.switching.limits import peak_voltage
-from solver.switching.loop import SeriesLoop
 from solver.switching.reading import ring_of
-from solver.switching.response import Edge, edge_response
 
 USUAL_RATIO = 3.0
 """Usual capacitance of a snubber over that of the switch (common practice: 3 to 4)."""

@@ -1,10 +1,10 @@
 """Does the true error lie inside the stated one? 240 random sections with exact answers.
 
-At a finite frequency the stated error is an estimate (solver.accuracy); exact are the coaxial line
+At a finite frequency the stated error is an estimate (solver.section.error_estimate); exact are the coaxial line
 (S. A. Schelkunoff, Bell Syst. Tech. J. 13 (1934) 532-579) and the pair of round wires (J. R. Carson, Phil. Mag. 41
 (1921) 607), as coded in solver.formulas and checked in validation/formulas. In the perfect-conductor limit and at
-DC the stated error is a bracket (solver.bounds); exact are the thick strip over its mirror image (conformal map,
-Z. Nehari, Conformal Mapping (1952)) and rectangular bars at DC (E. B. Rosa, F. W. Grover, NBS Bulletin 8 (1912)).
+DC the stated error is a bracket (solver.section.bounds); exact are the thick strip over its mirror image (conformal
+map, Z. Nehari, Conformal Mapping (1952)) and rectangular bars at DC (E. B. Rosa, F. W. Grover, NBS Bulletin 8 (1912)).
 
 A bracket must hold always. An estimate must hold in at least 95 % of the cases. Run with -s to see the distribution.
 """
@@ -16,9 +16,9 @@ import pytest
 
 from geometries import COPPER, MM, Circle, CrossSection, Rectangle, Region, Ring
 from solver import assemble_section, mesh_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
-from solver.accuracy import estimate_error
-from solver.bounds import bracket_dc, bracket_perfect
 from solver.formulas import coax_impedance, rectangles, thick_strip_inductance, two_wires_impedance
+from solver.section.bounds import bracket_dc, bracket_perfect
+from solver.section.error_estimate import estimate_error
 
 SEED = 20260125
 REQUIRED = 0.95

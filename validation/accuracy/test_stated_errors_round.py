@@ -1,11 +1,11 @@
 """Does the true error lie inside the stated one in the round view? Random rings with exact answers.
 
-At a finite frequency the stated error is an estimate (solver.accuracy). Exact is a ring of thin wire, alone: its
-internal impedance is that of the straight wire (S. A. Schelkunoff, Bell Syst. Tech. J. 13 (1934) 532-579) but for
-(a/R)² ln²(8R/a), 2e-6 and less here, its external inductance mu_0 R (ln(8R/a) - 2) but for the same; and the change of
-the inductance of a thin ring over a wide plate (C. V. Dodd, W. E. Deeds, J. Appl. Phys. 39 (1968) 2829). In the
-perfect-conductor limit and at DC the stated error is a bracket (solver.bounds); exact are the torus alone and over a
-plane, and the ring at DC, all as coded in solver.formulas and checked in validation/formulas.
+At a finite frequency the stated error is an estimate (solver.section.error_estimate). Exact is a ring of thin wire,
+alone: its internal impedance is that of the straight wire (S. A. Schelkunoff, Bell Syst. Tech. J. 13 (1934) 532-579)
+but for (a/R)² ln²(8R/a), 2e-6 and less here, its external inductance mu_0 R (ln(8R/a) - 2) but for the same; and the
+change of the inductance of a thin ring over a wide plate (C. V. Dodd, W. E. Deeds, J. Appl. Phys. 39 (1968) 2829). In
+the perfect-conductor limit and at DC the stated error is a bracket (solver.section.bounds); exact are the torus alone
+ and over a plane, and the ring at DC, all as coded in solver.formulas and checked in validation/formulas.
 
 A bracket must hold always. An estimate must hold in at least 95 % of the cases. Run with -s to see the distribution.
 """
@@ -16,11 +16,9 @@ import numpy as np
 import pytest
 
 from geometries import COPPER, MM, Circle, CrossSection, Rectangle, Region
-from geometries.materials import Conductor
-from geometries.section import CurrentLoop, View
+from geometries.board.materials import Conductor
+from geometries.section.section import CurrentLoop, View
 from solver import assemble_section, mesh_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
-from solver.accuracy import estimate_error
-from solver.bounds import bracket_dc, bracket_perfect
 from solver.formulas import (
     MU_0,
     circle_slab_impedance,
@@ -29,6 +27,8 @@ from solver.formulas import (
     ring_perfect_inductance,
     wire_internal_impedance,
 )
+from solver.section.bounds import bracket_dc, bracket_perfect
+from solver.section.error_estimate import estimate_error
 
 SEED = 20261125
 REQUIRED = 0.95

@@ -11,12 +11,12 @@ import math
 import numpy as np
 import pytest
 
-from geometries.outline import Circle
-from geometries.section import CrossSection, Region
-from solver.broadband import reduce_section
-from solver.fields import assemble_section, solve_at_dc, solve_perfect_conductor
+from geometries.section.outline import Circle
+from geometries.section.section import CrossSection, Region
 from solver.formulas import two_wires_impedance
-from solver.mesh import mesh_section
+from solver.section.broadband import reduce_section
+from solver.section.fields import assemble_section, solve_at_dc, solve_perfect_conductor
+from solver.section.mesh import mesh_section
 
 SOURCE = "J. R. Carson, Philosophical Magazine 41 (1921) 607: two round wires, broadband model"
 COPPER = 5.8e7

@@ -11,12 +11,12 @@ import math
 import numpy as np
 import pytest
 
-from geometries.outline import Circle, Ring
-from geometries.section import CrossSection, Region
-from solver.broadband import reduce_section
-from solver.fields import assemble_section, solve_at_dc, solve_perfect_conductor
+from geometries.section.outline import Circle, Ring
+from geometries.section.section import CrossSection, Region
 from solver.formulas import coax_impedance
-from solver.mesh import mesh_section
+from solver.section.broadband import reduce_section
+from solver.section.fields import assemble_section, solve_at_dc, solve_perfect_conductor
+from solver.section.mesh import mesh_section
 
 SOURCE = "S. A. Schelkunoff, Bell System Technical Journal 13 (1934) 532: coaxial line, broadband model"
 COPPER = 5.8e7

@@ -9,13 +9,19 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from geometries.outline import Circle, Rectangle, Ring
 from geometries.quantities import MM
-from geometries.section import CrossSection, CurrentLoop, Dielectric, Region
-from solver.electrostatics import bracket_capacitance, solve_electric
-from solver.fields import SectionSystem, assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
-from solver.mesh import mesh_section
-from solver.pickup_results import CapacitanceMatrix
+from geometries.section.outline import Circle, Rectangle, Ring
+from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region
+from solver.section.electrostatics import bracket_capacitance, solve_electric
+from solver.section.fields import (
+    SectionSystem,
+    assemble_section,
+    solve_at_dc,
+    solve_at_frequency,
+    solve_perfect_conductor,
+)
+from solver.section.mesh import mesh_section
+from solver.section.results import CapacitanceMatrix
 
 
 @lru_cache(maxsize=2)

@@ -9,12 +9,12 @@ from dataclasses import replace
 
 import pytest
 
-from geometries.emission import Emission
-from geometries.reading import read_builtin_scenario
+from geometries.files.reading import read_builtin_scenario
+from geometries.operation.emission import Emission
+from solver.emission.comparison import compare_emission
 from solver.emission.results import EmissionComparison
-from solver.emission_study import compare_emission
-from solver.results import VariantResult
-from solver.variant import solve_variant
+from solver.variant.results import VariantResult
+from solver.variant.solve import solve_variant
 
 SCENARIO = read_builtin_scenario("two-inner-layers")
 EMISSION: Emission | None = SCENARIO.emission

@@ -8,8 +8,8 @@ switches 5 A at 400 kHz with edges of 1 ns, at 3 m; currents root mean square, a
 import numpy as np
 import pytest
 
-from geometries.emission import Cable, Emission, Site
-from geometries.limits import published_limit
+from geometries.operation.emission import Cable, Emission, Site
+from geometries.operation.limits import published_limit
 from solver.emission.cable import current_for_field
 from solver.emission.current import LoopCurrent, root_mean_square
 from solver.emission.prediction import level, loop_levels

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from geometries.limits import published_limit
+from geometries.operation.limits import published_limit
 
 CISPR = "CISPR 32:2012, annex A"
 FCC = "47 CFR 15.109"

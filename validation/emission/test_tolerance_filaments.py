@@ -8,10 +8,10 @@ permittivity, +0.4 % from 20 to 100 °C. Copper there has 1.72e-8 ohm m, which i
 
 import pytest
 
-from geometries.tolerance import Tolerance
-from geometries.tolerance_reading import parse_tolerance, tolerance_case
-from solver.fields import assemble_section, solve_at_frequency
-from solver.mesh import mesh_section
+from geometries.files.tolerance_reading import parse_tolerance, tolerance_case
+from geometries.study.tolerance import Tolerance
+from solver.section.fields import assemble_section, solve_at_frequency
+from solver.section.mesh import mesh_section
 
 SOURCE = "Filament computation: tolerances of a loop over a plane"
 TEXT = """

@@ -13,12 +13,7 @@ import mpmath  # type: ignore[import-untyped]  # publishes no types
 import pytest
 from scipy.optimize import brentq
 
-from solver.formulas import (
-    MU_0,
-    SPEED_OF_LIGHT,
-    facing_strips_inductance,
-    strip_over_plane_inductance,
-)
+from solver.formulas import MU_0, SPEED_OF_LIGHT, facing_strips_inductance, strip_over_plane_inductance
 
 # Computed independently [M, exact]: w/h, L' nH/m, impedance in air ohm.
 STRIP = [

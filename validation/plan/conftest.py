@@ -7,17 +7,9 @@ from functools import lru_cache
 
 import pytest
 
-from geometries.outline import Polygon, Rectangle
-from geometries.plan import (
-    CopperSheet,
-    EdgeTerminal,
-    MirrorPlane,
-    PlanLayout,
-    Port,
-    RingPort,
-    Spread,
-)
+from geometries.layout.layout import CopperSheet, EdgeTerminal, MirrorPlane, PlanLayout, Port, RingPort, Spread
 from geometries.quantities import MM
+from geometries.section.outline import Polygon, Rectangle
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 
 NANO = 1e-9

@@ -7,7 +7,7 @@ loop is a flat ring 0.1 mm wide.
 
 import pytest
 
-from geometries.plan import CopperSheet
+from geometries.layout.layout import CopperSheet
 from geometries.quantities import MM
 from solver.formulas import disc_inductance_change, hole_inductance_increase
 

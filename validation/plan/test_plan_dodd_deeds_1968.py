@@ -7,8 +7,8 @@ The depth of the images is that of a straight line current over the same plate.
 
 import pytest
 
-from geometries.materials import COPPER
-from geometries.plan import MirrorPlane
+from geometries.board.materials import COPPER
+from geometries.layout.layout import MirrorPlane
 from geometries.quantities import UM
 
 SOURCE = "Dodd & Deeds 1968, loop of radius 2 mm, 0.5 mm over a plate of 35 µm copper"

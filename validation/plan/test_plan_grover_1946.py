@@ -6,7 +6,7 @@ distribution is worth a round wire of a quarter of its width.
 
 import pytest
 
-from geometries.plan import MirrorPlane
+from geometries.layout.layout import MirrorPlane
 from geometries.quantities import MM
 from solver.formulas import rectangle_over_plane_inductance, rectangle_surface_inductance
 

@@ -9,7 +9,7 @@ were computed independently from the 64-term formula of the first.
 
 import pytest
 
-from geometries.plan import Spread
+from geometries.layout.layout import Spread
 from geometries.quantities import MM
 from solver.formulas import tape_partial_inductance, tapes_partial_mutual
 

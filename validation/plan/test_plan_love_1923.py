@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from geometries.plan import MirrorPlane, Post
+from geometries.layout.layout import MirrorPlane, Post
 from geometries.quantities import MM
 from solver.formulas import MU_0, strip_over_plane_inductance
 

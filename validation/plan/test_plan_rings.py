@@ -8,7 +8,7 @@ digits without a stated error.
 
 import pytest
 
-from geometries.plan import MirrorPlane
+from geometries.layout.layout import MirrorPlane
 from geometries.quantities import MM
 from solver.formulas import ring_perfect_inductance
 from solver.plan import PlanMeshSettings

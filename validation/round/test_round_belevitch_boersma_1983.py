@@ -10,8 +10,8 @@ import math
 
 import pytest
 
-from solver.bounds import bracket_perfect
 from solver.formulas import MU_0, coaxial_circles_mutual
+from solver.section.bounds import bracket_perfect
 
 SOURCE = "V. Belevitch, J. Boersma (1983): perfectly conducting ring"
 MARK = "computed independently (surface currents, 1e-12)"

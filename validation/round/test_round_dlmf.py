@@ -7,7 +7,7 @@ printed values stand for filaments.
 
 import pytest
 
-from geometries.section import CurrentLoop
+from geometries.section.section import CurrentLoop
 
 SOURCE = "NIST DLMF 19.34, J. C. Maxwell art. 701: mutual inductance of coaxial circles"
 LOOPS = tuple(CurrentLoop(name=name, go_group=name, return_group="") for name in ("lower", "upper"))

@@ -20,7 +20,7 @@ import math
 
 import pytest
 
-from geometries.materials import Conductor
+from geometries.board.materials import Conductor
 from solver.formulas import MU_0, circle_axis_field, circle_field_behind_slab, circle_slab_impedance
 
 SOURCE = "C. V. Dodd, W. E. Deeds (1968): loop over a plate"

@@ -10,8 +10,8 @@ validation/section/test_section_lamb_1932.py.
 
 import pytest
 
-from solver.extraction import axial_moment
 from solver.formulas import disc_shielding
+from solver.section.extraction import axial_moment
 
 SOURCE = "H. Lamb, Hydrodynamics (1932), art. 108: moment over a disc"
 FREQUENCY = 1e9

@@ -14,9 +14,9 @@ import math
 import numpy as np
 import pytest
 
-from geometries.outline import Polygon
 from geometries.quantities import MM
-from geometries.section import CurrentLoop, Region
+from geometries.section.outline import Polygon
+from geometries.section.section import CurrentLoop, Region
 from solver.formulas import ring_dc_resistance
 
 SOURCE = "Lord Rayleigh and W. D. Niven (1881): ring of round wire"

@@ -14,7 +14,8 @@ from functools import lru_cache
 import pytest
 from scipy.optimize import brentq
 
-from geometries.reading import parse_scenario
+from geometries.files.reading import parse_scenario
+from solver.axisymmetric.solve import solve_round
 from solver.formulas import (
     circle_axis_field,
     circle_field_behind_slab,
@@ -23,7 +24,6 @@ from solver.formulas import (
     disc_shielding,
     sheet_corner_frequency,
 )
-from solver.round_view import solve_round
 
 EXACT = "C. V. Dodd, W. E. Deeds (1968): shielding by a wide disc, as stated by the program"
 COPPER = 5.8e7

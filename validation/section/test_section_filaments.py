@@ -8,7 +8,7 @@ layer: one 3 mm strip whose return is the plane.
 
 import pytest
 
-from geometries.materials import Conductor
+from geometries.board.materials import Conductor
 
 SOURCE = "Filament computation: 3 mm copper, 40 mm planes"
 MARK = "computed independently (filaments, mesh error about 0.2 %, three digits)"

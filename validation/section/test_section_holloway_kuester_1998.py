@@ -9,8 +9,8 @@ flows in the upper 7 um.
 import numpy as np
 import pytest
 
-from solver.extraction import sheet_current
 from solver.formulas import infinite_plane_return_density
+from solver.section.extraction import sheet_current
 
 SOURCE = "C. L. Holloway, E. F. Kuester, IEEE Transactions EMC 40 (1998) 33: return current in a plane"
 HEIGHT = 1.0

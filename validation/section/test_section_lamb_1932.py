@@ -8,8 +8,8 @@ thickness. The loop is a pair of wires 0.05 mm apart at the height 1 mm; 100 MHz
 
 import pytest
 
-from solver.extraction import line_moment
 from solver.formulas import strip_shielding
+from solver.section.extraction import line_moment
 
 SOURCE = "H. Lamb, Hydrodynamics (1932), art. 71: moment over a floating strip"
 HEIGHT, GAP, RADIUS = 1.0, 0.05, 0.005

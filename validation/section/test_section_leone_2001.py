@@ -12,8 +12,8 @@ import math
 import numpy as np
 import pytest
 
-from solver.extraction import plane_net_inductance
 from solver.formulas import finite_plane_flux_density, finite_plane_loop_inductance, net_plane_inductance
+from solver.section.extraction import plane_net_inductance
 
 SOURCE = "M. Leone, IEEE Transactions EMC 43 (2001) 667: wire over a plane of finite width"
 MARK = "derived (exact for zero thickness)"

@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solver.switching.loop import SeriesLoop
+from solver.circuit.edge_response import Edge, edge_response
+from solver.circuit.series_loop import SeriesLoop
 from solver.switching.reading import peak_of
-from solver.switching.response import Edge, edge_response
 
 CELLS = ((2e-3, 20e-12), (30e-3, 60e-12), (0.2, 90e-12))
 PLAIN = SeriesLoop(resistance=0.05, inductance=1.2e-9, capacitance=250e-12, cells=CELLS)

@@ -11,16 +11,11 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from solver.formulas import (
-    ring_inductance,
-    ring_pair_capacitance,
-    series_ring_overshoot,
-    series_ring_voltage,
-)
+from solver.circuit.edge_response import Edge, edge_response
+from solver.circuit.series_loop import SeriesLoop
+from solver.formulas import ring_inductance, ring_pair_capacitance, series_ring_overshoot, series_ring_voltage
 from solver.switching.limits import largest_inductance
-from solver.switching.loop import SeriesLoop
 from solver.switching.reading import peak_of, ring_of, settling_time
-from solver.switching.response import Edge, edge_response
 
 SERIES = "series circuit of R, L, C, step from rest"
 EDGE = "series circuit of R, L, C, straight edge"

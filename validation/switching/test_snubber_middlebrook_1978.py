@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
+from solver.circuit.edge_response import Edge
+from solver.circuit.series_loop import SeriesLoop
 from solver.formulas import damper_peak_impedance, damper_resistance
 from solver.switching.limits import peak_voltage
-from solver.switching.loop import SeriesLoop
-from solver.switching.response import Edge
 from solver.switching.snubber import best_resistance
 
 SOURCE = "R. D. Middlebrook, Proc. Powercon 5 (1978)"

@@ -1,0 +1,1 @@
+"""What a board is made of: stackup, materials, parts, capacitors."""

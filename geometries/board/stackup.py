@@ -1,0 +1,117 @@
+"""A board's construction: copper and dielectric layers from top to bottom, and the height of every surface.
+
+y = 0 is the underside of the top copper; the other layers follow below.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from geometries.board.materials import COPPER, Conductor
+from geometries.errors import GeometryError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CopperLayer:
+    """A copper layer of a construction; `thickness` [m]."""
+
+    name: str
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DielectricLayer:
+    """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R)."""
+
+    name: str
+    thickness: float
+    relative_permittivity: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stackup:
+    """Layers from top to bottom.
+
+    Parameters
+    ----------
+    name : str
+        Name of the construction.
+    layers : tuple of CopperLayer or DielectricLayer
+        From top to bottom; copper names are unique and two copper layers never touch.
+    copper : Conductor
+        Metal of all copper layers.
+    note : str
+        What it is and where its thicknesses come from.
+
+    Raises
+    ------
+    GeometryError
+        If there is no copper, a thickness is not above zero, names repeat or copper touches copper.
+    """
+
+    name: str
+    layers: tuple[CopperLayer | DielectricLayer, ...]
+    copper: Conductor = COPPER
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.copper_names:
+            raise GeometryError(f"construction {self.name!r} has no copper layer")
+        for layer in self.layers:
+            if not layer.thickness > 0:
+                raise GeometryError(
+                    f"layer {layer.name!r} of construction {self.name!r} has a thickness of {layer.thickness:g} m; "
+                    "every layer needs a thickness above zero"
+                )
+            if isinstance(layer, DielectricLayer) and not layer.relative_permittivity >= 1:
+                raise GeometryError(
+                    f"layer {layer.name!r} of construction {self.name!r} has a relative permittivity of "
+                    f"{layer.relative_permittivity:g}; it must be 1 or above"
+                )
+        for name in self.copper_names:
+            if self.copper_names.count(name) > 1:
+                raise GeometryError(f"construction {self.name!r} has two copper layers called {name!r}")
+        for upper, lower in zip(self.layers, self.layers[1:], strict=False):
+            if isinstance(upper, CopperLayer) and isinstance(lower, CopperLayer):
+                raise GeometryError(
+                    f"in construction {self.name!r} copper {upper.name!r} lies directly on copper {lower.name!r}; "
+                    "put a dielectric between them"
+                )
+
+    @property
+    def copper_names(self) -> tuple[str, ...]:
+        """Names of the copper layers from top to bottom."""
+        return tuple(layer.name for layer in self.layers if isinstance(layer, CopperLayer))
+
+    @property
+    def thickness(self) -> float:
+        """Thickness over all layers [m]."""
+        return sum(layer.thickness for layer in self.layers)
+
+    @property
+    def top(self) -> float:
+        """Height of the uppermost surface [m]."""
+        above = 0.0
+        for layer in self.layers:
+            above += layer.thickness
+            if isinstance(layer, CopperLayer):
+                return above
+        raise GeometryError(f"construction {self.name!r} has no copper layer")
+
+    def surfaces(self) -> tuple[tuple[CopperLayer | DielectricLayer, float, float], ...]:
+        """Every layer with the heights of its underside and its upper side [m], from top to bottom."""
+        placed, upper = [], self.top
+        for layer in self.layers:
+            placed.append((layer, upper - layer.thickness, upper))
+            upper -= layer.thickness
+        return tuple(placed)
+
+    def heights(self, name: str) -> tuple[float, float]:
+        """Heights of the underside and the upper side of the copper layer called `name` [m]."""
+        for layer, lower, upper in self.surfaces():
+            if isinstance(layer, CopperLayer) and layer.name == name:
+                return lower, upper
+        raise GeometryError(
+            f"construction {self.name!r} has no copper layer {name!r}; its copper layers are "
+            + ", ".join(self.copper_names)
+        )

@@ -1,0 +1,1 @@
+"""From files to descriptions; all input errors end here."""

@@ -1,0 +1,157 @@
+"""From the tables `placement`, `switch` and `[[capacitor]]` of a scenario file to a placement."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Field, model_validator
+
+from geometries.board.capacitors import Capacitor, SwitchPackage, capacitor_body, switch_package
+from geometries.board.parts import VIAS, Via, capacitor_case
+from geometries.errors import GeometryError, nearest
+from geometries.files.tables import Capacitance, Inductance, Length, Resistance, Table
+from geometries.layout.placements import FarSide, MirroredPair, Orientation, Placement, ReturnBelow, SameSide
+
+_OWN_VALUE_SPREAD = 0.2
+"""Uncertainty of a package's inductance that is given without one."""
+
+
+class CapacitorTable(Table):
+    """A capacitor: case, electrical values, and its body described once."""
+
+    case: str
+    count: int = Field(default=1, ge=1, le=8)
+    capacitance: Capacitance
+    esr: Resistance
+    esl: Inductance | None = None
+    electrode_height: Length | None = None
+
+    @model_validator(mode="after")
+    def _one_body(self) -> Self:
+        capacitor_body(self.esl, self.electrode_height)
+        return self
+
+
+class SwitchTable(Table):
+    """The switch package: its inductance, and the copper at its pins."""
+
+    package: str = ""
+    package_inductance: Inductance | None = None
+    package_uncertainty: Inductance | None = None
+    copper_width: Length
+    gap: Length
+    part_width: Length | None = None
+
+    @model_validator(mode="after")
+    def _one_package(self) -> Self:
+        if bool(self.package) == (self.package_inductance is not None):
+            raise ValueError(
+                'a switch needs either a typical package, for example package = "flip-chip", or your own '
+                'package_inductance = "0.2 nH"'
+            )
+        if self.package and self.package_uncertainty is not None:
+            raise ValueError("a typical package has its own uncertainty; remove package_uncertainty")
+        return self
+
+
+class SameSideTable(Table):
+    """Beside the package, on its own side."""
+
+    kind: Literal["same-side"]
+    distance: Length
+    orientation: Orientation = Orientation.NORMAL
+    spacing: Length = 0.3e-3
+    via: str = "standard"
+    via_count: int = 0
+
+
+class ReturnBelowTable(Table):
+    """Pointing away from the pins, with the return in the plane below."""
+
+    kind: Literal["return-below"]
+    distance: Length
+    via: str = "standard"
+    via_count: int = 2
+
+
+class FarSideTable(Table):
+    """On the far side under the package."""
+
+    kind: Literal["far-side"]
+    distance: Length
+    via_distance: Length = 0.2e-3
+    spacing: Length = 0.3e-3
+    via: str = "standard"
+    via_count: int = 2
+
+
+class MirroredTable(Table):
+    """Two, mirrored on both sides of the package."""
+
+    kind: Literal["mirrored"]
+    distance: Length
+    via: str = "standard"
+    via_count: int = 0
+
+
+PlacementTable = Annotated[SameSideTable | ReturnBelowTable | FarSideTable | MirroredTable, Field(discriminator="kind")]
+
+PLACEMENT_KINDS = ("same-side", "return-below", "far-side", "mirrored")
+
+
+def build_placement(table: PlacementTable, switch: SwitchTable, capacitors: list[CapacitorTable]) -> Placement:
+    """Build the placement that the three tables describe.
+
+    Raises
+    ------
+    GeometryError
+        If a case, a via or a package is unknown, or a part does not fit.
+    """
+    placed = tuple(_build_capacitor(each) for each in capacitors for _ in range(each.count))
+    common: dict[str, Any] = {
+        "copper_width": switch.copper_width,
+        "gap": switch.gap,
+        "distance": table.distance,
+        "capacitors": placed,
+        "package": _build_package(switch),
+        "via": _build_via(table.via),
+        "via_count": table.via_count,
+    }
+    if isinstance(table, SameSideTable):
+        return SameSide(**common, orientation=table.orientation, spacing=table.spacing)
+    if isinstance(table, ReturnBelowTable):
+        return ReturnBelow(**common)
+    if isinstance(table, FarSideTable):
+        return FarSide(**common, via_distance=table.via_distance, spacing=table.spacing)
+    if switch.part_width is None:
+        raise GeometryError('a mirrored placement needs the width of the package: [switch] part_width = "3 mm"')
+    if len(placed) == 1:
+        common["capacitors"] = placed * 2
+    return MirroredPair(**common, part_width=switch.part_width)
+
+
+def _build_capacitor(table: CapacitorTable) -> Capacitor:
+    return Capacitor(
+        case=capacitor_case(table.case),
+        capacitance=table.capacitance,
+        resistance=table.esr,
+        body=capacitor_body(table.esl, table.electrode_height),
+    )
+
+
+def _build_package(table: SwitchTable) -> SwitchPackage:
+    if table.package_inductance is None:
+        return switch_package(table.package)
+    given = table.package_inductance
+    uncertainty = _OWN_VALUE_SPREAD * given if table.package_uncertainty is None else table.package_uncertainty
+    told = "" if table.package_uncertainty is not None else ", 20 % assumed"
+    return SwitchPackage(
+        name="given", inductance=given, uncertainty=uncertainty, source=f"as the scenario gives it{told}"
+    )
+
+
+def _build_via(name: str) -> Via:
+    for via in VIAS:
+        if via.name == name:
+            return via
+    raise GeometryError(f"no via {name!r}; {nearest(name, [via.name for via in VIAS])} (see `copperfield parts`)")

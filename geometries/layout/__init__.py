@@ -1,0 +1,1 @@
+"""Layouts seen from above: outlines, placements, their copper and their sections."""

@@ -1,0 +1,446 @@
+"""A layout seen from above: flat copper at heights, where parts close the current, posts down to other copper.
+
+x and y run in the board, z up out of it. Copper is a sheet of zero height that carries a surface current; its thickness
+only sets its resistance. A part that closes a cut is not drawn: its two terminals are, and together they are a port.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import LineString, MultiLineString
+from shapely.geometry import Point as ShapelyPoint
+from shapely.geometry import Polygon as ShapelyPolygon
+from shapely.geometry.base import BaseGeometry
+
+from geometries.board.materials import COPPER, Conductor
+from geometries.errors import GeometryError, require_unique
+from geometries.quantities import MM
+from geometries.section.outline import Point, Polygon, Rectangle
+
+NEAR = 1e-9
+"""Points closer than this are the same [m]."""
+
+MIRROR = "mirror plane"
+"""Lower end of a post that stands on the mirror plane."""
+
+POST_SIDES = 16
+"""A post is meshed as a regular polygon of so many sides and of its circle's perimeter."""
+
+
+class Faces(StrEnum):
+    """Which faces of the copper carry the current where the skin is thin; it sets the sheet impedance."""
+
+    ONE = "one face"
+    BOTH = "both faces"
+
+
+class Spread(StrEnum):
+    """How the current is distributed over a terminal.
+
+    ``free`` makes the terminal an equipotential, as solder does; ``uniform`` forces an even density.
+    """
+
+    FREE = "free"
+    UNIFORM = "uniform"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CopperSheet:
+    """One connected piece of copper on one layer.
+
+    Parameters
+    ----------
+    name : str
+        Unique in its layout.
+    outline : Polygon or Rectangle
+        Outer edge [m].
+    height : float
+        Height of the current's surface [m]; for a thin skin that of the face towards the plane.
+    holes : tuple of Polygon or Rectangle
+        Voids, slots and clearances inside the outline [m]; none may touch another or the edge.
+    thickness : float
+        Copper thickness [m], for the resistance only.
+    material : Conductor
+        Its metal.
+    faces : Faces
+        Faces that carry the current: ``ONE`` over a near plane, ``BOTH`` far from one.
+
+    Raises
+    ------
+    GeometryError
+        If a hole touches another or the edge, or the thickness is not above zero.
+    """
+
+    name: str
+    outline: Polygon | Rectangle
+    height: float
+    holes: tuple[Polygon | Rectangle, ...] = ()
+    thickness: float = 35e-6
+    material: Conductor = COPPER
+    faces: Faces = Faces.BOTH
+
+    def __post_init__(self) -> None:
+        if not self.thickness > 0:
+            raise GeometryError(f"copper {self.name!r} has a thickness of {self.thickness:g} m; it must be above zero")
+        inside = ShapelyPolygon(self.outline.vertices)
+        for index, hole in enumerate(self.holes):
+            if not inside.contains(hole.shape) or inside.exterior.distance(hole.shape) < NEAR:
+                raise GeometryError(
+                    f"hole {index + 1} of copper {self.name!r}, {_place(hole.shape)}, reaches the outer edge; "
+                    "draw it into the outline instead"
+                )
+        for (i, one), (k, other) in combinations(enumerate(self.holes), 2):
+            if one.shape.distance(other.shape) < NEAR:
+                raise GeometryError(
+                    f"holes {i + 1} and {k + 1} of copper {self.name!r} touch {_place(other.shape)}; "
+                    "draw them as one polygon"
+                )
+
+    @property
+    def shape(self) -> ShapelyPolygon:
+        """Outline with holes as a shapely polygon."""
+        return ShapelyPolygon(self.outline.vertices, [hole.vertices for hole in self.holes])
+
+    def hole_around(self, point: Point) -> int:
+        """Index of the hole that holds a point; raise GeometryError if there is none."""
+        for index, hole in enumerate(self.holes):
+            if hole.shape.contains(ShapelyPoint(point)):
+                return index
+        raise GeometryError(f"copper {self.name!r} has no hole at ({point[0] / MM:g}, {point[1] / MM:g}) mm")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeTerminal:
+    """A stretch of a straight edge of copper through which the current passes, from `start` to `end` [m]."""
+
+    sheet: str
+    start: Point
+    end: Point
+
+    @property
+    def line(self) -> LineString:
+        """The stretch as a shapely line."""
+        return LineString([self.start, self.end])
+
+    @property
+    def middle(self) -> Point:
+        """Its middle [m]."""
+        return (self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PadTerminal:
+    """A soldered area inside the copper; the current passes its rim, the copper under it carries none."""
+
+    sheet: str
+    outline: Polygon | Rectangle
+
+    @property
+    def middle(self) -> Point:
+        """Centroid of the area [m]."""
+        centre = self.outline.shape.centroid
+        return float(centre.x), float(centre.y)
+
+
+Terminal = EdgeTerminal | PadTerminal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Port:
+    """A part between two terminals; its current enters the copper at `entry` and leaves it at `leave`.
+
+    Parameters
+    ----------
+    name : str
+        Unique among ports, rings and posts.
+    entry, leave : Terminal
+        Where the current comes into the copper and where it goes back into the part.
+    spread : Spread
+        Of the current over both terminals; free is the physical one for soldered parts.
+    """
+
+    name: str
+    entry: Terminal
+    leave: Terminal
+    spread: Spread = Spread.FREE
+
+    def terminals(self) -> tuple[Terminal, Terminal]:
+        """Where the current comes in and where it leaves."""
+        return self.entry, self.leave
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RingPort:
+    """A closed ring driven around one of its holes, without a cut; `inside` is any point in that hole [m].
+
+    The current is what circulates around the hole, counter-clockwise.
+    """
+
+    name: str
+    sheet: str
+    inside: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Post:
+    """An upright round conductor that joins two sheets, or a sheet and the mirror plane.
+
+    Parameters
+    ----------
+    name : str
+        Unique among ports, rings and posts.
+    centre : (x, y)
+        Where it stands [m].
+    radius : float
+        Outer radius [m]; for a via half the drilled diameter.
+    upper : str
+        Name of the sheet at its upper end.
+    lower : str
+        Name of the sheet at its lower end, or ``MIRROR``.
+    wall : float
+        Thickness of the metal [m]; a via's plating, or the radius for a solid post.
+    material : Conductor
+        Its metal.
+    """
+
+    name: str
+    centre: Point
+    radius: float
+    upper: str
+    lower: str = MIRROR
+    wall: float = 25e-6
+    material: Conductor = COPPER
+
+    def __post_init__(self) -> None:
+        if not 0 < self.wall <= self.radius:
+            raise GeometryError(
+                f"post {self.name!r} has a radius of {self.radius:g} m and a wall of {self.wall:g} m; "
+                "both must be above zero and the wall no thicker than the radius"
+            )
+
+    @property
+    def footprint(self) -> Polygon:
+        """The polygon of the circle's perimeter that stands for it in the copper."""
+        turns = 2 * math.pi * (np.arange(POST_SIDES) + 0.5) / POST_SIDES
+        radius = self.radius * math.pi / (POST_SIDES * math.sin(math.pi / POST_SIDES))
+        x, y = self.centre
+        return Polygon(vertices=tuple((x + radius * math.cos(a), y + radius * math.sin(a)) for a in turns))
+
+    def terminals(self) -> tuple[PadTerminal, ...]:
+        """Its ends in copper, from the upper to the lower."""
+        ends = (self.upper,) if self.lower == MIRROR else (self.upper, self.lower)
+        return tuple(PadTerminal(sheet=sheet, outline=self.footprint) for sheet in ends)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MirrorPlane:
+    """An infinite unbroken plane under everything, taken into account by images.
+
+    Parameters
+    ----------
+    height : float
+        Height of its upper face [m].
+    material : Conductor, optional
+        Its metal; without one it is a perfect conductor.
+    thickness : float
+        Its thickness [m]; infinite by default.
+    """
+
+    height: float
+    material: Conductor | None = None
+    thickness: float = math.inf
+
+    def __post_init__(self) -> None:
+        if not self.thickness > 0:
+            raise GeometryError(f"the mirror plane has a thickness of {self.thickness:g} m; it must be above zero")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanLayout:
+    """Copper, ports and posts, with or without a mirror plane.
+
+    Parameters
+    ----------
+    name : str
+        What is analysed.
+    sheets : tuple of CopperSheet
+        All copper, a plane with edges, voids or slots included.
+    ports : tuple of Port or RingPort
+        Parts that close the current. The first is where the loop is driven, for instance the switch; every current
+        path that the others leave open, for instance one per capacitor, is a loop of its own.
+    posts : tuple of Post
+        Upright conductors.
+    plane : MirrorPlane, optional
+        Lies under all copper.
+
+    Raises
+    ------
+    GeometryError
+        If copper touches copper, a terminal is not on the copper or wider than its edge, terminals overlap, a post
+        does not stand on its copper, or nothing closes the current of a port.
+    """
+
+    name: str
+    sheets: tuple[CopperSheet, ...]
+    ports: tuple[Port | RingPort, ...]
+    posts: tuple[Post, ...] = ()
+    plane: MirrorPlane | None = None
+
+    def __post_init__(self) -> None:
+        require_unique("copper", [sheet.name for sheet in self.sheets])
+        require_unique("port or post", [branch.name for branch in (*self.ports, *self.posts)])
+        if not self.ports:
+            raise GeometryError(f"layout {self.name!r} has no port; say where the current enters and leaves")
+        self._require_apart()
+        self._require_plane_below()
+        self._require_posts()
+        for port in self.ports:
+            self._require_port(port)
+        self._require_separate_terminals()
+        self._require_closed()
+
+    def sheet(self, name: str) -> CopperSheet:
+        """Return the sheet called `name`; raise GeometryError if there is none."""
+        for sheet in self.sheets:
+            if sheet.name == name:
+                return sheet
+        known = ", ".join(repr(sheet.name) for sheet in self.sheets)
+        raise GeometryError(f"layout {self.name!r} has no copper {name!r}; its copper is {known}")
+
+    @property
+    def cut_ports(self) -> tuple[Port, ...]:
+        """Ports with two terminals, without the driven rings."""
+        return tuple(port for port in self.ports if isinstance(port, Port))
+
+    def terminals(self) -> tuple[tuple[str, Terminal], ...]:
+        """Every terminal with the name of its port or post: entry and leave of ports, then ends of posts."""
+        ports = [(port.name, end) for port in self.cut_ports for end in port.terminals()]
+        return (*ports, *((post.name, end) for post in self.posts for end in post.terminals()))
+
+    def ends(self, post: Post) -> tuple[float, float]:
+        """Heights of the lower and the upper end of a post [m]."""
+        if post.lower != MIRROR:
+            return self.sheet(post.lower).height, self.sheet(post.upper).height
+        if self.plane is None:
+            raise GeometryError(f"post {post.name!r} stands on the mirror plane, but the layout has none")
+        return self.plane.height, self.sheet(post.upper).height
+
+    def spreads(self) -> tuple[Spread, ...]:
+        """How the current spreads over each terminal; a post's is free."""
+        ports = [port.spread for port in self.cut_ports for _ in port.terminals()]
+        return (*ports, *(Spread.FREE for post in self.posts for _ in post.terminals()))
+
+    def incidence(self) -> NDArray[np.int64]:
+        """Current that each port with a cut, then each post (downwards), brings into each sheet per ampere.
+
+        Returns
+        -------
+        (sheets, branches) array
+            A layout's currents sum to zero in every row.
+        """
+        index = {sheet.name: row for row, sheet in enumerate(self.sheets)}
+        branches = [[(port.entry.sheet, 1), (port.leave.sheet, -1)] for port in self.cut_ports]
+        branches += [[(post.upper, -1), (post.lower, 1)] for post in self.posts]
+        matrix = np.zeros((len(self.sheets), len(branches)), dtype=np.int64)
+        for column, ends in enumerate(branches):
+            for sheet, sign in ends:
+                if sheet != MIRROR:
+                    matrix[index[sheet], column] += sign
+        return matrix
+
+    def _require_apart(self) -> None:
+        for one, other in combinations(self.sheets, 2):
+            if one.height == other.height and one.shape.distance(other.shape) < NEAR:
+                shared = one.shape.buffer(NEAR).intersection(other.shape.buffer(NEAR))
+                raise GeometryError(
+                    f"copper {one.name!r} and {other.name!r} of layout {self.name!r} touch {_place(shared)}; "
+                    "draw joined copper as one outline, or leave a gap"
+                )
+
+    def _require_plane_below(self) -> None:
+        if self.plane is None:
+            return
+        for sheet in self.sheets:
+            if not sheet.height > self.plane.height:
+                raise GeometryError(
+                    f"copper {sheet.name!r} lies at {sheet.height / MM:g} mm, not above the mirror plane at "
+                    f"{self.plane.height / MM:g} mm"
+                )
+
+    def _require_posts(self) -> None:
+        for post in self.posts:
+            lower, upper = self.ends(post)
+            if not upper > lower:
+                raise GeometryError(f"the upper end of post {post.name!r} is not above its lower end; swap them")
+
+    def _require_port(self, port: Port | RingPort) -> None:
+        if isinstance(port, RingPort):
+            self.sheet(port.sheet).hole_around(port.inside)
+
+    def _require_separate_terminals(self) -> None:
+        seen: dict[str, list[tuple[str, BaseGeometry]]] = {}
+        for name, terminal in self.terminals():
+            sheet = self.sheet(terminal.sheet)
+            _require_on_copper(name, terminal, sheet)
+            shape = terminal.line if isinstance(terminal, EdgeTerminal) else terminal.outline.shape
+            for other, taken in seen.setdefault(sheet.name, []):
+                if shape.distance(taken) < NEAR:
+                    raise GeometryError(
+                        f"terminals of {other!r} and {name!r} touch on copper {sheet.name!r} {_place(shape)}; "
+                        "leave copper between them"
+                    )
+            seen[sheet.name].append((name, shape))
+
+    def _require_closed(self) -> None:
+        incidence = self.incidence()
+        names = [branch.name for branch in self.cut_ports] + [post.name for post in self.posts]
+        for column, name in enumerate(names):
+            others = np.delete(incidence, column, axis=1)
+            alone = np.linalg.matrix_rank(others) < np.linalg.matrix_rank(incidence) if others.size else incidence.any()
+            if alone:
+                raise GeometryError(
+                    f"nothing closes the current of {name!r} in layout {self.name!r}; copper at its ends needs "
+                    "another port or post to lead the current on"
+                )
+
+
+def _require_on_copper(name: str, terminal: Terminal, sheet: CopperSheet) -> None:
+    if isinstance(terminal, PadTerminal):
+        shape = terminal.outline.shape
+        if not sheet.shape.contains(shape) or sheet.shape.boundary.distance(shape) < NEAR:
+            raise GeometryError(
+                f"{name!r} does not stand wholly inside copper {sheet.name!r} {_place(shape)}; "
+                "move it or widen the copper"
+            )
+        return
+    if terminal.line.length < NEAR:
+        raise GeometryError(f"a terminal of port {name!r} on copper {sheet.name!r} has no width")
+    edges = [edge for edge in _straight_edges(sheet) if edge.buffer(NEAR).intersection(terminal.line).length > NEAR]
+    if not edges or all(edge.distance(ShapelyPoint(terminal.middle)) > NEAR for edge in edges):
+        raise GeometryError(
+            f"a terminal of port {name!r} is not on an edge of copper {sheet.name!r} {_place(terminal.line)}"
+        )
+    widest = max(edges, key=lambda edge: edge.length)
+    if not any(edge.buffer(NEAR).covers(terminal.line) for edge in edges):
+        raise GeometryError(
+            f"a terminal of port {name!r} is {terminal.line.length / MM:.4g} mm wide, more than the straight edge of "
+            f"copper {sheet.name!r} under it ({widest.length / MM:.4g} mm) {_place(terminal.line)}"
+        )
+
+
+def _straight_edges(sheet: CopperSheet) -> Iterator[LineString]:
+    for ring in (sheet.outline, *sheet.holes):
+        closed = (*ring.vertices, ring.vertices[0])
+        yield from MultiLineString([closed[i : i + 2] for i in range(len(ring.vertices))]).geoms
+
+
+def _place(shape: BaseGeometry) -> str:
+    where = shape.representative_point()
+    return f"near x = {where.x / MM:.4g} mm, y = {where.y / MM:.4g} mm"

@@ -1,0 +1,1 @@
+"""How the converter is operated, measured and judged: edges, emission, limits, budgets, price."""

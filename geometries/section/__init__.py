@@ -1,0 +1,1 @@
+"""Cross-sections: shapes, conductors, loops, rings, dielectrics, victims."""

@@ -1,0 +1,336 @@
+"""The three parametric loops and the planes under them, and the cross-section they make on a stackup.
+
+Every loop is centred on x = 0. A loop describes what the long middle of the commutation loop looks like in
+section; its ends (pads, vias, the switch package) are terms of their own elsewhere.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from geometries.board.stackup import DielectricLayer, Stackup
+from geometries.errors import GeometryError
+from geometries.section.outline import Outline, Polygon, Rectangle
+from geometries.section.section import CrossSection, CurrentLoop, DielectricBand, Region, Role
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SameLayerLoop:
+    """Go and return copper side by side on one layer.
+
+    Parameters
+    ----------
+    width : float
+        Width of the go copper [m].
+    return_width : float
+        Width of the return copper [m].
+    gap : float
+        Clearance between the two, at their feet [m].
+    length : float
+        Length of the loop along the current [m].
+    layer : str
+        Copper layer of both.
+    sidewall_angle : float
+        Lean of the etched side walls from the upright [degrees]; 0 is upright, copper narrows upwards.
+    """
+
+    width: float
+    return_width: float
+    gap: float
+    length: float
+    layer: str
+    sidewall_angle: float = 0.0
+
+    def __post_init__(self) -> None:
+        _require_positive(self, "width", "return_width", "gap", "length")
+        _require_angle(self.sidewall_angle)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextLayerLoop:
+    """Return copper on another layer under the go copper.
+
+    Parameters
+    ----------
+    width : float
+        Width of the go copper [m].
+    return_width : float
+        Width of the return copper [m].
+    length : float
+        Length of the loop along the current [m].
+    layer, return_layer : str
+        Copper layers of go and return.
+    sidewall_angle : float
+        Lean of the etched side walls from the upright [degrees].
+    """
+
+    width: float
+    return_width: float
+    length: float
+    layer: str
+    return_layer: str
+    sidewall_angle: float = 0.0
+
+    def __post_init__(self) -> None:
+        _require_positive(self, "width", "return_width", "length")
+        _require_angle(self.sidewall_angle)
+        if self.layer == self.return_layer:
+            raise GeometryError(
+                f"go and return both lie on layer {self.layer!r}; name another return layer, or describe a "
+                "same-layer loop"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThroughBoardLoop:
+    """Capacitor on the far side: the current returns on the last layer of the board.
+
+    Parameters
+    ----------
+    width : float
+        Width of the go copper [m].
+    return_width : float
+        Width of the return copper on the far side [m].
+    length : float
+        Length of the loop along the current [m].
+    sidewall_angle : float
+        Lean of the etched side walls from the upright [degrees].
+    """
+
+    width: float
+    return_width: float
+    length: float
+    sidewall_angle: float = 0.0
+
+    def __post_init__(self) -> None:
+        _require_positive(self, "width", "return_width", "length")
+        _require_angle(self.sidewall_angle)
+
+
+Loop = SameLayerLoop | NextLayerLoop | ThroughBoardLoop
+
+
+class Tie(StrEnum):
+    """How a plane is connected to the loop."""
+
+    ABSENT = "absent"
+    FLOATING = "floating"
+    STITCHED = "stitched"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """A slot in a plane along the loop; `position` of its middle from the loop's middle, and `width` [m].
+
+    `bonded` tells whether the two halves are connected at both ends of the loop; a slot that is shorter than the
+    plane leaves them bonded.
+    """
+
+    position: float
+    width: float
+    bonded: bool = True
+
+    def __post_init__(self) -> None:
+        _require_positive(self, "width")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plane:
+    """A ground layer under the loop's upper copper.
+
+    Parameters
+    ----------
+    layer : str
+        Its copper layer.
+    tie : Tie
+        Absent, floating (no connection to the loop) or stitched to the return at both ends of the loop.
+    width : float
+        Width across the loop [m].
+    edge_distance : float
+        Distance from the loop's right outer edge to the plane's right edge [m], negative if the loop
+        reaches beyond it; infinite for a plane centred under the loop.
+    slots : tuple of Slot
+        Slots along the loop, from left to right.
+    """
+
+    layer: str
+    tie: Tie
+    width: float
+    edge_distance: float = math.inf
+    slots: tuple[Slot, ...] = ()
+
+    def __post_init__(self) -> None:
+        _require_positive(self, "width")
+        object.__setattr__(self, "tie", Tie(self.tie))
+
+
+def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plane] = ()) -> CrossSection:
+    """Build the cross-section of a loop with its planes on a construction.
+
+    Parameters
+    ----------
+    name : str
+        Title of the section.
+    stackup : Stackup
+        Heights and copper thickness of every layer.
+    loop : SameLayerLoop, NextLayerLoop or ThroughBoardLoop
+        Go and return copper.
+    planes : iterable of Plane
+        Ground layers; absent ones are skipped. A stitched plane on the return layer of a next-layer or through-board
+        loop takes the place of the return copper.
+
+    Returns
+    -------
+    CrossSection
+        Regions ``go``, ``return`` and one or more per plane, named after its layer.
+
+    Raises
+    ------
+    GeometryError
+        If a layer is unknown, or a plane shares a layer with the loop's own copper and meets it.
+    """
+    go, back = _loop_regions(stackup, loop)
+    half = max(region.outline.bounds[2] for region in (go, back))
+    planes = tuple(planes)
+    regions = [go] if any(_is_return(stackup, loop, plane) for plane in planes) else [go, back]
+    for plane in planes:
+        if plane.tie is not Tie.ABSENT:
+            regions.extend(_plane_regions(stackup, loop, plane, half))
+    return CrossSection(name=name, regions=tuple(regions), loops=(CurrentLoop(),), bands=dielectric_bands(stackup))
+
+
+def dielectric_bands(stackup: Stackup) -> tuple[DielectricBand, ...]:
+    """The dielectric layers of a board as bands of a section."""
+    return tuple(
+        DielectricBand(name=layer.name, bottom=lower, top=upper, relative_permittivity=layer.relative_permittivity)
+        for layer, lower, upper in stackup.surfaces()
+        if isinstance(layer, DielectricLayer)
+    )
+
+
+def loop_layers(stackup: Stackup, loop: Loop) -> tuple[str, str]:
+    """Layers of the go and of the return copper."""
+    if isinstance(loop, SameLayerLoop):
+        return loop.layer, loop.layer
+    if isinstance(loop, NextLayerLoop):
+        return loop.layer, loop.return_layer
+    names = stackup.copper_names
+    if len(names) < 2:
+        raise GeometryError(f"construction {stackup.name!r} has one copper layer; a through-board loop needs two")
+    return names[0], names[-1]
+
+
+def loop_span(loop: Loop) -> float:
+    """Width over all of the loop's own copper [m]."""
+    if isinstance(loop, SameLayerLoop):
+        return loop.width + loop.gap + loop.return_width
+    return max(loop.width, loop.return_width)
+
+
+def _loop_regions(stackup: Stackup, loop: Loop) -> tuple[Region, Region]:
+    go_layer, return_layer = loop_layers(stackup, loop)
+    if isinstance(loop, SameLayerLoop):
+        span = loop.width + loop.gap + loop.return_width
+        go_span = (-span / 2, -span / 2 + loop.width)
+        return_span = (span / 2 - loop.return_width, span / 2)
+    else:
+        go_span = (-loop.width / 2, loop.width / 2)
+        return_span = (-loop.return_width / 2, loop.return_width / 2)
+    go = _trace(stackup, go_layer, go_span, loop.sidewall_angle)
+    back = _trace(stackup, return_layer, return_span, loop.sidewall_angle)
+    return (
+        Region(name="go", outline=go, role=Role.GO, material=stackup.copper),
+        Region(name="return", outline=back, role=Role.RETURN, material=stackup.copper),
+    )
+
+
+def _trace(stackup: Stackup, layer: str, span: tuple[float, float], angle: float) -> Outline:
+    """A trace with its foot on the laminate: upright, or narrowing away from the board's middle."""
+    bottom, top = stackup.heights(layer)
+    left, right = span
+    if angle == 0:
+        return Rectangle(left=left, right=right, bottom=bottom, top=top)
+    lean = (top - bottom) * math.tan(math.radians(angle))
+    if 2 * lean >= right - left:
+        raise GeometryError(
+            f"a sidewall angle of {angle:g}° takes all the width of copper {right - left:g} m wide on layer {layer!r}"
+        )
+    narrow_top = bottom + top > stackup.top + (stackup.top - stackup.thickness)
+    foot, head = (bottom, top) if narrow_top else (top, bottom)
+    return Polygon(vertices=((left, foot), (right, foot), (right - lean, head), (left + lean, head)))
+
+
+def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float) -> list[Region]:
+    bottom, top = stackup.heights(plane.layer)
+    own_layers = loop_layers(stackup, loop)
+    if plane.layer in own_layers and not _is_return(stackup, loop, plane):
+        raise GeometryError(
+            f"plane on layer {plane.layer!r} would lie in the loop's own copper there (the loop uses "
+            f"{', '.join(dict.fromkeys(own_layers))}); give the plane another layer, or set its tie to absent"
+        )
+    if bottom > max(stackup.heights(layer)[0] for layer in own_layers):
+        raise GeometryError(
+            f"plane on layer {plane.layer!r} lies above the loop on {own_layers[0]!r}; planes lie below the loop's "
+            "upper copper: swap the layers, or write the section out region by region"
+        )
+    right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
+    if plane.tie is Tie.STITCHED and not all(slot.bonded for slot in plane.slots):
+        raise GeometryError(
+            f"plane {plane.layer!r} is stitched to the return at both ends, and so are both sides of its slots; remove "
+            "bonded = false, or let the plane float"
+        )
+    pieces = _cut(plane, right - plane.width, right)
+    return [
+        Region(
+            name=plane.layer if len(pieces) == 1 else f"{plane.layer} part {number}",
+            outline=Rectangle(left=left, right=stop, bottom=bottom, top=top),
+            role=Role.RETURN if plane.tie is Tie.STITCHED else Role.FLOATING,
+            material=stackup.copper,
+            group=_group(plane, number),
+        )
+        for number, (left, stop) in enumerate(pieces, start=1)
+    ]
+
+
+def _is_return(stackup: Stackup, loop: Loop, plane: Plane) -> bool:
+    """Whether a plane takes the place of the loop's own return copper: stitched, on the layer of the return alone."""
+    go_layer, return_layer = loop_layers(stackup, loop)
+    return plane.tie is Tie.STITCHED and plane.layer == return_layer != go_layer
+
+
+def _group(plane: Plane, number: int) -> str:
+    if plane.tie is Tie.STITCHED:
+        return Role.RETURN.value
+    open_slots = sum(not slot.bonded for slot in plane.slots[: number - 1])
+    return plane.layer if open_slots == 0 else f"{plane.layer} beyond open slot {open_slots}"
+
+
+def _cut(plane: Plane, left: float, right: float) -> list[tuple[float, float]]:
+    """Spans of copper that the slots leave of a plane."""
+    spans = []
+    for slot in plane.slots:
+        start, stop = slot.position - slot.width / 2, slot.position + slot.width / 2
+        if not (left < start and stop < right):
+            raise GeometryError(
+                f"the slot of plane {plane.layer!r} reaches from {start * 1e3:.4g} to {stop * 1e3:.4g} mm, but the "
+                f"plane's copper there spans {left * 1e3:.4g} to {right * 1e3:.4g} mm; list slots from left to right "
+                "and inside the plane"
+            )
+        spans.append((left, start))
+        left = stop
+    return [*spans, (left, right)]
+
+
+def _require_positive(owner: object, *names: str) -> None:
+    for name in names:
+        value = getattr(owner, name)
+        if not (value > 0 and math.isfinite(value)):
+            raise GeometryError(f"{name.replace('_', ' ')} is {value:g} m; it must be above zero")
+
+
+def _require_angle(angle: float) -> None:
+    if not 0 <= angle < 80:
+        raise GeometryError(f"sidewall angle is {angle:g}°; it must lie between 0 and 80° from the upright")

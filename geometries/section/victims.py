@@ -1,0 +1,358 @@
+"""What a scenario says about victims: traces that hear the loop and the switch node, and the pin they lead to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from geometries.board.stackup import Stackup
+from geometries.errors import GeometryError, ScenarioError
+from geometries.section.dielectrics import board_dielectrics
+from geometries.section.outline import Rectangle
+from geometries.section.section import CrossSection, CurrentLoop, Region, Role
+
+
+class Run(StrEnum):
+    """Where a run lies in the circuit of the feedback pin."""
+
+    SENSE = "sense side"
+    PIN = "divider to pin"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """Copper beside the loop.
+
+    Parameters
+    ----------
+    layer : str
+        Its copper layer.
+    distance : float
+        From the loop's edge (see :func:`loop_edge`) to the trace's left edge [m]; negative for a trace that begins
+        under, over or to the left of the loop.
+    width : float
+        Its width [m].
+    """
+
+    layer: str
+    distance: float
+    width: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.width < math.inf:
+            raise GeometryError(
+                f"a trace on layer {self.layer!r} is {self.width:g} m wide; its width must be above zero"
+            )
+
+    def region(self, name: str, stackup: Stackup, loop_edge: float, role: Role = Role.VICTIM) -> Region:
+        """The trace as a conductor; `loop_edge` is the right edge of the loop [m]."""
+        bottom, top = stackup.heights(self.layer)
+        left = loop_edge + self.distance
+        outline = Rectangle(left=left, right=left + self.width, bottom=bottom, top=top)
+        return Region(name=name, outline=outline, role=role, material=stackup.copper)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Victim:
+    """A trace with its reference, in which its current returns.
+
+    Parameters
+    ----------
+    name : str
+        Unique among the victims of its variant.
+    conductor, reference : str
+        Groups of the trace and of its reference.
+    length : float
+        Length of its run parallel to the loop [m].
+    run : Run
+        Between the output and the divider, or between the divider and the pin.
+    trace : Trace, optional
+        Where it lies on the board; none in a section that is written out.
+    """
+
+    name: str
+    conductor: str
+    reference: str
+    length: float
+    run: Run
+    trace: Trace | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "run", Run(self.run))
+        if not 0 < self.length < math.inf:
+            raise GeometryError(f"the run of victim {self.name!r} is {self.length:g} m long; it must be above zero")
+        if self.conductor == self.reference:
+            raise GeometryError(f"victim {self.name!r} is its own reference {self.reference!r}; name another conductor")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchNode:
+    """Copper whose voltage jumps.
+
+    Parameters
+    ----------
+    conductor : str
+        Its group.
+    length : float
+        Its length along the loop [m].
+    """
+
+    conductor: str
+    length: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.length < math.inf:
+            raise GeometryError(f"the switch node is {self.length:g} m long; it must be above zero")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Divider:
+    """The feedback divider and the pin behind it.
+
+    Parameters
+    ----------
+    upper, lower : float
+        Resistors from the output to the pin and from the pin to ground [ohm].
+    feed_forward : float
+        Capacitor across the upper resistor [F]; 0 for none.
+    pin_capacitance : float
+        From the pin to ground [F].
+    source_resistance : float
+        Of the output as the sense run sees it, at the frequencies of the edges [ohm].
+    """
+
+    upper: float
+    lower: float
+    feed_forward: float = 0.0
+    pin_capacitance: float = 5e-12
+    source_resistance: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name in ("upper", "lower"):
+            value = getattr(self, name)
+            if not 0 < value < math.inf:
+                raise ScenarioError(
+                    f"pickup: the divider's {name} resistor is {value:g} ohm; it must be above zero, for example "
+                    f'{name} = "10 kohm"'
+                )
+        if not 0 < self.pin_capacitance < math.inf:
+            raise ScenarioError(
+                f"pickup: the pin's capacitance is {self.pin_capacitance:g} F; it must be above zero, for example "
+                'pin_capacitance = "5 pF"'
+            )
+        for name in ("feed_forward", "source_resistance"):
+            value = getattr(self, name)
+            if not 0 <= value < math.inf:
+                raise ScenarioError(f"pickup: {name} is {value:g}; it must not be below zero")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drive:
+    """The `[pickup]` table of a scenario: what the loop and the switch node do, and what the pin is compared with.
+
+    Parameters
+    ----------
+    current : float
+        Height of the loop's trapezoidal current [A].
+    frequency : float
+        Switching frequency [Hz].
+    duty : float
+        Between the middles of both edges [1].
+    rise_time, fall_time : float
+        Edges of the current, 0 to 100 % [s].
+    voltage : float
+        Step of the switch node [V].
+    voltage_rise_time, voltage_fall_time : float
+        Its edges, 0 to 100 % [s].
+    reference_voltage : float
+        What the pin is regulated to [V].
+    divider : Divider
+        Between output and pin.
+    budget : float
+        Largest peak at the pin that is allowed [V]; infinite if none is stated.
+    """
+
+    current: float
+    frequency: float
+    duty: float
+    rise_time: float
+    fall_time: float
+    voltage: float
+    voltage_rise_time: float
+    voltage_fall_time: float
+    reference_voltage: float
+    divider: Divider
+    budget: float = math.inf
+
+    def __post_init__(self) -> None:
+        positive = ("current", "frequency", "rise_time", "fall_time", "voltage_rise_time", "voltage_fall_time")
+        for name in (*positive, "reference_voltage", "budget"):
+            if not getattr(self, name) > 0:
+                raise ScenarioError(f"pickup: {name} is {getattr(self, name):g}; it must be above zero")
+        if not self.voltage >= 0:
+            raise ScenarioError(f"pickup: voltage is {self.voltage:g} V; give the height of the switch node's step")
+        for rise, fall in ((self.rise_time, self.fall_time), (self.voltage_rise_time, self.voltage_fall_time)):
+            edges = (rise + fall) * self.frequency / 2
+            if not edges <= self.duty <= 1 - edges:
+                raise ScenarioError(
+                    f"pickup: the duty is {self.duty:.3g}; with edges of {rise:g} s and {fall:g} s it lies between "
+                    f"{edges:.3g} and {1 - edges:.3g}"
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hearing:
+    """The victims of a variant in its section.
+
+    Parameters
+    ----------
+    section : CrossSection
+        The variant's section with the victims' copper, the switch node's and the board's dielectrics; its first loop
+        is the variant's, one more follows for each victim.
+    victims : tuple of Victim
+        In the order of the section's further loops.
+    drive : Drive
+        What they hear.
+    loop_edge : float
+        See :func:`loop_edge` [m].
+    switch_node : SwitchNode, optional
+        None leaves electric pick-up out.
+    stackup : Stackup, optional
+        The board; none for a section that is written out.
+    """
+
+    section: CrossSection
+    victims: tuple[Victim, ...]
+    drive: Drive
+    loop_edge: float
+    switch_node: SwitchNode | None = None
+    stackup: Stackup | None = None
+
+
+def loop_edge(section: CrossSection) -> float:
+    """Right edge of the loop [m]: of the go copper, and of the return copper if it lies beside it on the same layer."""
+    go = [region for region in section.regions if region.group == section.loops[0].go_group]
+    levels = {region.outline.bounds[1] for region in go}
+    beside = [
+        region
+        for region in section.regions
+        if region.group == section.loops[0].return_group and region.outline.bounds[1] in levels
+    ]
+    return max(region.outline.bounds[2] for region in (*go, *beside))
+
+
+def hear(
+    section: CrossSection,
+    victims: Iterable[Victim],
+    drive: Drive,
+    *,
+    loop_edge: float,
+    copper: Iterable[Region] = (),
+    switch_node: SwitchNode | None = None,
+    stackup: Stackup | None = None,
+) -> Hearing:
+    """Put victims into a section.
+
+    Parameters
+    ----------
+    section : CrossSection
+        The loop's own section.
+    victims : iterable of Victim
+        At least one.
+    drive : Drive
+        What they hear.
+    loop_edge : float
+        See :func:`loop_edge` [m].
+    copper : iterable of Region
+        Conductors of the victims and of the switch node that the section does not hold yet.
+    switch_node : SwitchNode, optional
+        Copper whose voltage jumps.
+    stackup : Stackup, optional
+        The board, whose dielectrics are filled in.
+
+    Returns
+    -------
+    Hearing
+
+    Raises
+    ------
+    GeometryError
+        If there is no victim, one lies inside or against other copper, or a conductor or reference is not known.
+    """
+    victims, copper = tuple(victims), tuple(copper)
+    if not victims:
+        raise GeometryError("no victim is described; name at least one trace, for example [victims.feedback]")
+    _require_free(copper, section.regions)
+    regions = (*section.regions, *copper)
+    known = dict.fromkeys(region.group for region in regions)
+    for victim in victims:
+        for what, group in (("conductor", victim.conductor), ("reference", victim.reference)):
+            if group not in known:
+                raise GeometryError(
+                    f"the {what} of victim {victim.name!r} is {group!r}, which no copper is called; there are "
+                    + ", ".join(map(repr, known))
+                )
+    if switch_node is not None and switch_node.conductor not in known:
+        raise GeometryError(
+            f"the switch node is {switch_node.conductor!r}, which no copper is called; there are "
+            + ", ".join(map(repr, known))
+        )
+    loops = [CurrentLoop(name=each.name, go_group=each.conductor, return_group=each.reference) for each in victims]
+    filled = section.dielectrics if stackup is None else board_dielectrics(stackup, regions)
+    whole = replace(section, regions=regions, loops=(section.loops[0], *loops), dielectrics=filled)
+    return Hearing(
+        section=whole, victims=victims, drive=drive, loop_edge=loop_edge, switch_node=switch_node, stackup=stackup
+    )
+
+
+def moved(hearing: Hearing, victim: Victim, *, distance: float, width: float | None = None) -> Hearing:
+    """The same with one victim at another distance from the loop, or of another width.
+
+    Parameters
+    ----------
+    hearing : Hearing
+        With that victim.
+    victim : Victim
+        One that lies on a board.
+    distance : float
+        From the loop's right outer edge to the trace's left edge [m].
+    width : float, optional
+        Its width [m]; as it was if not given.
+
+    Returns
+    -------
+    Hearing
+
+    Raises
+    ------
+    GeometryError
+        If it comes to lie in other copper, or does not lie on a board.
+    """
+    if victim.trace is None or hearing.stackup is None:
+        raise GeometryError(f"victim {victim.name!r} is written out; only a trace on a board can be moved")
+    trace = replace(victim.trace, distance=distance, width=victim.trace.width if width is None else width)
+    own = trace.region(victim.conductor, hearing.stackup, hearing.loop_edge)
+    rest = tuple(region for region in hearing.section.regions if region.name != victim.conductor)
+    _require_free((own,), rest)
+    regions = tuple(own if region.name == victim.conductor else region for region in hearing.section.regions)
+    changed = replace(victim, trace=trace)
+    return replace(
+        hearing,
+        section=replace(hearing.section, regions=regions, dielectrics=board_dielectrics(hearing.stackup, regions)),
+        victims=tuple(changed if each is victim else each for each in hearing.victims),
+    )
+
+
+def _require_free(copper: tuple[Region, ...], others: tuple[Region, ...]) -> None:
+    """Check that new conductors lie clear of those that are there."""
+    for region in copper:
+        for other in others:
+            if region.outline.shape.intersects(other.outline.shape):
+                left, bottom, right, _ = region.outline.bounds
+                raise GeometryError(
+                    f"{region.name!r} lies in copper {other.name!r}: it reaches from x = {left * 1e3:.4g} to "
+                    f"{right * 1e3:.4g} mm at y = {bottom * 1e3:.4g} mm; move it away (key distance), make it "
+                    "narrower, or put it on another layer"
+                )

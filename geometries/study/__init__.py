@@ -1,0 +1,1 @@
+"""What is asked: scenario, sweep, tolerance."""

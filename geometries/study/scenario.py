@@ -1,0 +1,274 @@
+"""A scenario: the variants to solve, the frequencies, and where to look at the field."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+
+from geometries.board.stackup import Stackup
+from geometries.errors import ScenarioError
+from geometries.layout.placements import PlacedLoop
+from geometries.operation.budgets import Budget
+from geometries.operation.emission import Emission
+from geometries.operation.measurements import Bench
+from geometries.operation.price import Price
+from geometries.operation.switching import Switching
+from geometries.section.coupled_loops import SwitchedLoops
+from geometries.section.rings import RoundLoop
+from geometries.section.section import CrossSection, View
+from geometries.section.victims import Hearing
+
+MAIN_SEGMENT = "main section"
+"""Name of the stretch that a variant's own section describes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Analysis:
+    """What to compute for every variant.
+
+    Parameters
+    ----------
+    frequencies : tuple of float
+        Where impedance is computed [Hz], ascending; the report frequency is one of them.
+    report_frequency : float
+        Frequency of all tables, fields and shares [Hz].
+    heights_above, heights_below : tuple of float
+        Distances of the field lines from the board's upper and lower surface [m].
+    tolerance : float
+        Largest relative gap between the bounds of the inductance, at direct current and for perfect conductors.
+    round_view : bool
+        Whether loops that have a round counterpart are shown in the round view too.
+    """
+
+    frequencies: tuple[float, ...]
+    report_frequency: float
+    heights_above: tuple[float, ...]
+    heights_below: tuple[float, ...]
+    tolerance: float = 1e-3
+    round_view: bool = True
+
+    def __post_init__(self) -> None:
+        if self.report_frequency not in self.frequencies:
+            raise ScenarioError("the report frequency must be one of the frequencies")
+        if list(self.frequencies) != sorted(set(self.frequencies)) or self.frequencies[0] <= 0:
+            raise ScenarioError("frequencies must be above zero, ascending and different from each other")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildStep:
+    """A variant's section with its ground layers up to and including `layer`; `layer` is empty for none of them."""
+
+    layer: str
+    section: CrossSection
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Segment:
+    """A further stretch of the same loop with a section of its own.
+
+    Parameters
+    ----------
+    name : str
+        What is different there, for instance "over the slot".
+    section : CrossSection
+        Its cross-section, with as many loops as the variant's own.
+    length : float
+        Its length along the current [m].
+    """
+
+    name: str
+    section: CrossSection
+    length: float
+
+    def __post_init__(self) -> None:
+        if not self.length > 0:
+            raise ScenarioError(f"segment {self.name!r} is {self.length:g} m long; its length must be above zero")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Variant:
+    """One candidate.
+
+    Parameters
+    ----------
+    name : str
+        Unique in its scenario.
+    note : str
+        A remark for the report; may be empty.
+    section : CrossSection
+        Its cross-section.
+    length : float
+        Length along the current by which per-length values are multiplied [m]; 1 for a round section, whose values
+        are those of the whole turn.
+    constructions : tuple of Stackup
+        The board it is built on; empty for a section that is written out.
+    steps : tuple of BuildStep
+        The section with no ground layer, then with one more from the top each time; empty if it has none.
+    segments : tuple of Segment
+        Further stretches of the loop; their section times length is added to the variant's own.
+    round_loop : RoundLoop, optional
+        The same loop in the round view; the variant's own section if that is round.
+    hearing : Hearing, optional
+        The victims beside it, if any are described.
+    price : Price, optional
+        Of a board built like this.
+    placed : PlacedLoop, optional
+        The placement of its capacitors, if that is what describes it.
+    switched : SwitchedLoops, optional
+        Further switched loops beside it.
+    no_round : str
+        Why it has no round view, where one was asked for; empty if it has one.
+    """
+
+    name: str
+    note: str
+    section: CrossSection
+    length: float
+    constructions: tuple[Stackup, ...] = ()
+    steps: tuple[BuildStep, ...] = ()
+    segments: tuple[Segment, ...] = ()
+    round_loop: RoundLoop | None = None
+    hearing: Hearing | None = None
+    price: Price | None = None
+    placed: PlacedLoop | None = None
+    switched: SwitchedLoops | None = None
+    no_round: str = ""
+
+    def __post_init__(self) -> None:
+        names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]
+        if len(set(names)) < len(names):
+            raise ScenarioError(f"variant {self.name!r} has two segments of one name: {', '.join(names)}")
+        for segment in self.segments:
+            if View.ROUND in (segment.section.view, self.section.view):
+                raise ScenarioError(
+                    f"variant {self.name!r} has segment {segment.name!r}; a round loop closes on itself and has no "
+                    "further stretches"
+                )
+            if len(segment.section.loops) != len(self.section.loops):
+                raise ScenarioError(
+                    f"segment {segment.name!r} of variant {self.name!r} carries {len(segment.section.loops)} loops, "
+                    f"the variant itself {len(self.section.loops)}; a loop runs through all of its segments"
+                )
+
+    @property
+    def view(self) -> View:
+        """View of the variant's own section."""
+        return self.section.view
+
+    @property
+    def surfaces(self) -> tuple[float, float]:
+        """Heights of the upper and the lower surface of board and conductors together [m]."""
+        _, bottom, _, top = self.section.extent
+        for stackup in self.constructions:
+            top = max(top, stackup.top)
+            bottom = min(bottom, stackup.top - stackup.thickness)
+        return top, bottom
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scenario:
+    """Everything a study needs.
+
+    Parameters
+    ----------
+    title : str
+        Headline of the report.
+    setting : str
+        What the converter is and does; says so if the data are invented.
+    variants : tuple of Variant
+        At least one.
+    reference : str
+        Name of the variant to which all are compared.
+    analysis : Analysis
+        Frequencies and field lines.
+    text : str
+        The scenario file as read, for the report's record of inputs; empty if built in Python.
+    emission : Emission, optional
+        Current, site, cables and limits, if emission is asked for.
+    switching : Switching, optional
+        Edge, switch and its voltage limit, if the switching edge is asked for.
+    budgets : tuple of Budget
+        Limits that every variant is asked to keep.
+    bench : Bench, optional
+        What was measured on one of the variants.
+    """
+
+    title: str
+    setting: str
+    variants: tuple[Variant, ...]
+    reference: str
+    analysis: Analysis
+    text: str = ""
+    emission: Emission | None = None
+    switching: Switching | None = None
+    budgets: tuple[Budget, ...] = ()
+    bench: Bench | None = None
+
+    def __post_init__(self) -> None:
+        names = [variant.name for variant in self.variants]
+        if not names:
+            raise ScenarioError("the scenario has no variant")
+        if len(set(names)) < len(names):
+            twice = next(name for name in names if names.count(name) > 1)
+            raise ScenarioError(f"two variants are called {twice!r}; names must be unique")
+        views = {variant.section.view: variant.name for variant in self.variants}
+        if len(views) > 1:
+            raise ScenarioError(
+                f"variant {views[View.SECTION]!r} is a section and {views[View.ROUND]!r} is round; values per length "
+                "and of a whole turn cannot be compared: put them in two scenarios"
+            )
+        if self.reference not in names:
+            raise ScenarioError(
+                f"the reference {self.reference!r} is not one of the variants: {', '.join(map(repr, names))}"
+            )
+        currencies = sorted({variant.price.currency for variant in self.variants if variant.price is not None})
+        if len(currencies) > 1:
+            raise ScenarioError(f"prices are in {' and '.join(currencies)}; write all of them in one currency")
+        if self.bench is not None and self.bench.variant not in names:
+            raise ScenarioError(
+                f"bench: the variant {self.bench.variant!r} is not one of the variants: {', '.join(map(repr, names))}"
+            )
+
+
+def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
+    """The scenario reduced to some variants, or to all without names, and to what their headline figures need.
+
+    The worth of ground layers is left out. The reference is the scenario's own if it is left, and the first one if not.
+
+    Raises
+    ------
+    ScenarioError
+        If no variant has one of the names.
+    """
+    for name in names:
+        only_variant(scenario, name)
+    kept = tuple(replace(variant, steps=()) for variant in scenario.variants if not names or variant.name in names)
+    known = [variant.name for variant in kept]
+    reference = scenario.reference if scenario.reference in known else known[0]
+    return replace(scenario, variants=kept, reference=reference, bench=_bench_of(scenario, known))
+
+
+def _bench_of(scenario: Scenario, names: Collection[str]) -> Bench | None:
+    """The bench, if one of these variants was measured."""
+    return scenario.bench if scenario.bench is not None and scenario.bench.variant in names else None
+
+
+def whole_section(variant: Variant) -> CrossSection:
+    """The variant's section with its victims, if it has any."""
+    return variant.section if variant.hearing is None else variant.hearing.section
+
+
+def only_variant(scenario: Scenario, name: str = "") -> Scenario:
+    """Return the scenario reduced to one variant; to its reference if no name is given.
+
+    Raises
+    ------
+    ScenarioError
+        If no variant has that name.
+    """
+    wanted = name or scenario.reference
+    for variant in scenario.variants:
+        if variant.name == wanted:
+            return replace(scenario, variants=(variant,), reference=wanted, bench=_bench_of(scenario, (wanted,)))
+    known = ", ".join(repr(variant.name) for variant in scenario.variants)
+    raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")

@@ -1,0 +1,1 @@
+"""The axisymmetric view: a ring with and without its discs."""

@@ -1,0 +1,147 @@
+"""What the axisymmetric view of a loop yields."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.section.rings import RoundLoop
+from solver.section.results import FieldLine, FieldMap, RefinementStep, SegmentResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shielding:
+    """What the discs of a round loop take off the same ring without them, at the report frequency.
+
+    Parameters
+    ----------
+    inductance_db, above_db, below_db, moment_db : float
+        Inductance, largest field on the nearest line above and below the board, and moment, against the ring
+        alone [dB].
+    corner : float, optional
+        Frequency below which the discs are transparent [Hz].
+    """
+
+    inductance_db: float
+    above_db: float
+    below_db: float
+    moment_db: float
+    corner: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RoundReading:
+    """A ring with its discs, or without them, in the round view.
+
+    Parameters
+    ----------
+    impedance : SegmentResult
+        Of the whole turn, at the frequencies of the analysis, with its broadband model.
+    inductance : (f,) array
+        Inductance at the frequencies of the result it belongs to [H].
+    moment : (f,) complex array
+        Magnetic moment along the axis per ampere [m²].
+    above, below : (f,) array
+        Largest field on the nearest line above and below the board [A/m per A].
+    lines : tuple of FieldLine
+        Field along all lines at the report frequency; positions are distances from the axis.
+    axis : (n,) array
+        Heights on the axis [m].
+    axis_field : (n,) complex array
+        H_z there per ampere at the report frequency [A/m per A].
+    field_map : FieldMap
+        At the report frequency; the potential is the flux through the circle round the axis [Wb/A].
+    """
+
+    impedance: SegmentResult
+    inductance: NDArray[np.float64]
+    moment: NDArray[np.complex128]
+    above: NDArray[np.float64]
+    below: NDArray[np.float64]
+    lines: tuple[FieldLine, ...]
+    axis: NDArray[np.float64]
+    axis_field: NDArray[np.complex128]
+    field_map: FieldMap
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RoundResult:
+    """A loop in the round view, set against the same ring without discs.
+
+    Parameters
+    ----------
+    loop : RoundLoop
+        What was solved, and how it was mapped from a rectangular loop.
+    frequencies : (f,) array
+        Where shielding was read [Hz].
+    report_index : int
+        Index of the report frequency among them.
+    reading, alone : RoundReading
+        With the discs and without.
+    corner : float, optional
+        Frequency at which the discs take off half of the inductance that they take off at most [Hz]; none without
+        discs, or if it lies outside the band.
+    refinement : tuple of RefinementStep
+        The meshes with the discs that were tried until the tolerance was met.
+    """
+
+    loop: RoundLoop
+    frequencies: NDArray[np.float64]
+    report_index: int
+    reading: RoundReading
+    alone: RoundReading
+    corner: float | None
+    refinement: tuple[RefinementStep, ...]
+
+    @property
+    def inductance(self) -> float:
+        """Of the whole turn at the report frequency [H]."""
+        return float(self.reading.inductance[self.report_index])
+
+    @property
+    def inductance_error(self) -> float:
+        """Its estimated discretisation error [H]."""
+        return self.reading.impedance.inductance_error * self.inductance
+
+    @property
+    def inductance_db(self) -> NDArray[np.float64]:
+        """Inductance against the ring alone, (f,) [dB]."""
+        return _decibels(self.reading.inductance, self.alone.inductance)
+
+    @property
+    def above_db(self) -> NDArray[np.float64]:
+        """Field on the nearest line above against the ring alone, (f,) [dB]."""
+        return _decibels(self.reading.above, self.alone.above)
+
+    @property
+    def below_db(self) -> NDArray[np.float64]:
+        """Field on the nearest line below against the ring alone, (f,) [dB]."""
+        return _decibels(self.reading.below, self.alone.below)
+
+    @property
+    def moment_db(self) -> NDArray[np.float64]:
+        """Moment against the ring alone, (f,) [dB]: what reaches far."""
+        return _decibels(np.abs(self.reading.moment), np.abs(self.alone.moment))
+
+    @property
+    def shielding(self) -> Shielding:
+        """Against the ring alone at the report frequency."""
+        index = self.report_index
+        return Shielding(
+            inductance_db=float(self.inductance_db[index]),
+            above_db=float(self.above_db[index]),
+            below_db=float(self.below_db[index]),
+            moment_db=float(self.moment_db[index]),
+            corner=self.corner,
+        )
+
+    @property
+    def moment(self) -> float:
+        """Magnitude of the moment at the report frequency per ampere [m²]."""
+        return float(abs(self.reading.moment[self.report_index]))
+
+
+def _decibels(values: NDArray[np.float64], references: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.asarray(20 * np.log10(values / references))

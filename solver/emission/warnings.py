@@ -1,0 +1,87 @@
+"""Numbered warnings of an emission prediction: what it leaves out, and how far it can be believed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from geometries.operation.emission import Emission
+from geometries.quantities import MHZ
+from geometries.study.scenario import Scenario, Variant
+from solver.formulas.constants import SPEED_OF_LIGHT
+from solver.notation.warning import Caution
+
+_SMALL_LOOP = 10
+"""A loop is small if it is shorter than this part of a wavelength (common practice)."""
+
+_RECEIVER_BANDWIDTH = 120e3
+"""Of a receiver from 30 MHz to 1 GHz [Hz], CISPR 16-1-1 (from memory)."""
+
+
+def emission_cautions(scenario: Scenario) -> tuple[Caution, ...]:
+    """Warnings that follow from what a scenario says about emission; none if it says nothing."""
+    emission = scenario.emission
+    return () if emission is None else tuple(_cautions(emission, scenario))
+
+
+def _cautions(emission: Emission, scenario: Scenario) -> Iterator[Caution]:
+    yield Caution(
+        code="W-EMISSION",
+        text=f"levels are those of single lines, within ±{emission.band:g} dB at best: chassis, connectors, filters "
+        "and other sources are not included; only a measurement in an accredited laboratory decides",
+    )
+    yield _cable_caution(emission)
+    if emission.switching is None:
+        yield Caution(
+            code="W-NO-RING",
+            text="the loop's current is a trapezoid without ring; near its ring frequency a loop emits 10 to 20 dB "
+            "more (common practice): describe the edge in a [switching] table",
+        )
+    if emission.upright_height * emission.upright_length == 0:
+        yield Caution(
+            code="W-NO-BODY",
+            text="the bodies of capacitor and switches are left out of the moment; over a close ground layer the area "
+            "that they stand on is most of what emits: give upright_height and upright_length",
+        )
+    yield from _range_cautions(emission, scenario)
+
+
+def _cable_caution(emission: Emission) -> Caution:
+    if emission.cable is None:
+        return Caution(
+            code="W-NO-CABLE",
+            text="cables are left out, which usually decide below 200 MHz (common practice): give cable_length",
+        )
+    return Caution(
+        code="W-CABLE-BOUND",
+        text="a cable's level is an upper bound: the whole voltage along the ground conductor drives it, at the worst "
+        "length up to its own; measured cables come out 10 to 30 dB lower (common practice)",
+    )
+
+
+def _range_cautions(emission: Emission, scenario: Scenario) -> Iterator[Caution]:
+    if emission.frequency < _RECEIVER_BANDWIDTH:
+        yield Caution(
+            code="W-RECEIVER",
+            text=f"lines lie {emission.frequency / 1e3:.3g} kHz apart, closer than a receiver's 120 kHz: it reads "
+            "several of them at once, up to their sum, and more than is shown",
+        )
+    modelled = scenario.analysis.frequencies[-1]
+    if emission.highest_frequency > modelled:
+        yield Caution(
+            code="W-EXTRAPOLATED",
+            text=f"above {modelled / MHZ:.4g} MHz, the highest frequency of the analysis, the loop's circuit goes on "
+            f"as it is there; the moment is that at {scenario.analysis.report_frequency / MHZ:.4g} MHz throughout",
+        )
+    limit = SPEED_OF_LIGHT / (_SMALL_LOOP * max(map(_size, scenario.variants)))
+    if emission.highest_frequency > limit:
+        yield Caution(
+            code="W-SMALL-LOOP",
+            text=f"above {limit / MHZ:.3g} MHz the largest loop or its ground layer is longer than a tenth of a "
+            "wavelength; there it is no small loop any more and its level is off by more than the band",
+        )
+
+
+def _size(variant: Variant) -> float:
+    """Largest dimension of a loop with its ground layers [m]."""
+    left, _, right, _ = variant.section.extent
+    return max(right - left, variant.length + sum(each.length for each in variant.segments))

@@ -1,0 +1,166 @@
+"""What the whole loop of a placement yields: its terms, its capacitors' shares, what to change first."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.layout.placement_copper import PlacementPlan
+from geometries.layout.placements import PlacedLoop
+from solver.circuit.capacitor_bank import CapacitorBank
+
+COPPER, CAPACITOR, VIAS, PACKAGE = "copper", "capacitor", "vias", "package"
+
+UNEVEN = 0.55
+"""Share of the nearer of two capacitors in the usual question what a slight asymmetry costs (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Term:
+    """One line of the loop's inductance.
+
+    Parameters
+    ----------
+    name : str
+        Copper, capacitor, vias or package.
+    amount : float
+        Its part of the inductance [H].
+    uncertainty : float
+        How far it may be off [H].
+    source : str
+        Where it comes from, and what the uncertainty rests on, in a sentence.
+    """
+
+    name: str
+    amount: float
+    uncertainty: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sensitivity:
+    """Derivative of the whole loop's inductance with respect to a dimension.
+
+    Parameters
+    ----------
+    dimension : str
+        Its key.
+    value : float
+        Its value [m].
+    derivative : float
+        Change of inductance per change of the dimension [H/m].
+    step : float
+        Half the distance of the two values it was taken from [m].
+    """
+
+    dimension: str
+    value: float
+    derivative: float
+    step: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairFacts:
+    """What a mirrored pair is worth beside one of its two sides.
+
+    Parameters
+    ----------
+    single, pair : float
+        Inductance of one side alone and of both in parallel, package not included [H].
+    single_moment, pair_moment, uneven_moment : float
+        Magnetic moment at right angles to the board of the loop's own currents per ampere: one side alone, both by
+        their own shares, both at 55 to 45 [m²].
+    upright_moment : float
+        What both have along the board, from bodies that stand over their copper and from vias; symmetry keeps it [m²].
+    """
+
+    single: float
+    pair: float
+    single_moment: float
+    pair_moment: float
+    uneven_moment: float
+    upright_moment: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionRule:
+    """How far section times length is off for this loop.
+
+    Parameters
+    ----------
+    section : float
+        Section times length over all stretches [H].
+    plan : float
+        Copper and vias of the plan view [H].
+    """
+
+    section: float
+    plan: float
+
+    @property
+    def off(self) -> float:
+        """Section times length against the plan view, as a fraction [1]."""
+        return self.section / self.plan - 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WholeLoop:
+    """The loop of a placement, assembled.
+
+    Parameters
+    ----------
+    placed : PlacedLoop
+        The placement on its board.
+    plan : PlacementPlan
+        Its copper, ports, vias and parts seen from above.
+    frequency : float
+        Where it was solved [Hz].
+    terms : tuple of Term
+        Copper, capacitor, vias and package; they add up to the inductance.
+    bank : CapacitorBank
+        Capacitors with the loops they close, package not included.
+    shares : (n,) complex array
+        Current of each capacitor per ampere at that frequency [A/A].
+    moment : float
+        Magnitude of the magnetic moment of the loop's own currents per ampere [m²].
+    net_moment : float
+        The same with what an endless plane adds [m²]: a loop lying flat over it has next to none left.
+    pair : PairFacts, optional
+        For a mirrored pair.
+    sensitivities : tuple of Sensitivity
+        Largest derivative first; of the dimensions that still leave a possible placement when changed.
+    rule : SectionRule, optional
+        Section times length against the plan view, once the section is solved too.
+    seconds : float
+        Time it took [s].
+    """
+
+    placed: PlacedLoop
+    plan: PlacementPlan
+    frequency: float
+    terms: tuple[Term, ...]
+    bank: CapacitorBank
+    shares: NDArray[np.complex128]
+    moment: float
+    net_moment: float
+    pair: PairFacts | None
+    sensitivities: tuple[Sensitivity, ...]
+    rule: SectionRule | None
+    seconds: float
+
+    @property
+    def inductance(self) -> float:
+        """Of the whole loop [H]."""
+        return sum(term.amount for term in self.terms)
+
+    @property
+    def uncertainty(self) -> float:
+        """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
+        return math.sqrt(sum(term.uncertainty**2 for term in self.terms))
+
+    def term(self, name: str) -> Term:
+        """The term of that name."""
+        return next(term for term in self.terms if term.name == name)

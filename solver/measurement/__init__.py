@@ -1,0 +1,1 @@
+"""What was measured on the bench beside what was predicted."""

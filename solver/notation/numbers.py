@@ -1,0 +1,251 @@
+"""Numbers and tables in words: the one place where SI values become nH, mOhm, mm and dB."""
+
+from __future__ import annotations
+
+import math
+
+from geometries.quantities import MM, NANO, UM, Quantity, convenient_unit
+
+MILLI = 1e-3
+"""Factor from ohms to milliohms."""
+
+NO_BENEFIT = 1e-3
+"""A smaller relative change of inductance is below what the mesh resolves."""
+
+_MINUS = "\N{MINUS SIGN}"
+_FINEST_DECIMAL = 3
+_MOST_DECIMALS = 9
+_FREQUENCY_UNITS = ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz"))
+
+
+def decimals_for(value: float, error: float) -> int:
+    """Decimals worth showing of a value with an error, both in the unit of the table.
+
+    The last digit shown is the leading digit of the error, or a finer one; three decimals are enough unless
+    the value is below a tenth, which gets three significant digits.
+
+    Examples
+    --------
+    >>> decimals_for(4.6514, 0.0021), decimals_for(46.51, 0.3), decimals_for(0.03021, 1e-6)
+    (3, 1, 4)
+    """
+    finest = _FINEST_DECIMAL
+    if value != 0:
+        finest = max(finest, 2 - math.floor(math.log10(abs(value))))
+    if not error > 0:
+        return finest
+    return min(max(0, math.ceil(-math.log10(error))), finest)
+
+
+def nanohenry(value: float, error: float = 0.0) -> str:
+    """Inductance [H] as a number in nH, with the digits that its error [H] allows.
+
+    Examples
+    --------
+    >>> nanohenry(1.0969858e-9, 4e-13)
+    '1.097'
+    """
+    return fixed(value / NANO, decimals_for(value / NANO, error / NANO))
+
+
+def nanohenry_change(value: float, error: float) -> str:
+    """Difference of two inductances [H] as a signed number in nH."""
+    return fixed(value / NANO, decimals_for(value / NANO, error / NANO), signed=True)
+
+
+def nanohenry_error(value: float, error: float) -> str:
+    """Error [H] of an inductance [H] in nH, rounded up to the digits shown of the value.
+
+    Examples
+    --------
+    >>> nanohenry_error(1.0969858e-9, 4.4e-13)
+    '0.001'
+    """
+    return rounded_up(error / NANO, decimals_for(value / NANO, error / NANO))
+
+
+def rounded_up(error: float, decimals: int) -> str:
+    """An error above zero, rounded up to so many decimals.
+
+    Examples
+    --------
+    >>> rounded_up(0.00041, 3)
+    '0.001'
+    """
+    steps = max(1, math.ceil(error * 10**decimals - 1e-9))
+    return fixed(steps / 10**decimals, decimals)
+
+
+def bracket(limits: tuple[float, float]) -> str:
+    """Lower and upper bound of an inductance [H] in nH, rounded outwards, with digits enough to tell them apart."""
+    lower, upper = (limit / NANO for limit in limits)
+    decimals = min(_MOST_DECIMALS, max(0, math.ceil(1 - math.log10(max(upper - lower, 10.0**-_MOST_DECIMALS)))))
+    scale = 10.0**decimals
+    outward = math.floor(lower * scale) / scale, math.ceil(upper * scale) / scale
+    return f"{fixed(outward[0], decimals)} to {fixed(outward[1], decimals)}"
+
+
+def gap(fraction: float) -> str:
+    """A small relative difference in percent with one digit."""
+    return f"{float(f'{100 * fraction:.1g}'):.12f}".rstrip("0").rstrip(".") + " %"
+
+
+def nanohenry_per_millimetre(value: float) -> str:
+    """Inductance per length [H/m] as a number in nH/mm, with four significant digits."""
+    return significant(value / NANO * MM, 4)
+
+
+def nanohenry_per_metre(value: float) -> str:
+    """Net partial inductance of a plane [H/m] as a number in nH/m; below 0.001 it says so."""
+    if abs(value) < MILLI * NANO:
+        return "below 0.001"
+    return significant(value / NANO, 3)
+
+
+def milliohm(value: float) -> str:
+    """Resistance [ohm] as a number in mOhm, with three significant digits."""
+    return significant(value / MILLI, 3)
+
+
+def milliwatt(value: float) -> str:
+    """Power [W] in mW with its unit, three significant digits."""
+    return f"{significant(value / MILLI, 3)} mW"
+
+
+def milliohm_error(value: float, error: float) -> str:
+    """Error [ohm] of a resistance [ohm] in mOhm, rounded up to the digits shown of the value.
+
+    Examples
+    --------
+    >>> milliohm(0.0184), milliohm_error(0.0184, 5.5e-5)
+    ('18.4', '0.1')
+    """
+    _, _, shown = milliohm(value).partition(".")
+    scale = 10 ** len(shown)
+    return fixed(math.ceil(error / MILLI * scale) / scale, len(shown))
+
+
+def decibel(value: float) -> str:
+    """Ratio [dB] with its sign and one decimal.
+
+    Examples
+    --------
+    >>> decibel(-0.04), decibel(3.21)
+    ('0.0', '+3.2')
+    """
+    return fixed(value, 1, signed=True)
+
+
+def percent(fraction: float) -> str:
+    """Fraction [1] as a signed percentage with one decimal, without the percent sign."""
+    return fixed(100 * fraction, 1, signed=True)
+
+
+def share(fraction: float) -> str:
+    """Part of the loop current [1] as a signed percentage; below 0.1 % it says so."""
+    if 0 < abs(fraction) < 1e-3:
+        return "< 0.1"
+    return percent(fraction)
+
+
+def worth(before: float, after: float) -> str:
+    """Change from one inductance [H] to another, in nH and percent, or that it is below 0.1 %.
+
+    Examples
+    --------
+    >>> worth(4.651e-9, 0.724e-9), worth(0.72441e-9, 0.72440e-9)
+    ('−3.927 nH, −84.4 %', 'less than 0.1 %')
+    """
+    fraction = after / before - 1
+    if abs(fraction) < NO_BENEFIT:
+        return "less than 0.1 %"
+    return f"{fixed((after - before) / NANO, _FINEST_DECIMAL, signed=True)} nH, {percent(fraction)} %"
+
+
+def length(value: float) -> str:
+    """Length [m] with its unit: um below a tenth of a millimetre, mm above.
+
+    Examples
+    --------
+    >>> length(35e-6), length(1.53e-3), length(0.2e-3)
+    ('35 µm', '1.53 mm', '0.2 mm')
+    """
+    if 0 < abs(value) < 0.1 * MM * (1 - 1e-9):
+        return f"{_plain(value / UM)} µm"
+    return f"{_plain(value / MM)} mm"
+
+
+def frequency(value: float) -> str:
+    """Frequency [Hz] with its unit.
+
+    Examples
+    --------
+    >>> frequency(1e8), frequency(31623.0)
+    ('100 MHz', '31.6 kHz')
+    """
+    for factor, unit in _FREQUENCY_UNITS:
+        if value >= factor * (1 - 1e-9):
+            return f"{value / factor:.3g} {unit}" if value < 999.5 * factor else f"{value / factor:.0f} {unit}"
+    return f"{value:.3g} Hz"
+
+
+def significant(value: float, digits: int) -> str:
+    """A number with so many significant digits, never in powers of ten between 1e-5 and 1e6.
+
+    Examples
+    --------
+    >>> significant(0.0123456, 3), significant(12345.6, 3), significant(2.5e-9, 3)
+    ('0.0123', '12346', '2.50e−9')
+    """
+    if value == 0:
+        return "0"
+    if not math.isfinite(value):
+        return "not finite"
+    if not 1e-5 <= abs(value) < 1e6:
+        mantissa, exponent = f"{value:.{digits - 1}e}".split("e")
+        return f"{mantissa}e{int(exponent)}".replace("-", _MINUS)
+    rounded = float(f"{value:.{digits}g}")
+    return fixed(value, max(0, digits - 1 - math.floor(math.log10(abs(rounded)))))
+
+
+def with_unit(value: float, quantity: Quantity, digits: int = 3) -> str:
+    """A value [SI] with so many significant digits and a convenient unit.
+
+    Examples
+    --------
+    >>> with_unit(302e-12, Quantity.CAPACITANCE), with_unit(2.58, Quantity.RESISTANCE), with_unit(0.0, Quantity.TIME)
+    ('302 pF', '2.58 Ω', '0 s')
+    """
+    if value == 0:
+        return f"0 {quantity.unit}"
+    size, unit = convenient_unit(value / 10, quantity)  # a value is shown in a unit if it is at least one of it
+    return f"{significant(value / size, digits)} {unit}"
+
+
+def banded(value: float, error: float, scale: float) -> str:
+    """A value with its error, both [SI], in a unit of `scale` [SI]; the error is rounded up to two digits of its own.
+
+    Examples
+    --------
+    >>> banded(31.237, 1.62, 1.0), banded(2e-9, 0.0, 1e-9)
+    ('31.2 ± 1.7', '2.00')
+    """
+    if not error > 0:
+        return significant(value / scale, 3)
+    decimals = max(0, 1 - math.floor(math.log10(error / scale)))
+    return f"{fixed(value / scale, min(decimals, 3))} ± {rounded_up(error / scale, min(decimals, 3))}"
+
+
+def fixed(value: float, decimals: int, *, signed: bool = False) -> str:
+    """A number with so many decimals and a typographic minus; zero has no sign."""
+    if not math.isfinite(value):
+        return "not finite"
+    text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
+    if float(text) == 0:
+        return f"{0:.{decimals}f}"
+    return text.replace("-", _MINUS)
+
+
+def _plain(value: float) -> str:
+    """Four significant digits at most, no trailing zeros."""
+    return f"{value:.4g}".replace("-", _MINUS)

@@ -1,0 +1,82 @@
+"""How far a solution at a finite frequency may be off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.section.outline import Circle, Ring
+from solver.section.boundary_layers import MeshSettings
+from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ErrorEstimate:
+    """Discretisation error of a solution.
+
+    Parameters
+    ----------
+    inductance, resistance : float
+        Of the first loop, relative [1].
+    impedance : (l, l) array
+        Magnitude of the error of every element of the impedance matrix [ohm/m], mutual ones included.
+    """
+
+    inductance: float
+    resistance: float
+    impedance: NDArray[np.float64]
+
+
+def estimate_error(field: FieldSolution) -> ErrorEstimate:
+    """Estimate the discretisation error of a solution: one more solution of the order below, and the polygons.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        Third-order solution at a finite frequency.
+
+    Returns
+    -------
+    ErrorEstimate
+        Change from second to third order on the same mesh, plus what the polygons add that stand for circles.
+
+    Raises
+    ------
+    SolutionError
+        If the second-order solution is not to be trusted.
+
+    Notes
+    -----
+    An estimate, not a bound. At a corner where current crowds, the error falls with the power -8/3 of the order or
+    faster, so that the change is about twice the third-order error or more; where the field is smooth it is many
+    times that. A thin current layer on a regular polygon of N sides loses (pi²/6)/N² more than on the circle of the
+    same area, as the map 1 - z^-N to the power 2/N shows; twice to three times that is allowed for, and a fortieth of
+    it in inductance. A check over random sections with exact solutions counts how often the estimate holds.
+    """
+    outline = _polygon_effect(field)
+    coarse = solve_at_frequency(assemble_section(field.system.meshed, order=2), field.frequency)
+    return ErrorEstimate(
+        inductance=outline / 40 + _change(coarse.inductance_per_length, field.inductance_per_length),
+        resistance=outline + _change(coarse.resistance_per_length, field.resistance_per_length),
+        impedance=outline * np.abs(_impedance(field)) + np.abs(_impedance(coarse) - _impedance(field)),
+    )
+
+
+def _polygon_effect(field: FieldSolution) -> float:
+    """Allowance for round outlines, 4/N²; zero if there are none."""
+    regions = field.system.meshed.section.regions
+    if not any(isinstance(region.outline, Circle | Ring) for region in regions):
+        return 0.0
+    return 4 / MeshSettings().sides_per_circle ** 2
+
+
+def _change(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> float:
+    return float(abs(coarse[0, 0] / fine[0, 0] - 1))
+
+
+def _impedance(field: FieldSolution) -> NDArray[np.complex128]:
+    """Loop impedance matrix, (l, l) [ohm/m]."""
+    reactance = 2 * np.pi * field.frequency * field.inductance_per_length
+    return np.asarray(field.resistance_per_length + 1j * reactance)

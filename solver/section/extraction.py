@@ -1,0 +1,361 @@
+"""Numbers read off a field: current shares, field strength, potential, line moment, plane inductance, energy."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import STRtree
+from skfem import Basis
+
+from geometries.section.section import View
+from solver.formulas.constants import MU_0
+from solver.section.coordinates import field_sense, flux_weight, off_axis, point_weight
+from solver.section.element_size import Points
+from solver.section.fields import FieldSolution, SectionSystem
+from solver.section.forms import first_moment
+from solver.section.results import FieldMap, PotentialMap
+
+_SUBDIVISION = 3
+
+
+def current_share(field: FieldSolution, region: str, *, loop: int = 0) -> float:
+    """Return the part of the loop current that a conductor carries, with sign, in phase with the loop current.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    region : str
+        Name of the conductor.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    float
+        Real part of the conductor's current per ampere [1]; -0.78 means 78 % of the return.
+    """
+    names = [each.name for each in field.system.meshed.section.regions]
+    return float(field.region_currents[names.index(region), loop].real)
+
+
+def vector_potential(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
+    """Vector potential per ampere [Wb/m/A] at points (n, 2) -> (n,): A_z, or A_phi in the round view."""
+    values, _ = _evaluate(field.system.basis, field.potential[:, loop], points)
+    return np.asarray(point_weight(field.system.view, points, field.system.meshed.section.size) * values)
+
+
+def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
+    """Field strength H per ampere.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    points : (n, 2) array
+        Where [m], inside the far circle.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    (n, 2) complex array
+        H_x and H_y [A/m per A], peak phasors: H = (dA/dy, -dA/dx) / mu_0. In the round view H_r and H_z,
+        H = (-dPhi/dz, dPhi/dr) / (2 pi r mu_0).
+    """
+    view, size = field.system.view, field.system.meshed.section.size
+    _, gradient = _evaluate(field.system.basis, field.potential[:, loop], off_axis(view, points, size))
+    factor = field_sense(view) * point_weight(view, points, size) / MU_0
+    return np.asarray(factor[:, None] * np.column_stack([gradient[:, 1], -gradient[:, 0]]))
+
+
+def axis_field(field: FieldSolution, heights: NDArray[np.float64], *, loop: int = 0) -> NDArray[np.complex128]:
+    """Field strength along the axis of a round section, from the flux through two circles at each height.
+
+    The flux Phi through a circle of radius r gives the mean field Phi/(mu_0 pi r²), which differs from the field on the
+    axis by c r² + O(r⁴); two radii, half the longest edge of the triangle there and that edge, take the first term off.
+    The slope of Phi at the axis is several times less exact far from the loop, where triangles are large.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        In the round view.
+    heights : (n,) array
+        Positions on the axis [m].
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    (n,) complex array
+        H_z per ampere [A/m per A].
+    """
+    basis = field.system.basis
+    corners = basis.mesh.p[:, basis.mesh.t[:, _locate(basis, np.column_stack([np.zeros_like(heights), heights]))]]
+    edge = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=0).max(axis=0)
+    near, far = (
+        _evaluate(basis, field.potential[:, loop], np.column_stack([radius, heights]))[0] / (MU_0 * math.pi * radius**2)
+        for radius in (edge / 2, edge)
+    )
+    return np.asarray((4 * near - far) / 3)
+
+
+def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.float64]:
+    """Root of |H_x|² + |H_y|² per ampere [A/m per A] at points (n, 2) -> (n,); peak phasors."""
+    return np.asarray(np.linalg.norm(field_strength(field, points, loop=loop), axis=1))
+
+
+def current_density(field: FieldSolution, region: str, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
+    """Current density J = sigma (g - j omega A) per ampere [A/m² per A] at points inside one conductor, (n,).
+
+    In the round view J = sigma (V/(2 pi r) - j omega A_phi).
+
+    Raises
+    ------
+    ValueError
+        In the perfect-conductor limit, where the current flows in the surface.
+    """
+    if math.isinf(field.frequency):
+        raise ValueError("in the perfect-conductor limit the current is a surface current; no density exists")
+    section = field.system.meshed.section
+    driven = point_weight(section.view, points, section.size) * field.voltage(region, loop=loop)
+    induced = 2j * math.pi * field.frequency * vector_potential(field, points, loop=loop)
+    return np.asarray(section.region(region).material.conductivity * (driven - induced))
+
+
+def sheet_current(
+    field: FieldSolution, region: str, x: NDArray[np.float64], *, loop: int = 0, samples: int = 60
+) -> NDArray[np.complex128]:
+    """Current per width K(x) of a horizontal sheet: its density summed over the thickness [A/m per A], (n,).
+
+    Gauss points are stacked on both faces, so that a current within a skin depth of either is resolved.
+    """
+    _, bottom, _, top = field.system.meshed.section.region(region).outline.bounds
+    nodes, weights = np.polynomial.legendre.leggauss(samples // 2)
+    t = np.concatenate([(nodes + 1) ** 2 / 8, 1 - (nodes + 1) ** 2 / 8])
+    w = np.tile(weights * (nodes + 1) / 4, 2)
+    y = bottom + t * (top - bottom)
+    grid = np.column_stack([np.repeat(x, len(y)), np.tile(y, len(x))])
+    density = current_density(field, region, grid, loop=loop).reshape(len(x), len(y))
+    return np.asarray(density @ w * (top - bottom))
+
+
+def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, complex]:
+    """Magnetic moment per length, (integral of y J, minus integral of x J) dS, of all currents per ampere [m].
+
+    A pair +I at x1 and -I at x2 has the moment (0, I (x2 - x1)): current times distance.
+
+    Raises
+    ------
+    ValueError
+        In the perfect-conductor limit, where the current has no density (use a high finite frequency), and in the round
+        view (use :func:`axial_moment`).
+    """
+    if field.system.view is not View.SECTION:
+        raise ValueError("a line moment belongs to the section view; axial_moment is that of a round loop")
+    return _summed_current(field, lambda x, y: y, loop), _summed_current(field, lambda x, y: -x, loop)
+
+
+def moment_magnitude(field: FieldSolution, *, loop: int = 0) -> float:
+    """Magnitude of the magnetic moment per ampere: per length [m], or in the round view of the whole turn [m²]."""
+    if field.system.view is View.ROUND:
+        return abs(axial_moment(field, loop=loop))
+    return float(np.linalg.norm(line_moment(field, loop=loop)))
+
+
+def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
+    """Magnetic moment along the axis of all currents of a round section per ampere, pi times the integral of r² J [m²].
+
+    It is the loop's own area less what the currents in discs and rings oppose to it.
+
+    Raises
+    ------
+    ValueError
+        In the perfect-conductor limit and in the section view.
+    """
+    if field.system.view is not View.ROUND:
+        raise ValueError("an axial moment belongs to the round view; line_moment is that of a long loop")
+    return _summed_current(field, lambda r, _: math.pi * r**2, loop)
+
+
+_Arm = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]
+
+
+def _summed_current(field: FieldSolution, arm: _Arm, loop: int) -> complex:
+    """Integral of the current density of all conductors times a function of position."""
+    if math.isinf(field.frequency):
+        raise ValueError("a moment is integrated from the current density; use a finite frequency")
+    system, total = field.system, 0j
+    for region in system.meshed.section.regions:
+        inside = system.basis.with_elements(system.meshed.elements(region.name))
+        lever = arm(*inside.global_coordinates()) * flux_weight(system.view, inside).reshape(inside.nelems, -1)
+        driven = float((lever * inside.dx).sum()) * field.voltage(region.name, loop=loop)
+        linked = complex(first_moment.assemble(inside, density=lever) @ field.potential[:, loop])
+        total += region.material.conductivity * (driven - 2j * math.pi * field.frequency * linked)
+    return complex(total)
+
+
+def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, samples: int = 101) -> float:
+    """Net partial inductance of a plane per length: minus A on its underside per ampere, averaged over its width [H/m].
+
+    It is the flux per ampere of loop current that passes beyond the plane, whose voltage drives attached cables;
+    positive where the plane carries the return, near zero where it floats. The potential is referred to infinity,
+    which is meaningful because the section's currents sum to zero.
+
+    Raises
+    ------
+    ValueError
+        In the round view, which has no current along a plane.
+    """
+    if field.system.view is not View.SECTION:
+        raise ValueError("the net partial inductance of a plane belongs to the section view")
+    nodes, weights = np.polynomial.legendre.leggauss(samples)
+    return -float((_potential_beyond(field, region, nodes, loop).real @ weights) / 2)
+
+
+def plane_peak_inductance(field: FieldSolution, region: str, *, loop: int = 0, samples: int = 101) -> float:
+    """Largest flux per ampere and length that passes beyond a plane, anywhere along its underside [H/m].
+
+    A floating plane's net partial inductance vanishes by symmetry, but there is a voltage along its edges.
+    """
+    nodes = np.linspace(-1.0, 1.0, samples)
+    return float(np.abs(_potential_beyond(field, region, nodes, loop)).max())
+
+
+def _potential_beyond(
+    field: FieldSolution, region: str, nodes: NDArray[np.float64], loop: int
+) -> NDArray[np.complex128]:
+    """Vector potential on a conductor's underside at nodes from -1 to 1, (n,)."""
+    left, bottom, right, _ = field.system.meshed.section.region(region).outline.bounds
+    points = np.column_stack([(left + right) / 2 + nodes * (right - left) / 2, np.full(len(nodes), bottom)])
+    return vector_potential(field, points, loop=loop)
+
+
+def magnetic_energy(field: FieldSolution, *, loop: int = 0) -> float:
+    """Peak magnetic energy per length of one loop at one ampere, half of A^H K A [J/m per A²]."""
+    potential = field.potential[:, loop]
+    return float((potential.conj() @ (field.system.reluctance @ potential)).real / 2)
+
+
+def dissipated_power(field: FieldSolution, *, loop: int = 0) -> float:
+    """Time-averaged loss per length of one loop at a peak current of one ampere, half of |J|²/sigma [W/m per A²]."""
+    system, omega = field.system, 2 * math.pi * field.frequency
+    potential = field.potential[:, loop]
+    voltages = system.membership @ field.group_voltages[:, loop]
+    driven = float((system.conductance * np.abs(voltages) ** 2).sum())
+    crossed = (voltages.conj() * (1j * omega * system.drive.T @ potential)).sum()
+    induced = omega**2 * (potential.conj() @ (system.eddy @ potential)).real
+    return float((driven - 2 * crossed.real + induced) / 2)
+
+
+def sample_field_map(field: FieldSolution, window: tuple[float, float, float, float], *, loop: int = 0) -> FieldMap:
+    """Sample potential and current density on small triangles inside a window, for drawings and files.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        Solved at a finite frequency.
+    window : (left, bottom, right, top)
+        Triangles with their centre in this box [m] are taken.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    FieldMap
+        Every mesh triangle becomes nine.
+    """
+    system = field.system
+    section, mesh = system.meshed.section, system.meshed.mesh
+    basis, corners = _samples(system, window)
+    inside = basis.tind
+    potential = np.asarray(basis.interpolate(np.array(field.potential[:, loop])))
+    owner = np.full(mesh.nelements, -1)
+    sigma, voltage = np.zeros(mesh.nelements), np.zeros(mesh.nelements, dtype=complex)
+    for index, region in enumerate(section.regions):
+        elements = system.meshed.elements(region.name)
+        owner[elements] = index
+        sigma[elements] = region.material.conductivity
+        voltage[elements] = field.voltage(region.name, loop=loop)
+    omega = 2 * math.pi * field.frequency
+    points = np.asarray(basis.global_coordinates()).reshape(2, -1).T
+    weight = point_weight(section.view, points, section.size).reshape(potential.shape)
+    density = weight * sigma[inside, None] * (voltage[inside, None] - 1j * omega * potential)
+    return FieldMap(
+        points=points,
+        triangles=corners,
+        regions=np.repeat(owner[inside], len(corners) // len(inside)),
+        potential=potential.ravel(),
+        density=density.ravel(),
+    )
+
+
+def sample_potential_map(
+    system: SectionSystem, potential: NDArray[np.float64], window: tuple[float, float, float, float]
+) -> PotentialMap:
+    """Sample an electric potential, given by its coefficients (n,), on small triangles inside a window."""
+    basis, corners = _samples(system, window)
+    return PotentialMap(
+        points=np.asarray(basis.global_coordinates()).reshape(2, -1).T,
+        triangles=corners,
+        potential=np.asarray(basis.interpolate(np.array(potential))).ravel(),
+    )
+
+
+def _samples(system: SectionSystem, window: tuple[float, float, float, float]) -> tuple[Basis, NDArray[np.int64]]:
+    """Points on the triangles with their centre in a box, as a basis, and the corners (m, 3) of small triangles."""
+    mesh = system.meshed.mesh
+    left, bottom, right, top = window
+    x, y = mesh.p[:, mesh.t].mean(axis=1)
+    inside = np.flatnonzero((x >= left) & (x <= right) & (y >= bottom) & (y <= top))
+    lattice, corners = _lattice(_SUBDIVISION)
+    basis = Basis(mesh, system.basis.elem, elements=inside, quadrature=(lattice, np.ones(lattice.shape[1])))
+    offsets = lattice.shape[1] * np.arange(len(inside))
+    return basis, (offsets[:, None, None] + corners).reshape(-1, 3)
+
+
+def _lattice(parts: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Points of a triangle cut into parts² equal triangles, (2, n), and the corners of those, (parts², 3)."""
+    steps = [(i, j) for j in range(parts + 1) for i in range(parts + 1 - j)]
+    index = {step: number for number, step in enumerate(steps)}
+    corners = []
+    for i, j in steps:
+        if i + j < parts:
+            corners.append((index[i, j], index[i + 1, j], index[i, j + 1]))
+        if i + j < parts - 1:
+            corners.append((index[i + 1, j], index[i + 1, j + 1], index[i, j + 1]))
+    return np.array(steps, dtype=float).T / parts, np.array(corners)
+
+
+def _evaluate(
+    basis: Basis, coefficients: NDArray[np.complex128], points: Points
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """Value (n,) and gradient (n, 2) of a finite-element function at points (n, 2)."""
+    where = np.ascontiguousarray(points.T)
+    cells = _locate(basis, points)
+    local = basis.mapping.invF(where[:, :, None], tind=cells)
+    values = np.zeros(len(points), dtype=complex)
+    gradient = np.zeros((len(points), 2), dtype=complex)
+    for index in range(basis.Nbfun):
+        shape = basis.elem.gbasis(basis.mapping, local, index, tind=cells)[0]
+        factor = coefficients[basis.element_dofs[index, cells]]
+        values += factor * np.asarray(shape)[:, 0]
+        gradient += factor[:, None] * shape.grad[:, :, 0].T
+    return values, gradient
+
+
+def _locate(basis: Basis, points: Points) -> NDArray[np.int64]:
+    """Triangle that holds each point, the nearest one for points that rounding puts outside all of them."""
+    triangles = STRtree(shapely.polygons(basis.mesh.p[:, basis.mesh.t].transpose(2, 1, 0)))
+    places = shapely.points(points)
+    which, cell = triangles.query(places, predicate="intersects")
+    cells = np.full(len(points), -1)
+    cells[which[::-1]] = cell[::-1]
+    lost = cells < 0
+    if lost.any():
+        cells[lost] = triangles.nearest(np.asarray(places)[lost])
+    return cells

@@ -1,0 +1,74 @@
+"""The field along lines above and below the board."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from geometries.section.section import View
+from geometries.study.scenario import Analysis, Variant
+from solver.errors import SolutionError
+from solver.section.extraction import field_magnitude
+from solver.section.fields import FieldSolution
+from solver.section.results import FieldLine
+
+_FAR_FRACTION = 0.05
+_LINE_POINTS = 301
+_LINE_REACH = 10e-3
+
+
+def line_span(variants: Iterable[Variant]) -> tuple[float, float]:
+    """Where field lines must run to pass the edges of the widest conductor of all variants [m]."""
+    extents = [variant.section.extent for variant in variants]
+    return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH
+
+
+def field_lines(
+    field: FieldSolution, surfaces: tuple[float, float], analysis: Analysis, span: tuple[float, float]
+) -> tuple[FieldLine, ...]:
+    """Field along the lines above and below the board.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        A solved section.
+    surfaces : tuple of float
+        Heights of the board's upper and lower surface [m].
+    analysis : Analysis
+        Distances of the lines.
+    span : tuple of float
+        From where to where they run [m]; in the round view no further than the axis.
+
+    Raises
+    ------
+    SolutionError
+        If a line lies so far away that the far circle would show in it.
+    """
+    top, bottom = surfaces
+    if field.system.view is View.ROUND:
+        span = (0.0, max(abs(span[0]), abs(span[1])))
+    farthest = max(analysis.heights_above[-1], analysis.heights_below[-1], span[1] - span[0])
+    if farthest > _FAR_FRACTION * field.system.meshed.far_radius:
+        raise SolutionError(
+            f"a field line lies {farthest:.3g} m from a section whose field is computed to "
+            f"{field.system.meshed.far_radius:.3g} m; that far it would be off by more than 1 %: choose heights below "
+            f"{_FAR_FRACTION * field.system.meshed.far_radius:.2g} m"
+        )
+    x = np.linspace(*span, _LINE_POINTS)
+    places = [("above", distance, top + distance) for distance in analysis.heights_above]
+    places += [("below", distance, bottom - distance) for distance in analysis.heights_below]
+    return tuple(
+        FieldLine(
+            side=side,
+            distance=distance,
+            x=x,
+            magnitude=field_magnitude(field, np.column_stack([x, np.full_like(x, y)])),
+        )
+        for side, distance, y in places
+    )
+
+
+def nearest_line(lines: Iterable[FieldLine], side: str) -> FieldLine:
+    """The field line closest to the board on one side of it."""
+    return min((line for line in lines if line.side == side), key=lambda line: line.distance)

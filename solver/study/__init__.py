@@ -1,0 +1,1 @@
+"""Variants side by side: figures of merit, ranking, sweeps, tolerances, budgets."""

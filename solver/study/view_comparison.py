@@ -1,0 +1,195 @@
+"""Section view and round view of the same variants side by side: where they agree, and where they cannot."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from geometries.section.section import View
+from solver.axisymmetric.results import RoundResult
+from solver.study.view_rows import RoundComparison, RoundRow, SideBySide
+from solver.variant.results import VariantResult
+
+_MOMENT_FLOOR = {View.SECTION: 1e-9, View.ROUND: 1e-13}
+"""Line moments [m] and axial moments [m²] below these are rounding."""
+
+
+def moment_decibels(moment: float, reference: float, view: View) -> float:
+    """Ratio of two moments of one view in decibels; what is rounding counts as such.
+
+    Examples
+    --------
+    >>> round(moment_decibels(1e-3, 2e-3, View.SECTION), 2)
+    -6.02
+    """
+    floor = _MOMENT_FLOOR[view]
+    return 20 * math.log10(max(moment, floor) / max(reference, floor))
+
+
+def compare_views(results: Sequence[VariantResult], reference: str) -> RoundComparison | None:
+    """Set the round view of all variants beside their section view.
+
+    Parameters
+    ----------
+    results : sequence of VariantResult
+        Solved variants, at least one.
+    reference : str
+        Name of the one that changes are against; the first with a round view takes its place if it has none.
+
+    Returns
+    -------
+    RoundComparison or None
+        None if no variant has a round view and none says why.
+    """
+    seen = [(result, result.round_view) for result in results if result.round_view is not None]
+    without = tuple((each.variant.name, each.variant.no_round) for each in results if each.variant.no_round)
+    if not seen:
+        return RoundComparison(reference="", rows=(), pairs=(), without=without, sentences=()) if without else None
+    base = next((pair for pair in seen if pair[0].variant.name == reference), seen[0])
+    rows = tuple(_row(result, view) for result, view in seen)
+    pairs = tuple(_pair(*each, *base) for each in seen if each[0].variant.view is View.SECTION)
+    name = base[0].variant.name
+    return RoundComparison(
+        reference=name,
+        rows=rows,
+        pairs=pairs,
+        without=without,
+        sentences=_both_views(pairs, name) if pairs else _discs(rows),
+    )
+
+
+def _row(result: VariantResult, view: RoundResult) -> RoundRow:
+    return RoundRow(
+        name=result.variant.name,
+        radius=view.loop.radius,
+        mapping=view.loop.mapping,
+        inductance=view.inductance,
+        inductance_error=view.inductance_error,
+        moment=view.moment,
+        shielding=view.shielding,
+    )
+
+
+def _pair(result: VariantResult, view: RoundResult, base: VariantResult, base_view: RoundResult) -> SideBySide:
+    return SideBySide(
+        name=result.variant.name,
+        section_inductance=result.loop_inductance,
+        section_error=result.inductance_error,
+        round_inductance=view.inductance,
+        round_error=view.inductance_error,
+        section_change=result.loop_inductance / base.loop_inductance - 1,
+        round_change=view.inductance / base_view.inductance - 1,
+        section_moment_db=moment_decibels(result.moment, base.moment, View.SECTION),
+        round_moment_db=moment_decibels(view.moment, base_view.moment, View.ROUND),
+        tied=result.variant.section.ground_carries_return,
+        left_out=_left_out_of(result, view),
+    )
+
+
+def _left_out_of(result: VariantResult, view: RoundResult) -> str:
+    stretches = ", ".join(segment.name for segment in result.variant.segments)
+    return "; ".join(filter(None, (view.loop.left_out, f"the stretches {stretches}" if stretches else "")))
+
+
+def _both_views(pairs: tuple[SideBySide, ...], reference: str) -> tuple[str, ...]:
+    others = [pair for pair in pairs if pair.name != reference]
+    free = [pair for pair in others if not pair.tied and not pair.left_out]
+    return tuple(
+        filter(
+            None,
+            (
+                _where_they_agree(free, reference),
+                _stitched([pair for pair in others if pair.tied]),
+                _left_out([pair for pair in others if pair.left_out]),
+                _stray_field(free or others, reference),
+                _absolute(pairs),
+            ),
+        )
+    )
+
+
+def _where_they_agree(free: Sequence[SideBySide], reference: str) -> str:
+    """How far apart the changes of inductance are that both views can show."""
+    if not free:
+        return ""
+    most = max(free, key=lambda pair: abs(pair.section_change - pair.round_change))
+    apart = 100 * abs(most.section_change - most.round_change)
+    return (
+        f"Where they agree: the change of inductance against “{reference}” that a construction brings differs "
+        f"between the two views by at most {apart:.2g} percentage points (“{most.name}”: "
+        f"{_percent(most.section_change)} in the section view, {_percent(most.round_change)} in the round view)."
+    )
+
+
+def _stitched(tied: Sequence[SideBySide]) -> str:
+    if not tied:
+        return ""
+    most = max(tied, key=lambda pair: abs(pair.section_change - pair.round_change))
+    return (
+        "Where they cannot: a stitched plane carries part of the return, which the section view shows; a disc carries "
+        f"induced current only, whatever it is tied to, so that the round view shows the same plane floating "
+        f"(“{most.name}”: {_percent(most.section_change)} against {_percent(most.round_change)})."
+    )
+
+
+def _left_out(pairs: Sequence[SideBySide]) -> str:
+    if not pairs:
+        return ""
+    listed = "; ".join(f"“{pair.name}”: {pair.left_out}" for pair in pairs)
+    return f"Left out of the round view, so that only the section view counts there: {listed}."
+
+
+def _stray_field(pairs: Sequence[SideBySide], reference: str) -> str:
+    """The section's loop never closes: what it says of field and moment is that of an endless pair."""
+    if not pairs:
+        return ""
+    most = max(pairs, key=lambda pair: abs(pair.section_moment_db - pair.round_moment_db))
+    return (
+        "Stray field and moment differ by nature: the section's loop never closes, a ring does, and only the moment "
+        f"of a closed loop reaches far. Against “{reference}”, “{most.name}” has "
+        f"{_decibels(most.section_moment_db)} of line moment in the section view and "
+        f"{_decibels(most.round_moment_db)} of moment in the round view."
+    )
+
+
+def _absolute(pairs: Sequence[SideBySide]) -> str:
+    ratios = [pair.round_inductance / pair.section_inductance - 1 for pair in pairs if not pair.tied] or [
+        pair.round_inductance / pair.section_inductance - 1 for pair in pairs
+    ]
+    low, high = _percent(min(ratios)), _percent(max(ratios))
+    span = low if low == high else f"{low} to {high}"
+    return (
+        f"The inductances themselves are not the same quantity: that of the ring is {span} against section × length, "
+        "which leaves out the ends; compare variants within one view."
+    )
+
+
+def _discs(rows: Sequence[RoundRow]) -> tuple[str, ...]:
+    """What the discs of round variants shield."""
+    best = min(rows, key=lambda row: row.shielding.moment_db)
+    shielding = best.shielding
+    if shielding.moment_db > -0.05:
+        return ("No variant has discs that take anything off the ring's moment.",)
+    sentence = (
+        f"Against the ring alone, the discs of “{best.name}” change the moment by {_decibels(shielding.moment_db)}, "
+        f"the inductance by {_decibels(shielding.inductance_db)}, and the field by {_decibels(shielding.above_db)} "
+        f"above and {_decibels(shielding.below_db)} below the board."
+    )
+    if shielding.corner is None:
+        return (sentence,)
+    return (
+        sentence,
+        f"Below {_frequency(shielding.corner)} they become transparent (half of their effect on inductance).",
+    )
+
+
+def _percent(fraction: float) -> str:
+    return f"{100 * fraction:+.1f} %".replace("-", "−")
+
+
+def _decibels(value: float) -> str:
+    return f"{value:+.1f} dB".replace("-", "−")
+
+
+def _frequency(value: float) -> str:
+    return f"{value / 1e6:.3g} MHz" if value >= 1e6 else f"{value / 1e3:.3g} kHz"

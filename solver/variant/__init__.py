@@ -1,0 +1,1 @@
+"""One variant with all that is asked of it."""

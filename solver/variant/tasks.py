@@ -1,0 +1,118 @@
+"""Which solutions a study needs, each of them once, and how they are put together again.
+
+In the round view a plane carries induced current only, whatever it is tied to: variants that differ in their ties
+alone share one round view.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from geometries.section.section import View
+from geometries.study.scenario import Analysis, Variant
+from solver.axisymmetric.results import RoundResult
+from solver.variant.results import VariantResult
+from solver.variant.solve import solve_round_view, solve_variant
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundTask:
+    """A round view that some variants share; that of the first stands for all."""
+
+    variants: tuple[Variant, ...]
+
+
+Task = Variant | RoundTask
+"""A variant without its round view, or a round view."""
+
+Outcome = VariantResult | tuple[RoundTask, RoundResult]
+"""What solving a task gives."""
+
+
+def study_tasks(variants: Sequence[Variant]) -> tuple[Task, ...]:
+    """All tasks of a study; a round view comes before the first variant that it belongs to.
+
+    A variant that is round itself shares its mesh with its round view and is one task.
+
+    Parameters
+    ----------
+    variants : sequence of Variant
+        With different names.
+
+    Returns
+    -------
+    tuple of Variant or RoundTask
+    """
+    sharers: dict[object, list[Variant]] = {}
+    for variant in variants:
+        if _has_twin(variant):
+            sharers.setdefault(_round_problem(variant), []).append(variant)
+    tasks: list[Task] = []
+    for variant in variants:
+        if not _has_twin(variant):
+            tasks.append(variant)
+            continue
+        shared = sharers[_round_problem(variant)]
+        if shared[0] is variant:
+            tasks.append(RoundTask(variants=tuple(shared)))
+        tasks.append(replace(variant, round_loop=None))
+    return tuple(tasks)
+
+
+def solve_task(task: Task, analysis: Analysis, span: tuple[float, float]) -> Outcome:
+    """Solve one task.
+
+    Raises
+    ------
+    SolverError
+        As for :func:`solver.variant.solve.solve_variant`.
+    """
+    if isinstance(task, RoundTask):
+        return task, solve_round_view(task.variants[0], analysis, span)
+    return solve_variant(task, analysis, span)
+
+
+def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome]) -> Iterator[VariantResult]:
+    """Every variant's result with its round view, as soon as both are there.
+
+    Parameters
+    ----------
+    variants : iterable of Variant
+        As given to :func:`study_tasks`.
+    outcomes : iterable of VariantResult or (RoundTask, RoundResult)
+        In any order.
+
+    Yields
+    ------
+    VariantResult
+    """
+    described = {variant.name: variant for variant in variants}
+    views: dict[str, RoundResult] = {}
+    waiting: dict[str, VariantResult] = {}
+    for outcome in outcomes:
+        if isinstance(outcome, VariantResult):
+            waiting[outcome.variant.name] = outcome
+        else:
+            task, view = outcome
+            views |= {variant.name: _as_of(variant, view) for variant in task.variants}
+        for name in [name for name in waiting if name in views or not _has_twin(described[name])]:
+            result = waiting.pop(name)
+            yield replace(result, variant=described[name], round_view=views.get(name, result.round_view))
+
+
+def _has_twin(variant: Variant) -> bool:
+    """Whether the variant is no round loop itself but has a round counterpart."""
+    return variant.view is View.SECTION and variant.round_loop is not None
+
+
+def _round_problem(variant: Variant) -> object:
+    """All that a round view depends on besides the analysis, which the variants of a study share."""
+    if variant.round_loop is None:
+        raise ValueError(f"variant {variant.name!r} has no round counterpart")
+    section = variant.round_loop.section
+    return section.regions, section.loops, variant.surfaces
+
+
+def _as_of(variant: Variant, view: RoundResult) -> RoundResult:
+    return view if variant.round_loop is None else replace(view, loop=variant.round_loop)

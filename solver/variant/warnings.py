@@ -1,0 +1,84 @@
+"""Numbered warnings: where a result must not be believed further than it goes."""
+
+from __future__ import annotations
+
+import math
+
+from geometries.section.section import Role, View
+from geometries.study.scenario import Analysis, Variant
+from solver.formulas.constants import SPEED_OF_LIGHT
+from solver.notation.warning import Caution
+
+_QUASI_STATIC_FRACTION = 20
+_FR4_PERMITTIVITY = 4.4
+
+
+def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...]:
+    """Warnings that follow from one variant's dimensions."""
+    cautions: list[Caution] = []
+    if variant.view is View.ROUND:
+        driven = [region.outline.bounds[2] for region in variant.section.regions if region.role is Role.GO]
+        return _too_long(2 * math.pi * max(driven), analysis)
+    span = _loop_span(variant)
+    length = variant.length + sum(segment.length for segment in variant.segments)
+    if length < 2 * span and variant.placed is None:
+        cautions.append(
+            Caution(
+                code="W-SHORT-LOOP",
+                text=f"the loop is {length * 1e3:.3g} mm long and {span * 1e3:.3g} mm wide: where a loop is "
+                "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
+            )
+        )
+    return (*cautions, *_long_runs(variant), *_too_long(max(length, span), analysis))
+
+
+def _long_runs(variant: Variant) -> tuple[Caution, ...]:
+    """Victims that run on where the loop has ended, and what no pick-up at a pin says."""
+    if variant.hearing is None:
+        return ()
+    longer = [victim for victim in variant.hearing.victims if victim.length > variant.length * (1 + 1e-9)]
+    runs = tuple(
+        Caution(
+            code="W-RUN",
+            text=f"the run of victim {victim.name!r} is {victim.length * 1e3:.3g} mm long, the loop "
+            f"{variant.length * 1e3:.3g} mm: beyond the loop's ends the field falls off, and the pick-up shown for the "
+            "whole run is an upper estimate",
+        )
+        for victim in longer
+    )
+    detection = Caution(
+        code="W-DETECTION",
+        text="pick-up at a pin is that of a linear circuit: how an input turns fast pick-up into a shift of its mean "
+        "is not modelled and can decide below the peaks shown",
+    )
+    return (*runs, detection)
+
+
+def _too_long(size: float, analysis: Analysis) -> tuple[Caution, ...]:
+    """A loop that is no longer short against the wavelength."""
+    highest = analysis.frequencies[-1]
+    limit = SPEED_OF_LIGHT / _FR4_PERMITTIVITY**0.5 / (_QUASI_STATIC_FRACTION * size)
+    if highest <= limit:
+        return ()
+    return (
+        Caution(
+            code="W-QUASI-STATIC",
+            text=f"above {limit / 1e6:.3g} MHz the loop is longer than a twentieth of a wavelength in board "
+            "material; values above that frequency leave out displacement current",
+        ),
+    )
+
+
+def _loop_span(variant: Variant) -> float:
+    """Distance over the go copper and the return copper beside it [m]."""
+    go = [region.outline.bounds for region in variant.section.regions if region.role is Role.GO]
+    width = max(box[2] for box in go) - min(box[0] for box in go)
+    beside = [
+        region.outline.bounds
+        for region in variant.section.regions
+        if region.role is Role.RETURN and region.outline.bounds[2] - region.outline.bounds[0] <= 3 * width
+    ]
+    boxes = go + beside
+    across = max(box[2] for box in boxes) - min(box[0] for box in boxes)
+    upright = max(box[3] for box in boxes) - min(box[1] for box in boxes)
+    return max(across, upright)
