@@ -230,7 +230,7 @@ def test_small_share_is_not_called_zero() -> None:
 
 def test_file_names_are_safe_and_all_different() -> None:
     names = ["A b", "a-b", "../../etc/passwd", "äöü", "日本", "a-b-2", ""]
-    slugs = numbers.file_names(names)
+    slugs = file_names(names)
     assert len(set(slugs.values())) == len(names)
     assert all(re.fullmatch(r"[a-z0-9-]+", slug) for slug in slugs.values())
 
