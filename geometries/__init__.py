@@ -5,8 +5,8 @@ from geometries.board.materials import COPPER, Conductor
 from geometries.board.parts import capacitor_case
 from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.errors import GeometryError, ScenarioError
-from geometries.files.constructions import construction_names, named_construction
 from geometries.files.reading import parse_scenario, read_builtin_scenario, read_scenario
+from geometries.files.stackups import named_stackup, stackup_names
 from geometries.layout.placements import FarSide, MirroredPair, Orientation, PlacedLoop, ReturnBelow, SameSide, Site
 from geometries.quantities import MHZ, MM, UM
 from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, ThroughBoardLoop, Tie, cross_section
@@ -58,12 +58,12 @@ __all__ = [
     "Variant",
     "View",
     "capacitor_case",
-    "construction_names",
     "cross_section",
-    "named_construction",
+    "named_stackup",
     "parse_scenario",
     "read_builtin_scenario",
     "read_scenario",
     "ring_section",
+    "stackup_names",
     "switch_package",
 ]

@@ -117,7 +117,7 @@ def tolerance(
 
 
 @app.command()
-def bench(
+def measurement(
     scenario_file: ScenarioFile,
     ring: Annotated[str, typer.Option(help='Ring frequency of the switch node, for example "205 MHz".')] = "",
     loaded_ring: Annotated[str, typer.Option(help="The same with a capacitor added across the switch.")] = "",
@@ -128,9 +128,9 @@ def bench(
     output: Output = None,
     as_json: AsJson = False,
 ) -> None:
-    """Set measurements beside the prediction: options win over the scenario's [bench] table."""
+    """Set measurements beside the prediction: options win over the scenario's [measurement] table."""
     with _failures_as_messages():
-        from geometries.files.measurement_scenario import read_bench_scenario
+        from geometries.files.measurement_scenario import read_measurement_scenario
 
         measured = {
             "ring_frequency": ring,
@@ -140,7 +140,7 @@ def bench(
             "spectrum": spectrum,
             "variant": variant,
         }
-        _bench(read_bench_scenario(scenario_file, measured), output=output, as_json=as_json)
+        _measurement(read_measurement_scenario(scenario_file, measured), output=output, as_json=as_json)
 
 
 @app.command()
@@ -205,15 +205,15 @@ def inspect(scenario_file: ScenarioFile, as_json: AsJson = False) -> None:
 
 
 @app.command()
-def constructions(
+def stackups(
     name: Annotated[str, typer.Argument(help="Construction to draw.", show_default=False)] = "",
     figure: Annotated[Path | None, typer.Option(help="Draw it to scale into this PNG or SVG file.")] = None,
 ) -> None:
     """List the named board constructions, or show one of them."""
     with _failures_as_messages():
-        from geometries.files.constructions import construction_names, named_construction
+        from geometries.files.stackups import named_stackup, stackup_names
 
-        for each in [named_construction(name)] if name else map(named_construction, construction_names()):
+        for each in [named_stackup(name)] if name else map(named_stackup, stackup_names()):
             typer.echo(f"{each.name:15} {each.note}")
             for layer, bottom, top in each.surfaces() if name else ():
                 typer.echo(
@@ -221,13 +221,13 @@ def constructions(
                 )
         if figure is not None and not name:
             _stop(
-                "name the construction to draw, for example: copperfield constructions 4L-7628 --figure x.png",
+                "name the construction to draw, for example: copperfield stackups 4L-7628 --figure x.png",
                 EXIT_INPUT,
             )
         if figure is not None:
             from solver.figures import save_figure, stack_figure
 
-            save_figure(stack_figure(named_construction(name)), figure)
+            save_figure(stack_figure(named_stackup(name)), figure)
             typer.echo(f"drawn in {figure}")
 
 
@@ -332,13 +332,13 @@ def _study(scenario: Scenario, *, output: Path | None, as_json: bool, workers: i
         )
 
 
-def _bench(scenario: Scenario, *, output: Path | None, as_json: bool) -> None:
+def _measurement(scenario: Scenario, *, output: Path | None, as_json: bool) -> None:
     """Solve the measured variant, conclude, write, print."""
     from rich.console import Console
 
     from solver.errors import SolverError
-    from solver.report.bench_section import bench_document, bench_tables
     from solver.report.files import require_writable, write_report
+    from solver.report.measurement_section import measurement_document, measurement_tables
     from solver.study.study import conclude
 
     if output is not None:
@@ -347,20 +347,20 @@ def _bench(scenario: Scenario, *, output: Path | None, as_json: bool) -> None:
     if interrupted:
         _stop("interrupted before the variant was solved; nothing was written", EXIT_INTERRUPTED)
     study = conclude(scenario, solved)
-    if study.bench is None:
+    if study.measurement is None:
         raise SolverError(f"variant {scenario.reference!r} was measured and is not among the solved ones")
     if output is not None:
         write_report(study, output)
         typer.echo(f"report: {output / 'report.html'}", err=as_json)
     if as_json:
-        typer.echo(json.dumps(bench_document(study.bench), indent=2, ensure_ascii=False))
+        typer.echo(json.dumps(measurement_document(study.measurement), indent=2, ensure_ascii=False))
         return
     console = Console()
-    console.print(study.bench.sentence, highlight=False, markup=False)
-    for table in bench_tables(study.bench):
+    console.print(study.measurement.sentence, highlight=False, markup=False)
+    for table in measurement_tables(study.measurement):
         console.print(table)
-    for caution in study.cautions:
-        console.print(f"{caution.code}: {caution.text}", highlight=False, markup=False, style="dim")
+    for warning in study.warnings:
+        console.print(f"{warning.code}: {warning.text}", highlight=False, markup=False, style="dim")
 
 
 def _check(scenario: Scenario, *, as_json: bool, workers: int | None) -> None:
@@ -470,39 +470,39 @@ def _show(study: StudyResult, *, as_json: bool) -> None:
     from rich.console import Console
 
     from solver.report.comparison_table import comparison_table
-    from solver.report.deciding_section import deciding_table
     from solver.report.emission_section import emission_table
-    from solver.report.html import numbered_cautions
+    from solver.report.html import numbered_warnings
+    from solver.report.summary_section import summary_table
     from solver.report.switching_section import switching_table
 
     console = Console()
-    if study.deciding is not None:
-        console.print(study.deciding.sentence, highlight=False, markup=False)
-        console.print(deciding_table(study.deciding))
+    if study.summary is not None:
+        console.print(study.summary.sentence, highlight=False, markup=False)
+        console.print(summary_table(study.summary))
     console.print(study.decision, highlight=False, markup=False)
     console.print(comparison_table(study))
-    _show_round_views(study, console)
+    _show_axisymmetric_views(study, console)
     if study.switching is not None:
         console.print(study.switching.sentence, highlight=False, markup=False)
         console.print(switching_table(study.switching))
     if study.emission is not None:
         console.print(study.emission.sentence, highlight=False, markup=False)
         console.print(emission_table(study.emission))
-    for caution in numbered_cautions(study):
-        concerned = f" ({'; '.join(caution.variants)})" if caution.variants else ""
-        console.print(f"{caution.code}: {caution.text}{concerned}", highlight=False, markup=False, style="dim")
+    for warning in numbered_warnings(study):
+        concerned = f" ({'; '.join(warning.variants)})" if warning.variants else ""
+        console.print(f"{warning.code}: {warning.text}{concerned}", highlight=False, markup=False, style="dim")
 
 
-def _show_round_views(study: StudyResult, console: Console) -> None:
-    from solver.report.round_section import round_tables
+def _show_axisymmetric_views(study: StudyResult, console: Console) -> None:
+    from solver.report.axisymmetric_section import axisymmetric_tables
 
-    for table in round_tables(study):
+    for table in axisymmetric_tables(study):
         console.print(table)
-    if study.round_views is None or not study.round_views.rows:
+    if study.axisymmetric_views is None or not study.axisymmetric_views.rows:
         return
-    for sentence in study.round_views.sentences:
+    for sentence in study.axisymmetric_views.sentences:
         console.print(sentence, highlight=False, markup=False)
-    for name, reason in study.round_views.without:
+    for name, reason in study.axisymmetric_views.without:
         console.print(f"“{name}” has no round view: {reason}", highlight=False, markup=False)
 
 
@@ -553,7 +553,7 @@ def _solve_points(
 
 
 def _show_sweep(result: SweepResult, *, as_json: bool) -> None:
-    from solver.report.sweep_document import caution_lines, sweep_document, sweep_table
+    from solver.report.sweep_document import sweep_document, sweep_table, warning_lines
 
     if as_json:
         typer.echo(json.dumps(sweep_document(result), indent=2, ensure_ascii=False))
@@ -564,7 +564,7 @@ def _show_sweep(result: SweepResult, *, as_json: bool) -> None:
     console.print(result.finding, highlight=False, markup=False)
     if result.rows:
         console.print(sweep_table(result))
-    for line in caution_lines(result):
+    for line in warning_lines(result):
         console.print(line, highlight=False, markup=False, style="dim")
 
 
@@ -633,7 +633,7 @@ def _outline_of(scenario: Scenario) -> dict[str, Any]:
                 "name": variant.name,
                 "view": variant.view.value,
                 **({"length_m": variant.length} if wording(variant.view).per_metre else {}),
-                "constructions": [stackup.name for stackup in variant.constructions],
+                "stackups": [stackup.name for stackup in variant.stackups],
                 "regions": [
                     {
                         "name": region.name,
@@ -660,7 +660,7 @@ def _print_scenario(scenario: Scenario) -> None:
         f"{analysis.frequencies[-1]:g} Hz, report at {analysis.report_frequency:g} Hz, reference “{scenario.reference}”"
     )
     for variant in scenario.variants:
-        board = variant.constructions[0].name if variant.constructions else "written out"
+        board = variant.stackups[0].name if variant.stackups else "written out"
         words = wording(variant.view)
         extent = f"{variant.length * 1e3:g} mm long" if words.per_metre else "turned about the axis r = 0"
         typer.echo(f"\n{variant.name} ({board}), {extent}")

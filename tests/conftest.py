@@ -12,7 +12,7 @@ import pytest
 from geometries.board.capacitors import Capacitor, LumpedEsl, switch_package
 from geometries.board.parts import VIAS, capacitor_case
 from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
-from geometries.files.constructions import named_construction
+from geometries.files.stackups import named_stackup
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, Site
 from geometries.quantities import MM, UM
@@ -22,13 +22,13 @@ from geometries.study.scenario import Analysis, Scenario, Variant
 from solver.circuit.capacitor_bank import CapacitorBank
 from solver.circuit.rl_network import BroadbandModel
 from solver.loop.terms import PairFacts, SectionRule, Sensitivity, Term, WholeLoop
-from solver.notation.warning import Caution
+from solver.notation.warning import NumberedWarning
 from solver.section.results import (
     CurrentShare,
-    FieldLine,
     FieldMap,
+    FieldScan,
     InductanceBracket,
-    LayerWorth,
+    LayerBenefit,
     MeshStatistics,
     PlaneInductance,
     RefinementStep,
@@ -90,7 +90,7 @@ def hand_made_result(
 ) -> VariantResult:
     """A result whose loop inductance at the report frequency is `inductance` [H]."""
     section = cross_section(name, STACKUP, loop, planes)
-    variant = Variant(name=name, note="a note", section=section, length=8 * MM, constructions=(STACKUP,))
+    variant = Variant(name=name, note="a note", section=section, length=8 * MM, stackups=(STACKUP,))
     per_length = inductance / variant.length
     x = np.linspace(-10 * MM, 10 * MM, 21)
     shape = 1 / (1 + (x / (4 * MM)) ** 2)
@@ -132,11 +132,11 @@ def hand_made_result(
             CurrentShare(region="go", role="go", share=1.0),
             CurrentShare(region="return", role="return", share=-0.22),
         ),
-        lines=tuple(FieldLine(side=side, distance=d, x=x, magnitude=values) for side, d, values in lines),
+        lines=tuple(FieldScan(side=side, distance=d, x=x, magnitude=values) for side, d, values in lines),
         moment=3.2e-3,
         planes=tuple(PlaneInductance(region=plane.layer, value=2e-9) for plane in planes),
-        worth=tuple(
-            LayerWorth(
+        benefit=tuple(
+            LayerBenefit(
                 layer=plane.layer,
                 inductance_before=5.8e-7,
                 inductance_after=per_length,
@@ -147,7 +147,7 @@ def hand_made_result(
         ),
         field_map=hand_made_map(section),
         statistics=MeshStatistics(triangles=1000, unknowns=4600, seconds=0.7),
-        cautions=(Caution(code="W-SHORT-LOOP", text=f"the loop of {name} is short"),),
+        warnings=(NumberedWarning(code="W-SHORT-LOOP", text=f"the loop of {name} is short"),),
     )
 
 
@@ -186,7 +186,7 @@ def hand_made_study(results: tuple[VariantResult, ...], asked: tuple[Variant, ..
         results=results,
         rows=rows,
         decision="“over plane” has the smallest loop, 1.10 nH.",
-        cautions=(Caution(code="W-2D-ENDS", text="ends are not included"),),
+        warnings=(NumberedWarning(code="W-2D-ENDS", text="ends are not included"),),
         versions=(("copperfield", "0.0.test"), ("numpy", np.__version__)),
     )
 
@@ -249,7 +249,7 @@ PLACEMENTS = (
 
 def hand_made_whole_loop(placement: FarSide | MirroredPair, copper: float) -> WholeLoop:
     """A whole loop whose copper has so much inductance [H]; the other terms have 0.525 nH."""
-    placed = PlacedLoop(placement=placement, site=Site(stackup=named_construction("2L-1.6")))
+    placed = PlacedLoop(placement=placement, site=Site(stackup=named_stackup("2L-1.6")))
     size = len(placement.capacitors)
     amounts = {"copper": copper, "capacitor": 0.3e-9, "vias": 0.1e-9, "package": 0.125e-9}
     pair = PairFacts(

@@ -39,10 +39,10 @@ EMISSION = Emission(
 )
 SMALL = """
 title = "one board"
-construction = "2L-1.6"
+stackup = "2L-1.6"
 loop = { kind = "next-layer", width = "2 mm", return_width = "10 mm", length = "6 mm" }
-analysis = { frequencies = ["10 MHz"], report_frequency = "100 MHz", tolerance = "1 %", round_view = false }
-variant = [{ name = "thick" }, { name = "thin", construction = "2L-0.8" }]
+analysis = { frequencies = ["10 MHz"], report_frequency = "100 MHz", tolerance = "1 %", axisymmetric_view = false }
+variant = [{ name = "thick" }, { name = "thin", stackup = "2L-0.8" }]
 """
 
 

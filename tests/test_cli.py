@@ -14,7 +14,7 @@ from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, app
 
 SMALL = """
 title = "one board"
-construction = "2L-1.6"
+stackup = "2L-1.6"
 loop = { kind = "next-layer", width = "2 mm", return_width = "10 mm", length = "6 mm" }
 analysis = { frequencies = ["10 MHz"], report_frequency = "100 MHz" }
 
@@ -23,7 +23,7 @@ name = "thick"
 
 [[variant]]
 name = "thin"
-construction = "2L-0.8"
+stackup = "2L-0.8"
 """
 
 
@@ -64,7 +64,7 @@ def test_cautions_of_a_variant_are_printed_with_its_name(board):
 
 
 def test_a_figure_without_a_name_is_refused(tmp_path):
-    done = run("constructions", "--figure", tmp_path / "x.png")
+    done = run("stackups", "--figure", tmp_path / "x.png")
     assert done.exit_code == EXIT_INPUT
     assert "name the construction to draw" in done.stderr
 
@@ -125,14 +125,14 @@ def test_inspecting_solves_nothing_and_shows_every_region(board):
 
 
 def test_constructions_are_listed_and_drawn(tmp_path):
-    assert "4L-7628" in run("constructions").stdout
-    done = run("constructions", "4L-7628", "--figure", tmp_path / "stack.svg")
+    assert "4L-7628" in run("stackups").stdout
+    done = run("stackups", "4L-7628", "--figure", tmp_path / "stack.svg")
     assert "prepreg 7628" in done.stdout
     assert (tmp_path / "stack.svg").read_text(encoding="utf-8").count("<svg") == 1
 
 
 def test_an_unknown_construction_is_refused():
-    done = run("constructions", "4L-7682")
+    done = run("stackups", "4L-7682")
     assert done.exit_code == EXIT_INPUT
     assert "did you mean" in done.stderr
 

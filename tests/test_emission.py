@@ -202,7 +202,7 @@ def test_a_cable_as_thick_as_long_is_refused() -> None:
 
 HEAD = """
 title = "emission"
-construction = "4L-7628"
+stackup = "4L-7628"
 [loop]
 kind = "same-layer"
 width = "1 mm"

@@ -3,11 +3,11 @@
 import pytest
 
 from geometries.files.reading import parse_scenario
-from solver.study.warnings import study_cautions
+from solver.study.warnings import study_warnings
 
 HEAD = """
 title = "emission"
-construction = "4L-7628"
+stackup = "4L-7628"
 [analysis]
 frequencies = ["100 MHz", "300 MHz"]
 [loop]
@@ -34,7 +34,7 @@ limits = ["CISPR 32 class B"]
 
 
 def codes(text: str) -> set[str]:
-    return {each.code for each in study_cautions(parse_scenario(text))}
+    return {each.code for each in study_warnings(parse_scenario(text))}
 
 
 def test_without_the_table_nothing_is_said_of_emission() -> None:

@@ -15,21 +15,21 @@ from geometries.section.section import Role
 from solver.errors import ReportError
 from solver.figures import (
     Figure,
+    benefit_figure,
     comparison_figure,
-    field_line_figure,
+    field_scan_figure,
     figure_svg,
     frequency_figure,
     save_figure,
     section_figure,
     stack_figure,
     style,
-    worth_figure,
 )
 from solver.figures.style import keep_apart, line_look
 from solver.study.results import StudyResult
 from solver.variant.results import VariantResult
 
-WHOLE_STUDY = [comparison_figure, frequency_figure, field_line_figure, worth_figure]
+WHOLE_STUDY = [comparison_figure, frequency_figure, field_scan_figure, benefit_figure]
 
 
 def words(figure: Figure) -> str:
@@ -159,7 +159,7 @@ def test_chart_texts_keep_apart_and_on_the_sheet(study: StudyResult, draw: type)
 
 
 def test_stack_names_every_layer_and_keeps_its_texts_apart(study: StudyResult) -> None:
-    figure = stack_figure(study.results[0].variant.constructions[0])
+    figure = stack_figure(study.results[0].variant.stackups[0])
     said = words(figure)
     for label in ("4L-test", "prepreg", "0.2 mm, εr 4.4", "17.5 µm copper", "L3"):
         assert label in said
@@ -167,7 +167,7 @@ def test_stack_names_every_layer_and_keeps_its_texts_apart(study: StudyResult) -
 
 
 def test_stack_is_to_scale(study: StudyResult) -> None:
-    stackup = study.results[0].variant.constructions[0]
+    stackup = study.results[0].variant.stackups[0]
     heights = [patch.get_height() for patch in stack_figure(stackup).axes[0].patches]
     assert heights == pytest.approx([layer.thickness / MM for layer in stackup.layers], rel=1e-9)
 
@@ -204,32 +204,32 @@ def test_line_looks_of_thirty_variants_differ_without_colour() -> None:
 
 
 def test_field_lines_have_one_panel_per_side_and_distance(study: StudyResult) -> None:
-    titles = [axes.get_title(loc="left") for axes in field_line_figure(study).axes]
+    titles = [axes.get_title(loc="left") for axes in field_scan_figure(study).axes]
     assert titles == [f"{d} mm {side} the board" for side in ("above", "below") for d in (3, 10)]
 
 
 def test_field_lines_refuse_a_study_without_lines(study: StudyResult) -> None:
     bare = tuple(dataclasses.replace(result, lines=()) for result in study.results)
     with pytest.raises(ValueError, match="no field line was computed"):
-        field_line_figure(dataclasses.replace(study, results=bare))
+        field_scan_figure(dataclasses.replace(study, results=bare))
 
 
 def test_worth_says_what_the_layer_brings(study: StudyResult) -> None:
-    said = words(worth_figure(study))
+    said = words(benefit_figure(study))
     assert "−3.543 nH, −76.4 %" in said
     assert "+ L2" in said
 
 
 def test_worth_calls_a_useless_layer_useless(study: StudyResult) -> None:
     last = study.results[1]
-    useless = dataclasses.replace(last.worth[0], inductance_before=1.37e-7, inductance_after=1.36999e-7)
-    results = (study.results[0], dataclasses.replace(last, worth=(useless,)))
-    assert "less than 0.1 %" in words(worth_figure(dataclasses.replace(study, results=results)))
+    useless = dataclasses.replace(last.benefit[0], inductance_before=1.37e-7, inductance_after=1.36999e-7)
+    results = (study.results[0], dataclasses.replace(last, benefit=(useless,)))
+    assert "less than 0.1 %" in words(benefit_figure(dataclasses.replace(study, results=results)))
 
 
 def test_worth_refuses_a_study_without_ground_layers(study: StudyResult) -> None:
     with pytest.raises(ValueError, match="no variant has a ground layer"):
-        worth_figure(dataclasses.replace(study, results=study.results[:1]))
+        benefit_figure(dataclasses.replace(study, results=study.results[:1]))
 
 
 def test_svg_is_the_same_when_drawn_twice(study: StudyResult) -> None:

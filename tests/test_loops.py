@@ -1,11 +1,11 @@
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.files.constructions import named_construction
+from geometries.files.stackups import named_stackup
 from geometries.quantities import MM
 from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, ThroughBoardLoop, Tie, cross_section
 
-FOUR = named_construction("4L-7628")
+FOUR = named_stackup("4L-7628")
 SIDE_BY_SIDE = SameLayerLoop(width=3 * MM, return_width=2 * MM, gap=1 * MM, length=8 * MM, layer="L1")
 
 

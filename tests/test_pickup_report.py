@@ -11,30 +11,30 @@ from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.section.victims import Run
 from solver.circuit.rl_network import BroadbandModel
-from solver.figures import distance_figure, figure_svg, hearing_figure, pickup_figure
+from solver.figures import distance_figure, figure_svg, pickup_figure, pickup_levels_figure
 from solver.pickup.divider import electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, pin_signal, pin_spectrum
 from solver.pickup.results import (
     BudgetDistance,
-    HearingResult,
     LineReading,
     MutualCurve,
     NodeReading,
+    PickupResult,
     VictimReading,
     WiderTrace,
 )
-from solver.report.deciding_section import columns
 from solver.report.document import result_document
 from solver.report.files import write_report
 from solver.report.html import render_report
 from solver.report.pickup_section import findings, pickup_document, pickup_records, pickup_section
+from solver.report.summary_section import columns
 from solver.section.results import CapacitanceMatrix, PotentialMap
 from solver.study.budgets import answer_budgets
 from solver.study.summary import join
 
 SCENARIO = """
 title = "bench supply"
-construction = "4L-7628"
+stackup = "4L-7628"
 planes.L2 = { tie = "floating", width = "40 mm" }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
 switch_node = { conductor = "go", length = "4 mm" }
@@ -66,10 +66,10 @@ def model(mutual):
     )
 
 
-def reading(hearing, number, mutual, distance):
-    victim = hearing.victims[number - 1]
+def reading(pickup, number, mutual, distance):
+    victim = pickup.victims[number - 1]
     line = LineReading(inductance=4e-7, capacitance=9e-11, impedance=66.7, effective_permittivity=3.02)
-    circuit = pin_circuit(hearing.drive.divider, victim.run, line.capacitance * victim.length)
+    circuit = pin_circuit(pickup.drive.divider, victim.run, line.capacitance * victim.length)
     transfers = PinTransfers(
         magnetic=magnetic_transfer(model(mutual), number, victim.length, circuit.from_emf),
         electric=electric_transfer(1e-13 * 4e-3, circuit.from_injection),
@@ -85,25 +85,25 @@ def reading(hearing, number, mutual, distance):
         node_capacitance=1e-13,
         node_capacitance_error=2e-15,
         open_peak=value * victim.length * 1e9,
-        signal=pin_signal(hearing.drive, transfers),
-        spectrum=pin_spectrum(hearing.drive, transfers, 3e8),
+        signal=pin_signal(pickup.drive, transfers),
+        spectrum=pin_spectrum(pickup.drive, transfers, 3e8),
         wider=WiderTrace(factor=4.0, mutual_ratio=1.02, capacitance_ratio=2.3),
         budget_distance=distance,
     )
 
 
-def hearing_result(mutual):
-    hearing = parse_scenario(SCENARIO).variants[0].hearing
-    groups = hearing.section.groups
+def pickup_result(mutual):
+    pickup = parse_scenario(SCENARIO).variants[0].pickup
+    groups = pickup.section.groups
     matrix = 1e-10 * (len(groups) * np.eye(len(groups)) - 1)
     x = np.geomspace(1e-4, 1e-2, 20)
-    return HearingResult(
-        hearing=hearing,
+    return PickupResult(
+        pickup=pickup,
         model=model(mutual),
         capacitance=CapacitanceMatrix(groups=groups, lower=matrix - 1e-13, upper=matrix + 1e-13),
         victims=(
-            reading(hearing, 1, mutual, BudgetDistance(distance=3.21e-3, farthest=16e-3)),
-            reading(hearing, 2, mutual, BudgetDistance(distance=math.inf, farthest=16e-3)),
+            reading(pickup, 1, mutual, BudgetDistance(distance=3.21e-3, farthest=16e-3)),
+            reading(pickup, 2, mutual, BudgetDistance(distance=math.inf, farthest=16e-3)),
         ),
         node=NodeReading(
             shares=(("return", 1e-11), ("L2", 6.3e-10)),
@@ -129,7 +129,7 @@ def hearing_result(mutual):
 def heard(study):
     """Both variants of the hand-made study with victims; the second hears a tenth."""
     results = tuple(
-        replace(result, hearing=hearing_result(MUTUAL * factor))
+        replace(result, pickup=pickup_result(MUTUAL * factor))
         for result, factor in zip(study.results, (1.0, 0.1), strict=True)
     )
     return replace(study, results=results)
@@ -171,7 +171,7 @@ def test_findings_quantify_the_rules_of_the_trade(heard):
 
 def test_without_a_switch_node_nothing_is_said_of_it(heard):
     silent = tuple(
-        replace(result, hearing=replace(result.hearing, node=None, potential_map=None)) for result in heard.results
+        replace(result, pickup=replace(result.pickup, node=None, potential_map=None)) for result in heard.results
     )
     quiet = replace(heard, results=silent)
     assert pickup_section(quiet).nodes == ()
@@ -182,7 +182,7 @@ def test_the_document_has_everything_in_si_units(heard):
     first = pickup_document(heard)[0]["victims"][0]
     assert first["mutual_inductance_H_per_m"][1] == MUTUAL
     assert first["run"] == Run.SENSE.value
-    assert first["at_pin"]["peak_V"] == heard.results[0].hearing.victims[0].signal.peak
+    assert first["at_pin"]["peak_V"] == heard.results[0].pickup.victims[0].signal.peak
 
 
 def test_the_document_is_json_without_infinities(heard):
@@ -214,31 +214,31 @@ def test_pictures_of_the_study_name_every_variant(heard, draw):
 
 
 def test_the_picture_of_a_variant_names_its_victims(heard):
-    svg = figure_svg(hearing_figure(heard.results[0]))
+    svg = figure_svg(pickup_levels_figure(heard.results[0]))
     assert "near" in svg
     assert "below" in svg
 
 
 def test_a_variant_without_victims_has_no_such_picture(study):
     with pytest.raises(ValueError, match="has no victims to draw"):
-        hearing_figure(study.results[0])
+        pickup_levels_figure(study.results[0])
 
 
 def test_the_deciding_table_holds_the_loudest_victims_peak(heard):
-    deciding = join(heard.scenario, heard.results, heard.scenario.reference, switching=None, emission=None, budgets=())
-    loudest = [max(victim.signal.peak for victim in result.hearing.victims) for result in heard.results]
-    assert [row.pickup for row in deciding.rows] == loudest
-    assert "pick-up" in [column.title for column in columns(deciding)]
-    assert "mV at the pin" in deciding.sentence
+    summary = join(heard.scenario, heard.results, heard.scenario.reference, switching=None, emission=None, budgets=())
+    loudest = [max(victim.signal.peak for victim in result.pickup.victims) for result in heard.results]
+    assert [row.pickup for row in summary.rows] == loudest
+    assert "pick-up" in [column.title for column in columns(summary)]
+    assert "mV at the pin" in summary.sentence
 
 
 def test_the_budget_of_feedback_noise_is_set_against_the_loudest_victim(heard):
-    hearing = replace(heard.results[0].variant, hearing=heard.results[0].hearing.hearing)
+    pickup = replace(heard.results[0].variant, pickup=heard.results[0].pickup.pickup)
     scenario = replace(
         heard.scenario,
-        variants=(hearing, replace(hearing, name=heard.results[1].variant.name)),
+        variants=(pickup, replace(pickup, name=heard.results[1].variant.name)),
         budgets=read_budgets({"feedback_noise": "1 V"}, ("pickup",)),
     )
     answers = answer_budgets(scenario, heard.results)
-    assert answers[0].value == max(victim.signal.peak for victim in heard.results[0].hearing.victims)
+    assert answers[0].value == max(victim.signal.peak for victim in heard.results[0].pickup.victims)
     assert answers[1].kept

@@ -8,9 +8,9 @@ import pytest
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
-from geometries.operation.measurements import Bench, RingPair
+from geometries.operation.measurements import Measurement, RingPair
 from geometries.operation.switching import Switching, SwitchingTolerance
-from solver.measurement.comparison import read_bench
+from solver.measurement.comparison import compare_measurement
 from solver.study.budgets import answer_budgets
 from solver.study.results import StudyResult
 from solver.study.summary import join
@@ -71,7 +71,7 @@ def test_the_peak_moves_by_the_whole_loops_uncertainty(placed_study: StudyResult
 
 def test_the_bench_tells_the_terms_apart(placed_study: StudyResult) -> None:
     pair = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)
-    reading = read_bench(Bench(variant="x", pair=pair), placed_study.results[0], SWITCHING, None).pair
+    reading = compare_measurement(Measurement(variant="x", pair=pair), placed_study.results[0], SWITCHING, None).pair
     assert [part.name for part in reading.parts] == [
         "copper, predicted",
         "capacitor, predicted",
@@ -84,7 +84,7 @@ def test_the_bench_tells_the_terms_apart(placed_study: StudyResult) -> None:
 
 def test_the_deciding_table_ranks_whole_loops(placed_study: StudyResult) -> None:
     switching = compare_switching(SWITCHING, placed_study.results, placed_study.results[0].variant.name)
-    deciding = join(
+    summary = join(
         placed_study.scenario,
         placed_study.results,
         placed_study.results[0].variant.name,
@@ -92,8 +92,8 @@ def test_the_deciding_table_ranks_whole_loops(placed_study: StudyResult) -> None
         emission=None,
         budgets=(),
     )
-    assert deciding.rows[1].inductance == pytest.approx(0.725e-9, rel=1e-12, abs=0)
-    assert deciding.rows[1].inductance_change == pytest.approx(-1e-9, rel=1e-12, abs=0)
+    assert summary.rows[1].inductance == pytest.approx(0.725e-9, rel=1e-12, abs=0)
+    assert summary.rows[1].inductance_change == pytest.approx(-1e-9, rel=1e-12, abs=0)
 
 
 def test_the_whole_loop_has_a_budget_of_its_own(placed_study: StudyResult) -> None:
@@ -111,6 +111,6 @@ def test_the_whole_loop_has_a_budget_of_its_own(placed_study: StudyResult) -> No
 
 
 def test_without_placements_the_whole_loop_has_no_budget() -> None:
-    board = 'title = "x"\nconstruction = "2L-1.6"\nloop = { kind = "next-layer", width = "2 mm", length = "6 mm" }\n'
+    board = 'title = "x"\nstackup = "2L-1.6"\nloop = { kind = "next-layer", width = "2 mm", length = "6 mm" }\n'
     with pytest.raises(ScenarioError, match=r"whole_loop_inductance cannot be checked.*\[placement\]"):
         parse_scenario(f'{board}budgets = {{ whole_loop_inductance = "1 nH" }}\n')

@@ -7,8 +7,8 @@ import pytest
 from geometries.board.capacitors import Capacitor, capacitor_body, switch_package
 from geometries.board.parts import VIAS, capacitor_case
 from geometries.errors import GeometryError, ScenarioError
-from geometries.files.constructions import named_construction
 from geometries.files.reading import parse_scenario, read_builtin_scenario
+from geometries.files.stackups import named_stackup
 from geometries.layout.layout import PadTerminal
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placement_sections import placement_stretches
@@ -26,9 +26,9 @@ from geometries.layout.placements import (
 )
 from geometries.section.loops import NextLayerLoop, Plane, Tie
 from geometries.section.section import Role
-from solver.variant.warnings import variant_cautions
+from solver.variant.warnings import variant_warnings
 
-BOARD = named_construction("4L-7628")
+BOARD = named_stackup("4L-7628")
 FLOATING = Plane(layer="L2", tie=Tie.FLOATING, width=40e-3)
 STITCHED = Plane(layer="L2", tie=Tie.STITCHED, width=40e-3)
 
@@ -68,9 +68,9 @@ ALL = {
     ),
     "return below": lambda: on_board(ReturnBelow(**common(via_count=2)), STITCHED),
     "far side, planes": lambda: on_board(FarSide(**common(via_count=2)), FLOATING),
-    "far side, no plane": lambda: on_board(FarSide(**common(via_count=2)), board=named_construction("2L-1.6")),
+    "far side, no plane": lambda: on_board(FarSide(**common(via_count=2)), board=named_stackup("2L-1.6")),
     "far side, body": lambda: on_board(
-        FarSide(**common(capacitors=(capacitor(height=0.2e-3),), via_count=2)), board=named_construction("2L-1.6")
+        FarSide(**common(capacitors=(capacitor(height=0.2e-3),), via_count=2)), board=named_stackup("2L-1.6")
     ),
     "mirrored": lambda: on_board(
         MirroredPair(**common(capacitors=(capacitor(), capacitor())), part_width=3e-3), FLOATING
@@ -102,7 +102,7 @@ def test_a_body_lies_its_height_above_the_copper():
 
 
 def test_a_body_on_the_far_side_hangs_below_the_copper():
-    board = named_construction("2L-1.6")
+    board = named_stackup("2L-1.6")
     plan = placement_plan("body", ALL["far side, body"]())
     assert plan.near.sheet("body of C1").height == pytest.approx(board.heights("L2")[0] - 0.2e-3, abs=0)
 
@@ -125,7 +125,7 @@ def test_planes_part_a_far_side_into_two_layouts():
 def test_without_planes_vias_join_both_sides():
     plan = placement_plan("far", ALL["far side, no plane"]())
     assert plan.far is None
-    assert {post.lower for post in plan.near.posts} == {"input far", "ground far"}
+    assert {via.lower for via in plan.near.vias} == {"input far", "ground far"}
 
 
 def test_the_sections_of_a_far_side_reach_through_the_board():
@@ -204,7 +204,7 @@ LONG = 'loop = { kind = "same-layer", width = "1 mm", gap = "1 mm", length = "9 
 
 FILE = """
 title = "t"
-construction = "4L-7628"
+stackup = "4L-7628"
 switch = { package = "flip-chip", copper_width = "1.6 mm", gap = "0.6 mm" }
 placement = { kind = "same-side", distance = "0.6 mm" }
 planes.L2 = { tie = "floating", width = "40 mm" }
@@ -296,11 +296,11 @@ def test_a_placement_brings_its_own_stretches():
 
 def test_a_placement_whose_ends_are_solved_is_not_warned_of_them():
     scenario = parse_scenario(FILE)
-    codes = [each.code for each in variant_cautions(scenario.variants[0], scenario.analysis)]
+    codes = [each.code for each in variant_warnings(scenario.variants[0], scenario.analysis)]
     assert "W-SHORT-LOOP" not in codes
 
 
 def test_posts_of_a_row_are_evenly_spaced():
     plan = placement_plan("row", ALL["same side, stitched"]())
-    x = [post.centre[0] for post in plan.near.posts]
+    x = [via.centre[0] for via in plan.near.vias]
     assert math.isclose(x[1] - x[0], x[2] - x[1])

@@ -1,7 +1,7 @@
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.layout.layout import CopperSheet, EdgeTerminal, MirrorPlane, PlanLayout, Port, Post, RingPort
+from geometries.layout.layout import CopperSheet, EdgeTerminal, MirrorPlane, PlanLayout, Port, RingPort, Via
 from geometries.quantities import MM
 from geometries.section.outline import Rectangle
 
@@ -22,8 +22,8 @@ STRIP = bar("strip", 0, 0, 6, 2)
 ENDS = Port(name="source", entry=edge("strip", 0, 0, 0, 2), leave=edge("strip", 6, 0, 6, 2))
 
 
-def layout(*sheets, ports=(ENDS,), posts=(), plane=None):
-    return PlanLayout(name="trial", sheets=sheets or (STRIP,), ports=ports, posts=posts, plane=plane)
+def layout(*sheets, ports=(ENDS,), vias=(), plane=None):
+    return PlanLayout(name="trial", sheets=sheets or (STRIP,), ports=ports, vias=vias, plane=plane)
 
 
 def test_outlines_that_touch_are_refused():
@@ -70,15 +70,15 @@ def test_a_current_that_nothing_closes_is_refused():
 
 
 def test_a_post_beside_the_copper_is_refused():
-    post = Post(name="via", centre=(5.9 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
+    via = Via(name="via", centre=(5.9 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
     with pytest.raises(GeometryError, match="'via' does not stand wholly inside copper 'strip'"):
-        layout(posts=(post,), plane=MirrorPlane(height=0))
+        layout(vias=(via,), plane=MirrorPlane(height=0))
 
 
 def test_a_post_without_a_plane_is_refused():
-    post = Post(name="via", centre=(5 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
+    via = Via(name="via", centre=(5 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
     with pytest.raises(GeometryError, match="stands on the mirror plane, but the layout has none"):
-        layout(posts=(post,))
+        layout(vias=(via,))
 
 
 def test_copper_on_the_plane_is_refused():
@@ -97,6 +97,6 @@ def test_a_ring_without_its_hole_is_refused():
 
 
 def test_names_are_unique_among_ports_and_posts():
-    post = Post(name="source", centre=(5 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
+    via = Via(name="source", centre=(5 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
     with pytest.raises(GeometryError, match="port or post name 'source' occurs 2 times"):
-        layout(posts=(post,), plane=MirrorPlane(height=0))
+        layout(vias=(via,), plane=MirrorPlane(height=0))

@@ -13,9 +13,9 @@ from geometries.layout.layout import (
     PadTerminal,
     PlanLayout,
     Port,
-    Post,
     RingPort,
     Spread,
+    Via,
 )
 from geometries.quantities import MM
 from geometries.section.outline import Rectangle
@@ -107,12 +107,12 @@ def test_a_negative_frequency_is_refused():
         solve_plan(strip(), -1.0)
 
 
-def pieces(*more, posts=(), plane=None, extra_ports=()):
+def pieces(*more, vias=(), plane=None, extra_ports=()):
     """Two pads side by side, a switch at the left and capacitors to the right of it."""
     upper = CopperSheet(name="upper", outline=box(0, 0.1, 6, 2.1), height=0.2 * MM)
     lower = CopperSheet(name="lower", outline=box(0, -2, 6, 0), height=0.2 * MM)
     ports = (facing("switch", 0.5, 1.5), *extra_ports)
-    return PlanLayout(name="pieces", sheets=(upper, lower, *more), ports=ports, posts=posts, plane=plane)
+    return PlanLayout(name="pieces", sheets=(upper, lower, *more), ports=ports, vias=vias, plane=plane)
 
 
 def facing(name, left, right, *, up=True):
@@ -149,25 +149,25 @@ def test_parallel_loops_have_less_inductance_than_either():
     assert found.loop_inductance < np.diag(found.inductance).min()
 
 
-def posts_to(lower):
+def vias_to(lower):
     return tuple(
-        Post(name=f"{sheet} {x}", centre=(x * MM, y * MM), radius=0.15 * MM, upper=sheet, lower=lower)
+        Via(name=f"{sheet} {x}", centre=(x * MM, y * MM), radius=0.15 * MM, upper=sheet, lower=lower)
         for sheet, y in (("upper", 1.1), ("lower", -1))
         for x in (4, 5)
     )
 
 
 def test_posts_to_the_plane_close_the_current_and_share_it():
-    found = solve_plan(pieces(posts=posts_to(MIRROR), plane=MirrorPlane(height=0.0)), math.inf, COARSE)
+    found = solve_plan(pieces(vias=vias_to(MIRROR), plane=MirrorPlane(height=0.0)), math.inf, COARSE)
     assert found.loops == ("switch",)
-    assert found.post_currents[:2].sum() == pytest.approx(1, rel=1e-9)
-    assert found.post_currents[2:].sum() == pytest.approx(-1, rel=1e-9)
+    assert found.via_currents[:2].sum() == pytest.approx(1, rel=1e-9)
+    assert found.via_currents[2:].sum() == pytest.approx(-1, rel=1e-9)
 
 
 def test_a_stitched_sheet_carries_the_return_like_the_plane_it_stands_for():
     plane = CopperSheet(name="plane", outline=box(-3, -5, 9, 6), height=0.0)
-    sheet = solve_plan(pieces(plane, posts=posts_to("plane")), math.inf, COARSE)
-    mirror = solve_plan(pieces(posts=posts_to(MIRROR), plane=MirrorPlane(height=0.0)), math.inf, COARSE)
+    sheet = solve_plan(pieces(plane, vias=vias_to("plane")), math.inf, COARSE)
+    mirror = solve_plan(pieces(vias=vias_to(MIRROR), plane=MirrorPlane(height=0.0)), math.inf, COARSE)
     assert sheet.inductance[0, 0] == pytest.approx(mirror.inductance[0, 0], rel=0.02, abs=0)
 
 
@@ -241,7 +241,7 @@ def test_a_pad_inside_the_copper_takes_the_current_all_around():
 
 def test_the_density_is_drawn_level_under_level():
     plane = CopperSheet(name="plane", outline=box(-3, -5, 9, 6), height=0.0)
-    figure = plan_figure(solve_plan(pieces(plane, posts=posts_to("plane")), 1e7, COARSE))
+    figure = plan_figure(solve_plan(pieces(plane, vias=vias_to("plane")), 1e7, COARSE))
     assert [axes.get_title(loc="left") for axes in figure.axes[:2]] == ["copper at 0.2 mm", "copper at 0 mm"]
     assert "switch" in [label.get_text() for label in figure.axes[0].texts]
 

@@ -10,7 +10,7 @@ from geometries.section.section import Role
 
 GOOD = """
 title = "bench supply"
-construction = "4L-7628"
+stackup = "4L-7628"
 
 [loop]
 kind = "same-layer"
@@ -148,7 +148,7 @@ def test_two_stretches_of_one_name_are_refused():
 
 def test_a_construction_of_ones_own_is_used():
     own = """
-[constructions.mine]
+[stackups.mine]
 layers = [
   { copper = "L1", thickness = "1 oz" },
   { dielectric = "foil", thickness = "50 um", relative_permittivity = 3.4 },
@@ -193,7 +193,7 @@ def test_every_built_in_scenario_is_read(name):
             r"either its width.* or its overhang",
         ),
         (changed('"floating", width', '"tied", width'), r"variant 'floating' planes L2 tie: .*'floating'"),
-        (changed('construction = "4L-7628"', ""), r"a loop needs a board: give construction"),
+        (changed('stackup = "4L-7628"', ""), r"a loop needs a board: give stackup"),
         (changed("[loop]", "[loop"), r"not valid TOML: .*line 5"),
         (changed("wide, stitched", "floating"), r"two variants are called 'floating'"),
         ('reference = "other"' + GOOD, r"the reference 'other' is not one of the variants"),
@@ -216,7 +216,7 @@ def test_every_built_in_scenario_is_read(name):
         (changed("[loop]", "copper = 3\n[loop]"), r"copper: this must be a table of keys, not 3"),
         (changed('"return"', '"floating"', COAX), r"uses group 'return', to which no region belongs"),
         (
-            changed('title = "coaxial line"', 'title = "c"\nconstruction = "4L-7628"', COAX),
+            changed('title = "coaxial line"', 'title = "c"\nstackup = "4L-7628"', COAX),
             r"has no construction",
         ),
     ],

@@ -12,9 +12,10 @@ import pytest
 from rich.console import Console
 
 from solver.notation import numbers
-from solver.notation.warning import Caution
+from solver.notation.warning import NumberedWarning
 from solver.report.comparison_table import comparison_table
-from solver.report.html import numbered_cautions, render_report
+from solver.report.file_names import file_names
+from solver.report.html import numbered_warnings, render_report
 from solver.study.results import StudyResult, reference_name
 
 
@@ -139,9 +140,9 @@ def test_cautions_come_with_number_and_variant(page: Page, hostile_name: str) ->
 
 
 def test_same_caution_of_two_variants_is_given_once(study: StudyResult) -> None:
-    same = (Caution(code="W-QUASI-STATIC", text="too long"),)
-    results = tuple(dataclasses.replace(result, cautions=same) for result in study.results)
-    found = [each for each in numbered_cautions(dataclasses.replace(study, results=results)) if each.variants]
+    same = (NumberedWarning(code="W-QUASI-STATIC", text="too long"),)
+    results = tuple(dataclasses.replace(result, warnings=same) for result in study.results)
+    found = [each for each in numbered_warnings(dataclasses.replace(study, results=results)) if each.variants]
     assert [(each.code, len(each.variants)) for each in found] == [("W-QUASI-STATIC", 2)]
 
 
@@ -161,11 +162,11 @@ def test_interrupted_study_says_so_right_after_the_decision(interrupted_study: S
 
 
 def test_study_without_lines_and_ground_layers_still_makes_a_page(study: StudyResult) -> None:
-    bare = tuple(dataclasses.replace(result, lines=(), worth=()) for result in study.results)
+    bare = tuple(dataclasses.replace(result, lines=(), benefit=()) for result in study.results)
     page = Page(render_report(dataclasses.replace(study, results=bare)))
     targets = {value for _, name, value in page.attributes if name == "id"}
     assert {value[1:] for _, name, value in page.attributes if name == "href"} <= targets
-    assert "worth" not in targets
+    assert "benefit" not in targets
 
 
 def test_page_is_printable_and_light_only(content: str) -> None:

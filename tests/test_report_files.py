@@ -31,7 +31,7 @@ def folder(study: StudyResult, tmp_path_factory: pytest.TempPathFactory) -> Path
 @pytest.fixture
 def one_drawing(monkeypatch: pytest.MonkeyPatch, study: StudyResult) -> None:
     """Spare the tests of the folder the time that drawing takes."""
-    figure = stack_figure(study.results[0].variant.constructions[0])
+    figure = stack_figure(study.results[0].variant.stackups[0])
     drawing = Drawing(name="stack-4l-test", description="a stack", figure=figure, svg="<svg/>")
     monkeypatch.setattr(files, "draw_study", lambda _study: (drawing,))
 
@@ -57,7 +57,7 @@ def test_written_files_are_those_returned_and_listed(study: StudyResult, tmp_pat
 def test_folder_holds_page_tables_figures_and_fields(folder: Path) -> None:
     present = set(tree(folder))
     assert {"report.html", "comparison.csv", "impedance.csv", "field_lines.csv", "result.json"} <= present
-    stems = {"comparison", "frequency", "field-lines", "worth", "section-no-ground", "stack-4l-test"}
+    stems = {"comparison", "frequency", "field-lines", "benefit", "section-no-ground", "stack-4l-test"}
     assert {f"figures/{stem}.{suffix}" for stem in stems for suffix in ("png", "svg")} <= present
     assert "fields/no-ground.vtu" in present
 
@@ -113,7 +113,7 @@ def test_result_holds_inputs_versions_cautions_and_mesh(study: StudyResult) -> N
     document = result_document(study)
     assert document["inputs"]["scenario_text"] == study.scenario.text
     assert document["versions"]["copperfield"] == "0.0.test"
-    assert document["cautions"][0]["code"] == "W-2D-ENDS"
+    assert document["warnings"][0]["code"] == "W-2D-ENDS"
     assert document["variants"][0]["mesh"]["unknowns"] == 4600
     assert document["complete"] is True
 

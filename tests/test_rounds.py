@@ -5,20 +5,28 @@ import math
 import pytest
 
 from geometries.errors import GeometryError, ScenarioError
-from geometries.files.constructions import named_construction
 from geometries.files.reading import parse_scenario
+from geometries.files.stackups import named_stackup
 from geometries.quantities import MM
 from geometries.section.loops import Plane, SameLayerLoop, Tie
-from geometries.section.rings import AnnularSlot, Disc, RingLoop, equal_area_ring, ring_section, round_twin, why_no_ring
+from geometries.section.rings import (
+    AnnularSlot,
+    Disc,
+    RingLoop,
+    axisymmetric_twin,
+    equal_area_ring,
+    ring_section,
+    why_no_ring,
+)
 from geometries.section.section import View
 
-FOUR = named_construction("4L-7628")
+FOUR = named_stackup("4L-7628")
 RING = RingLoop(radius=2 * MM, width=0.5 * MM, layer="L2")
 LOOP = SameLayerLoop(width=3 * MM, return_width=2 * MM, gap=1 * MM, length=8 * MM, layer="L1")
 
 FILE = """
 title = "ring"
-construction = "4L-7628"
+stackup = "4L-7628"
 
 [loop]
 kind = "ring"
@@ -43,7 +51,7 @@ title = "written"
 
 [[variant]]
 name = "ring over a disc"
-view = "round"
+view = "axisymmetric"
 region = [
   { name = "ring", role = "go", shape = "circle", centre = ["2 mm", "0.3 mm"], radius = "0.1 mm" },
   {name = "disc", role = "floating", shape = "rectangle", left = "0 mm", right = "8 mm", bottom = "-1 mm", top = "0 m"},
@@ -52,7 +60,7 @@ region = [
 
 OBLONG = """
 title = "oblong"
-construction = "4L-7628"
+stackup = "4L-7628"
 [loop]
 kind = "same-layer"
 width = "3 mm"
@@ -68,7 +76,7 @@ def changed(old, new, text=FILE):
 
 def test_discs_lie_above_and_below_the_ring_on_their_layers():
     section = ring_section("s", FOUR, RING, [Disc(layer="L1", radius=5 * MM), Disc(layer="L3", radius=6 * MM)])
-    assert section.view is View.ROUND
+    assert section.view is View.AXISYMMETRIC
     assert section.region("L1").outline.bottom > section.region("go").outline.top
     assert section.region("L3").outline.top < section.region("go").outline.bottom
     assert section.region("L1").outline.left == 0
@@ -95,7 +103,7 @@ def test_a_rectangular_loop_maps_to_the_ring_of_equal_area():
 
 def test_the_twin_keeps_the_overhang_and_says_how_it_was_mapped():
     plane = Plane(layer="L2", tie=Tie.FLOATING, width=16 * MM)
-    twin = round_twin("s", FOUR, LOOP, [plane])
+    twin = axisymmetric_twin("s", FOUR, LOOP, [plane])
     outer = twin.section.region("go").outline.right
     assert twin.section.region("L2").outline.right - outer == pytest.approx(5 * MM)
     assert "of mean radius 2.99 mm" in twin.mapping
@@ -108,23 +116,23 @@ def test_copper_too_wide_for_its_area_has_no_ring():
 
 def test_a_file_gives_rings_over_discs_with_their_steps():
     alone, disc, two = parse_scenario(FILE).variants
-    assert [variant.view for variant in (alone, disc, two)] == [View.ROUND] * 3
+    assert [variant.view for variant in (alone, disc, two)] == [View.AXISYMMETRIC] * 3
     assert len(disc.section.regions) == 3
     assert two.section.region("L2").outline.right == pytest.approx(5.25 * MM)
     assert [step.layer for step in two.steps] == ["", "L2", "L3"]
-    assert disc.round_loop.radius == pytest.approx(2 * MM)
+    assert disc.axisymmetric_loop.radius == pytest.approx(2 * MM)
     assert disc.length == 1.0
 
 
 def test_a_round_section_can_be_written_out():
     variant = parse_scenario(WRITTEN).variants[0]
-    assert variant.view is View.ROUND
-    assert variant.round_loop.radius == pytest.approx(2 * MM)
+    assert variant.view is View.AXISYMMETRIC
+    assert variant.axisymmetric_loop.radius == pytest.approx(2 * MM)
 
 
 def test_same_layer_loops_carry_their_round_counterpart_unless_it_is_switched_off():
-    assert parse_scenario(OBLONG).variants[0].round_loop.section.view is View.ROUND
-    assert parse_scenario(OBLONG + "\n[analysis]\nround_view = false").variants[0].round_loop is None
+    assert parse_scenario(OBLONG).variants[0].axisymmetric_loop.section.view is View.AXISYMMETRIC
+    assert parse_scenario(OBLONG + "\n[analysis]\naxisymmetric_view = false").variants[0].axisymmetric_loop is None
 
 
 @pytest.mark.parametrize(
@@ -139,8 +147,8 @@ def test_same_layer_loops_carry_their_round_counterpart_unless_it_is_switched_of
         (changed('overhang = "3 mm"', 'width = "3 mm"'), "give its radius or its overhang"),
         (changed("planes.L3", "planes.L1"), "overlap"),
         (changed("planes.L3", "planes.L9"), "L9"),
-        (changed('view = "round"', 'view = "round"\nlength = "1 mm"', WRITTEN), "remove the key length"),
-        (changed('view = "round"', "", WRITTEN), "length of the loop"),
+        (changed('view = "axisymmetric"', 'view = "axisymmetric"\nlength = "1 mm"', WRITTEN), "remove the key length"),
+        (changed('view = "axisymmetric"', "", WRITTEN), "length of the loop"),
         (changed('["2 mm", "0.3 mm"]', '["0.05 mm", "0.3 mm"]', WRITTEN), "across the axis"),
         (changed('left = "0 mm"', 'left = "-1 mm"', WRITTEN), "across the axis"),
         (changed('top = "0 m"', 'top = "1 mm"', WRITTEN), "'ring' and 'disc' overlap near r"),

@@ -12,7 +12,7 @@ import pytest
 from solver.circuit.rl_network import BroadbandModel, network
 from solver.report import files
 from solver.report.remarks import commented
-from solver.report.spice import bench_deck, subcircuit
+from solver.report.spice import deck, subcircuit
 
 BAND = (1e3, 1e9)
 FREQUENCIES = np.geomspace(*BAND, 25)
@@ -141,7 +141,7 @@ def test_a_hostile_name_stays_a_comment(variant, scenario):
     hostile = replace(variant, name="ring\n.end\r\nR99 1 2 0\u2028+ 5 µ")
     for text in (
         subcircuit(circuit_of(1), hostile, scenario, SLUG),
-        bench_deck(circuit_of(1), hostile, scenario, SLUG),
+        deck(circuit_of(1), hostile, scenario, SLUG),
     ):
         assert text.isascii()
         assert sum(line.lower().startswith("r99") for line in text.splitlines()) == 0

@@ -2,7 +2,7 @@ import pytest
 
 from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.errors import GeometryError
-from geometries.files.constructions import construction_names, named_construction
+from geometries.files.stackups import named_stackup, stackup_names
 
 CORE = DielectricLayer(name="core", thickness=1.53e-3, relative_permittivity=4.4)
 TOP = CopperLayer(name="L1", thickness=35e-6)
@@ -42,9 +42,9 @@ def test_two_copper_layers_of_one_name_are_refused():
         Stackup(name="two", layers=(TOP, CORE, CopperLayer(name="L1", thickness=35e-6)))
 
 
-@pytest.mark.parametrize("name", construction_names())
+@pytest.mark.parametrize("name", stackup_names())
 def test_every_named_construction_is_as_thick_as_its_name_says(name):
-    stackup = named_construction(name)
+    stackup = named_stackup(name)
     nominal = {"2L-1.0": 1.0e-3, "2L-0.8": 0.8e-3}.get(name, 1.6e-3)
     assert stackup.thickness == pytest.approx(nominal, rel=0.1)
     assert len(stackup.copper_names) == int(name[0])
@@ -52,4 +52,4 @@ def test_every_named_construction_is_as_thick_as_its_name_says(name):
 
 def test_a_misspelt_construction_gets_its_nearest_match():
     with pytest.raises(GeometryError, match="did you mean '4L-7628'"):
-        named_construction("4L-7268")
+        named_stackup("4L-7268")

@@ -17,7 +17,7 @@ from solver.variant.solve import solve_variant
 TEXT = """
 title = "small study"
 setting = "Invented, for a test."
-construction = "4L-7628"
+stackup = "4L-7628"
 reference = "bare"
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
 
@@ -89,7 +89,7 @@ def test_segments_add_up_each_with_its_own_section(scenario, study):
 
 
 def test_the_first_ground_layer_is_worth_all_the_second_nothing(study):
-    first, second = study.results[2].worth
+    first, second = study.results[2].benefit
     assert (first.layer, second.layer) == ("L2", "L3")
     assert first.inductance_after < 0.2 * first.inductance_before
     assert second.inductance_after == pytest.approx(second.inductance_before, rel=2e-3, abs=0)
@@ -97,18 +97,18 @@ def test_the_first_ground_layer_is_worth_all_the_second_nothing(study):
 
 def test_the_last_step_is_the_variant_itself(study):
     result = study.results[2]
-    assert result.worth[-1].inductance_after == pytest.approx(result.inductance_per_length, rel=1e-4, abs=0)
+    assert result.benefit[-1].inductance_after == pytest.approx(result.inductance_per_length, rel=1e-4, abs=0)
 
 
 def test_a_short_loop_is_cautioned(study):
-    assert "W-SHORT-LOOP" in [caution.code for caution in study.results[0].cautions]
-    assert {"W-2D-ENDS", "W-ESTIMATE", "W-VOLTAGE"} <= {caution.code for caution in study.cautions}
+    assert "W-SHORT-LOOP" in [warning.code for warning in study.results[0].warnings]
+    assert {"W-2D-ENDS", "W-ESTIMATE", "W-VOLTAGE"} <= {warning.code for warning in study.warnings}
 
 
 def test_a_long_loop_at_a_high_frequency_is_cautioned(scenario):
     variant = replace(scenario.variants[0], length=0.1)
-    cautions = solve_variant(variant, scenario.analysis).cautions
-    assert [caution.code for caution in cautions] == ["W-QUASI-STATIC"]
+    warnings = solve_variant(variant, scenario.analysis).warnings
+    assert [warning.code for warning in warnings] == ["W-QUASI-STATIC"]
 
 
 def test_the_decision_names_winner_gain_and_reference(study):

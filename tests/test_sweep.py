@@ -28,7 +28,7 @@ from solver.variant.solve import solve_variant
 
 TINY = """
 title = "one board"
-construction = "2L-0.8"
+stackup = "2L-0.8"
 loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }
 analysis = { report_frequency = "1 MHz", tolerance = "1 %" }
 
@@ -70,7 +70,7 @@ def row_at(point, inductance=1e-9, **changes):
         peak_below=0.3,
         moment=1e-3,
         seconds=0.1,
-        cautions=("W-SHORT-LOOP",),
+        warnings=("W-SHORT-LOOP",),
     )
     return replace(row, **changes)
 

@@ -11,7 +11,7 @@ from geometries.study.sweep import SweepPoint, point_label, sweep_points
 
 BOARD = """
 title = "pump"
-construction = "4L-7628"
+stackup = "4L-7628"
 reference = "narrow"
 
 [loop]
@@ -100,9 +100,9 @@ def width_of(variant, region):
     [
         ("loop.return_width", ("2 mm", "4 mm"), lambda v: width_of(v, "return")),
         ("planes.L2.slots.0.width", ("1 mm", "2 mm"), lambda v: 2 * v.section.region("L2 part 2").outline.left),
-        ("construction.L2.thickness", ("1 oz", "2 oz"), lambda v: v.constructions[0].layers[2].thickness),
-        ("construction.prepreg 7628.thickness", ("0.1 mm", "0.3 mm"), lambda v: -v.section.regions[2].outline.top),
-        ('constructions."4L-7628".layers.1.thickness', ("0.1 mm", "2 mm"), lambda v: -v.section.regions[2].outline.top),
+        ("stackup.L2.thickness", ("1 oz", "2 oz"), lambda v: v.stackups[0].layers[2].thickness),
+        ("stackup.prepreg 7628.thickness", ("0.1 mm", "0.3 mm"), lambda v: -v.section.regions[2].outline.top),
+        ('stackups."4L-7628".layers.1.thickness', ("0.1 mm", "2 mm"), lambda v: -v.section.regions[2].outline.top),
     ],
 )
 def test_a_key_reaches_what_it_names(key, texts, number_of):
@@ -168,7 +168,7 @@ def test_other_variants_titles_and_frequencies_are_no_inputs():
         (values("lop.gap", "1 mm", "2 mm"), "unknown key 'lop' in 'lop.gap'; did you mean 'loop'"),
         (values("planes.L3.width", "1 mm", "2 mm"), "no 'L3' for 'planes.L3.width'.*known here: L2"),
         (values("region.core.radius", "1 mm", "2 mm"), "'region.core.radius' leads nowhere"),
-        (values("construction.cor.thickness", "1 mm", "2 mm"), "no 'cor' .*did you mean 'core'"),
+        (values("stackup.cor.thickness", "1 mm", "2 mm"), "no 'cor' .*did you mean 'core'"),
         (values("planes.L2.tie", "1 mm", "2 mm"), "'planes.L2.tie' is not a value with a unit"),
         (values("loop.gap.x", "1 mm", "2 mm"), "'loop.gap.x' leads nowhere"),
         (values("loop.gap", "1 V", "2 mm"), 'loop.gap = "1 V" is not a length'),
@@ -186,7 +186,7 @@ def test_other_variants_titles_and_frequencies_are_no_inputs():
         ),
         (values("length", "1 mm", "2 mm"), r"a \[loop\] carries its own length"),
         (values("planes.L2.overhang", "1 mm", "2 mm"), "either its width, .* or its overhang"),
-        (values("constructions.other.layers.0.thickness", "1 mm", "2 mm"), "no 'other'"),
+        (values("stackups.other.layers.0.thickness", "1 mm", "2 mm"), "no 'other'"),
         ("", "0 keys are varied; a sweep varies one key, or two as a grid"),
         (", ".join([values("loop.gap", "1 mm", "2 mm")] * 3), "3 keys are varied"),
         (", ".join([values("loop.gap", "1 mm", "2 mm")] * 2), "loop.gap is varied twice"),
@@ -204,13 +204,13 @@ def test_a_wrong_sweep_is_refused_with_the_cure(vary, message):
 
 def test_a_key_without_effect_is_refused():
     fixed = BOARD.replace('gap = "1 mm"', 'gap = "1 mm"\ncopper_thickness = "70 um"')
-    with pytest.raises(ScenarioError, match=r"construction\.L1\.thickness changes nothing in variant 'wide'"):
-        sweep_of(values("construction.L1.thickness", "35 um", "50 um"), text=fixed)
+    with pytest.raises(ScenarioError, match=r"stackup\.L1\.thickness changes nothing in variant 'wide'"):
+        sweep_of(values("stackup.L1.thickness", "35 um", "50 um"), text=fixed)
 
 
 def test_an_ambiguous_layer_is_named_by_its_number():
     own = """
-[constructions.mine]
+[stackups.mine]
 layers = [
   { copper = "L1", thickness = "1 oz" },
   { dielectric = "film", thickness = "50 um", relative_permittivity = 3.4 },
@@ -222,9 +222,9 @@ layers = [
 """
     text = BOARD.replace("4L-7628", "mine").replace("[sweep]", own)
     with pytest.raises(ScenarioError, match=r"'film' .* fits 2 entries; give its number instead, the first is 0"):
-        sweep_of(values("construction.film.thickness", "40 um", "60 um"), text=text)
-    sweep = sweep_of(values("construction.1.thickness", "40 um", "60 um"), text=text)
-    assert sweep_case(sweep, SweepPoint(index=0, values=(4e-5,))).variant.constructions[0].layers[1].thickness == 4e-5
+        sweep_of(values("stackup.film.thickness", "40 um", "60 um"), text=text)
+    sweep = sweep_of(values("stackup.1.thickness", "40 um", "60 um"), text=text)
+    assert sweep_case(sweep, SweepPoint(index=0, values=(4e-5,))).variant.stackups[0].layers[1].thickness == 4e-5
 
 
 def test_a_file_without_sweep_is_refused():
@@ -250,13 +250,13 @@ def test_a_comparison_reads_the_same_file():
 def test_the_built_in_sweep_is_read():
     sweep = parse_sweep(read_builtin_scenario("orchard-pump").text)
     assert sweep.size == 45
-    assert [axis.key for axis in sweep.axes] == ["construction.prepreg 7628.thickness", "loop.width"]
+    assert [axis.key for axis in sweep.axes] == ["stackup.prepreg 7628.thickness", "loop.width"]
 
 
 def test_a_variant_with_victims_can_be_swept() -> None:
     text = """
 title = "heard"
-construction = "4L-7628"
+stackup = "4L-7628"
 planes.L2 = { tie = "floating", width = "40 mm" }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "15 mm" }
 victims.feedback = { layer = "L1", distance = "2 mm", width = "0.2 mm", reference = "L2", length = "15 mm" }

@@ -15,7 +15,7 @@ from solver.variant.solve import solve_variant
 
 FILE = """
 title = "t"
-construction = "2L-1.6"
+stackup = "2L-1.6"
 loop = { kind = "same-layer", width = "0.2 mm", gap = "1.8 mm", length = "10 mm" }
 [analysis]
 frequencies = ["100 MHz"]

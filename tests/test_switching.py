@@ -16,7 +16,7 @@ from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
 from solver.figures import waveform_figure
 from solver.report.switching_section import headings, input_rows, reading_cells, switching_document
 from solver.study.results import StudyResult
-from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_cautions
+from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_warnings
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
@@ -43,7 +43,7 @@ EDGE = Edge(height=12.0, duration=1e-9)
 LOOP = SeriesLoop(resistance=1.0, inductance=2e-9, capacitance=300e-12)
 TABLE = """
 title = "edge"
-construction = "4L-7628"
+stackup = "4L-7628"
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
 [switching]
 input_voltage = "12 V"
@@ -316,12 +316,12 @@ def test_edge_span_knows_its_part() -> None:
 def test_ring_above_the_solved_band_is_cautioned(study: StudyResult) -> None:
     """The hand-made loops are solved up to 1 GHz: a switch of 5 pF rings above it."""
     fast = replace(SWITCHING, output_capacitance=5e-12)
-    cautions = switching_cautions(compared(study, fast), study.results)
-    assert [each.code for each in cautions] == ["W-RING-BAND"]
+    warnings = switching_warnings(compared(study, fast), study.results)
+    assert [each.code for each in warnings] == ["W-RING-BAND"]
 
 
 def test_ring_within_the_band_is_not_cautioned(study: StudyResult) -> None:
-    assert switching_cautions(compared(study, SWITCHING), study.results) == ()
+    assert switching_warnings(compared(study, SWITCHING), study.results) == ()
 
 
 def test_waveform_figure_shows_every_variant_and_the_limit(study: StudyResult) -> None:

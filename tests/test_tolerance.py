@@ -18,7 +18,7 @@ from solver.study.tolerance_rows import ToleranceResult
 
 TEXT = """
 title = "Small <loop>"
-construction = "4L-7628"
+stackup = "4L-7628"
 
 [analysis]
 frequencies = ["100 MHz"]

@@ -8,7 +8,7 @@ from geometries.quantities import MM, UM
 
 TEXT = """
 title = "tolerances"
-construction = "4L-7628"
+stackup = "4L-7628"
 
 [loop]
 kind = "same-layer"
@@ -190,6 +190,6 @@ divider = { upper = "73.2 kohm", lower = "10 kohm" }
 def test_what_a_victim_hears_moves_with_the_permittivity() -> None:
     text = TEXT.replace("[tolerance]\n", HEARD)
     nominal, moist = moved(text=text), moved(text=text, permittivity=1.0)
-    assert nominal.hearing is not None
-    assert nominal.hearing != moist.hearing
+    assert nominal.pickup is not None
+    assert nominal.pickup != moist.pickup
     assert nominal.section.regions == moist.section.regions

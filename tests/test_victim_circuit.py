@@ -11,7 +11,7 @@ import pytest
 
 from geometries.files.reading import parse_scenario
 from solver.circuit.rl_network import BroadbandModel, network, relinked
-from solver.pickup.results import HearingResult, LineReading, NodeReading
+from solver.pickup.results import LineReading, NodeReading, PickupResult
 from solver.report import files
 from solver.report.spice import subcircuit
 from solver.report.victim_circuit import victim_nodes, with_victims
@@ -19,7 +19,7 @@ from solver.report.victim_circuit import victim_nodes, with_victims
 SLUG = "heard"
 SCENARIO = """
 title = "bench supply"
-construction = "4L-7628"
+stackup = "4L-7628"
 planes.L2 = { tie = "floating", width = "40 mm" }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "10 mm" }
 switch_node = { conductor = "go", length = "4 mm" }
@@ -55,11 +55,11 @@ def scenario():
 @pytest.fixture(scope="module")
 def heard(scenario):
     """By hand, without a solver; only what the circuits need."""
-    hearing = scenario.variants[0].hearing
+    pickup = scenario.variants[0].pickup
     node = NodeReading(shares=(), total=6e-10, plate=5e-10, width=3e-3, length=4e-3, area_total=2.7e-12)
-    victims = tuple(SimpleNamespace(victim=each, line=LINE, node_capacitance=1e-13) for each in hearing.victims)
-    return HearingResult(
-        hearing=hearing, model=MODEL, capacitance=None, victims=victims, node=node, curves=(), potential_map=None
+    victims = tuple(SimpleNamespace(victim=each, line=LINE, node_capacitance=1e-13) for each in pickup.victims)
+    return PickupResult(
+        pickup=pickup, model=MODEL, capacitance=None, victims=victims, node=node, curves=(), potential_map=None
     )
 
 

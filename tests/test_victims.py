@@ -8,11 +8,11 @@ import pytest
 from geometries.errors import GeometryError, ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.section.victims import Run, moved
-from solver.variant.warnings import variant_cautions
+from solver.variant.warnings import variant_warnings
 
 GOOD = """
 title = "bench supply"
-construction = "4L-7628"
+stackup = "4L-7628"
 planes.L2 = { tie = "floating", width = "40 mm" }
 
 [loop]
@@ -102,8 +102,8 @@ def changed(old, new, text=GOOD):
     return text.replace(old, new, 1)
 
 
-def hearing(text=GOOD, variant=0):
-    return parse_scenario(text).variants[variant].hearing
+def pickup(text=GOOD, variant=0):
+    return parse_scenario(text).variants[variant].pickup
 
 
 def refused(text):
@@ -113,15 +113,15 @@ def refused(text):
 
 
 def test_a_victim_lies_at_its_distance_from_the_loop():
-    assert hearing().section.region("feedback").outline.left == pytest.approx(3.5e-3 + 2e-3)
+    assert pickup().section.region("feedback").outline.left == pytest.approx(3.5e-3 + 2e-3)
 
 
 def test_variants_inherit_victims_and_override_them():
-    assert hearing(variant=1).section.region("feedback").outline.left == pytest.approx(3.5e-3 + 5e-3)
+    assert pickup(variant=1).section.region("feedback").outline.left == pytest.approx(3.5e-3 + 5e-3)
 
 
 def test_every_victim_is_a_loop_of_its_own():
-    loops = hearing().section.loops
+    loops = pickup().section.loops
     assert [(loop.name, loop.go_group, loop.return_group) for loop in loops[1:]] == [("feedback", "feedback", "L2")]
 
 
@@ -132,46 +132,46 @@ def test_the_variants_own_section_stays_as_it_is():
 
 
 def test_runs_lie_on_the_sense_side_unless_said_otherwise():
-    assert hearing().victims[0].run is Run.SENSE
-    assert hearing(changed('reference = "L2"', 'reference = "L2"\nrun = "pin"')).victims[0].run is Run.PIN
+    assert pickup().victims[0].run is Run.SENSE
+    assert pickup(changed('reference = "L2"', 'reference = "L2"\nrun = "pin"')).victims[0].run is Run.PIN
 
 
 def test_a_stitched_plane_is_the_loops_return():
     stitched = changed('tie = "floating"', 'tie = "stitched"')
-    assert hearing(stitched).victims[0].reference == "return"
+    assert pickup(stitched).victims[0].reference == "return"
 
 
 def test_a_return_trace_is_written_out():
     own = 'return_trace = { layer = "L1", distance = "2.4 mm", width = "0.2 mm" }'
-    section = hearing(changed('reference = "L2"', own)).section
+    section = pickup(changed('reference = "L2"', own)).section
     assert section.region("feedback return").outline.left == pytest.approx(3.5e-3 + 2.4e-3)
     assert section.loops[1].return_group == "feedback return"
 
 
 def test_a_switch_node_may_have_copper_of_its_own():
     own = 'layer = "L1"\ndistance = "-12 mm"\nwidth = "4 mm"'
-    found = hearing(changed('conductor = "go"', own))
+    found = pickup(changed('conductor = "go"', own))
     assert found.switch_node.conductor == "switch node"
     assert found.section.region("switch node").outline.right == pytest.approx(-4.5e-3)
 
 
 def test_edges_of_the_voltage_are_those_of_the_current_unless_given():
-    drive = hearing().drive
+    drive = pickup().drive
     assert (drive.fall_time, drive.voltage_rise_time, drive.voltage_fall_time) == (1e-9, 1e-9, 1e-9)
 
 
 def test_without_a_budget_there_is_none():
-    assert math.isinf(hearing().drive.budget)
+    assert math.isinf(pickup().drive.budget)
 
 
 def test_a_written_out_section_names_its_victims_conductor():
-    found = hearing(WRITTEN)
+    found = pickup(WRITTEN)
     assert found.section.loops[1].go_group == "trace"
     assert [part.name for part in found.section.dielectrics] == ["foil"]
 
 
 def test_a_moved_victim_keeps_its_width_and_layer():
-    before = hearing()
+    before = pickup()
     after = moved(before, before.victims[0], distance=4e-3)
     outline = after.section.region("feedback").outline
     assert (outline.left, outline.right) == pytest.approx((7.5e-3, 7.7e-3))
@@ -179,13 +179,13 @@ def test_a_moved_victim_keeps_its_width_and_layer():
 
 
 def test_a_victim_is_not_moved_into_copper():
-    before = hearing()
+    before = pickup()
     with pytest.raises(GeometryError, match="lies in copper 'return'"):
         moved(before, before.victims[0], distance=-1e-3)
 
 
 def test_a_written_out_victim_is_not_moved():
-    before = hearing(WRITTEN)
+    before = pickup(WRITTEN)
     with pytest.raises(GeometryError, match="only a trace on a board can be moved"):
         moved(before, before.victims[0], distance=1e-3)
 
@@ -249,7 +249,7 @@ def test_a_dielectric_beside_a_board_is_refused():
 
 def test_over_its_own_return_plane_the_loops_edge_is_that_of_the_go_copper():
     upright = changed('kind = "same-layer"\nwidth = "3 mm"\ngap = "1 mm"', 'kind = "next-layer"\nwidth = "3 mm"')
-    found = hearing(upright.replace('tie = "floating"', 'tie = "stitched"')).section
+    found = pickup(upright.replace('tie = "floating"', 'tie = "stitched"')).section
     assert found.region("feedback").outline.left == pytest.approx(1.5e-3 + 2e-3)
 
 
@@ -264,7 +264,7 @@ switch_resistance = "20 mohm"
 capacitor_resistance = "5 mohm"
 """
     text = changed('frequency = "400 kHz"\n', "").replace('rise_time = "1 ns"\n', "").replace('voltage = "12 V"\n', "")
-    drive = hearing(text + edge).drive
+    drive = pickup(text + edge).drive
     assert (drive.frequency, drive.rise_time, drive.voltage_rise_time, drive.voltage) == (500e3, 3e-9, 3e-9, 24.0)
 
 
@@ -276,11 +276,11 @@ def test_a_cause_that_is_nowhere_is_asked_for(key):
 
 def test_runs_beyond_the_loop_and_linear_pins_are_warned_of():
     scenario = parse_scenario(changed('length = "15 mm"\n\n[switch', 'length = "20 mm"\n\n[switch'))
-    codes = [each.code for each in variant_cautions(scenario.variants[0], scenario.analysis)]
+    codes = [each.code for each in variant_warnings(scenario.variants[0], scenario.analysis)]
     assert "W-RUN" in codes
     assert "W-DETECTION" in codes
 
 
 def test_a_run_within_the_loop_is_not_warned_of():
     scenario = parse_scenario(GOOD)
-    assert "W-RUN" not in [each.code for each in variant_cautions(scenario.variants[0], scenario.analysis)]
+    assert "W-RUN" not in [each.code for each in variant_warnings(scenario.variants[0], scenario.analysis)]

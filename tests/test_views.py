@@ -41,7 +41,7 @@ DISC = box("disc", 0, 10, -0.035, 0)
 
 
 def turned(*regions, loops=CLOSED):
-    return CrossSection(name="turned", regions=regions, loops=loops, view="round")
+    return CrossSection(name="turned", regions=regions, loops=loops, view="axisymmetric")
 
 
 @pytest.fixture(scope="module")
@@ -151,7 +151,7 @@ def test_a_far_ring_has_the_inductance_per_length_of_the_section_view():
     back = box("back", radius + pair, radius + pair + 0.5, 0, 0.1, "go", "b")
     loops = (CurrentLoop(name="a", go_group="a", return_group=""), CurrentLoop(name="b", go_group="b", return_group=""))
     settings = MeshSettings(growth=0.3, far_radius=20)
-    round_view = solve_at_dc(
+    axisymmetric_view = solve_at_dc(
         assemble_section(mesh_section(turned(there, back, loops=loops), highest_frequency=0.0, settings=settings))
     ).inductance_per_length
     straight = CrossSection(
@@ -159,7 +159,7 @@ def test_a_far_ring_has_the_inductance_per_length_of_the_section_view():
     )
     long_view = solve_at_dc(assemble_section(mesh_section(straight, highest_frequency=0.0))).inductance_per_length
     around = 2 * math.pi * (radius + 0.75) * MM
-    loop = round_view[0, 0] + round_view[1, 1] - 2 * round_view[0, 1]
+    loop = axisymmetric_view[0, 0] + axisymmetric_view[1, 1] - 2 * axisymmetric_view[0, 1]
     assert loop / around == pytest.approx(long_view[0, 0], rel=2e-3, abs=0)
 
 
@@ -167,7 +167,7 @@ def test_a_far_ring_has_the_inductance_per_length_of_the_section_view():
 def test_functions_near_the_axis_grow_with_the_square_of_the_distance(element):
     mesh = mesh_section(turned(RING), highest_frequency=0.0).mesh
     basis = Basis(mesh, element)
-    regular = regular_on_axis(View.ROUND, basis)
+    regular = regular_on_axis(View.AXISYMMETRIC, basis)
     x = np.zeros(basis.N)
     x[basis.complement_dofs(basis.get_dofs())] = np.random.default_rng(3).normal(
         size=basis.N - len(basis.get_dofs().flatten())
@@ -187,7 +187,7 @@ def test_squares_of_the_distance_are_left_as_they_are():
     for element in (ElementTriP2(), ElementTriP3()):
         basis = Basis(mesh, element)
         square = basis.doflocs[0] ** 2
-        assert np.abs(regular_on_axis(View.ROUND, basis) @ square - square).max() < 1e-12 * square.max()
+        assert np.abs(regular_on_axis(View.AXISYMMETRIC, basis) @ square - square).max() < 1e-12 * square.max()
 
 
 def test_the_axis_is_not_part_of_the_far_border(over_disc):

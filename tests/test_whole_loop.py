@@ -8,7 +8,7 @@ import pytest
 
 from geometries.board.capacitors import Capacitor, LumpedEsl, capacitor_body, switch_package
 from geometries.board.parts import VIAS, capacitor_case
-from geometries.files.constructions import named_construction
+from geometries.files.stackups import named_stackup
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, SameSide, Site
 from geometries.section.loops import Plane, Tie
@@ -46,7 +46,7 @@ def common(*capacitors, **changes):
 
 
 def placed(placement, *planes, board="4L-7628"):
-    return PlacedLoop(placement=placement, site=Site(stackup=named_construction(board), planes=planes))
+    return PlacedLoop(placement=placement, site=Site(stackup=named_stackup(board), planes=planes))
 
 
 @pytest.fixture(scope="module")

@@ -91,7 +91,7 @@ def _wire(name: str, x: float, role: str) -> Region:
 
 
 def _section(*regions: Region) -> CrossSection:
-    return CrossSection(name="bench", regions=regions)
+    return CrossSection(name="fixture", regions=regions)
 
 
 STRIP = Case(

@@ -248,7 +248,7 @@ def _field(section: CrossSection, frequency: float, highest_frequency: float, se
     return solve_at_frequency(system, frequency)
 
 
-class Bench:
+class Fixture:
     """Draws conductors in millimetres and reads off a solved section what the checks compare.
 
     In the round view x is the distance from the axis, and inductance and resistance are those of the whole turn.
@@ -336,12 +336,12 @@ class Bench:
 
 
 @pytest.fixture(scope="session")
-def bench() -> Bench:
+def fixture() -> Fixture:
     """Drawing, solving and reading off in the section view, with the last few solutions kept."""
-    return Bench(View.SECTION)
+    return Fixture(View.SECTION)
 
 
 @pytest.fixture(scope="session")
-def turned() -> Bench:
+def turned() -> Fixture:
     """Drawing, solving and reading off in the round view, with the last few solutions kept."""
-    return Bench(View.ROUND)
+    return Fixture(View.AXISYMMETRIC)

@@ -22,10 +22,10 @@ from geometries.layout.layout import (
     PadTerminal,
     PlanLayout,
     Port,
-    Post,
     RingPort,
     Spread,
     Terminal,
+    Via,
 )
 from geometries.section.outline import Polygon
 
@@ -112,7 +112,7 @@ class PlanTable(Table):
     copper: list[SheetTable] = Field(min_length=1)
     port: list[PortTable] = []
     ring: list[RingPortTable] = []
-    post: list[PostTable] = []
+    via: list[PostTable] = []
     plane: MirrorTable | None = None
 
 
@@ -163,22 +163,22 @@ def _build_layout(table: PlanTable) -> PlanLayout:
         for port in table.port
     ]
     rings = [RingPort(name=ring.name, sheet=ring.copper, inside=ring.inside) for ring in table.ring]
-    posts = [
-        Post(
-            name=post.name,
-            centre=post.centre,
-            radius=post.radius,
-            upper=post.upper,
-            lower=post.lower,
-            wall=min(post.wall, post.radius),
+    vias = [
+        Via(
+            name=via.name,
+            centre=via.centre,
+            radius=via.radius,
+            upper=via.upper,
+            lower=via.lower,
+            wall=min(via.wall, via.radius),
         )
-        for post in table.post
+        for via in table.via
     ]
     return PlanLayout(
         name=table.title,
         sheets=tuple(map(_sheet, table.copper)),
         ports=(*ports, *rings),
-        posts=tuple(posts),
+        vias=tuple(vias),
         plane=None if table.plane is None else _plane(table.plane),
     )
 

@@ -1,4 +1,4 @@
-"""From the `[bench]` table of a scenario file to :class:`~geometries.operation.measurements.Bench`."""
+"""From the `[measurement]` table of a scenario file to :class:`~geometries.operation.measurements.Measurement`."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from pathlib import Path
 from geometries.errors import ScenarioError
 from geometries.files.measured import read_impedance, read_spectrum
 from geometries.files.tables import Capacitance, Fraction, Frequency, Table
-from geometries.operation.measurements import Bench, RingPair
+from geometries.operation.measurements import Measurement, RingPair
 
 
-class BenchTable(Table):
+class MeasurementTable(Table):
     """What was measured on one of the variants."""
 
     variant: str = ""
@@ -25,7 +25,7 @@ class BenchTable(Table):
     spectrum: str = ""
 
 
-def build_bench(table: BenchTable, folder: Path, reference: str, computed: Collection[str]) -> Bench:
+def build_measurement(table: MeasurementTable, folder: Path, reference: str, computed: Collection[str]) -> Measurement:
     """Build what a scenario says about the bench.
 
     Parameters
@@ -50,10 +50,10 @@ def build_bench(table: BenchTable, folder: Path, reference: str, computed: Colle
     """
     if table.spectrum and "emission" not in computed:
         raise ScenarioError(
-            "bench: a spectrum is set beside the predicted emission, and the scenario has no [emission] table; add "
+            "measurement: a spectrum is set beside the predicted emission, and the scenario has no [emission] table; add "
             "one, or remove the key spectrum"
         )
-    return Bench(
+    return Measurement(
         variant=table.variant or reference,
         pair=_build_pair(table),
         impedance=read_impedance(folder / table.impedance) if table.impedance else None,
@@ -61,7 +61,7 @@ def build_bench(table: BenchTable, folder: Path, reference: str, computed: Colle
     )
 
 
-def _build_pair(table: BenchTable) -> RingPair | None:
+def _build_pair(table: MeasurementTable) -> RingPair | None:
     given = {
         "ring_frequency": table.ring_frequency,
         "loaded_ring_frequency": table.loaded_ring_frequency,
@@ -72,7 +72,7 @@ def _build_pair(table: BenchTable) -> RingPair | None:
         return None
     if table.ring_frequency is None or table.loaded_ring_frequency is None or table.added_capacitance is None:
         raise ScenarioError(
-            f"bench: {', '.join(missing)} is missing; a pair of ring frequencies needs ring_frequency, "
+            f"measurement: {', '.join(missing)} is missing; a pair of ring frequencies needs ring_frequency, "
             "loaded_ring_frequency and added_capacitance"
         )
     return RingPair(

@@ -11,13 +11,13 @@ from geometries.files.reading import build_scenario, parse_document, read_text
 from geometries.study.scenario import Scenario, only_variant
 
 
-def read_bench_scenario(path: Path, measured: Mapping[str, str]) -> Scenario:
+def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenario:
     """Read a scenario file and reduce it to the variant that was measured.
 
     Parameters
     ----------
     path : Path
-        A TOML file, with a `[bench]` table or without.
+        A TOML file, with a `[measurement]` table or without.
     measured : mapping
         Keys of that table that come from elsewhere; they win over the file's own. Empty texts count as not given.
 
@@ -34,14 +34,14 @@ def read_bench_scenario(path: Path, measured: Mapping[str, str]) -> Scenario:
     text = read_text(path)
     document = parse_document(text, where=str(path))
     given = {key: value for key, value in measured.items() if value}
-    written = document.get("bench", {})
+    written = document.get("measurement", {})
     if isinstance(written, dict) and (written or given):
-        document = {**document, "bench": {**written, **given}}
+        document = {**document, "measurement": {**written, **given}}
     scenario = build_scenario(document, text=text, where=str(path))
-    if scenario.bench is None:
+    if scenario.measurement is None:
         raise ScenarioError(
-            f'{path}: nothing was measured; add a [bench] table with ring_frequency = "205 MHz", '
+            f'{path}: nothing was measured; add a [measurement] table with ring_frequency = "205 MHz", '
             'loaded_ring_frequency = "103 MHz" and added_capacitance = "900 pF", or give them as options'
         )
-    alone = only_variant(scenario, scenario.bench.variant)
+    alone = only_variant(scenario, scenario.measurement.variant)
     return replace(alone, variants=(replace(alone.variants[0], steps=()),), budgets=())

@@ -15,10 +15,9 @@ from pydantic_core import ErrorDetails
 from geometries.board.materials import COPPER, Conductor
 from geometries.board.stackup import CopperLayer, Stackup
 from geometries.errors import GeometryError, ScenarioError, nearest
-from geometries.files.constructions import build_stackup, named_construction
 from geometries.files.coupled_loops_reading import build_switched
 from geometries.files.emission_reading import build_emission
-from geometries.files.measurement_reading import build_bench
+from geometries.files.measurement_reading import build_measurement
 from geometries.files.placement_reading import PLACEMENT_KINDS, build_placement
 from geometries.files.schema import (
     AnalysisTable,
@@ -35,8 +34,9 @@ from geometries.files.schema import (
     ThroughBoardTable,
     VariantTable,
 )
+from geometries.files.stackups import build_stackup, named_stackup
 from geometries.files.switching_reading import build_switching
-from geometries.files.victims_reading import build_drive, build_hearing
+from geometries.files.victims_reading import build_drive, build_victims
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placement_sections import placement_stretches
 from geometries.layout.placements import PlacedLoop, Site
@@ -56,14 +56,22 @@ from geometries.section.loops import (
     loop_span,
 )
 from geometries.section.outline import Circle, Outline, Polygon, Rectangle, Ring
-from geometries.section.rings import AnnularSlot, Disc, RingLoop, RoundLoop, ring_section, round_twin, why_no_ring
+from geometries.section.rings import (
+    AnnularSlot,
+    AxisymmetricLoop,
+    Disc,
+    RingLoop,
+    axisymmetric_twin,
+    ring_section,
+    why_no_ring,
+)
 from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region, View
-from geometries.section.victims import Hearing, loop_edge
+from geometries.section.victims import VictimSetup, loop_edge
 from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 
 _WRITTEN_OUT = "its section is written out, and says of no rectangular loop how large its area is"
 
-_INHERITED = ("construction", "copper", "loop", "planes", "region", "dielectric", "current", "length")
+_INHERITED = ("stackup", "copper", "loop", "planes", "region", "dielectric", "current", "length")
 _INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor", "switched")
 
 
@@ -279,7 +287,7 @@ def _line_of(key: str, text: str) -> str:
 def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
     variants = tuple(_named(variant, table) for variant in table.variant)
     reference = table.reference or variants[0].name
-    deaf = any(variant.hearing is None for variant in variants)
+    deaf = any(variant.pickup is None for variant in variants)
     placed = all(variant.placed is not None for variant in variants)
     computed = table.model_fields_set - ({"pickup"} if deaf else set()) | ({"placement"} if placed else set())
     switching = None if table.switching is None else build_switching(table.switching)
@@ -292,7 +300,9 @@ def _build_scenario(table: ScenarioTable, text: str, folder: Path) -> Scenario:
         text=text,
         emission=None if table.emission is None else build_emission(table.emission, folder, switching),
         switching=switching,
-        bench=None if table.bench is None else build_bench(table.bench, folder, reference, table.model_fields_set),
+        measurement=None
+        if table.measurement is None
+        else build_measurement(table.measurement, folder, reference, table.model_fields_set),
         budgets=read_budgets(table.budgets, computed),
     )
 
@@ -318,7 +328,7 @@ def _build_analysis(table: AnalysisTable) -> Analysis:
         heights_above=tuple(sorted(table.heights_above)),
         heights_below=tuple(sorted(table.heights_below)),
         tolerance=table.tolerance,
-        round_view=table.round_view,
+        axisymmetric_view=table.axisymmetric_view,
     )
 
 
@@ -331,30 +341,30 @@ def _build_variant(table: VariantTable, scenario: ScenarioTable) -> Variant:
         note=table.note,
         section=main.section,
         length=main.length,
-        constructions=main.constructions,
+        stackups=main.stackups,
         steps=main.steps,
         segments=segments,
-        round_loop=main.round_loop,
+        axisymmetric_loop=main.axisymmetric_loop,
         placed=placed,
         switched=_build_switched(table, scenario, main),
-        no_round=main.no_round,
-        hearing=_build_hearing(table, scenario, main),
+        no_axisymmetric_view=main.no_axisymmetric_view,
+        pickup=_build_victims(table, scenario, main),
         price=read_price(table.price) if table.price else None,
     )
 
 
-def _build_hearing(table: VariantTable, scenario: ScenarioTable, main: _Stretch) -> Hearing | None:
+def _build_victims(table: VariantTable, scenario: ScenarioTable, main: _Stretch) -> VictimSetup | None:
     if not table.victims or scenario.pickup is None:
         return None
-    if main.section.view is View.ROUND:
+    if main.section.view is View.AXISYMMETRIC:
         raise GeometryError("victims run along the loop, which a round view closes on itself; describe a section")
-    return build_hearing(
+    return build_victims(
         table.victims,
         table.switch_node,
         build_drive(scenario.pickup, None if scenario.switching is None else build_switching(scenario.switching)),
         main.section,
         loop_edge=loop_edge(main.section),
-        stackup=main.constructions[0] if main.constructions else None,
+        stackup=main.stackups[0] if main.stackups else None,
     )
 
 
@@ -362,14 +372,14 @@ def _build_switched(table: VariantTable, scenario: ScenarioTable, main: _Stretch
     """The further switched loops of a variant, in the section of its victims if it has some."""
     if not table.switched:
         return None
-    hearing = _build_hearing(table, scenario, main)
+    pickup = _build_victims(table, scenario, main)
     return build_switched(
         table.switched,
-        main.section if hearing is None else hearing.section,
+        main.section if pickup is None else pickup.section,
         length=main.length,
         loop_edge=loop_edge(main.section),
-        stackup=main.constructions[0] if main.constructions else None,
-        victims=() if hearing is None else hearing.victims,
+        stackup=main.stackups[0] if main.stackups else None,
+        victims=() if pickup is None else pickup.victims,
     )
 
 
@@ -387,10 +397,10 @@ class _Stretch:
 
     section: CrossSection
     length: float
-    constructions: tuple[Stackup, ...] = ()
+    stackups: tuple[Stackup, ...] = ()
     steps: tuple[BuildStep, ...] = ()
-    round_loop: RoundLoop | None = None
-    no_round: str = ""
+    axisymmetric_loop: AxisymmetricLoop | None = None
+    no_axisymmetric_view: str = ""
 
 
 def _build_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
@@ -440,17 +450,17 @@ def _loop_stretch(name: str, stackup: Stackup, loop: Loop, present: list[Plane],
     for count, plane in enumerate(present, start=1):
         section = cross_section(f"{name}, ground {plane.layer}", stackup, loop, present[:count])
         steps.append(BuildStep(layer=plane.layer, section=section))
-    asked = scenario.analysis.round_view
+    asked = scenario.analysis.axisymmetric_view
     reason = why_no_ring(loop) if asked else ""
     return _Stretch(
         section=cross_section(name, stackup, loop, present),
         length=loop.length,
-        constructions=(stackup,),
+        stackups=(stackup,),
         steps=tuple(steps) if present else (),
-        round_loop=round_twin(name, stackup, loop, present)
+        axisymmetric_loop=axisymmetric_twin(name, stackup, loop, present)
         if asked and not reason and isinstance(loop, SameLayerLoop)
         else None,
-        no_round=reason,
+        no_axisymmetric_view=reason,
     )
 
 
@@ -477,9 +487,9 @@ def _ring_stretch(table: SegmentTable, described: RingTable, stackup: Stackup) -
     return _Stretch(
         section=sections[-1],
         length=1.0,
-        constructions=(stackup,),
+        stackups=(stackup,),
         steps=steps if discs else (),
-        round_loop=RoundLoop(section=sections[-1], radius=ring.radius),
+        axisymmetric_loop=AxisymmetricLoop(section=sections[-1], radius=ring.radius),
     )
 
 
@@ -521,11 +531,15 @@ def _written_stretch(table: SegmentTable, scenario: ScenarioTable) -> _Stretch:
         dielectrics=tuple(_build_dielectric(dielectric) for dielectric in table.dielectric),
         view=table.view,
     )
-    if table.view is View.ROUND:
-        return _Stretch(section=section, length=1.0, round_loop=_written_round(section))
+    if table.view is View.AXISYMMETRIC:
+        return _Stretch(section=section, length=1.0, axisymmetric_loop=_written_round(section))
     if table.length is None or not table.length > 0:
         raise GeometryError(f"length is {table.length} m; it must be above zero")
-    return _Stretch(section=section, length=table.length, no_round=_WRITTEN_OUT if scenario.analysis.round_view else "")
+    return _Stretch(
+        section=section,
+        length=table.length,
+        no_axisymmetric_view=_WRITTEN_OUT if scenario.analysis.axisymmetric_view else "",
+    )
 
 
 def _build_dielectric(table: DielectricTable) -> Dielectric:
@@ -536,18 +550,18 @@ def _build_dielectric(table: DielectricTable) -> Dielectric:
     )
 
 
-def _written_round(section: CrossSection) -> RoundLoop:
+def _written_round(section: CrossSection) -> AxisymmetricLoop:
     """A written-out round section; the radius of its loop is that of the driven copper's middle."""
     driven = [region.outline.bounds for region in section.regions if region.group == section.loops[0].go_group]
     left, right = min(box[0] for box in driven), max(box[2] for box in driven)
-    return RoundLoop(section=section, radius=(left + right) / 2)
+    return AxisymmetricLoop(section=section, radius=(left + right) / 2)
 
 
 def _find_stackup(table: SegmentTable, scenario: ScenarioTable) -> Stackup:
     copper = _build_copper(table.copper)
-    if table.construction in scenario.constructions:
-        return build_stackup(table.construction, scenario.constructions[table.construction], copper)
-    return named_construction(table.construction, copper)
+    if table.stackup in scenario.stackups:
+        return build_stackup(table.stackup, scenario.stackups[table.stackup], copper)
+    return named_stackup(table.stackup, copper)
 
 
 def _build_copper(table: CopperTable) -> Conductor:

@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from geometries.files.coupled_loops_reading import SwitchedTable
 from geometries.files.emission_reading import EmissionTable
-from geometries.files.measurement_reading import BenchTable
+from geometries.files.measurement_reading import MeasurementTable
 from geometries.files.placement_reading import CapacitorTable, PlacementTable, SwitchTable
 from geometries.files.switching_reading import SwitchingTable
 from geometries.files.tables import (
@@ -52,7 +52,7 @@ class LayerTable(Table):
         return self
 
 
-class ConstructionTable(Table):
+class StackupTable(Table):
     """A construction from top to bottom."""
 
     note: str = ""
@@ -211,7 +211,7 @@ class SegmentTable(Table):
     """A stretch of a loop: on a construction, or a section that is written out."""
 
     name: str = Field(min_length=1)
-    construction: str = ""
+    stackup: str = ""
     copper: CopperTable = CopperTable()
     loop: LoopTable | None = None
     planes: dict[str, PlaneTable] = {}
@@ -229,17 +229,17 @@ class SegmentTable(Table):
                 "a variant needs either a [loop] or a [placement] on a construction, or [[region]] tables that write "
                 "its section out"
             )
-        if built and not self.construction:
-            raise ValueError('a loop needs a board: give construction = "NAME" (see `copperfield constructions`)')
-        if built and self.view is View.ROUND:
-            raise ValueError('view = "round" is for [[region]] tables; a loop of kind "ring" needs no view')
-        if written and self.view is View.ROUND and self.length is not None:
+        if built and not self.stackup:
+            raise ValueError('a loop needs a board: give stackup = "NAME" (see `copperfield stackups`)')
+        if built and self.view is View.AXISYMMETRIC:
+            raise ValueError('view = "axisymmetric" is for [[region]] tables; a loop of kind "ring" needs no view')
+        if written and self.view is View.AXISYMMETRIC and self.length is not None:
             raise ValueError("a round section closes on itself and has no length; remove the key length")
         if written and self.view is View.SECTION and self.length is None:
             raise ValueError('a written-out section needs the length of the loop, for example length = "8 mm"')
         if built and self.dielectric:
             raise ValueError("a [loop] has the dielectrics of its construction; remove the [[dielectric]] tables")
-        if written and (self.construction or self.planes):
+        if written and (self.stackup or self.planes):
             raise ValueError("a written-out section has no construction and no planes; write them as regions")
         if built and (self.current or self.length is not None):
             raise ValueError("a [loop] carries its own length and current; remove the keys length and current")
@@ -306,7 +306,7 @@ class AnalysisTable(Table):
     heights_above: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
     heights_below: list[Length] = Field(default=[3e-3, 10e-3], min_length=1)
     tolerance: Fraction = 1e-3
-    round_view: bool = True
+    axisymmetric_view: bool = True
 
     @model_validator(mode="after")
     def _positive(self) -> AnalysisTable:
@@ -372,14 +372,14 @@ class ScenarioTable(Table):
     setting: str = ""
     reference: str = ""
     analysis: AnalysisTable = AnalysisTable()
-    constructions: dict[str, ConstructionTable] = {}
+    stackups: dict[str, StackupTable] = {}
     variant: list[VariantTable] = Field(min_length=1)
     sweep: SweepTable | None = None
     emission: EmissionTable | None = None
     switching: SwitchingTable | None = None
     tolerance: ToleranceTable | None = None
     budgets: dict[str, Any] = {}
-    bench: BenchTable | None = None
+    measurement: MeasurementTable | None = None
     pickup: PickupTable | None = None
 
     @model_validator(mode="after")

@@ -16,7 +16,7 @@ Steps = tuple[str | int, ...]
 """The way to a value through nested tables and lists."""
 
 _OUTSIDE_VARIANT: dict[str, Any] = {
-    name: ScenarioTable.model_fields[name].rebuild_annotation() for name in ("analysis", "constructions")
+    name: ScenarioTable.model_fields[name].rebuild_annotation() for name in ("analysis", "stackups")
 }
 """Tables beside the variant that a key may lead into."""
 
@@ -47,8 +47,8 @@ def find_key(key: str, inputs: dict[str, Any]) -> tuple[Steps, Quantity]:
     """
     names = [quoted or plain.strip() for quoted, plain in re.findall(r'"([^"]*)"|([^."]+)', key)] or [key]
     variant = inputs["variant"][0]
-    if names[0] == "construction" and len(names) > 1 and "construction" in variant:
-        names = ["constructions", variant["construction"], "layers", *names[1:]]
+    if names[0] == "stackup" and len(names) > 1 and "stackup" in variant:
+        names = ["stackups", variant["stackup"], "layers", *names[1:]]
     if names[0] in _OUTSIDE_VARIANT:
         start: Steps = (names[0],)
         annotation, node, names = _OUTSIDE_VARIANT[names[0]], inputs[names[0]], names[1:]

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from geometries.errors import GeometryError, ScenarioError
-from geometries.files.constructions import construction_tables
 from geometries.files.reading import build_scenario, inherit_defaults, parse_document, read_text
 from geometries.files.schema import MOST_SWEEP_POINTS, SweepKeyTable, SweepTable
+from geometries.files.stackups import stackup_tables
 from geometries.files.sweep_keys import Steps, find_key
 from geometries.quantities import Quantity, read_quantity
 from geometries.study.scenario import Analysis, Scenario, Variant, only_variant
@@ -99,15 +99,15 @@ def variant_inputs(document: dict[str, Any], name: str) -> dict[str, Any]:
     own: dict[str, Any] = next((each for each in document.get("variant", []) if each["name"] == name), {})
     segments = [dict(each) for each in own.get("segment", [])]  # as written, so that they follow the variant's values
     variant = {**_without(_without(complete, "note"), "price"), **({"segment": segments} if segments else {})}
-    boards = {**construction_tables(), **document.get("constructions", {})}
-    named = [each["construction"] for each in (variant, *segments) if each.get("construction")]
+    boards = {**stackup_tables(), **document.get("stackups", {})}
+    named = [each["stackup"] for each in (variant, *segments) if each.get("stackup")]
     causes = ("pickup", "switching") if variant.get("victims") else ()
     heard = {key: document[key] for key in causes if key in document}
     return {
         **heard,
         "title": name,
         "analysis": _without(document.get("analysis", {}), "frequencies"),
-        "constructions": {board: _without(boards[board], "note") for board in named},
+        "stackups": {board: _without(boards[board], "note") for board in named},
         "variant": [variant],
     }
 
@@ -190,4 +190,4 @@ def computed_from(variant: Variant, analysis: Analysis) -> tuple[object, ...]:
     """What the numbers of a point depend on; points of which it is the same need to be solved only once."""
     nearest_lines = analysis.heights_above[0], analysis.heights_below[0]
     settings = analysis.report_frequency, analysis.tolerance, *nearest_lines
-    return variant.section.regions, variant.length, variant.surfaces, variant.segments, variant.hearing, *settings
+    return variant.section.regions, variant.length, variant.surfaces, variant.segments, variant.pickup, *settings

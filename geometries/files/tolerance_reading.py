@@ -149,8 +149,8 @@ def _moved(tables: _Tables, moves: Mapping[Source, _Move]) -> _Tables:
     own = _moved_copper(_moved_stretch(variant, moves), moves)
     if "segment" in variant:
         own = {**own, "segment": [_moved_stretch(each, moves) for each in variant["segment"]]}
-    boards = {name: _moved_board(board, moves) for name, board in tables["constructions"].items()}
-    return {**tables, "constructions": boards, "variant": [own]}
+    boards = {name: _moved_board(board, moves) for name, board in tables["stackups"].items()}
+    return {**tables, "stackups": boards, "variant": [own]}
 
 
 def _moved_board(board: _Tables, moves: Mapping[Source, _Move]) -> _Tables:

@@ -13,7 +13,7 @@ from geometries.files.switching_reading import own_or_of_edge
 from geometries.files.tables import Capacitance, Current, Fraction, Frequency, Length, Resistance, Table, Time, Voltage
 from geometries.operation.switching import Switching
 from geometries.section.section import CrossSection, Region, Role
-from geometries.section.victims import Divider, Drive, Hearing, Run, SwitchNode, Trace, Victim, hear
+from geometries.section.victims import Divider, Drive, Run, SwitchNode, Trace, Victim, VictimSetup, hear
 
 _RUNS = {"sense": Run.SENSE, "pin": Run.PIN}
 
@@ -147,7 +147,7 @@ def build_drive(table: PickupTable, switching: Switching | None) -> Drive:
     )
 
 
-def build_hearing(
+def build_victims(
     tables: dict[str, VictimTable],
     node: SwitchNodeTable | None,
     drive: Drive,
@@ -155,7 +155,7 @@ def build_hearing(
     *,
     loop_edge: float,
     stackup: Stackup | None,
-) -> Hearing:
+) -> VictimSetup:
     """Put the victims of a variant into its section.
 
     Parameters

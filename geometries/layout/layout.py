@@ -189,7 +189,7 @@ class RingPort:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Post:
+class Via:
     """An upright round conductor that joins two sheets, or a sheet and the mirror plane.
 
     Parameters
@@ -290,17 +290,17 @@ class PlanLayout:
     name: str
     sheets: tuple[CopperSheet, ...]
     ports: tuple[Port | RingPort, ...]
-    posts: tuple[Post, ...] = ()
+    vias: tuple[Via, ...] = ()
     plane: MirrorPlane | None = None
 
     def __post_init__(self) -> None:
         require_unique("copper", [sheet.name for sheet in self.sheets])
-        require_unique("port or post", [branch.name for branch in (*self.ports, *self.posts)])
+        require_unique("port or post", [branch.name for branch in (*self.ports, *self.vias)])
         if not self.ports:
             raise GeometryError(f"layout {self.name!r} has no port; say where the current enters and leaves")
         self._require_apart()
         self._require_plane_below()
-        self._require_posts()
+        self._require_vias()
         for port in self.ports:
             self._require_port(port)
         self._require_separate_terminals()
@@ -322,20 +322,20 @@ class PlanLayout:
     def terminals(self) -> tuple[tuple[str, Terminal], ...]:
         """Every terminal with the name of its port or post: entry and leave of ports, then ends of posts."""
         ports = [(port.name, end) for port in self.cut_ports for end in port.terminals()]
-        return (*ports, *((post.name, end) for post in self.posts for end in post.terminals()))
+        return (*ports, *((via.name, end) for via in self.vias for end in via.terminals()))
 
-    def ends(self, post: Post) -> tuple[float, float]:
+    def ends(self, via: Via) -> tuple[float, float]:
         """Heights of the lower and the upper end of a post [m]."""
-        if post.lower != MIRROR:
-            return self.sheet(post.lower).height, self.sheet(post.upper).height
+        if via.lower != MIRROR:
+            return self.sheet(via.lower).height, self.sheet(via.upper).height
         if self.plane is None:
-            raise GeometryError(f"post {post.name!r} stands on the mirror plane, but the layout has none")
-        return self.plane.height, self.sheet(post.upper).height
+            raise GeometryError(f"post {via.name!r} stands on the mirror plane, but the layout has none")
+        return self.plane.height, self.sheet(via.upper).height
 
     def spreads(self) -> tuple[Spread, ...]:
         """How the current spreads over each terminal; a post's is free."""
         ports = [port.spread for port in self.cut_ports for _ in port.terminals()]
-        return (*ports, *(Spread.FREE for post in self.posts for _ in post.terminals()))
+        return (*ports, *(Spread.FREE for via in self.vias for _ in via.terminals()))
 
     def incidence(self) -> NDArray[np.int64]:
         """Current that each port with a cut, then each post (downwards), brings into each sheet per ampere.
@@ -347,7 +347,7 @@ class PlanLayout:
         """
         index = {sheet.name: row for row, sheet in enumerate(self.sheets)}
         branches = [[(port.entry.sheet, 1), (port.leave.sheet, -1)] for port in self.cut_ports]
-        branches += [[(post.upper, -1), (post.lower, 1)] for post in self.posts]
+        branches += [[(via.upper, -1), (via.lower, 1)] for via in self.vias]
         matrix = np.zeros((len(self.sheets), len(branches)), dtype=np.int64)
         for column, ends in enumerate(branches):
             for sheet, sign in ends:
@@ -374,11 +374,11 @@ class PlanLayout:
                     f"{self.plane.height / MM:g} mm"
                 )
 
-    def _require_posts(self) -> None:
-        for post in self.posts:
-            lower, upper = self.ends(post)
+    def _require_vias(self) -> None:
+        for via in self.vias:
+            lower, upper = self.ends(via)
             if not upper > lower:
-                raise GeometryError(f"the upper end of post {post.name!r} is not above its lower end; swap them")
+                raise GeometryError(f"the upper end of post {via.name!r} is not above its lower end; swap them")
 
     def _require_port(self, port: Port | RingPort) -> None:
         if isinstance(port, RingPort):
@@ -400,7 +400,7 @@ class PlanLayout:
 
     def _require_closed(self) -> None:
         incidence = self.incidence()
-        names = [branch.name for branch in self.cut_ports] + [post.name for post in self.posts]
+        names = [branch.name for branch in self.cut_ports] + [via.name for via in self.vias]
         for column, name in enumerate(names):
             others = np.delete(incidence, column, axis=1)
             alone = np.linalg.matrix_rank(others) < np.linalg.matrix_rank(incidence) if others.size else incidence.any()

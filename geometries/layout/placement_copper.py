@@ -15,8 +15,8 @@ from geometries.layout.layout import (
     PadTerminal,
     PlanLayout,
     Port,
-    Post,
     Terminal,
+    Via,
 )
 from geometries.layout.placements import (
     LEAST_LANDING,
@@ -95,7 +95,7 @@ class _Draft:
     faces: Faces
     sheets: list[CopperSheet] = field(default_factory=list)
     ports: list[Port] = field(default_factory=list)
-    posts: list[Post] = field(default_factory=list)
+    vias: list[Via] = field(default_factory=list)
     parts: list[PlacedPart] = field(default_factory=list)
 
     def sheet(self, name: str, outline: Rectangle | Polygon, height: float) -> None:
@@ -112,7 +112,7 @@ class _Draft:
 
     def layout(self, name: str, plane: MirrorPlane | None) -> PlanLayout:
         return PlanLayout(
-            name=name, sheets=tuple(self.sheets), ports=tuple(self.ports), posts=tuple(self.posts), plane=plane
+            name=name, sheets=tuple(self.sheets), ports=tuple(self.ports), vias=tuple(self.vias), plane=plane
         )
 
 
@@ -404,8 +404,8 @@ def _row(
 ) -> None:
     """A row of evenly spaced vias in a sheet, along x at y = place, or along y at x = place."""
     for number, each in enumerate(_even(span, placement.via_count), start=1):
-        draft.posts.append(
-            Post(
+        draft.vias.append(
+            Via(
                 name=f"via {number} of {sheet}",
                 centre=(each, place) if along_x else (place, each),
                 radius=placement.via.drill / 2,

@@ -33,16 +33,20 @@ class RingPair:
     def __post_init__(self) -> None:
         if not 0 < self.loaded_frequency < self.frequency:
             raise ScenarioError(
-                f"bench: the ring falls from {self.frequency:g} Hz to {self.loaded_frequency:g} Hz; added capacitance "
+                f"measurement: the ring falls from {self.frequency:g} Hz to {self.loaded_frequency:g} Hz; added capacitance "
                 "lowers it: ring_frequency is the higher one, loaded_ring_frequency the lower, both above zero"
             )
         if not self.added_capacitance > 0:
-            raise ScenarioError(f"bench: added_capacitance is {self.added_capacitance:g} F; it must be above zero")
+            raise ScenarioError(
+                f"measurement: added_capacitance is {self.added_capacitance:g} F; it must be above zero"
+            )
         if not self.probe_capacitance >= 0:
-            raise ScenarioError(f"bench: probe_capacitance is {self.probe_capacitance:g} F; it must not be below zero")
+            raise ScenarioError(
+                f"measurement: probe_capacitance is {self.probe_capacitance:g} F; it must not be below zero"
+            )
         for name in ("frequency_error", "capacitance_error"):
             if not 0 <= getattr(self, name) < 0.5:
-                raise ScenarioError(f"bench: {name} is {getattr(self, name):g}; it lies between 0 and 50 %")
+                raise ScenarioError(f"measurement: {name} is {getattr(self, name):g}; it lies between 0 and 50 %")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +68,8 @@ class MeasuredSpectrum:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
-    """The `[bench]` table of a scenario.
+class Measurement:
+    """The `[measurement]` table of a scenario.
 
     Parameters
     ----------
@@ -87,6 +91,6 @@ class Bench:
     def __post_init__(self) -> None:
         if self.pair is None and self.impedance is None and self.spectrum is None:
             raise ScenarioError(
-                "bench: nothing was measured; give ring_frequency, loaded_ring_frequency and added_capacitance, or "
+                "measurement: nothing was measured; give ring_frequency, loaded_ring_frequency and added_capacitance, or "
                 'impedance = "loop.s1p", or spectrum = "chamber.csv"'
             )

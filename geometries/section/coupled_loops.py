@@ -84,7 +84,7 @@ def switch_together(
     GeometryError
         If the section is round, copper meets other copper, or a loop names a conductor that is not there.
     """
-    if section.view is View.ROUND:
+    if section.view is View.AXISYMMETRIC:
         raise GeometryError("switched loops run side by side, which a round view closes on itself; describe a section")
     listed = tuple(others)
     loops = (section.loops[0], *(currents for _, currents in listed), *section.loops[1:])

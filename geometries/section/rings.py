@@ -98,7 +98,7 @@ class Disc:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundLoop:
+class AxisymmetricLoop:
     """A loop in the round view.
 
     Parameters
@@ -146,7 +146,7 @@ def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Di
     go = Region(name="go", outline=_ring_outline(stackup, ring), role=Role.GO, material=stackup.copper)
     regions = [go, *(region for disc in discs for region in _disc_regions(stackup, disc))]
     return CrossSection(
-        name=name, regions=tuple(regions), loops=(RING_LOOP,), bands=dielectric_bands(stackup), view=View.ROUND
+        name=name, regions=tuple(regions), loops=(RING_LOOP,), bands=dielectric_bands(stackup), view=View.AXISYMMETRIC
     )
 
 
@@ -209,7 +209,7 @@ def equal_overhang_disc(loop: SameLayerLoop, ring: RingLoop, plane: Plane) -> Di
     return Disc(layer=plane.layer, radius=max(outer + (plane.width - loop_span(loop)) / 2, plane.width / 2))
 
 
-def round_twin(name: str, stackup: Stackup, loop: SameLayerLoop, planes: Iterable[Plane]) -> RoundLoop:
+def axisymmetric_twin(name: str, stackup: Stackup, loop: SameLayerLoop, planes: Iterable[Plane]) -> AxisymmetricLoop:
     """The round view of a same-layer loop with its planes: equal area, equal overhang, slots left out.
 
     Raises
@@ -225,7 +225,7 @@ def round_twin(name: str, stackup: Stackup, loop: SameLayerLoop, planes: Iterabl
         f"ring of mean radius {ring.radius * 1e3:.3g} mm and {ring.width * 1e3:.3g} mm width, of the same area as the "
         f"loop of {loop.length * 1e3:.3g} mm × {(loop.gap + ring.width) * 1e3:.3g} mm between the middles of its copper"
     )
-    return RoundLoop(
+    return AxisymmetricLoop(
         section=ring_section(name, stackup, ring, discs),
         radius=ring.radius,
         mapping=mapping,

@@ -30,7 +30,7 @@ class View(StrEnum):
     """How a section stands for a body: drawn out along z, or turned about the axis x = 0."""
 
     SECTION = "section"
-    ROUND = "round"
+    AXISYMMETRIC = "axisymmetric"
 
 
 class Role(StrEnum):
@@ -181,17 +181,17 @@ class CrossSection:
                 f"section {self.name!r} is {self.size:.3g} m across; more than {WIDEST:g} m can only be a slip of "
                 "the unit"
             )
-        if self.view is View.ROUND:
+        if self.view is View.AXISYMMETRIC:
             self._require_round()
         _require_apart(self.regions, self.view)
 
     def _require_groups(self, loop: CurrentLoop) -> None:
-        if self.view is View.ROUND and loop.return_group:
+        if self.view is View.AXISYMMETRIC and loop.return_group:
             raise GeometryError(
                 f"loop {loop.name!r} of section {self.name!r} returns in group {loop.return_group!r}; in the round "
                 "view a current closes on itself: leave its return group out"
             )
-        for group in (loop.go_group, loop.return_group)[: 1 if self.view is View.ROUND else 2]:
+        for group in (loop.go_group, loop.return_group)[: 1 if self.view is View.AXISYMMETRIC else 2]:
             if group not in self.groups:
                 known = ", ".join(map(repr, self.groups))
                 raise GeometryError(
@@ -278,7 +278,7 @@ class CrossSection:
 
 
 def _require_apart(regions: tuple[Region, ...], view: View) -> None:
-    across, up = ("r", "z") if view is View.ROUND else ("x", "y")
+    across, up = ("r", "z") if view is View.AXISYMMETRIC else ("x", "y")
     shapes: dict[str, BaseGeometry] = {region.name: region.outline.shape for region in regions}
     for (first, a), (second, b) in combinations(shapes.items(), 2):
         if not a.intersects(b):

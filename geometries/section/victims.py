@@ -203,7 +203,7 @@ class Drive:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hearing:
+class VictimSetup:
     """The victims of a variant in its section.
 
     Parameters
@@ -252,7 +252,7 @@ def hear(
     copper: Iterable[Region] = (),
     switch_node: SwitchNode | None = None,
     stackup: Stackup | None = None,
-) -> Hearing:
+) -> VictimSetup:
     """Put victims into a section.
 
     Parameters
@@ -302,12 +302,12 @@ def hear(
     loops = [CurrentLoop(name=each.name, go_group=each.conductor, return_group=each.reference) for each in victims]
     filled = section.dielectrics if stackup is None else board_dielectrics(stackup, regions)
     whole = replace(section, regions=regions, loops=(section.loops[0], *loops), dielectrics=filled)
-    return Hearing(
+    return VictimSetup(
         section=whole, victims=victims, drive=drive, loop_edge=loop_edge, switch_node=switch_node, stackup=stackup
     )
 
 
-def moved(hearing: Hearing, victim: Victim, *, distance: float, width: float | None = None) -> Hearing:
+def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float | None = None) -> VictimSetup:
     """The same with one victim at another distance from the loop, or of another width.
 
     Parameters
@@ -330,18 +330,18 @@ def moved(hearing: Hearing, victim: Victim, *, distance: float, width: float | N
     GeometryError
         If it comes to lie in other copper, or does not lie on a board.
     """
-    if victim.trace is None or hearing.stackup is None:
+    if victim.trace is None or pickup.stackup is None:
         raise GeometryError(f"victim {victim.name!r} is written out; only a trace on a board can be moved")
     trace = replace(victim.trace, distance=distance, width=victim.trace.width if width is None else width)
-    own = trace.region(victim.conductor, hearing.stackup, hearing.loop_edge)
-    rest = tuple(region for region in hearing.section.regions if region.name != victim.conductor)
+    own = trace.region(victim.conductor, pickup.stackup, pickup.loop_edge)
+    rest = tuple(region for region in pickup.section.regions if region.name != victim.conductor)
     _require_free((own,), rest)
-    regions = tuple(own if region.name == victim.conductor else region for region in hearing.section.regions)
+    regions = tuple(own if region.name == victim.conductor else region for region in pickup.section.regions)
     changed = replace(victim, trace=trace)
     return replace(
-        hearing,
-        section=replace(hearing.section, regions=regions, dielectrics=board_dielectrics(hearing.stackup, regions)),
-        victims=tuple(changed if each is victim else each for each in hearing.victims),
+        pickup,
+        section=replace(pickup.section, regions=regions, dielectrics=board_dielectrics(pickup.stackup, regions)),
+        victims=tuple(changed if each is victim else each for each in pickup.victims),
     )
 
 

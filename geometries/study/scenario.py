@@ -10,13 +10,13 @@ from geometries.errors import ScenarioError
 from geometries.layout.placements import PlacedLoop
 from geometries.operation.budgets import Budget
 from geometries.operation.emission import Emission
-from geometries.operation.measurements import Bench
+from geometries.operation.measurements import Measurement
 from geometries.operation.price import Price
 from geometries.operation.switching import Switching
 from geometries.section.coupled_loops import SwitchedLoops
-from geometries.section.rings import RoundLoop
+from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection, View
-from geometries.section.victims import Hearing
+from geometries.section.victims import VictimSetup
 
 MAIN_SEGMENT = "main section"
 """Name of the stretch that a variant's own section describes."""
@@ -45,7 +45,7 @@ class Analysis:
     heights_above: tuple[float, ...]
     heights_below: tuple[float, ...]
     tolerance: float = 1e-3
-    round_view: bool = True
+    axisymmetric_view: bool = True
 
     def __post_init__(self) -> None:
         if self.report_frequency not in self.frequencies:
@@ -124,22 +124,22 @@ class Variant:
     note: str
     section: CrossSection
     length: float
-    constructions: tuple[Stackup, ...] = ()
+    stackups: tuple[Stackup, ...] = ()
     steps: tuple[BuildStep, ...] = ()
     segments: tuple[Segment, ...] = ()
-    round_loop: RoundLoop | None = None
-    hearing: Hearing | None = None
+    axisymmetric_loop: AxisymmetricLoop | None = None
+    pickup: VictimSetup | None = None
     price: Price | None = None
     placed: PlacedLoop | None = None
     switched: SwitchedLoops | None = None
-    no_round: str = ""
+    no_axisymmetric_view: str = ""
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]
         if len(set(names)) < len(names):
             raise ScenarioError(f"variant {self.name!r} has two segments of one name: {', '.join(names)}")
         for segment in self.segments:
-            if View.ROUND in (segment.section.view, self.section.view):
+            if View.AXISYMMETRIC in (segment.section.view, self.section.view):
                 raise ScenarioError(
                     f"variant {self.name!r} has segment {segment.name!r}; a round loop closes on itself and has no "
                     "further stretches"
@@ -159,7 +159,7 @@ class Variant:
     def surfaces(self) -> tuple[float, float]:
         """Heights of the upper and the lower surface of board and conductors together [m]."""
         _, bottom, _, top = self.section.extent
-        for stackup in self.constructions:
+        for stackup in self.stackups:
             top = max(top, stackup.top)
             bottom = min(bottom, stackup.top - stackup.thickness)
         return top, bottom
@@ -202,7 +202,7 @@ class Scenario:
     emission: Emission | None = None
     switching: Switching | None = None
     budgets: tuple[Budget, ...] = ()
-    bench: Bench | None = None
+    measurement: Measurement | None = None
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]
@@ -214,8 +214,9 @@ class Scenario:
         views = {variant.section.view: variant.name for variant in self.variants}
         if len(views) > 1:
             raise ScenarioError(
-                f"variant {views[View.SECTION]!r} is a section and {views[View.ROUND]!r} is round; values per length "
-                "and of a whole turn cannot be compared: put them in two scenarios"
+                f"variant {views[View.SECTION]!r} is a section and {views[View.AXISYMMETRIC]!r} is axisymmetric; "
+                "values "
+                "per length and of a whole turn cannot be compared: put them in two scenarios"
             )
         if self.reference not in names:
             raise ScenarioError(
@@ -224,9 +225,10 @@ class Scenario:
         currencies = sorted({variant.price.currency for variant in self.variants if variant.price is not None})
         if len(currencies) > 1:
             raise ScenarioError(f"prices are in {' and '.join(currencies)}; write all of them in one currency")
-        if self.bench is not None and self.bench.variant not in names:
+        if self.measurement is not None and self.measurement.variant not in names:
             raise ScenarioError(
-                f"bench: the variant {self.bench.variant!r} is not one of the variants: {', '.join(map(repr, names))}"
+                f"measurement: the variant {self.measurement.variant!r} is not one of the variants: "
+                f"{', '.join(map(repr, names))}"
             )
 
 
@@ -245,17 +247,17 @@ def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
     kept = tuple(replace(variant, steps=()) for variant in scenario.variants if not names or variant.name in names)
     known = [variant.name for variant in kept]
     reference = scenario.reference if scenario.reference in known else known[0]
-    return replace(scenario, variants=kept, reference=reference, bench=_bench_of(scenario, known))
+    return replace(scenario, variants=kept, reference=reference, measurement=_measurement_of(scenario, known))
 
 
-def _bench_of(scenario: Scenario, names: Collection[str]) -> Bench | None:
+def _measurement_of(scenario: Scenario, names: Collection[str]) -> Measurement | None:
     """The bench, if one of these variants was measured."""
-    return scenario.bench if scenario.bench is not None and scenario.bench.variant in names else None
+    return scenario.measurement if scenario.measurement is not None and scenario.measurement.variant in names else None
 
 
 def whole_section(variant: Variant) -> CrossSection:
     """The variant's section with its victims, if it has any."""
-    return variant.section if variant.hearing is None else variant.hearing.section
+    return variant.section if variant.pickup is None else variant.pickup.section
 
 
 def only_variant(scenario: Scenario, name: str = "") -> Scenario:
@@ -269,6 +271,8 @@ def only_variant(scenario: Scenario, name: str = "") -> Scenario:
     wanted = name or scenario.reference
     for variant in scenario.variants:
         if variant.name == wanted:
-            return replace(scenario, variants=(variant,), reference=wanted, bench=_bench_of(scenario, (wanted,)))
+            return replace(
+                scenario, variants=(variant,), reference=wanted, measurement=_measurement_of(scenario, (wanted,))
+            )
     known = ", ".join(repr(variant.name) for variant in scenario.variants)
     raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")

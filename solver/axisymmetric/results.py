@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.section.rings import RoundLoop
-from solver.section.results import FieldLine, FieldMap, RefinementStep, SegmentResult
+from geometries.section.rings import AxisymmetricLoop
+from solver.section.results import FieldMap, FieldScan, RefinementStep, SegmentResult
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +32,7 @@ class Shielding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RoundReading:
+class AxisymmetricSolution:
     """A ring with its discs, or without them, in the round view.
 
     Parameters
@@ -60,14 +60,14 @@ class RoundReading:
     moment: NDArray[np.complex128]
     above: NDArray[np.float64]
     below: NDArray[np.float64]
-    lines: tuple[FieldLine, ...]
+    lines: tuple[FieldScan, ...]
     axis: NDArray[np.float64]
     axis_field: NDArray[np.complex128]
     field_map: FieldMap
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RoundResult:
+class AxisymmetricResult:
     """A loop in the round view, set against the same ring without discs.
 
     Parameters
@@ -87,11 +87,11 @@ class RoundResult:
         The meshes with the discs that were tried until the tolerance was met.
     """
 
-    loop: RoundLoop
+    loop: AxisymmetricLoop
     frequencies: NDArray[np.float64]
     report_index: int
-    reading: RoundReading
-    alone: RoundReading
+    reading: AxisymmetricSolution
+    alone: AxisymmetricSolution
     corner: float | None
     refinement: tuple[RefinementStep, ...]
 

@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from geometries.section.rings import RoundLoop
+from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection
 from geometries.study.scenario import Analysis
-from solver.axisymmetric.results import RoundReading, RoundResult
+from solver.axisymmetric.results import AxisymmetricResult, AxisymmetricSolution
 from solver.circuit.rl_network import BroadbandModel
 from solver.formulas.constants import MU_0
 from solver.section.extraction import axial_moment, axis_field, sample_field_map
-from solver.section.field_scan import field_lines, nearest_line
+from solver.section.field_scan import field_scans, nearest_scan
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.refinement import RefinedSection
 from solver.section.results import SegmentResult
@@ -31,14 +31,14 @@ _WELL_BELOW = 0.03
 """Where the search for the corner begins, as a fraction of the lowest frequency at which the discs could shield."""
 
 
-def solve_round(
-    loop: RoundLoop,
+def solve_axisymmetric(
+    loop: AxisymmetricLoop,
     analysis: Analysis,
     surfaces: tuple[float, float],
     span: float,
     *,
     refined: RefinedSection | None = None,
-) -> RoundResult:
+) -> AxisymmetricResult:
     """Solve a loop in the round view, with its discs and without them.
 
     Parameters
@@ -71,13 +71,13 @@ def solve_round(
     reading_alone = _read(alone, analysis, surfaces, span)
     reading = reading_alone if same else _read(solved, analysis, surfaces, span)
     shown = _few(analysis)
-    return RoundResult(
+    return AxisymmetricResult(
         loop=loop,
         frequencies=np.array(shown),
         report_index=shown.index(analysis.report_frequency),
         reading=reading,
         alone=reading_alone,
-        corner=transparency_corner(reading.impedance.model, reading_alone.impedance.model),
+        corner=shielding_corner(reading.impedance.model, reading_alone.impedance.model),
         refinement=solved.refined.steps,
     )
 
@@ -118,7 +118,7 @@ def without_discs(section: CrossSection) -> CrossSection:
     )
 
 
-def transparency_corner(model: BroadbandModel, alone: BroadbandModel) -> float | None:
+def shielding_corner(model: BroadbandModel, alone: BroadbandModel) -> float | None:
     """Frequency below which the discs become transparent [Hz]: where they take off half of what they take off at most.
 
     Parameters
@@ -160,19 +160,19 @@ def _few(analysis: Analysis) -> tuple[float, ...]:
     return tuple(sorted({*(listed[index] for index in wanted), analysis.report_frequency}))
 
 
-def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], span: float) -> RoundReading:
+def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], span: float) -> AxisymmetricSolution:
     """Impedance, moment and field of one round section."""
     reported = solved.reported
     nearest = replace(analysis, heights_above=analysis.heights_above[:1], heights_below=analysis.heights_below[:1])
-    lines = [field_lines(field, surfaces, nearest, (0.0, span)) for field in solved.fields]
+    lines = [field_scans(field, surfaces, nearest, (0.0, span)) for field in solved.fields]
     z = _axis_heights(reported.system.meshed.section, surfaces)
-    return RoundReading(
+    return AxisymmetricSolution(
         impedance=solved.impedance,
         inductance=np.array([field.inductance_per_length[0, 0] for field in solved.fields]),
         moment=np.array([axial_moment(field) for field in solved.fields]),
-        above=np.array([nearest_line(each, "above").peak for each in lines]),
-        below=np.array([nearest_line(each, "below").peak for each in lines]),
-        lines=field_lines(reported, surfaces, analysis, (0.0, span)),
+        above=np.array([nearest_scan(each, "above").peak for each in lines]),
+        below=np.array([nearest_scan(each, "below").peak for each in lines]),
+        lines=field_scans(reported, surfaces, analysis, (0.0, span)),
         axis=z,
         axis_field=axis_field(reported, z),
         field_map=sample_field_map(reported, _window(reported, surfaces)),

@@ -31,7 +31,9 @@ SHAPE_OF_LAYER = 20 * math.log10(4 / math.pi)
 """What the shape of a ground layer is worth in a lying loop's moment [dB]: exactly that between a small loop close over
 a disc and over an endless strip of the disc's diameter; a rectangular layer is neither."""
 
-ROUND_SOURCE = "lying part: round view, a ring of the loop's area over discs; upright part: section view × length"
+AXISYMMETRIC_SOURCE = (
+    "lying part: round view, a ring of the loop's area over discs; upright part: section view × length"
+)
 """Where a moment comes from if no ground layer carries the return: then the round view holds."""
 
 RING_SOURCE = "round view: the ring's own moment along its axis"
@@ -143,10 +145,10 @@ def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
         upright_height=emission.upright_height,
         upright_length=emission.upright_length,
     )
-    if result.round_view is None or result.variant.section.ground_carries_return:
+    if result.axisymmetric_view is None or result.variant.section.ground_carries_return:
         return moment
-    source = RING_SOURCE if result.variant.view is View.ROUND else ROUND_SOURCE
-    return replace(moment, lying=result.round_view.moment, source=source)
+    source = RING_SOURCE if result.variant.view is View.AXISYMMETRIC else AXISYMMETRIC_SOURCE
+    return replace(moment, lying=result.axisymmetric_view.moment, source=source)
 
 
 def margin_of(emission: Emission, result: VariantResult) -> Margin:
@@ -154,9 +156,9 @@ def margin_of(emission: Emission, result: VariantResult) -> Margin:
     return _case(emission, result).closest
 
 
-def needs_round_view(variant: Variant, emission: Emission | None) -> bool:
+def needs_axisymmetric_view(variant: Variant, emission: Emission | None) -> bool:
     """Whether a variant's emission is read from its round view, so that it has to be solved too."""
-    return variant.view is View.ROUND or (emission is not None and not variant.section.ground_carries_return)
+    return variant.view is View.AXISYMMETRIC or (emission is not None and not variant.section.ground_carries_return)
 
 
 def ground_inductance(result: VariantResult) -> tuple[str, float] | None:

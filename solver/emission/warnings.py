@@ -8,7 +8,7 @@ from geometries.operation.emission import Emission
 from geometries.quantities import MHZ
 from geometries.study.scenario import Scenario, Variant
 from solver.formulas.constants import SPEED_OF_LIGHT
-from solver.notation.warning import Caution
+from solver.notation.warning import NumberedWarning
 
 _SMALL_LOOP = 10
 """A loop is small if it is shorter than this part of a wavelength (common practice)."""
@@ -17,64 +17,64 @@ _RECEIVER_BANDWIDTH = 120e3
 """Of a receiver from 30 MHz to 1 GHz [Hz], CISPR 16-1-1 (from memory)."""
 
 
-def emission_cautions(scenario: Scenario) -> tuple[Caution, ...]:
+def emission_warnings(scenario: Scenario) -> tuple[NumberedWarning, ...]:
     """Warnings that follow from what a scenario says about emission; none if it says nothing."""
     emission = scenario.emission
-    return () if emission is None else tuple(_cautions(emission, scenario))
+    return () if emission is None else tuple(_warnings(emission, scenario))
 
 
-def _cautions(emission: Emission, scenario: Scenario) -> Iterator[Caution]:
-    yield Caution(
+def _warnings(emission: Emission, scenario: Scenario) -> Iterator[NumberedWarning]:
+    yield NumberedWarning(
         code="W-EMISSION",
         text=f"levels are those of single lines, within ±{emission.band:g} dB at best: chassis, connectors, filters "
         "and other sources are not included; only a measurement in an accredited laboratory decides",
     )
-    yield _cable_caution(emission)
+    yield _cable_warning(emission)
     if emission.switching is None:
-        yield Caution(
+        yield NumberedWarning(
             code="W-NO-RING",
             text="the loop's current is a trapezoid without ring; near its ring frequency a loop emits 10 to 20 dB "
             "more (common practice): describe the edge in a [switching] table",
         )
     if emission.upright_height * emission.upright_length == 0:
-        yield Caution(
+        yield NumberedWarning(
             code="W-NO-BODY",
             text="the bodies of capacitor and switches are left out of the moment; over a close ground layer the area "
             "that they stand on is most of what emits: give upright_height and upright_length",
         )
-    yield from _range_cautions(emission, scenario)
+    yield from _range_warnings(emission, scenario)
 
 
-def _cable_caution(emission: Emission) -> Caution:
+def _cable_warning(emission: Emission) -> NumberedWarning:
     if emission.cable is None:
-        return Caution(
+        return NumberedWarning(
             code="W-NO-CABLE",
             text="cables are left out, which usually decide below 200 MHz (common practice): give cable_length",
         )
-    return Caution(
+    return NumberedWarning(
         code="W-CABLE-BOUND",
         text="a cable's level is an upper bound: the whole voltage along the ground conductor drives it, at the worst "
         "length up to its own; measured cables come out 10 to 30 dB lower (common practice)",
     )
 
 
-def _range_cautions(emission: Emission, scenario: Scenario) -> Iterator[Caution]:
+def _range_warnings(emission: Emission, scenario: Scenario) -> Iterator[NumberedWarning]:
     if emission.frequency < _RECEIVER_BANDWIDTH:
-        yield Caution(
+        yield NumberedWarning(
             code="W-RECEIVER",
             text=f"lines lie {emission.frequency / 1e3:.3g} kHz apart, closer than a receiver's 120 kHz: it reads "
             "several of them at once, up to their sum, and more than is shown",
         )
     modelled = scenario.analysis.frequencies[-1]
     if emission.highest_frequency > modelled:
-        yield Caution(
+        yield NumberedWarning(
             code="W-EXTRAPOLATED",
             text=f"above {modelled / MHZ:.4g} MHz, the highest frequency of the analysis, the loop's circuit goes on "
             f"as it is there; the moment is that at {scenario.analysis.report_frequency / MHZ:.4g} MHz throughout",
         )
     limit = SPEED_OF_LIGHT / (_SMALL_LOOP * max(map(_size, scenario.variants)))
     if emission.highest_frequency > limit:
-        yield Caution(
+        yield NumberedWarning(
             code="W-SMALL-LOOP",
             text=f"above {limit / MHZ:.3g} MHz the largest loop or its ground layer is longer than a tenth of a "
             "wavelength; there it is no small loop any more and its level is off by more than the band",

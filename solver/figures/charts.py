@@ -31,7 +31,7 @@ from solver.figures.style import (
 )
 from solver.notation import numbers
 from solver.notation.labels import scenario_wording
-from solver.section.results import FieldLine, LayerWorth
+from solver.section.results import FieldScan, LayerBenefit
 from solver.study.results import ComparisonRow, StudyResult, reference_name
 from solver.variant.results import VariantResult
 
@@ -298,7 +298,7 @@ def _label_ends(axes: Axes, names: Sequence[str], ends: NDArray[np.float64], hei
 
 
 @styled
-def field_line_figure(study: StudyResult) -> Figure:
+def field_scan_figure(study: StudyResult) -> Figure:
     """Field strength of all variants along the lines above and below the board.
 
     Parameters
@@ -329,14 +329,14 @@ def field_line_figure(study: StudyResult) -> Figure:
     for column, lines in enumerate(sides):
         for row, line in enumerate(lines):
             axes = add_panel(figure, 0.75 + 4.6 * column, _TOP + legend + 0.1 + row * _FIELD_ROW, 4.05, 2.2)
-            _draw_field_line(axes, study.results, line, scenario_wording(study.scenario).position)
+            _draw_field_scan(axes, study.results, line, scenario_wording(study.scenario).position)
     handles, labels = figure.axes[0].get_legend_handles_labels()
     anchor = (0.6 / SHEET_WIDTH, 1 - 0.52 / figure.get_figheight())
     figure.legend(handles, labels, loc="upper left", bbox_to_anchor=anchor, ncols=3, handlelength=3.4, borderpad=0)
     return figure
 
 
-def _draw_field_line(axes: Axes, results: Sequence[VariantResult], line: FieldLine, position: str) -> None:
+def _draw_field_scan(axes: Axes, results: Sequence[VariantResult], line: FieldScan, position: str) -> None:
     axes.set_yscale("log")
     for number, result in enumerate(results):
         same = [each for each in result.lines if each.side == line.side and each.distance == line.distance]
@@ -352,7 +352,7 @@ def _draw_field_line(axes: Axes, results: Sequence[VariantResult], line: FieldLi
 
 
 @styled
-def worth_figure(study: StudyResult) -> Figure:
+def benefit_figure(study: StudyResult) -> Figure:
     """What every ground layer is worth, added one after the other from the top: inductance and field.
 
     Parameters
@@ -369,7 +369,7 @@ def worth_figure(study: StudyResult) -> Figure:
     ValueError
         If no variant has a ground layer.
     """
-    entries = [(result, worth) for result in study.results for worth in result.worth]
+    entries = [(result, benefit) for result in study.results for benefit in result.benefit]
     if not entries:
         raise ValueError("no variant has a ground layer whose worth could be drawn")
     height = _BAR_ROW * len(entries)
@@ -379,25 +379,25 @@ def worth_figure(study: StudyResult) -> Figure:
         "layers added one after the other from the top; change against the same section without that layer",
     )
     bars = add_panel(figure, 2.75, _TOP_WITH_LEGEND, 3.75, height)
-    _draw_worth_bars(bars, entries)
+    _draw_benefit_bars(bars, entries)
     field = add_panel(figure, 6.85, _TOP_WITH_LEGEND, SHEET_WIDTH - 6.85 - 0.2, height)
-    _draw_field_bars(field, [(worth.above_db, worth.below_db) for _, worth in entries], "change of peak |H|, dB")
+    _draw_field_bars(field, [(benefit.above_db, benefit.below_db) for _, benefit in entries], "change of peak |H|, dB")
     _draw_group_lines((bars, field), [result.variant.name for result, _ in entries])
     return figure
 
 
-def _draw_worth_bars(axes: Axes, entries: Sequence[tuple[VariantResult, LayerWorth]]) -> None:
-    changes = np.array([_worth_change(*entry) for entry in entries]) / NANO
+def _draw_benefit_bars(axes: Axes, entries: Sequence[tuple[VariantResult, LayerBenefit]]) -> None:
+    changes = np.array([_benefit_change(*entry) for entry in entries]) / NANO
     places = np.arange(float(len(entries)))
     axes.barh(places, changes, height=0.5, color=COPPER, edgecolor=INK, linewidth=0.5)
     falls = changes.min() < 0
-    for place, change, (result, worth) in zip(places, changes, entries, strict=True):
+    for place, change, (result, benefit) in zip(places, changes, entries, strict=True):
         length = result.variant.length
-        words = numbers.worth(worth.inductance_before * length, worth.inductance_after * length)
+        words = numbers.benefit(benefit.inductance_before * length, benefit.inductance_after * length)
         _write_beside(axes, words, change, place, left=change < 0 or (falls and words.startswith("less")))
     _leave_room(axes, changes, 1.35 / _panel_width(axes))
     axes.axvline(0, color=INK, linewidth=0.8)
-    names = [f"{shortened(result.variant.name, 24)}: + {shortened(worth.layer, 10)}" for result, worth in entries]
+    names = [f"{shortened(result.variant.name, 24)}: + {shortened(benefit.layer, 10)}" for result, benefit in entries]
     _name_rows(axes, names)
     axes.set_yticks(places, names)
     open_frame(axes, keep=("bottom",))
@@ -406,8 +406,8 @@ def _draw_worth_bars(axes: Axes, entries: Sequence[tuple[VariantResult, LayerWor
     axes.set_xlabel("change of loop inductance, nH")
 
 
-def _worth_change(result: VariantResult, worth: LayerWorth) -> float:
-    return (worth.inductance_after - worth.inductance_before) * result.variant.length
+def _benefit_change(result: VariantResult, benefit: LayerBenefit) -> float:
+    return (benefit.inductance_after - benefit.inductance_before) * result.variant.length
 
 
 def _draw_group_lines(panels: tuple[Axes, Axes], names: Sequence[str]) -> None:

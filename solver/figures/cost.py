@@ -23,7 +23,7 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.study.summary_rows import Deciding, DecidingRow
+from solver.study.summary_rows import Summary, SummaryRow
 
 _TOP = 0.8
 _HEIGHT = 3.2
@@ -38,8 +38,8 @@ class _Axis:
     """What is drawn upwards: more of it is better."""
 
     label: str
-    value: Callable[[DecidingRow], float | None]
-    error: Callable[[DecidingRow], float | None]
+    value: Callable[[SummaryRow], float | None]
+    error: Callable[[SummaryRow], float | None]
     zero: bool
 
 
@@ -66,7 +66,7 @@ _WITHOUT_LIMITS = _Axis(
 
 
 @styled
-def cost_figure(deciding: Deciding) -> Figure:
+def cost_figure(summary: Summary) -> Figure:
     """Price per board against every margin that is known; the line runs through the variants that none beats in both.
 
     Parameters
@@ -78,7 +78,7 @@ def cost_figure(deciding: Deciding) -> Figure:
     -------
     Figure
     """
-    known = [axis for axis in _AXES if any(axis.value(row) is not None for row in deciding.priced)]
+    known = [axis for axis in _AXES if any(axis.value(row) is not None for row in summary.priced)]
     shown = known or [_WITHOUT_LIMITS]
     figure = new_sheet(
         _TOP + len(shown) * (_HEIGHT + _GAP) - 0.2,
@@ -88,13 +88,13 @@ def cost_figure(deciding: Deciding) -> Figure:
     )
     for number, axis in enumerate(shown):
         panel = add_panel(figure, 0.85, _TOP + number * (_HEIGHT + _GAP), SHEET_WIDTH - 2.6, _HEIGHT)
-        _draw(panel, deciding, axis)
+        _draw(panel, summary, axis)
     return figure
 
 
-def _draw(axes: Axes, deciding: Deciding, axis: _Axis) -> None:
+def _draw(axes: Axes, summary: Summary, axis: _Axis) -> None:
     points, names = [], []
-    for number, row in enumerate(deciding.rows):
+    for number, row in enumerate(summary.rows):
         value, error = axis.value(row), axis.error(row)
         if row.price is None or value is None:
             continue
@@ -117,7 +117,7 @@ def _draw(axes: Axes, deciding: Deciding, axis: _Axis) -> None:
     )
     if axis.zero:
         axes.axhline(0, color=INK, linewidth=1.4, linestyle=(0, (5, 2)))
-    currency = deciding.priced[0].price.currency if deciding.priced[0].price is not None else ""
+    currency = summary.priced[0].price.currency if summary.priced[0].price is not None else ""
     axes.set_xlabel(f"price per board, {currency}")
     axes.set_ylabel(axis.label)
     axes.margins(x=0.1, y=0.12)

@@ -31,7 +31,7 @@ from solver.figures.style import (
     styled,
 )
 from solver.notation import numbers
-from solver.pickup.results import HearingResult, PinSignal, VictimReading
+from solver.pickup.results import PickupResult, PinSignal, VictimReading
 from solver.study.results import StudyResult
 from solver.variant.results import VariantResult
 
@@ -52,13 +52,13 @@ _EDGES_SHOWN = 6.0
 _BANDS_PER_DECADE = 12
 
 
-def heard(study: StudyResult) -> list[tuple[VariantResult, HearingResult, VictimReading]]:
+def heard(study: StudyResult) -> list[tuple[VariantResult, PickupResult, VictimReading]]:
     """Every victim of every solved variant."""
     return [
-        (result, result.hearing, victim)
+        (result, result.pickup, victim)
         for result in study.results
-        if result.hearing is not None
-        for victim in result.hearing.victims
+        if result.pickup is not None
+        for victim in result.pickup.victims
     ]
 
 
@@ -76,7 +76,7 @@ def pickup_figure(study: StudyResult) -> Figure:
     Figure
     """
     rows = heard(study)
-    drive = rows[0][1].hearing.drive
+    drive = rows[0][1].pickup.drive
     height = _ROW * len(rows)
     stated = math.isfinite(drive.budget)
     budget = f"; dashed: budget of {numbers.significant(drive.budget / MILLIVOLT, 2)} mV" if stated else ""
@@ -90,7 +90,7 @@ def pickup_figure(study: StudyResult) -> Figure:
     _draw_peaks(axes, [each.signal for *_, each in rows], drive.reference_voltage)
     if stated:
         axes.axvline(drive.budget / MILLIVOLT, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
-    _name_rows(axes, [_title(result, hearing, each) for result, hearing, each in rows])
+    _name_rows(axes, [_title(result, pickup, each) for result, pickup, each in rows])
     return figure
 
 
@@ -127,8 +127,8 @@ def _name_rows(axes: Axes, names: Sequence[str]) -> None:
     open_frame(axes)
 
 
-def _title(result: VariantResult, hearing: HearingResult, victim: VictimReading) -> str:
-    alone = len(hearing.victims) == 1
+def _title(result: VariantResult, pickup: PickupResult, victim: VictimReading) -> str:
+    alone = len(pickup.victims) == 1
     return result.variant.name if alone else f"{result.variant.name}: {victim.victim.name}"
 
 
@@ -157,17 +157,17 @@ def distance_figure(study: StudyResult) -> Figure:
     axes.set_xscale("log")
     axes.set_yscale("log")
     ends, names = [], []
-    pairs = [(result, result.hearing) for result in study.results if result.hearing is not None]
-    for number, (result, hearing) in enumerate(pairs):
+    pairs = [(result, result.pickup) for result in study.results if result.pickup is not None]
+    for number, (result, pickup) in enumerate(pairs):
         look, index = line_look(number), result.report_index
-        layer = hearing.hearing.victims[0].trace
-        for curve in hearing.curves:
+        layer = pickup.pickup.victims[0].trace
+        for curve in pickup.curves:
             if layer is not None and curve.layer == layer.layer:
                 x, y = curve.distance / MM, curve.mutual / PICOHENRY_PER_MM
                 axes.plot(x, y, color=look.colour, linestyle=look.dashes, linewidth=1.3)
                 ends.append((x[-1], y[-1]))
                 names.append(f"{result.variant.name}, {curve.layer}")
-        for each in hearing.victims:
+        for each in pickup.victims:
             trace = each.victim.trace
             if trace is not None and trace.distance > 0:
                 x_middle = (trace.distance + trace.width / 2) / MM
@@ -204,7 +204,7 @@ def _label_ends(axes: Axes, names: Sequence[str], ends: Sequence[tuple[float, fl
 
 
 @styled
-def hearing_figure(result: VariantResult) -> Figure:
+def pickup_levels_figure(result: VariantResult) -> Figure:
     """Section of one variant with its victims and the switch node's potential; waveform and spectrum at the pin.
 
     Parameters
@@ -221,20 +221,20 @@ def hearing_figure(result: VariantResult) -> Figure:
     ValueError
         If the variant has none.
     """
-    hearing = result.hearing
-    if hearing is None:
+    pickup = result.pickup
+    if pickup is None:
         raise ValueError(f"variant {result.variant.name!r} has no victims to draw")
-    box = _close_up(hearing.hearing.section)
+    box = _close_up(pickup.pickup.section)
     width = 7.4
     height = min(2.6, width / (box[2] - box[0]) * (box[3] - box[1]))
     width = height * (box[2] - box[0]) / (box[3] - box[1])
-    lines = "; lines: potential, switch node at 1 V" if hearing.potential_map is not None else ""
+    lines = "; lines: potential, switch node at 1 V" if pickup.potential_map is not None else ""
     figure = new_sheet(0.9 + height + 3.35, f"What the victims hear: {result.variant.name}", f"section to scale{lines}")
     section = add_panel(figure, 0.6, 0.8, width, height)
-    _draw_section(section, hearing, box)
+    _draw_section(section, pickup, box)
     half = (SHEET_WIDTH - 1.9) / 2
-    _draw_waveform(add_panel(figure, 0.7, 1.35 + height, half, 2.2), hearing)
-    _draw_spectrum(add_panel(figure, 1.6 + half, 1.35 + height, half, 2.2), hearing)
+    _draw_waveform(add_panel(figure, 0.7, 1.35 + height, half, 2.2), pickup)
+    _draw_spectrum(add_panel(figure, 1.6 + half, 1.35 + height, half, 2.2), pickup)
     return figure
 
 
@@ -249,8 +249,8 @@ def _close_up(section: CrossSection) -> Box:
     return (left - margin) / MM, bottom / MM - 0.6, (right + margin) / MM, top / MM + 0.9
 
 
-def _draw_section(axes: Axes, hearing: HearingResult, box: Box) -> None:
-    section, shown = hearing.hearing.section, hearing.hearing
+def _draw_section(axes: Axes, pickup: PickupResult, box: Box) -> None:
+    section, shown = pickup.pickup.section, pickup.pickup
     millimetre_axes(axes, box, upright=True)
     for number, dielectric in enumerate(section.dielectrics):
         left, bottom, right, top = (edge / MM for edge in dielectric.outline.bounds)
@@ -259,8 +259,8 @@ def _draw_section(axes: Axes, hearing: HearingResult, box: Box) -> None:
             place, min(right, box[2]) - place[0], top - bottom, facecolor=BAND_TINTS[number % 2], linewidth=0
         )
         axes.add_patch(patch)
-    if hearing.potential_map is not None:
-        seen = hearing.potential_map
+    if pickup.potential_map is not None:
+        seen = pickup.potential_map
         draw_level_lines(axes, seen.points, seen.triangles, np.abs(seen.potential), _LEVELS)
     draw_copper(axes, section.regions)
     for number, victim in enumerate(shown.victims):
@@ -291,11 +291,11 @@ def _point_out(axes: Axes, region: Region, name: str, colour: str) -> None:
     )
 
 
-def _draw_waveform(axes: Axes, hearing: HearingResult) -> None:
+def _draw_waveform(axes: Axes, pickup: PickupResult) -> None:
     """Both parts at the pin round the rising edges."""
-    drive = hearing.hearing.drive
+    drive = pickup.pickup.drive
     span = _EDGES_SHOWN * max(drive.rise_time, drive.voltage_rise_time)
-    for number, each in enumerate(hearing.victims):
+    for number, each in enumerate(pickup.victims):
         look, signal = line_look(number), each.signal
         times = np.concatenate([signal.times - signal.times[-1], signal.times])
         chosen = (times >= -0.1 * span) & (times <= span)
@@ -311,10 +311,10 @@ def _draw_waveform(axes: Axes, hearing: HearingResult) -> None:
     open_frame(axes)
 
 
-def _draw_spectrum(axes: Axes, hearing: HearingResult) -> None:
+def _draw_spectrum(axes: Axes, pickup: PickupResult) -> None:
     """The largest harmonics at the pin, band by band of equal width on the logarithmic axis."""
     highest = 0.0
-    for number, each in enumerate(hearing.victims):
+    for number, each in enumerate(pickup.victims):
         look, lines = line_look(number), each.spectrum
         frequencies, amplitude = _crests(lines.frequencies, (lines.magnetic + lines.electric) / MILLIVOLT)
         label = shortened(each.victim.name, 24)

@@ -49,8 +49,8 @@ def pickup_sweep_figure(result: SweepResult) -> Figure:
             axes.plot(
                 x, y, look.marker, color=look.colour, linestyle=look.dashes, markersize=4, linewidth=1.3, label=name
             )
-    hearing = next(each.hearing for each in result.sweep.scenario.variants if each.name == result.sweep.variant)
-    budget = math.inf if hearing is None else hearing.drive.budget
+    pickup = next(each.pickup for each in result.sweep.scenario.variants if each.name == result.sweep.variant)
+    budget = math.inf if pickup is None else pickup.drive.budget
     if math.isfinite(budget):
         lower.axhline(budget / numbers.MILLI, color=INK, linewidth=1.0, linestyle=(0, (4, 2)), label="budget")
     for axes, words in ((upper, "mutual inductance, pH/mm"), (lower, "peak at the pin, mV")):

@@ -229,9 +229,9 @@ def _draw_sketch(
             if not sheet.name.startswith(BODY):
                 far = "far" in sheet.name.split() and plan.far is None and _is_below(sheet, layout)
                 axes.add_patch(_copper(sheet, _FAR_FILL if far else fill, 1 if far else order))
-        for post in layout.posts:
-            place = post.centre[0] / MM, post.centre[1] / MM
-            axes.add_patch(Circle(place, post.radius / MM, facecolor="white", edgecolor=INK, lw=0.7, zorder=4))
+        for via in layout.vias:
+            place = via.centre[0] / MM, via.centre[1] / MM
+            axes.add_patch(Circle(place, via.radius / MM, facecolor="white", edgecolor=INK, lw=0.7, zorder=4))
         for port in layout.cut_ports:
             for end in port.terminals():
                 if port.name.startswith(SWITCH) and isinstance(end, EdgeTerminal):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from geometries.board.materials import COPPER
 from geometries.quantities import MM, NANO, UM
-from solver.axisymmetric.results import RoundResult
+from solver.axisymmetric.results import AxisymmetricResult
 from solver.figures import Curve, Figure, Panel, comparison_figure, curves_figure, frequency_figure
 from solver.formulas import skin_depth
 from solver.notation import numbers
@@ -56,10 +56,10 @@ def _named(study: StudyResult, name: str) -> VariantResult:
     return next(result for result in study.results if result.variant.name == name)
 
 
-def _round(result: VariantResult) -> RoundResult:
-    if result.round_view is None:
+def _round(result: VariantResult) -> AxisymmetricResult:
+    if result.axisymmetric_view is None:
         raise ValueError(f"variant {result.variant.name!r} was not solved in the round view")
-    return result.round_view
+    return result.axisymmetric_view
 
 
 def _moment_db(result: VariantResult) -> float:

@@ -33,7 +33,7 @@ from solver.loop.terms import (
     WholeLoop,
 )
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
-from solver.plan.posts import post_inductances
+from solver.plan.vias import via_inductances
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -127,7 +127,7 @@ def _solve(plan: PlacementPlan, placed: PlacedLoop, frequency: float, settings: 
     inductance = sum((_spread(view.inductance, size) for view in views), np.zeros((size, size))) + passage
     return _Solved(
         inductance=inductance + _end_caps(placed, plan),
-        vias=sum((_spread(_post_energy(view), size) for view in views), np.zeros((size, size))) + passage,
+        vias=sum((_spread(_via_energy(view), size) for view in views), np.zeros((size, size))) + passage,
         resistance=sum((_spread(view.resistance, size) for view in views), np.zeros((size, size))),
         moments=sum((np.resize(view.copper_moment, (size, 3)) for view in views), np.zeros((size, 3), dtype=complex)),
         net_moments=sum((np.resize(view.moment, (size, 3)) for view in views), np.zeros((size, 3), dtype=complex)),
@@ -146,12 +146,12 @@ def _spread(matrix: Floats, size: int) -> Floats:
     return matrix if len(matrix) == size else np.full((size, size), matrix[0, 0])
 
 
-def _post_energy(view: PlanSolution) -> Floats:
+def _via_energy(view: PlanSolution) -> Floats:
     """The vias' part of the inductances: real part of p^H L p with the current of each via per ampere of each loop."""
-    if not view.layout.posts:
+    if not view.layout.vias:
         return np.zeros_like(view.inductance)
-    currents = view.post_currents
-    return np.asarray((currents.conj().T @ post_inductances(view.layout) @ currents).real)
+    currents = view.via_currents
+    return np.asarray((currents.conj().T @ via_inductances(view.layout) @ currents).real)
 
 
 def _passage_inductance(passage: ViaPassage | None) -> float:

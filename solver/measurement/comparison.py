@@ -7,17 +7,17 @@ import math
 import numpy as np
 
 from geometries.errors import ScenarioError
-from geometries.operation.measurements import Bench, MeasuredImpedance, MeasuredSpectrum, RingPair
+from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
 from geometries.operation.switching import Switching
 from geometries.quantities import MHZ, NANO
 from solver.circuit.series_loop import SeriesLoop
 from solver.emission.results import EmissionPrediction
 from solver.formulas import ring_inductance, ring_pair_capacitance
 from solver.measurement.results import (
-    BenchResult,
     DamperProposal,
     ImpedanceReading,
     InductancePart,
+    MeasurementResult,
     PairReading,
     SpectrumReading,
 )
@@ -31,9 +31,9 @@ USUAL_RATIOS = (3.0, 4.0)
 _PICO = 1e-12
 
 
-def read_bench(
-    bench: Bench, result: VariantResult, switching: Switching | None, prediction: EmissionPrediction | None
-) -> BenchResult:
+def compare_measurement(
+    measurement: Measurement, result: VariantResult, switching: Switching | None, prediction: EmissionPrediction | None
+) -> MeasurementResult:
     """Set what was measured beside the prediction.
 
     Parameters
@@ -56,12 +56,12 @@ def read_bench(
     ScenarioError
         If a spectrum has no frequency in common with the prediction.
     """
-    pair = None if bench.pair is None else _read_pair(bench.pair, result, switching)
-    impedance = None if bench.impedance is None else _read_impedance(bench.impedance, result, switching)
+    pair = None if measurement.pair is None else _read_pair(measurement.pair, result, switching)
+    impedance = None if measurement.impedance is None else _read_impedance(measurement.impedance, result, switching)
     spectrum = None
-    if bench.spectrum is not None and prediction is not None:
-        spectrum = _read_spectrum(bench.spectrum, prediction)
-    return BenchResult(
+    if measurement.spectrum is not None and prediction is not None:
+        spectrum = _read_spectrum(measurement.spectrum, prediction)
+    return MeasurementResult(
         variant=result.variant.name,
         pair=pair,
         impedance=impedance,
@@ -79,7 +79,7 @@ def _read_pair(pair: RingPair, result: VariantResult, switching: Switching | Non
     capacitance = with_probe - pair.probe_capacitance
     if not capacitance > 0:
         raise ScenarioError(
-            f"bench: the ring has {with_probe / _PICO:.3g} pF in all and the probe has "
+            f"measurement: the ring has {with_probe / _PICO:.3g} pF in all and the probe has "
             f"{pair.probe_capacitance / _PICO:.3g} pF; mend probe_capacitance or the frequencies"
         )
     error = inductance * math.hypot(steep, 2 / (square - 1) * pair.frequency_error, pair.capacitance_error)

@@ -133,7 +133,7 @@ class SpectrumReading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BenchResult:
+class MeasurementResult:
     """Everything that was measured on a variant, beside its prediction.
 
     Parameters

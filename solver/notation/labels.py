@@ -146,7 +146,7 @@ _SECTION = Wording(
     mutual_factor=MM / _PICO,
 )
 
-_ROUND = Wording(
+_AXISYMMETRIC = Wording(
     basis="whole turn of a round loop, nothing added",
     briefly="whole turn",
     left_out="how the loop's own outline differs from a circle, vias, the capacitor with its own inductance and "
@@ -173,7 +173,7 @@ _ROUND = Wording(
     mutual_factor=1 / _PICO,
 )
 
-_OF_VIEW = {View.SECTION: _SECTION, View.ROUND: _ROUND}
+_OF_VIEW = {View.SECTION: _SECTION, View.AXISYMMETRIC: _AXISYMMETRIC}
 
 
 def wording(view: View) -> Wording:

@@ -148,7 +148,7 @@ def share(fraction: float) -> str:
     return percent(fraction)
 
 
-def worth(before: float, after: float) -> str:
+def benefit(before: float, after: float) -> str:
     """Change from one inductance [H] to another, in nH and percent, or that it is below 0.1 %.
 
     Examples

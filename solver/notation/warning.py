@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Caution:
+class NumberedWarning:
     """A numbered warning, for instance W-2D-ENDS, with its sentence."""
 
     code: str

@@ -12,7 +12,7 @@ import shapely
 from scipy.optimize import brentq
 
 from geometries.errors import GeometryError
-from geometries.section.victims import Hearing, Victim, moved
+from geometries.section.victims import Victim, VictimSetup, moved
 from solver.pickup.results import BudgetDistance, MutualCurve, PinSignal, WiderTrace
 from solver.section.electrostatics import solve_electric
 from solver.section.extraction import vector_potential
@@ -35,7 +35,7 @@ class Coupling:
     capacitance: float
 
 
-def solve_coupling(hearing: Hearing, name: str, frequency: float) -> Coupling:
+def solve_coupling(pickup: VictimSetup, name: str, frequency: float) -> Coupling:
     """Solve a section once for the coupling of the victim called `name`.
 
     With elements of second order; within some tenths of a percent.
@@ -45,20 +45,20 @@ def solve_coupling(hearing: Hearing, name: str, frequency: float) -> Coupling:
     SolverError
         If the section cannot be solved.
     """
-    number = 1 + [victim.name for victim in hearing.victims].index(name)
-    system = assemble_section(mesh_section(hearing.section, highest_frequency=frequency), order=2)
+    number = 1 + [victim.name for victim in pickup.victims].index(name)
+    system = assemble_section(mesh_section(pickup.section, highest_frequency=frequency), order=2)
     field = solve_at_frequency(system, frequency)
     reactance = 2 * math.pi * frequency * float(field.inductance_per_length[0, number])
     mutual = math.hypot(float(field.resistance_per_length[0, number]), reactance)
-    node, groups = hearing.switch_node, hearing.section.groups
+    node, groups = pickup.switch_node, pickup.section.groups
     if node is None:
         return Coupling(mutual=mutual, capacitance=0.0)
     matrix = solve_electric(system).capacitance
-    conductor = hearing.victims[number - 1].conductor
+    conductor = pickup.victims[number - 1].conductor
     return Coupling(mutual=mutual, capacitance=-float(matrix[groups.index(conductor), groups.index(node.conductor)]))
 
 
-def try_wider(hearing: Hearing, victim: Victim, here: Coupling, frequency: float) -> WiderTrace | None:
+def try_wider(pickup: VictimSetup, victim: Victim, here: Coupling, frequency: float) -> WiderTrace | None:
     """The victim four times as wide about the same middle, against its coupling here.
 
     None where there is no room, or no board.
@@ -72,7 +72,7 @@ def try_wider(hearing: Hearing, victim: Victim, here: Coupling, frequency: float
         return None
     width, distance = victim.trace.width, victim.trace.distance
     try:
-        wider = moved(hearing, victim, distance=distance - (_WIDER - 1) / 2 * width, width=_WIDER * width)
+        wider = moved(pickup, victim, distance=distance - (_WIDER - 1) / 2 * width, width=_WIDER * width)
     except GeometryError:  # no room for it
         return None
     there = solve_coupling(wider, victim.name, frequency)
@@ -84,7 +84,7 @@ def try_wider(hearing: Hearing, victim: Victim, here: Coupling, frequency: float
 
 
 def within_budget(
-    hearing: Hearing, victim: Victim, signal: PinSignal, here: Coupling, frequency: float
+    pickup: VictimSetup, victim: Victim, signal: PinSignal, here: Coupling, frequency: float
 ) -> BudgetDistance | None:
     """Search the distance at which the peak at the pin comes down to the budget.
 
@@ -116,18 +116,18 @@ def within_budget(
     SolverError
         If a section cannot be solved.
     """
-    budget, trace = hearing.drive.budget, victim.trace
+    budget, trace = pickup.drive.budget, victim.trace
     if trace is None or math.isinf(budget) or trace.distance <= 0:
         return None
 
     @cache
     def excess(logarithm: float) -> float:
-        there = solve_coupling(moved(hearing, victim, distance=math.exp(logarithm)), victim.name, frequency)
+        there = solve_coupling(moved(pickup, victim, distance=math.exp(logarithm)), victim.name, frequency)
         electric = signal.electric_peak * there.capacitance / here.capacitance if here.capacitance > 0 else 0.0
         return math.log((signal.magnetic_peak * there.mutual / here.mutual + electric) / budget)
 
     own = math.log((signal.magnetic_peak + signal.electric_peak) / budget)
-    farthest = _reach(hearing, victim)
+    farthest = _reach(pickup, victim)
     start, limit = math.log(trace.distance), math.log(farthest if own > 0 else _NEAREST)
 
     def difference(logarithm: float) -> float:
@@ -141,21 +141,21 @@ def within_budget(
     return BudgetDistance(distance=math.inf if own > 0 else 0.0, farthest=farthest)
 
 
-def _reach(hearing: Hearing, victim: Victim) -> float:
+def _reach(pickup: VictimSetup, victim: Victim) -> float:
     """Farthest place for a victim: before other copper on its layer, and over its reference where that is a plane."""
-    own = hearing.section.region(victim.conductor).outline.bounds
+    own = pickup.section.region(victim.conductor).outline.bounds
     width = own[2] - own[0]
     limits = [_FARTHEST]
-    for region in hearing.section.regions:
+    for region in pickup.section.regions:
         left, bottom, right, top = region.outline.bounds
-        if region.name != victim.conductor and bottom < own[3] and top > own[1] and left > hearing.loop_edge:
-            limits.append((left - hearing.loop_edge) * 0.98 - width)
-        if region.group == victim.reference and right - left > hearing.loop_edge:
-            limits.append(right - hearing.loop_edge - width)
+        if region.name != victim.conductor and bottom < own[3] and top > own[1] and left > pickup.loop_edge:
+            limits.append((left - pickup.loop_edge) * 0.98 - width)
+        if region.group == victim.reference and right - left > pickup.loop_edge:
+            limits.append(right - pickup.loop_edge - width)
     return max(min(limits), 2 * _NEAREST)
 
 
-def mutual_curves(hearing: Hearing, field: FieldSolution) -> tuple[MutualCurve, ...]:
+def mutual_curves(pickup: VictimSetup, field: FieldSolution) -> tuple[MutualCurve, ...]:
     """Mutual inductance of the loop and a thin trace against its place, layer by layer, from the field as it is.
 
     The trace's voltage drop is j omega A at its middle, less that of the first victim's reference; a trace so thin that
@@ -173,18 +173,18 @@ def mutual_curves(hearing: Hearing, field: FieldSolution) -> tuple[MutualCurve, 
     tuple of MutualCurve
         For every copper layer of the board, where it is free of other copper; none without a board.
     """
-    if hearing.stackup is None:
+    if pickup.stackup is None:
         return ()
-    section = hearing.section
+    section = pickup.section
     omega = 2 * math.pi * field.frequency
-    reference = next(each.name for each in section.regions if each.group == hearing.victims[0].reference)
-    heard = {victim.conductor for victim in hearing.victims}
+    reference = next(each.name for each in section.regions if each.group == pickup.victims[0].reference)
+    heard = {victim.conductor for victim in pickup.victims}
     copper = shapely.union_all([region.outline.shape for region in section.regions if region.group not in heard])
     distance = np.geomspace(_NEAREST, _CURVE_REACH, _CURVE_POINTS)
     curves = []
-    for layer in hearing.stackup.copper_names:
-        bottom, top = hearing.stackup.heights(layer)
-        places = np.column_stack([hearing.loop_edge + distance, np.full(_CURVE_POINTS, (bottom + top) / 2)])
+    for layer in pickup.stackup.copper_names:
+        bottom, top = pickup.stackup.heights(layer)
+        places = np.column_stack([pickup.loop_edge + distance, np.full(_CURVE_POINTS, (bottom + top) / 2)])
         free = ~shapely.intersects(copper, shapely.points(places))
         if free.any():
             drop = 1j * omega * vector_potential(field, places[free]) - field.voltage(reference)

@@ -6,13 +6,13 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from geometries.section.section import CrossSection, Region
-from geometries.section.victims import Hearing
+from geometries.section.victims import VictimSetup
 from solver.formulas.constants import EPSILON_0
 from solver.pickup.results import NodeReading
 from solver.section.results import CapacitanceMatrix
 
 
-def read_node(hearing: Hearing, capacitance: CapacitanceMatrix) -> NodeReading | None:
+def read_node(pickup: VictimSetup, capacitance: CapacitanceMatrix) -> NodeReading | None:
     """Read the switch node's capacitances off the matrix.
 
     Its area holds the plate over the nearest copper that lies under or over all of its width, and a fringe along all
@@ -30,10 +30,10 @@ def read_node(hearing: Hearing, capacitance: CapacitanceMatrix) -> NodeReading |
     NodeReading or None
         None without a switch node.
     """
-    node = hearing.switch_node
+    node = pickup.switch_node
     if node is None:
         return None
-    section = hearing.section
+    section = pickup.section
     regions = [region for region in section.regions if region.group == node.conductor]
     plate = sum(_plate(section, region) for region in regions)
     width = sum(region.outline.bounds[2] - region.outline.bounds[0] for region in regions)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.section.victims import Hearing, Victim
+from geometries.section.victims import Victim, VictimSetup
 from solver.circuit.rl_network import BroadbandModel
 from solver.section.results import CapacitanceMatrix, PotentialMap
 
@@ -221,7 +221,7 @@ class MutualCurve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class HearingResult:
+class PickupResult:
     """What the victims of one variant hear.
 
     Parameters
@@ -242,7 +242,7 @@ class HearingResult:
         Of the switch node.
     """
 
-    hearing: Hearing
+    pickup: VictimSetup
     model: BroadbandModel
     capacitance: CapacitanceMatrix
     victims: tuple[VictimReading, ...]

@@ -16,8 +16,8 @@ from solver.plan.branches import layout_branches
 from solver.plan.currents import SheetCurrents, density_matrices, sheet_currents
 from solver.plan.images import image_shift
 from solver.plan.meshing import SheetMesh
-from solver.plan.posts import post_impedance, post_inductances
 from solver.plan.potentials import Triangles, far_potentials, near_correction
+from solver.plan.vias import via_impedance, via_inductances
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.inexact]
@@ -46,14 +46,14 @@ class PlanBasis:
     meshes: tuple[SheetMesh, ...]
     triangles: tuple[Triangles, ...]
     density: tuple[tuple[sparse.csr_matrix, sparse.csr_matrix], ...]
-    posts: Floats
+    vias: Floats
     loops: tuple[str, ...]
     port_currents: Floats
 
     @property
     def size(self) -> int:
         """Number of currents."""
-        return int(self.posts.shape[1])
+        return int(self.vias.shape[1])
 
 
 def plan_basis(layout: PlanLayout, meshes: tuple[SheetMesh, ...]) -> PlanBasis:
@@ -68,16 +68,16 @@ def plan_basis(layout: PlanLayout, meshes: tuple[SheetMesh, ...]) -> PlanBasis:
     eddies = sparse.csr_matrix(sparse.block_diag([flow.eddies for flow in currents]))
     columns = [eddies, other_holes, paths[:, inner:], *driven, paths[:, :inner]]
     fluxes = sparse.csr_matrix(sparse.hstack(columns))
-    posts = np.zeros((len(layout.posts), fluxes.shape[1]))
+    vias = np.zeros((len(layout.vias), fluxes.shape[1]))
     before = eddies.shape[1] + other_holes.shape[1]
-    posts[:, before : before + paths.shape[1] - inner] = branches.post_currents[:, inner:]
-    posts[:, fluxes.shape[1] - inner :] = branches.post_currents[:, :inner]
+    vias[:, before : before + paths.shape[1] - inner] = branches.via_currents[:, inner:]
+    vias[:, fluxes.shape[1] - inner :] = branches.via_currents[:, :inner]
     ports = np.hstack([np.zeros((len(layout.cut_ports), len(rings))), branches.port_currents[:, :inner]])
     return PlanBasis(
         meshes=meshes,
         triangles=tuple(map(_triangles, meshes)),
         density=tuple(_densities(meshes, fluxes)),
-        posts=posts,
+        vias=vias,
         loops=(*(port.name for port in rings), *branches.loops),
         port_currents=ports,
     )
@@ -143,8 +143,8 @@ def own_inductances(layout: PlanLayout, basis: PlanBasis) -> Floats:
     half = np.zeros((basis.size, basis.size))
     for pair in _pairs(basis):
         _add_half(half, pair, basis.triangles[pair.column], 0j)
-    posts = basis.posts.T @ post_inductances(layout) @ basis.posts
-    return np.asarray(MU_0 / (4 * math.pi) * (half + half.T) + posts)
+    vias = basis.vias.T @ via_inductances(layout) @ basis.vias
+    return np.asarray(MU_0 / (4 * math.pi) * (half + half.T) + vias)
 
 
 def image_inductances(plane: MirrorPlane, basis: PlanBasis, frequency: float) -> Numbers:
@@ -216,8 +216,8 @@ def metal_impedances(layout: PlanLayout, basis: PlanBasis, squares: tuple[Floats
     """Impedances of the metal between the currents of the basis [ohm]; real at 0 Hz, zero at infinite frequency."""
     if math.isinf(frequency):
         return np.zeros((basis.size, basis.size))
-    metal = np.array([post_impedance(layout, post, frequency) for post in layout.posts])
-    total: Numbers = basis.posts.T @ (metal[:, None] * basis.posts)
+    metal = np.array([via_impedance(layout, via, frequency) for via in layout.vias])
+    total: Numbers = basis.vias.T @ (metal[:, None] * basis.vias)
     for sheet, count in zip(layout.sheets, squares, strict=True):
         total = total + sheet_impedance(sheet, frequency) * count
     return total

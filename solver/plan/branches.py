@@ -30,23 +30,23 @@ class Branches:
 
     loops: tuple[str, ...]
     port_currents: Floats
-    post_currents: Floats
+    via_currents: Floats
     terminal_currents: Floats
 
 
 def layout_branches(layout: PlanLayout) -> Branches:
     """Solve Kirchhoff's current law on the sheets, posts first, then the driven port, so that the others are free."""
-    ports, posts = len(layout.cut_ports), len(layout.posts)
-    order = np.concatenate([np.arange(ports, ports + posts), np.arange(ports)]).astype(int)
+    ports, vias = len(layout.cut_ports), len(layout.vias)
+    order = np.concatenate([np.arange(ports, ports + vias), np.arange(ports)]).astype(int)
     free, basis = _null_space(layout.incidence()[:, order].astype(float))
-    combinations = np.zeros((ports + posts, len(free)))
+    combinations = np.zeros((ports + vias, len(free)))
     combinations[order] = basis
     is_port = order[free] < ports
     arranged = combinations[:, np.concatenate([np.flatnonzero(is_port), np.flatnonzero(~is_port)])]
     return Branches(
         loops=tuple(layout.cut_ports[branch].name for branch in order[free][is_port]),
         port_currents=arranged[:ports],
-        post_currents=arranged[ports:],
+        via_currents=arranged[ports:],
         terminal_currents=_terminal_matrix(layout) @ arranged,
     )
 
@@ -54,7 +54,7 @@ def layout_branches(layout: PlanLayout) -> Branches:
 def _terminal_matrix(layout: PlanLayout) -> Floats:
     """Current out of the copper at each terminal per ampere of each branch."""
     ends = [[-1.0, 1.0]] * len(layout.cut_ports)
-    ends += [[1.0] if post.lower == MIRROR else [1.0, -1.0] for post in layout.posts]
+    ends += [[1.0] if via.lower == MIRROR else [1.0, -1.0] for via in layout.vias]
     matrix = np.zeros((sum(map(len, ends)), len(ends)))
     row = 0
     for column, signs in enumerate(ends):

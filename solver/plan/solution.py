@@ -76,7 +76,7 @@ class PlanSolution:
     resistance: Floats
     inductance_error: float
     port_currents: Floats
-    post_currents: Complexes
+    via_currents: Complexes
     sheets: tuple[SheetDensity, ...]
     moment: Complexes
     copper_moment: Complexes

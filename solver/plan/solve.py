@@ -158,8 +158,8 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
     change = np.abs(np.diag(fine.inductance - coarse.inductance)) / np.diag(fine.inductance)
     error = _FLOOR + _LEFT_OVER * float(change.max())
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
-    posts = np.asarray(basis.posts @ fine.currents, dtype=complex)
-    moment = _copper_moment(layout, basis, sheets, posts)
+    vias = np.asarray(basis.vias @ fine.currents, dtype=complex)
+    moment = _copper_moment(layout, basis, sheets, vias)
     return PlanSolution(
         layout=layout,
         frequency=frequency,
@@ -168,7 +168,7 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         resistance=_carried_on(coarse.resistance, fine.resistance),
         inductance_error=error,
         port_currents=basis.port_currents,
-        post_currents=posts,
+        via_currents=vias,
         sheets=sheets,
         moment=moment if layout.plane is None else moment * np.array([2.0, 2.0, 0.0]),
         copper_moment=moment,
@@ -187,7 +187,7 @@ def _sheet_density(solved: _Solved, index: int) -> SheetDensity:
 
 
 def _copper_moment(
-    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], posts: NDArray[np.complex128]
+    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], vias: NDArray[np.complex128]
 ) -> NDArray[np.complex128]:
     """Half the integral of r × J over the copper, the posts and straight lines through the parts, (loops, 3)."""
     datum = layout.plane.height if layout.plane else 0.0
@@ -197,9 +197,9 @@ def _copper_moment(
         flows = np.concatenate([sheet.density, np.zeros((*sheet.density.shape[:2], 1))], axis=2)
         moment += np.einsum("t,ltc->lc", triangles.areas, np.cross(places, flows)) / 2
     moment += _under_terminals(layout, basis, sheets, datum)
-    for post, current in zip(layout.posts, posts, strict=True):
-        bottom, top = layout.ends(post)
-        moment += np.outer(current, _segment(layout, (*post.centre, top), (*post.centre, bottom)))
+    for via, current in zip(layout.vias, vias, strict=True):
+        bottom, top = layout.ends(via)
+        moment += np.outer(current, _segment(layout, (*via.centre, top), (*via.centre, bottom)))
     for port, current in zip(layout.cut_ports, basis.port_currents, strict=True):
         start, end = ((*place.middle, layout.sheet(place.sheet).height) for place in (port.leave, port.entry))
         moment += np.outer(current, _segment(layout, start, end))

@@ -113,7 +113,7 @@ def check_document(title: str, answers: Sequence[BudgetAnswer], versions: Sequen
         "kept": all(answer.kept for answer in answers),
         "sentence": check_sentence(answers),
         "variants": answer_documents(answers),
-        "caution": ESTIMATE,
+        "warning": ESTIMATE,
         "versions": dict(versions),
     }
 

@@ -8,18 +8,18 @@ from typing import Any
 from geometries.board.stackup import DielectricLayer, Stackup
 from geometries.section.section import Region
 from solver.notation.labels import Wording, scenario_wording, wording
-from solver.notation.warning import Caution
-from solver.report.bench_section import bench_document
+from solver.notation.warning import NumberedWarning
+from solver.report.axisymmetric_section import axisymmetric_document
 from solver.report.check import answer_documents
 from solver.report.couplings_section import couplings_document
-from solver.report.deciding_section import deciding_document
-from solver.report.drawings import constructions
+from solver.report.drawings import stackups
 from solver.report.emission_section import emission_document
+from solver.report.measurement_section import measurement_document
 from solver.report.pickup_section import pickup_document
-from solver.report.round_section import round_document
+from solver.report.summary_section import summary_document
 from solver.report.switching_section import switching_document
 from solver.report.whole_loop_section import whole_loop_document
-from solver.section.results import InductanceBracket, LayerWorth, SegmentResult
+from solver.section.results import InductanceBracket, LayerBenefit, SegmentResult
 from solver.study.results import ComparisonRow, StudyResult
 from solver.variant.results import VariantResult
 
@@ -53,8 +53,8 @@ def result_document(study: StudyResult) -> Document:
         "comparison": [_row_document(row, words) for row in study.rows],
         "variants": [_variant_document(result) for result in study.results],
         "pickup": pickup_document(study),
-        "round_views": round_document(study),
-        "cautions": _caution_documents(study.cautions),
+        "axisymmetric_views": axisymmetric_document(study),
+        "warnings": _warning_documents(study.warnings),
         "versions": dict(study.versions),
         **_consequences(study),
     }
@@ -64,14 +64,14 @@ def result_document(study: StudyResult) -> Document:
 def _consequences(study: StudyResult) -> Document:
     """What follows from the loops, as far as it was asked for."""
     parts: Document = {}
-    if study.deciding is not None:
-        parts["deciding"] = deciding_document(study.deciding)
+    if study.summary is not None:
+        parts["summary"] = summary_document(study.summary)
     if study.switching is not None:
         parts["switching"] = switching_document(study.switching)
     if study.emission is not None:
         parts["emission"] = emission_document(study.emission)
-    if study.bench is not None:
-        parts["bench"] = bench_document(study.bench)
+    if study.measurement is not None:
+        parts["measurement"] = measurement_document(study.measurement)
     if study.budgets:
         parts["budgets"] = answer_documents(study.budgets)
     return parts
@@ -88,7 +88,7 @@ def _input_document(study: StudyResult) -> Document:
         "field_line_distances_above_m": list(analysis.heights_above),
         "field_line_distances_below_m": list(analysis.heights_below),
         "variants_asked_for": [variant.name for variant in scenario.variants],
-        "constructions": [_construction_document(stackup) for stackup in constructions(study)],
+        "stackups": [_stackup_document(stackup) for stackup in stackups(study)],
         "scenario_text": scenario.text,
     }
 
@@ -107,7 +107,7 @@ def _row_document(row: ComparisonRow, words: Wording) -> Document:
     }
 
 
-def _construction_document(stackup: Stackup) -> Document:
+def _stackup_document(stackup: Stackup) -> Document:
     layers = []
     for layer in stackup.layers:
         entry: Document = {"name": layer.name, "thickness_m": layer.thickness}
@@ -128,7 +128,7 @@ def _variant_document(result: VariantResult) -> Document:
         "name": result.variant.name,
         "note": result.variant.note,
         **({"length_m": result.variant.length} if words.per_metre else {}),
-        "constructions": [stackup.name for stackup in result.variant.constructions],
+        "stackups": [stackup.name for stackup in result.variant.stackups],
         "regions": [_region_document(region) for region in result.variant.section.regions],
         "loops": [loop.name for loop in result.variant.section.loops],
         "frequencies_Hz": result.frequencies.tolist(),
@@ -141,12 +141,12 @@ def _variant_document(result: VariantResult) -> Document:
         "dc_loop_inductance_bounds_H": list(result.dc_limits),
         "perfect_conductor_loop_inductance_bounds_H": list(result.perfect_limits),
         "current_shares": [{"region": each.region, "role": each.role, "share_1": each.share} for each in result.shares],
-        "field_lines": [
+        "field_scans": [
             {"side": line.side, "distance_m": line.distance, "peak_A_per_m_per_A": line.peak} for line in result.lines
         ],
         words.moment_key_in_full: result.moment,
         "planes": [{"region": each.region, "net_partial_inductance_H_per_m": each.value} for each in result.planes],
-        "ground_layers": [_worth_document(worth, words) for worth in result.worth],
+        "ground_layers": [_benefit_document(benefit, words) for benefit in result.benefit],
         "mesh": {
             "triangles": int(result.statistics.triangles),
             "unknowns": int(result.statistics.unknowns),
@@ -158,7 +158,7 @@ def _variant_document(result: VariantResult) -> Document:
         ],
         "switched_loops": None if result.couplings is None else couplings_document(result.couplings),
         "whole_loop": None if result.whole_loop is None else whole_loop_document(result.whole_loop),
-        "cautions": _caution_documents(result.cautions),
+        "warnings": _warning_documents(result.warnings),
     }
 
 
@@ -181,13 +181,13 @@ def _bracket_document(bracket: InductanceBracket, words: Wording) -> Document:
     return {f"lower_{unit}": bracket.lower.tolist(), f"upper_{unit}": bracket.upper.tolist()}
 
 
-def _worth_document(worth: LayerWorth, words: Wording) -> Document:
+def _benefit_document(benefit: LayerBenefit, words: Wording) -> Document:
     return {
-        "layer": worth.layer,
-        f"inductance_before_{words.unit('H')}": worth.inductance_before,
-        f"inductance_after_{words.unit('H')}": worth.inductance_after,
-        "peak_field_above_dB": worth.above_db,
-        "peak_field_below_dB": worth.below_db,
+        "layer": benefit.layer,
+        f"inductance_before_{words.unit('H')}": benefit.inductance_before,
+        f"inductance_after_{words.unit('H')}": benefit.inductance_after,
+        "peak_field_above_dB": benefit.above_db,
+        "peak_field_below_dB": benefit.below_db,
     }
 
 
@@ -205,8 +205,8 @@ def _region_document(region: Region) -> Document:
     }
 
 
-def _caution_documents(cautions: tuple[Caution, ...]) -> list[Document]:
-    return [{"code": each.code, "text": each.text} for each in cautions]
+def _warning_documents(warnings: tuple[NumberedWarning, ...]) -> list[Document]:
+    return [{"code": each.code, "text": each.text} for each in warnings]
 
 
 def _finite(value: Any) -> Any:

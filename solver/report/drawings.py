@@ -7,18 +7,19 @@ from dataclasses import dataclass
 from geometries.board.stackup import Stackup
 from geometries.section.section import View
 from solver.figures import (
+    AxisymmetricCurve,
     Figure,
-    RoundCurve,
     axis_figure,
+    axisymmetric_section_figure,
+    benefit_figure,
     comparison_figure,
     cost_figure,
     emission_figure,
-    field_line_figure,
+    field_scan_figure,
     figure_svg,
     frequency_figure,
     impedance_figure,
     placements_figure,
-    round_section_figure,
     section_figure,
     sensitivity_figure,
     shielding_figure,
@@ -26,11 +27,10 @@ from solver.figures import (
     stack_figure,
     waveform_figure,
     whole_loop_figure,
-    worth_figure,
 )
+from solver.report.axisymmetric_section import axisymmetric_curves
 from solver.report.file_names import file_names
 from solver.report.pickup_section import pickup_figures
-from solver.report.round_section import round_curves
 from solver.study.results import StudyResult
 from solver.variant.results import VariantResult
 
@@ -77,20 +77,20 @@ def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
         drawings.append(_drawing("emission", sentence, emission_figure(study.emission)))
     if any(result.lines for result in study.results):
         sentence = "Field strength of all variants along lines above and below the board."
-        drawings.append(_drawing("field-lines", sentence, field_line_figure(study)))
-    if any(result.worth for result in study.results):
+        drawings.append(_drawing("field-lines", sentence, field_scan_figure(study)))
+    if any(result.benefit for result in study.results):
         sentence = "Change of inductance and field that each ground layer brings."
-        drawings.append(_drawing("worth", sentence, worth_figure(study)))
+        drawings.append(_drawing("benefit", sentence, benefit_figure(study)))
     heard = [_drawing(*each) for each in pickup_figures(study)]
     return (
         *drawings,
         *_placements(study),
         *_cost(study),
         *_switching(study),
-        *_bench(study),
+        *_measurement(study),
         *heard,
         *_sections(study),
-        *_round_views(study),
+        *_axisymmetric_views(study),
         *_stacks(study),
     )
 
@@ -101,18 +101,18 @@ def section_names(study: StudyResult) -> dict[str, str]:
     return {name: f"section-{slug}" for name, slug in slugs.items()}
 
 
-def constructions(study: StudyResult) -> tuple[Stackup, ...]:
+def stackups(study: StudyResult) -> tuple[Stackup, ...]:
     """The constructions of the solved variants, each once, in order of appearance."""
     found: dict[str, Stackup] = {}
     for result in study.results:
-        for stackup in result.variant.constructions:
+        for stackup in result.variant.stackups:
             found.setdefault(stackup.name, stackup)
     return tuple(found.values())
 
 
 def stack_names(study: StudyResult) -> dict[str, str]:
     """Name of the drawing of each construction."""
-    return {name: f"stack-{slug}" for name, slug in file_names(each.name for each in constructions(study)).items()}
+    return {name: f"stack-{slug}" for name, slug in file_names(each.name for each in stackups(study)).items()}
 
 
 def _drawing(name: str, description: str, figure: Figure) -> Drawing:
@@ -120,9 +120,9 @@ def _drawing(name: str, description: str, figure: Figure) -> Drawing:
 
 
 def _cost(study: StudyResult) -> list[Drawing]:
-    if study.deciding is None or len(study.deciding.priced) < 2:
+    if study.summary is None or len(study.summary.priced) < 2:
         return []
-    return [_drawing("cost", "Price per board of all variants against their margins.", cost_figure(study.deciding))]
+    return [_drawing("cost", "Price per board of all variants against their margins.", cost_figure(study.summary))]
 
 
 def _switching(study: StudyResult) -> list[Drawing]:
@@ -132,17 +132,17 @@ def _switching(study: StudyResult) -> list[Drawing]:
     return [_drawing("waveforms", sentence, waveform_figure(study.switching))]
 
 
-def _bench(study: StudyResult) -> list[Drawing]:
-    if study.bench is None:
+def _measurement(study: StudyResult) -> list[Drawing]:
+    if study.measurement is None:
         return []
     drawings = []
-    if study.bench.impedance is not None:
+    if study.measurement.impedance is not None:
         sentence = "Measured inductance and resistance over frequency, over the predicted ones."
-        figure = impedance_figure(study.bench.impedance, study.bench.variant)
+        figure = impedance_figure(study.measurement.impedance, study.measurement.variant)
         drawings.append(_drawing("bench-impedance", sentence, figure))
-    if study.bench.spectrum is not None:
+    if study.measurement.spectrum is not None:
         sentence = "Measured levels over frequency, over the predicted bound of the loop alone."
-        figure = spectrum_figure(study.bench.spectrum, study.bench.variant)
+        figure = spectrum_figure(study.measurement.spectrum, study.measurement.variant)
         drawings.append(_drawing("bench-spectrum", sentence, figure))
     return drawings
 
@@ -175,23 +175,23 @@ def _section(result: VariantResult) -> Figure:
     if result.variant.view is View.SECTION:
         return section_figure(result)
     frequency = float(result.frequencies[result.report_index])
-    return round_section_figure(result.variant.section, result.field_map, result.variant.name, frequency)
+    return axisymmetric_section_figure(result.variant.section, result.field_map, result.variant.name, frequency)
 
 
-def round_section_names(study: StudyResult) -> tuple[str, ...]:
+def axisymmetric_section_names(study: StudyResult) -> tuple[str, ...]:
     """Names of the drawings of the round views of variants that are not round themselves."""
     names = section_names(study)
     return tuple(names[curve.names[0]].replace("section", "round", 1) for curve in _twins(study))
 
 
-def _twins(study: StudyResult) -> tuple[RoundCurve, ...]:
+def _twins(study: StudyResult) -> tuple[AxisymmetricCurve, ...]:
     """Round views that stand beside a section view."""
-    return round_curves(study) if study.scenario.variants[0].view is View.SECTION else ()
+    return axisymmetric_curves(study) if study.scenario.variants[0].view is View.SECTION else ()
 
 
-def _round_views(study: StudyResult) -> list[Drawing]:
+def _axisymmetric_views(study: StudyResult) -> list[Drawing]:
     """Shielding, field on the axis, and the round view of every variant that is not round itself."""
-    curves, frequency = round_curves(study), study.scenario.analysis.report_frequency
+    curves, frequency = axisymmetric_curves(study), study.scenario.analysis.report_frequency
     drawings = []
     shielded = [curve for curve in curves if curve.has_discs]
     if shielded:
@@ -200,9 +200,9 @@ def _round_views(study: StudyResult) -> list[Drawing]:
     if curves:
         sentence = "Field strength on the axis, with discs and of the ring alone."
         drawings.append(_drawing("axis", sentence, axis_figure(curves, frequency)))
-    for name, curve in zip(round_section_names(study), _twins(study), strict=True):
+    for name, curve in zip(axisymmetric_section_names(study), _twins(study), strict=True):
         section, field_map = curve.view.loop.section, curve.view.reading.field_map
-        figure = round_section_figure(section, field_map, curve.name, frequency)
+        figure = axisymmetric_section_figure(section, field_map, curve.name, frequency)
         drawings.append(_drawing(name, f"Round view of {curve.name}, cut through its axis.", figure))
     return drawings
 
@@ -215,5 +215,5 @@ def _stacks(study: StudyResult) -> list[Drawing]:
             f"Construction {stackup.name} to scale, with all layers.",
             stack_figure(stackup),
         )
-        for stackup in constructions(study)
+        for stackup in stackups(study)
     ]

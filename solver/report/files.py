@@ -20,14 +20,14 @@ from solver.figures import save_figure
 from solver.notation import numbers
 from solver.notation.labels import Wording, scenario_wording, wording
 from solver.report import spice, touchstone
-from solver.report.deciding_section import deciding_records
+from solver.report.axisymmetric_section import axis_records, shielding_records, view_records
 from solver.report.document import SCHEMA, result_document
 from solver.report.drawings import draw_study
 from solver.report.emission_section import emission_records
 from solver.report.file_names import file_names
 from solver.report.html import render_page
 from solver.report.pickup_section import pickup_records
-from solver.report.round_section import axis_records, shielding_records, view_records
+from solver.report.summary_section import summary_records
 from solver.report.victim_circuit import VictimNodes, victim_nodes, with_victims
 from solver.section.mesh import write_field_file
 from solver.section.results import FieldMap, PotentialMap
@@ -148,15 +148,15 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     drawings = draw_study(study)
     (folder / "report.html").write_text(render_page(study, drawings), encoding="utf-8")
     _write_table(folder / "comparison.csv", _comparison_records(study))
-    if study.deciding is not None:
-        _write_table(folder / "deciding.csv", deciding_records(study.deciding))
+    if study.summary is not None:
+        _write_table(folder / "deciding.csv", summary_records(study.summary))
     _write_table(folder / "impedance.csv", _impedance_records(study))
-    _write_table(folder / "field_lines.csv", _field_line_records(study))
+    _write_table(folder / "field_lines.csv", _field_scan_records(study))
     if study.emission is not None:
         _write_table(folder / "emission.csv", emission_records(study.emission))
-    if any(result.hearing is not None for result in study.results):
+    if any(result.pickup is not None for result in study.results):
         _write_table(folder / "pickup.csv", pickup_records(study))
-    if study.round_views is not None and study.round_views.rows:
+    if study.axisymmetric_views is not None and study.axisymmetric_views.rows:
         _write_table(folder / "round_view.csv", view_records(study))
         _write_table(folder / "shielding.csv", shielding_records(study))
         _write_table(folder / "axis.csv", axis_records(study))
@@ -170,7 +170,7 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     for result in study.results:
         slug = slugs[result.variant.name]
         _write_field(folder / "fields" / f"{slug}.vtu", result.field_map, wording(result.variant.view))
-        heard, variant = result.hearing, result.variant
+        heard, variant = result.pickup, result.variant
         if heard is not None and heard.potential_map is not None:
             _write_potential(folder / "fields" / f"{slug}-potential.vtu", heard.potential_map)
         circuit = result.circuit if heard is None else with_victims(result, heard)
@@ -250,7 +250,7 @@ def _impedance_records(study: StudyResult) -> Iterator[Sequence[object]]:
             )
 
 
-def _field_line_records(study: StudyResult) -> Iterator[Sequence[object]]:
+def _field_scan_records(study: StudyResult) -> Iterator[Sequence[object]]:
     sign = scenario_wording(study.scenario).position_sign
     yield "variant", "side", "distance from board [mm]", f"{sign} [mm]", "H [A/m per A]"
     for result in study.results:
@@ -293,7 +293,7 @@ def _write_circuits(
     """Write one variant's subcircuit, with its victims, the deck that tries it out, and its Touchstone file."""
     contents = {
         f"{slug}.sub": spice.subcircuit(circuit, variant, scenario, slug, victims),
-        f"{slug}-test.cir": spice.bench_deck(circuit, variant, scenario, slug, victims),
+        f"{slug}-test.cir": spice.deck(circuit, variant, scenario, slug, victims),
         f"{slug}{touchstone.touchstone_suffix(circuit)}": touchstone.touchstone(circuit, variant, scenario, victims),
     }
     for name, content in contents.items():

@@ -10,9 +10,16 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from geometries.section.section import Region, Role, View
 from solver.notation import numbers
 from solver.notation.labels import scenario_wording, wording
-from solver.report import bench_section, check, deciding_section, emission_section, round_section, switching_section
+from solver.report import (
+    axisymmetric_section,
+    check,
+    emission_section,
+    measurement_section,
+    summary_section,
+    switching_section,
+)
 from solver.report.couplings_section import coupled_variants
-from solver.report.drawings import Drawing, constructions, draw_study, round_section_names, section_names, stack_names
+from solver.report.drawings import Drawing, axisymmetric_section_names, draw_study, section_names, stack_names, stackups
 from solver.report.pickup_section import pickup_section
 from solver.report.whole_loop_section import first_change, pair_sentence, peaks_sentence, ranked_loops, rule_sentence
 from solver.study.results import StudyResult, reference_name
@@ -22,7 +29,7 @@ _TEMPLATE = "report.html.j2"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NumberedCaution:
+class ConcernedWarning:
     """A caution with the variants it concerns; none named means the whole study."""
 
     code: str
@@ -57,18 +64,18 @@ def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
         pictures={drawing.name: data_address(drawing) for drawing in drawings},
         descriptions={drawing.name: drawing.description for drawing in drawings},
         sections=section_names(study),
-        round=round_section,
-        round_sections=round_section_names(study),
-        constructions=constructions(study),
+        round=axisymmetric_section,
+        axisymmetric_sections=axisymmetric_section_names(study),
+        stackups=stackups(study),
         stacks=stack_names(study),
-        cautions=numbered_cautions(study),
+        warnings=numbered_warnings(study),
         missing=missing_variants(study),
         dimensions=dimensions,
         switching=switching_section,
         emission=emission_section,
-        bench=bench_section,
+        measurement=measurement_section,
         budgets=check,
-        deciding=deciding_section,
+        summary=summary_section,
         pickup=pickup_section(study),
         coupled=coupled_variants(study),
         whole_loops=ranked_loops(study),
@@ -91,14 +98,14 @@ def page_template(name: str) -> Template:
     return environment.get_template(name)
 
 
-def numbered_cautions(study: StudyResult) -> tuple[NumberedCaution, ...]:
+def numbered_warnings(study: StudyResult) -> tuple[ConcernedWarning, ...]:
     """All cautions, each wording once, with the variants it concerns."""
-    concerned: dict[tuple[str, str], list[str]] = {(each.code, each.text): [] for each in study.cautions}
+    concerned: dict[tuple[str, str], list[str]] = {(each.code, each.text): [] for each in study.warnings}
     for result in study.results:
-        for each in result.cautions:
+        for each in result.warnings:
             concerned.setdefault((each.code, each.text), []).append(result.variant.name)
     return tuple(
-        NumberedCaution(code=code, text=words, variants=tuple(names)) for (code, words), names in concerned.items()
+        ConcernedWarning(code=code, text=words, variants=tuple(names)) for (code, words), names in concerned.items()
     )
 
 
@@ -112,7 +119,7 @@ def dimensions(result: VariantResult) -> tuple[tuple[str, str], ...]:
     """What was solved, as pairs of label and value with unit: every conductor's place, and the length."""
     variant = result.variant
     rows = [(f"{region.name} ({_role(region)})", _place(region, variant.view)) for region in variant.section.regions]
-    if variant.view is View.ROUND:
+    if variant.view is View.AXISYMMETRIC:
         return (*rows, ("turned about the axis", "r = 0 mm; one whole turn"))
     return (*rows, ("length along the current", numbers.length(variant.length)))
 

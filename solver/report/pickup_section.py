@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.figures import Figure, distance_figure, hearing_figure, pickup_figure
+from solver.figures import Figure, distance_figure, pickup_figure, pickup_levels_figure
 from solver.notation import numbers
-from solver.pickup.results import HearingResult, NodeReading, PinSignal, VictimReading
+from solver.pickup.results import NodeReading, PickupResult, PinSignal, VictimReading
 from solver.report.file_names import file_names
 from solver.section.results import CapacitanceMatrix
 from solver.study.results import StudyResult
@@ -77,7 +77,7 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
     heard = _heard(study)
     if not heard:
         return None
-    drive = heard[0][1].hearing.drive
+    drive = heard[0][1].pickup.drive
     divider = drive.divider
     forward = f", {_picofarad(divider.feed_forward)} across the upper one" if divider.feed_forward > 0 else ""
     causes = (
@@ -90,11 +90,9 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
     slugs = file_names(result.variant.name for result in study.results)
     return PickupSection(
         causes=causes,
-        rows=tuple(_row(result, victim) for result, hearing in heard for victim in hearing.victims),
+        rows=tuple(_row(result, victim) for result, pickup in heard for victim in pickup.victims),
         nodes=tuple(
-            _node_row(result, hearing.node, hearing.capacitance)
-            for result, hearing in heard
-            if hearing.node is not None
+            _node_row(result, pickup.node, pickup.capacitance) for result, pickup in heard if pickup.node is not None
         ),
         findings=findings(study),
         drawings={result.variant.name: f"hearing-{slugs[result.variant.name]}" for result, _ in heard},
@@ -107,24 +105,24 @@ def pickup_figures(study: StudyResult) -> Iterator[tuple[str, str, Figure]]:
     if not heard:
         return
     yield "pickup", "Bars of the peak at the feedback pin, magnetic and electric part.", pickup_figure(study)
-    if any(hearing.curves for _, hearing in heard):
+    if any(pickup.curves for _, pickup in heard):
         sentence = "Mutual inductance of loop and trace against the distance of the trace."
         yield "pickup-distance", sentence, distance_figure(study)
     slugs = file_names(result.variant.name for result in study.results)
     for result, _ in heard:
         sentence = f"Section of {result.variant.name} with victims and potential; waveform and spectrum at the pin."
-        yield f"hearing-{slugs[result.variant.name]}", sentence, hearing_figure(result)
+        yield f"hearing-{slugs[result.variant.name]}", sentence, pickup_levels_figure(result)
 
 
-def _heard(study: StudyResult) -> list[tuple[VariantResult, HearingResult]]:
-    return [(result, result.hearing) for result in study.results if result.hearing is not None]
+def _heard(study: StudyResult) -> list[tuple[VariantResult, PickupResult]]:
+    return [(result, result.pickup) for result in study.results if result.pickup is not None]
 
 
 def _row(result: VariantResult, each: VictimReading) -> PickupRow:
-    hearing = result.hearing
-    if hearing is None:
+    pickup = result.pickup
+    if pickup is None:
         raise ValueError(f"variant {result.variant.name!r} has no victims")
-    drive, signal = hearing.hearing.drive, each.signal
+    drive, signal = pickup.pickup.drive, each.signal
     return PickupRow(
         variant=result.variant.name,
         victim=each.victim.name,
@@ -197,12 +195,12 @@ def findings(study: StudyResult) -> tuple[str, ...]:
     return tuple(sentence for sentence in found if sentence)
 
 
-def _depth_against_distance(study: StudyResult, heard: list[tuple[VariantResult, HearingResult]]) -> str:
+def _depth_against_distance(study: StudyResult, heard: list[tuple[VariantResult, PickupResult]]) -> str:
     """Rule: keep the feedback trace some millimetres away."""
     there = []
-    for result, hearing in heard:
-        trace = hearing.victims[0].victim.trace
-        for curve in hearing.curves:
+    for result, pickup in heard:
+        trace = pickup.victims[0].victim.trace
+        for curve in pickup.curves:
             reaches = len(curve.distance) > 1 and curve.distance[0] <= _RULED_DISTANCE <= curve.distance[-1]
             if trace is not None and curve.layer == trace.layer and reaches:
                 value = float(np.interp(_RULED_DISTANCE, curve.distance, curve.mutual))
@@ -217,12 +215,12 @@ def _depth_against_distance(study: StudyResult, heard: list[tuple[VariantResult,
     )
 
 
-def _below_the_plane(heard: list[tuple[VariantResult, HearingResult]]) -> Iterator[str]:
+def _below_the_plane(heard: list[tuple[VariantResult, PickupResult]]) -> Iterator[str]:
     """Rule: route the feedback trace below the ground plane."""
-    for result, hearing in heard:
-        section = hearing.hearing.section
+    for result, pickup in heard:
+        section = pickup.pickup.section
         loop = min(region.outline.bounds[1] for region in section.regions if region.group == section.loops[0].go_group)
-        for each in hearing.victims:
+        for each in pickup.victims:
             plane = min(r.outline.bounds[1] for r in section.regions if r.group == each.victim.reference)
             top = max(r.outline.bounds[3] for r in section.regions if r.group == each.victim.conductor)
             if top <= plane < loop:
@@ -236,10 +234,10 @@ def _below_the_plane(heard: list[tuple[VariantResult, HearingResult]]) -> Iterat
                 )
 
 
-def _width(heard: list[tuple[VariantResult, HearingResult]]) -> str:
+def _width(heard: list[tuple[VariantResult, PickupResult]]) -> str:
     """Rule: a thin trace picks up less."""
-    for result, hearing in heard:
-        for each in hearing.victims:
+    for result, pickup in heard:
+        for each in pickup.victims:
             wider = each.wider
             if wider is not None:
                 electric = (
@@ -255,9 +253,9 @@ def _width(heard: list[tuple[VariantResult, HearingResult]]) -> str:
     return ""
 
 
-def _node(heard: list[tuple[VariantResult, HearingResult]]) -> str:
+def _node(heard: list[tuple[VariantResult, PickupResult]]) -> str:
     """Rule: cut the plane out under the switch node, for its capacitance."""
-    areas = [(hearing.node.area_total, result.variant.name) for result, hearing in heard if hearing.node is not None]
+    areas = [(pickup.node.area_total, result.variant.name) for result, pickup in heard if pickup.node is not None]
     if not areas:
         return ""
     least, most = min(areas), max(areas)
@@ -268,12 +266,12 @@ def _node(heard: list[tuple[VariantResult, HearingResult]]) -> str:
     )
 
 
-def _run(heard: list[tuple[VariantResult, HearingResult]]) -> str:
+def _run(heard: list[tuple[VariantResult, PickupResult]]) -> str:
     """What of the emf reaches the pin."""
     ratios = [
         (each.signal.magnetic_peak / each.open_peak, each.victim.run.value)
-        for _, hearing in heard
-        for each in hearing.victims
+        for _, pickup in heard
+        for each in pickup.victims
         if each.open_peak > 0
     ]
     if not ratios:
@@ -284,7 +282,7 @@ def _run(heard: list[tuple[VariantResult, HearingResult]]) -> str:
         own = [100 * ratio for ratio, other in ratios if other == run]
         span = f"{min(own):.0f}" if max(own) - min(own) < 1 else f"{min(own):.0f} to {max(own):.0f}"
         parts.append(f"{span} % on a run {'on the ' if run == 'sense side' else 'from '}{run}")
-    forward = heard[0][1].hearing.drive.divider.feed_forward
+    forward = heard[0][1].pickup.drive.divider.feed_forward
     why = "the feed-forward capacitor passes edges" if forward > 0 else "without a feed-forward capacitor"
     return f"Of the emf's peak the pin sees {' and '.join(parts)} ({why})."
 
@@ -295,19 +293,19 @@ def pickup_document(study: StudyResult) -> list[Document]:
         {
             "variant": result.variant.name,
             "frequencies_Hz": result.frequencies.tolist(),
-            "capacitance": _matrix_document(hearing.capacitance),
-            "switch_node": None if hearing.node is None else _node_document(hearing.node),
-            "victims": [_victim_document(result, hearing, each) for each in hearing.victims],
+            "capacitance": _matrix_document(pickup.capacitance),
+            "switch_node": None if pickup.node is None else _node_document(pickup.node),
+            "victims": [_victim_document(result, pickup, each) for each in pickup.victims],
             "mutual_inductance_against_distance": [
                 {
                     "layer": curve.layer,
                     "distance_m": curve.distance.tolist(),
                     "mutual_inductance_H_per_m": curve.mutual.tolist(),
                 }
-                for curve in hearing.curves
+                for curve in pickup.curves
             ],
         }
-        for result, hearing in _heard(study)
+        for result, pickup in _heard(study)
     ]
 
 
@@ -331,9 +329,9 @@ def _node_document(node: NodeReading) -> Document:
     }
 
 
-def _victim_document(result: VariantResult, hearing: HearingResult, each: VictimReading) -> Document:
+def _victim_document(result: VariantResult, pickup: PickupResult, each: VictimReading) -> Document:
     victim, budget = each.victim, each.budget_distance
-    reference = hearing.hearing.drive.reference_voltage
+    reference = pickup.pickup.drive.reference_voltage
     return {
         "name": victim.name,
         "conductor": victim.conductor,
@@ -399,8 +397,8 @@ def pickup_records(study: StudyResult) -> Iterator[Sequence[object]]:
         "peak at pin [% of reference]",
         "mean at pin [mV]",
     )
-    for result, hearing in _heard(study):
-        for each in hearing.victims:
+    for result, pickup in _heard(study):
+        for each in pickup.victims:
             for index, frequency in enumerate(result.frequencies):
                 yield (
                     result.variant.name,
@@ -414,7 +412,7 @@ def pickup_records(study: StudyResult) -> Iterator[Sequence[object]]:
                     each.signal.magnetic_peak / MILLIVOLT,
                     each.signal.electric_peak / MILLIVOLT,
                     each.signal.peak / MILLIVOLT,
-                    100 * each.signal.peak / hearing.hearing.drive.reference_voltage,
+                    100 * each.signal.peak / pickup.pickup.drive.reference_voltage,
                     each.signal.mean / MILLIVOLT,
                 )
 

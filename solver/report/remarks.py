@@ -17,7 +17,7 @@ _WIDTH = 100
 
 def circuit_remarks(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> tuple[str, ...]:
     """Where a circuit comes from, where it is valid and what is not in it, one remark each."""
-    boards = ", ".join(stackup.name for stackup in variant.constructions) or "none, the section is written out"
+    boards = ", ".join(stackup.name for stackup in variant.stackups) or "none, the section is written out"
     return (
         f"Copperfield {version('copperfield')}: one layout's loop as a passive circuit of resistors and inductors",
         f"Scenario: {scenario.title}",
@@ -31,8 +31,10 @@ def circuit_remarks(circuit: RLNetwork, variant: Variant, scenario: Scenario) ->
 
 
 def _extent(variant: Variant) -> str:
-    if variant.view is View.ROUND:
-        radius = "" if variant.round_loop is None else f", mean radius {variant.round_loop.radius / MM:.6g} mm"
+    if variant.view is View.AXISYMMETRIC:
+        radius = (
+            "" if variant.axisymmetric_loop is None else f", mean radius {variant.axisymmetric_loop.radius / MM:.6g} mm"
+        )
         return f"Round loop: one whole turn{radius}"
     stretches = [f"{variant.length / MM:.6g} mm"]
     stretches += [f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments]

@@ -70,7 +70,7 @@ def _last_node(circuit: RLNetwork, victims: VictimNodes | None) -> int:
     return 2 * circuit.loops + (0 if victims is None else victims.extra)
 
 
-def bench_deck(
+def deck(
     circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str, victims: VictimNodes | None = None
 ) -> str:
     """Deck that runs the subcircuit ``<slug>.sub`` twice: its impedance over the band, and a step that makes it ring.

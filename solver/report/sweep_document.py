@@ -15,9 +15,9 @@ from rich.text import Text
 from geometries.quantities import NANO, convenient_unit
 from solver.notation import numbers
 from solver.notation.labels import Wording, scenario_wording
-from solver.report.round_section import SHIELDING_HEADINGS, corner, shielding_document, shielding_record
+from solver.report.axisymmetric_section import SHIELDING_HEADINGS, corner, shielding_document, shielding_record
 from solver.study.sweep_rows import Pickup, SweepResult, SweepRow
-from solver.study.warnings import study_cautions
+from solver.study.warnings import study_warnings
 
 SCHEMA = "copperfield-sweep/1"
 """Name and version of the layout of the document."""
@@ -74,7 +74,7 @@ def sweep_document(result: SweepResult) -> Document:
         "not_solved": [
             {"point": each.index, "values": list(each.values), "reason": each.message} for each in result.failures
         ],
-        "cautions": [{"code": each.code, "text": each.text} for each in study_cautions(scenario)],
+        "warnings": [{"code": each.code, "text": each.text} for each in study_warnings(scenario)],
         "versions": dict(result.versions),
     }
 
@@ -99,7 +99,7 @@ def _row_document(row: SweepRow, words: Wording) -> Document:
         **({} if row.pickup is None else _pickup_document(row.pickup)),
         **({} if row.shielding is None else shielding_document(row.shielding)),
         "seconds_s": row.seconds,
-        "cautions": list(row.cautions),
+        "warnings": list(row.warnings),
     }
 
 
@@ -137,7 +137,7 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
         f"{words.moment} [{words.moment_unit}]",
         *(_PER_LENGTH if words.per_metre else SHIELDING_HEADINGS),
         *(_PICKUP if _hears(result) else ()),
-        "cautions",
+        "warnings",
     )
     for row in result.rows:
         yield (
@@ -155,7 +155,7 @@ def sweep_records(result: SweepResult) -> Iterator[Sequence[object]]:
             row.moment / words.moment_size,
             *_further_numbers(row, words),
             *(() if row.pickup is None else asdict(row.pickup).values()),
-            " ".join(row.cautions),
+            " ".join(row.warnings),
         )
 
 
@@ -229,10 +229,10 @@ def sweep_table(result: SweepResult) -> Table:
     return table
 
 
-def caution_lines(result: SweepResult) -> tuple[str, ...]:
+def warning_lines(result: SweepResult) -> tuple[str, ...]:
     """The warnings that hold for all points, and how many points each of the others concerns."""
-    counts = Counter(code for row in result.rows for code in row.cautions)
+    counts = Counter(code for row in result.rows for code in row.warnings)
     return (
-        *(f"{each.code}: {each.text}" for each in study_cautions(result.sweep.scenario)),
+        *(f"{each.code}: {each.text}" for each in study_warnings(result.sweep.scenario)),
         *(f"{code}: at {count} of {len(result.rows)} points" for code, count in counts.items()),
     )

@@ -13,11 +13,11 @@ from solver.report.html import data_address, page_template
 from solver.report.point_folder import table_text, write_drawings, write_whole
 from solver.report.sweep_document import (
     axis_units,
-    caution_lines,
     page_headings,
     sweep_cells,
     sweep_document,
     sweep_records,
+    warning_lines,
 )
 from solver.study.sweep_rows import SweepResult
 
@@ -83,5 +83,5 @@ def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
         drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
         headings=page_headings(result),
         cells=[sweep_cells(row, result) for row in result.rows],
-        cautions=caution_lines(result),
+        warnings=warning_lines(result),
     )

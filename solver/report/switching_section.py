@@ -47,9 +47,9 @@ def reading_cells(comparison: SwitchingComparison, reading: SwitchingReading) ->
         numbers.fixed(100 * wave.overshoot, 0),
         numbers.significant(wave.settling / NANO, 2),
     )
-    if reading.spare_inductance is None or reading.edge_needed is None:
+    if reading.inductance_margin is None or reading.edge_needed is None:
         return cells
-    spare = reading.spare_inductance
+    spare = reading.inductance_margin
     return (
         *cells,
         "any" if math.isinf(spare) else numbers.fixed(spare / NANO, 2, signed=True),
@@ -167,7 +167,7 @@ def _reading_document(comparison: SwitchingComparison, reading: SwitchingReading
             {"source": each.source, "peak_V": each.peak, "ring_frequency_Hz": each.frequency}
             for each in reading.influences
         ],
-        "spare_inductance_H": reading.spare_inductance,
+        "spare_inductance_H": reading.inductance_margin,
         "edge_needed_0_to_100_percent_s": reading.edge_needed,
         "without_snubber": _wave_document(reading.plain),
         "with_stated_snubber": None if reading.damped is None else _wave_document(reading.damped),

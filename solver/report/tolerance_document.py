@@ -13,7 +13,7 @@ from geometries.study.tolerance import Tolerance
 from solver.notation import numbers
 from solver.notation.labels import scenario_wording
 from solver.study.tolerance_rows import FigureSpread, ToleranceResult, VariantSpread
-from solver.study.warnings import study_cautions
+from solver.study.warnings import study_warnings
 
 SCHEMA = "copperfield-tolerance/1"
 """Name and version of the layout of the document."""
@@ -54,7 +54,7 @@ def tolerance_document(result: ToleranceResult) -> Document:
             "scenario_text": scenario.text,
         },
         "variants": [_variant_document(variant) for variant in result.variants],
-        "cautions": [{"code": each.code, "text": each.text} for each in study_cautions(scenario)],
+        "warnings": [{"code": each.code, "text": each.text} for each in study_warnings(scenario)],
         "versions": dict(result.versions),
     }
 

@@ -15,7 +15,7 @@ from solver.report.point_folder import table_text, write_drawings, write_whole
 from solver.report.tolerance_document import tolerance_cells, tolerance_document, tolerance_records
 from solver.study.tolerance import CHECKED_BOARDS
 from solver.study.tolerance_rows import ToleranceResult
-from solver.study.warnings import study_cautions
+from solver.study.warnings import study_warnings
 
 PAGE_FILE = "tolerance.html"
 """The page to look at first."""
@@ -89,5 +89,5 @@ def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
         drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
         cells=[[(figure.title, *tolerance_cells(figure)) for figure in variant.figures] for variant in result.variants],
         checked=CHECKED_BOARDS,
-        cautions=[f"{each.code}: {each.text}" for each in study_cautions(result.tolerance.scenario)],
+        warnings=[f"{each.code}: {each.text}" for each in study_warnings(result.tolerance.scenario)],
     )

@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from solver.circuit.rl_network import RLNetwork, in_series, network, relinked
-from solver.pickup.results import HearingResult
+from solver.pickup.results import PickupResult
 from solver.variant.results import VariantResult
 
 
@@ -40,7 +40,7 @@ class VictimNodes:
     remarks: tuple[str, ...]
 
 
-def with_victims(result: VariantResult, heard: HearingResult) -> RLNetwork:
+def with_victims(result: VariantResult, heard: PickupResult) -> RLNetwork:
     """Loop and victims of a variant as one circuit, the loop's further stretches included.
 
     Parameters
@@ -55,7 +55,7 @@ def with_victims(result: VariantResult, heard: HearingResult) -> RLNetwork:
     RLNetwork
         One loop more than the variant's first for each victim.
     """
-    victims, whole = heard.hearing.victims, result.variant.length
+    victims, whole = heard.pickup.victims, result.variant.length
     shared = [min(victim.length, whole) for victim in victims]
     raised = [max(victim.length / whole, 1.0) for victim in victims]
     stretches = []
@@ -68,7 +68,7 @@ def with_victims(result: VariantResult, heard: HearingResult) -> RLNetwork:
     return in_series([*stretches, *further])
 
 
-def victim_nodes(heard: HearingResult, length: float) -> VictimNodes:
+def victim_nodes(heard: PickupResult, length: float) -> VictimNodes:
     """Nodes and capacitors of the victims of a variant.
 
     Parameters
@@ -82,8 +82,8 @@ def victim_nodes(heard: HearingResult, length: float) -> VictimNodes:
     -------
     VictimNodes
     """
-    hearing, node = heard.hearing, heard.hearing.switch_node
-    loops = tuple(loop.name for loop in hearing.section.loops)
+    pickup, node = heard.pickup, heard.pickup.switch_node
+    loops = tuple(loop.name for loop in pickup.section.loops)
     quiet = 2 * len(loops) + (1 if node is None else 2)
     jumping = quiet - 1
     capacitors, shared = [], 0.0

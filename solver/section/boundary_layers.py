@@ -132,7 +132,7 @@ def tessellate(
         features.append(corners)
         sizes.append(np.full(len(corners), size))
     size_field = SizeField(features=np.vstack(features), sizes=np.concatenate(sizes), growth=settings.growth)
-    if section.view is View.ROUND:
+    if section.view is View.AXISYMMETRIC:
         size_field = _with_axis(size_field, section, settings.axis_fraction)
     skeletons = tuple(
         _skeleton(region, sides[region.name], first[region.name], size_field, settings) for region in section.regions

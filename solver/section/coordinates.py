@@ -27,7 +27,7 @@ from geometries.section.section import View
 _AXIS_FLOOR = 1e-5
 """Fields on the axis are taken at this fraction of the section's size beside it."""
 
-_EXTRA_DEGREE = {View.SECTION: 0, View.ROUND: 4}
+_EXTRA_DEGREE = {View.SECTION: 0, View.AXISYMMETRIC: 4}
 
 
 def quadrature_degree(view: View, order: int) -> int:

@@ -162,7 +162,7 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
 
 def moment_magnitude(field: FieldSolution, *, loop: int = 0) -> float:
     """Magnitude of the magnetic moment per ampere: per length [m], or in the round view of the whole turn [m²]."""
-    if field.system.view is View.ROUND:
+    if field.system.view is View.AXISYMMETRIC:
         return abs(axial_moment(field, loop=loop))
     return float(np.linalg.norm(line_moment(field, loop=loop)))
 
@@ -177,7 +177,7 @@ def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
     ValueError
         In the perfect-conductor limit and in the section view.
     """
-    if field.system.view is not View.ROUND:
+    if field.system.view is not View.AXISYMMETRIC:
         raise ValueError("an axial moment belongs to the round view; line_moment is that of a long loop")
     return _summed_current(field, lambda r, _: math.pi * r**2, loop)
 

@@ -11,22 +11,22 @@ from geometries.study.scenario import Analysis, Variant
 from solver.errors import SolutionError
 from solver.section.extraction import field_magnitude
 from solver.section.fields import FieldSolution
-from solver.section.results import FieldLine
+from solver.section.results import FieldScan
 
 _FAR_FRACTION = 0.05
 _LINE_POINTS = 301
 _LINE_REACH = 10e-3
 
 
-def line_span(variants: Iterable[Variant]) -> tuple[float, float]:
+def scan_span(variants: Iterable[Variant]) -> tuple[float, float]:
     """Where field lines must run to pass the edges of the widest conductor of all variants [m]."""
     extents = [variant.section.extent for variant in variants]
     return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH
 
 
-def field_lines(
+def field_scans(
     field: FieldSolution, surfaces: tuple[float, float], analysis: Analysis, span: tuple[float, float]
-) -> tuple[FieldLine, ...]:
+) -> tuple[FieldScan, ...]:
     """Field along the lines above and below the board.
 
     Parameters
@@ -46,7 +46,7 @@ def field_lines(
         If a line lies so far away that the far circle would show in it.
     """
     top, bottom = surfaces
-    if field.system.view is View.ROUND:
+    if field.system.view is View.AXISYMMETRIC:
         span = (0.0, max(abs(span[0]), abs(span[1])))
     farthest = max(analysis.heights_above[-1], analysis.heights_below[-1], span[1] - span[0])
     if farthest > _FAR_FRACTION * field.system.meshed.far_radius:
@@ -59,7 +59,7 @@ def field_lines(
     places = [("above", distance, top + distance) for distance in analysis.heights_above]
     places += [("below", distance, bottom - distance) for distance in analysis.heights_below]
     return tuple(
-        FieldLine(
+        FieldScan(
             side=side,
             distance=distance,
             x=x,
@@ -69,6 +69,6 @@ def field_lines(
     )
 
 
-def nearest_line(lines: Iterable[FieldLine], side: str) -> FieldLine:
+def nearest_scan(lines: Iterable[FieldScan], side: str) -> FieldScan:
     """The field line closest to the board on one side of it."""
     return min((line for line in lines if line.side == side), key=lambda line: line.distance)

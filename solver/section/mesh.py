@@ -337,7 +337,7 @@ def _generate(unit: float) -> MeshTri:
 def _with_borders(mesh: MeshTri, view: View) -> MeshTri:
     """Name the border far away; what lies on the axis of a round view is not part of it."""
     border = mesh.boundary_facets()
-    if view is View.ROUND:
+    if view is View.AXISYMMETRIC:
         border = border[mesh.p[0, mesh.facets[:, border]].any(axis=0)]
     return mesh.with_boundaries({FAR: border})
 

@@ -11,7 +11,7 @@ from solver.circuit.rl_network import BroadbandModel
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FieldLine:
+class FieldScan:
     """Field strength along a horizontal line over or under the board, at the report frequency.
 
     Parameters
@@ -72,7 +72,7 @@ class CurrentShare:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LayerWorth:
+class LayerBenefit:
     """What one more ground layer changes, added from the top, at the report frequency.
 
     Parameters

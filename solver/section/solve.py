@@ -89,7 +89,7 @@ def segment_result(
 
 def _moment_parts(field: FieldSolution) -> tuple[float, float]:
     """Magnitudes of the moment of what lies on the board and of what stands on it; a ring only lies."""
-    if field.system.view is View.ROUND:
+    if field.system.view is View.AXISYMMETRIC:
         return abs(axial_moment(field)), 0.0
     upright, lying = line_moment(field)
     return abs(lying), abs(upright)

@@ -12,7 +12,7 @@ from geometries.quantities import MHZ, NANO
 from geometries.study.scenario import Scenario
 from solver.emission.comparison import margin_of
 from solver.notation.labels import scenario_wording
-from solver.section.field_scan import nearest_line
+from solver.section.field_scan import nearest_scan
 from solver.switching.comparison import switch_figures
 from solver.variant.results import VariantResult
 
@@ -54,9 +54,9 @@ class Headline:
 
 def loudest_victim(result: VariantResult) -> float:
     """Largest peak that any victim of a variant hears at its pin [V]; not a number without victims."""
-    if result.hearing is None:
+    if result.pickup is None:
         return math.nan
-    return max(victim.signal.peak for victim in result.hearing.victims)
+    return max(victim.signal.peak for victim in result.pickup.victims)
 
 
 _FEEDBACK_NOISE = Headline(key="feedback_noise_V", title="feedback noise", unit="mV", scale=_MILLI, read=loudest_victim)
@@ -112,7 +112,7 @@ def headlines(scenario: Scenario) -> tuple[Headline, ...]:
     ]
     if all(variant.placed is not None for variant in scenario.variants):
         figures.append(_WHOLE_LOOP)
-    if all(variant.hearing is not None for variant in scenario.variants):
+    if all(variant.pickup is not None for variant in scenario.variants):
         figures.append(_FEEDBACK_NOISE)
     if scenario.switching is not None:
         figures += _at_the_edge(scenario.switching)
@@ -127,7 +127,7 @@ def _peak(side: str) -> Headline:
         title=f"peak |H| {side}",
         unit="A/m per A",
         scale=1.0,
-        read=lambda result: nearest_line(result.lines, side).peak,
+        read=lambda result: nearest_scan(result.lines, side).peak,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from geometries.study.scenario import Scenario
 from solver.notation.labels import listed, scenario_wording
-from solver.section.results import LayerWorth
+from solver.section.results import LayerBenefit
 from solver.study.results import ComparisonRow
 from solver.variant.results import VariantResult
 
@@ -17,7 +17,7 @@ _NOTHING = 1e-3
 
 
 def decide(
-    scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str, worth: tuple[LayerWorth, ...] = ()
+    scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str, benefit: tuple[LayerBenefit, ...] = ()
 ) -> str:
     """Say which variant has the smallest loop, what it gains on the reference, and what comes next.
 
@@ -51,7 +51,7 @@ def decide(
             f"{-best.change * 1e9:.2f} nH or {_percent(-best.change_fraction)} less than “{reference}”, with "
             f"{_field(best.above_db)} above the board and {_field(best.below_db)} below it."
         )
-    return " ".join(filter(None, (first, _idle_layers(worth), _runners_up(best, ranked[1:]))))
+    return " ".join(filter(None, (first, _idle_layers(benefit), _runners_up(best, ranked[1:]))))
 
 
 def decide_placements(results: tuple[VariantResult, ...], reference: str, frequency: float) -> str:
@@ -97,9 +97,9 @@ def _runners_up(best: ComparisonRow, others: list[ComparisonRow]) -> str:
     return f"“{second.name}” comes next with {_nanohenry(second)}, {_percent(ratio)} more."
 
 
-def _idle_layers(worth: tuple[LayerWorth, ...]) -> str:
+def _idle_layers(benefit: tuple[LayerBenefit, ...]) -> str:
     """Ground layers of the best variant that change its loop by less than 0.1 %."""
-    idle = [each.layer for each in worth if abs(each.inductance_after / each.inductance_before - 1) < _NOTHING]
+    idle = [each.layer for each in benefit if abs(each.inductance_after / each.inductance_before - 1) < _NOTHING]
     if not idle:
         return ""
     subject = "Its ground layer" if len(idle) == 1 else "Its ground layers"

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from geometries.study.scenario import Scenario
 from solver.emission.results import EmissionComparison
-from solver.measurement.results import BenchResult
-from solver.notation.warning import Caution
+from solver.measurement.results import MeasurementResult
+from solver.notation.warning import NumberedWarning
 from solver.study.budget_answers import BudgetAnswer
-from solver.study.summary_rows import Deciding
-from solver.study.view_rows import RoundComparison
+from solver.study.summary_rows import Summary
+from solver.study.view_rows import ViewComparison
 from solver.switching.results import SwitchingComparison
 from solver.variant.results import VariantResult
 
@@ -86,14 +86,14 @@ class StudyResult:
     results: tuple[VariantResult, ...]
     rows: tuple[ComparisonRow, ...]
     decision: str
-    cautions: tuple[Caution, ...]
+    warnings: tuple[NumberedWarning, ...]
     versions: tuple[tuple[str, str], ...]
     emission: EmissionComparison | None = None
     switching: SwitchingComparison | None = None
     budgets: tuple[BudgetAnswer, ...] = ()
-    bench: BenchResult | None = None
-    deciding: Deciding | None = None
-    round_views: RoundComparison | None = None
+    measurement: MeasurementResult | None = None
+    summary: Summary | None = None
+    axisymmetric_views: ViewComparison | None = None
 
     @property
     def complete(self) -> bool:

@@ -10,19 +10,19 @@ from importlib.metadata import version
 from geometries.study.scenario import Scenario
 from solver.emission.comparison import compare_emission
 from solver.emission.results import EmissionComparison
-from solver.measurement.comparison import read_bench
-from solver.measurement.results import BenchResult
+from solver.measurement.comparison import compare_measurement
+from solver.measurement.results import MeasurementResult
 from solver.notation.decibels import decibels
 from solver.runs.processes import run_side_by_side
-from solver.section.field_scan import line_span, nearest_line
-from solver.section.results import LayerWorth
+from solver.section.field_scan import nearest_scan, scan_span
+from solver.section.results import LayerBenefit
 from solver.study.budgets import answer_budgets
 from solver.study.ranking import decide, decide_placements
 from solver.study.results import ComparisonRow, StudyResult
 from solver.study.summary import join
 from solver.study.view_comparison import compare_views, moment_decibels
-from solver.study.warnings import study_cautions
-from solver.switching.comparison import compare_switching, switching_cautions
+from solver.study.warnings import study_warnings
+from solver.switching.comparison import compare_switching, switching_warnings
 from solver.variant.results import VariantResult
 from solver.variant.tasks import put_together, solve_task, study_tasks
 
@@ -49,7 +49,7 @@ def solve_variants(scenario: Scenario, *, workers: int | None = None) -> Iterato
     """
     tasks = study_tasks(scenario.variants)
     count = min(workers or os.cpu_count() or 1, len(tasks))
-    task = partial(solve_task, analysis=scenario.analysis, span=line_span(scenario.variants))
+    task = partial(solve_task, analysis=scenario.analysis, span=scan_span(scenario.variants))
     yield from put_together(scenario.variants, run_side_by_side(task, tasks, workers=count))
 
 
@@ -81,30 +81,30 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         results=ordered,
         rows=rows,
         decision=_decision(scenario, ordered, rows, name),
-        cautions=study_cautions(scenario) + (() if switching is None else switching_cautions(switching, ordered)),
+        warnings=study_warnings(scenario) + (() if switching is None else switching_warnings(switching, ordered)),
         versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
-        round_views=compare_views(ordered, reference.variant.name),
+        axisymmetric_views=compare_views(ordered, reference.variant.name),
         emission=emission,
         switching=switching,
         budgets=budgets,
-        bench=_bench(scenario, ordered, emission),
-        deciding=join(scenario, ordered, name, switching=switching, emission=emission, budgets=budgets),
+        measurement=_measurement(scenario, ordered, emission),
+        summary=join(scenario, ordered, name, switching=switching, emission=emission, budgets=budgets),
     )
 
 
-def _bench(
+def _measurement(
     scenario: Scenario, results: tuple[VariantResult, ...], emission: EmissionComparison | None
-) -> BenchResult | None:
+) -> MeasurementResult | None:
     """What was measured, if its variant was solved."""
-    if scenario.bench is None:
+    if scenario.measurement is None:
         return None
-    built = [result for result in results if result.variant.name == scenario.bench.variant]
+    built = [result for result in results if result.variant.name == scenario.measurement.variant]
     predicted = (
-        [] if emission is None else [each for each in emission.predictions if each.name == scenario.bench.variant]
+        [] if emission is None else [each for each in emission.predictions if each.name == scenario.measurement.variant]
     )
     if not built:
         return None
-    return read_bench(scenario.bench, built[0], scenario.switching, predicted[0] if predicted else None)
+    return compare_measurement(scenario.measurement, built[0], scenario.switching, predicted[0] if predicted else None)
 
 
 def run_study(scenario: Scenario, *, workers: int | None = None) -> StudyResult:
@@ -135,19 +135,19 @@ def _decision(
     """By the whole loops where every variant has one, by section times length otherwise."""
     if all(result.whole_loop is not None for result in results):
         return decide_placements(results, reference, scenario.analysis.report_frequency)
-    return decide(scenario, rows, reference, _worth_of_best(results))
+    return decide(scenario, rows, reference, _benefit_of_best(results))
 
 
-def _worth_of_best(results: tuple[VariantResult, ...]) -> tuple[LayerWorth, ...]:
+def _benefit_of_best(results: tuple[VariantResult, ...]) -> tuple[LayerBenefit, ...]:
     """What the ground layers of the variant with the smallest loop are worth."""
-    return min(results, key=lambda result: result.loop_inductance).worth
+    return min(results, key=lambda result: result.loop_inductance).benefit
 
 
 def _compare(result: VariantResult, reference: VariantResult) -> ComparisonRow:
-    above, below = nearest_line(result.lines, "above"), nearest_line(result.lines, "below")
+    above, below = nearest_scan(result.lines, "above"), nearest_scan(result.lines, "below")
     reference_above, reference_below = (
-        nearest_line(reference.lines, "above"),
-        nearest_line(reference.lines, "below"),
+        nearest_scan(reference.lines, "above"),
+        nearest_scan(reference.lines, "below"),
     )
     return ComparisonRow(
         name=result.variant.name,

@@ -11,7 +11,7 @@ from solver.emission.results import EmissionComparison
 from solver.notation.labels import listed
 from solver.study.budget_answers import BudgetAnswer
 from solver.study.figures_of_merit import loudest_victim
-from solver.study.summary_rows import Deciding, DecidingRow
+from solver.study.summary_rows import Summary, SummaryRow
 from solver.switching.results import SwitchingComparison
 from solver.variant.results import VariantResult
 
@@ -28,7 +28,7 @@ def join(
     switching: SwitchingComparison | None,
     emission: EmissionComparison | None,
     budgets: Sequence[BudgetAnswer],
-) -> Deciding | None:
+) -> Summary | None:
     """Table and sentence of all variants.
 
     Parameters
@@ -52,7 +52,7 @@ def join(
         None if nothing is known beside the loops themselves.
     """
     priced = any(result.variant.price is not None for result in results)
-    heard = any(result.hearing is not None for result in results)
+    heard = any(result.pickup is not None for result in results)
     if switching is None and emission is None and not budgets and not priced and not heard:
         return None
     base = next(result for result in results if result.variant.name == reference)
@@ -60,7 +60,7 @@ def join(
     limits = ["the voltage limit"] if switching is not None and switching.switching.voltage_limit is not None else []
     limits += ["every budget"] if budgets else []
     choice = choose(rows)
-    return Deciding(
+    return Summary(
         reference=reference,
         rows=rows,
         choice=choice.name,
@@ -76,7 +76,7 @@ def _row(
     switching: SwitchingComparison | None,
     emission: EmissionComparison | None,
     budgets: Sequence[BudgetAnswer],
-) -> DecidingRow:
+) -> SummaryRow:
     name = result.variant.name
     inductance, before = _inductances(result, base)
     edge = None if switching is None else switching.reading(name)
@@ -87,7 +87,7 @@ def _row(
     answers = [answer for answer in budgets if answer.variant == name]
     price, paid = result.variant.price, base.variant.price
     unsure = edge is not None and margin is not None and abs(margin) <= edge.peak_error
-    return DecidingRow(
+    return SummaryRow(
         name=name,
         inductance=inductance,
         inductance_change=inductance - before,
@@ -115,7 +115,7 @@ def _inductances(result: VariantResult, base: VariantResult) -> tuple[float, flo
     return result.loop_inductance, base.loop_inductance
 
 
-def choose(rows: Sequence[DecidingRow]) -> DecidingRow:
+def choose(rows: Sequence[SummaryRow]) -> SummaryRow:
     """Among those that keep every limit (among all if none does) the cheapest, or without prices the smallest loop.
 
     Loops within 1 % of the smallest count as equal; of these, the one whose victims hear least.
@@ -129,7 +129,7 @@ def choose(rows: Sequence[DecidingRow]) -> DecidingRow:
     return min(equal, key=lambda row: (math.inf if row.pickup is None else row.pickup, row.inductance))
 
 
-def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, limits: str) -> str:
+def _sentence(choice: SummaryRow, rows: Sequence[SummaryRow], reference: str, limits: str) -> str:
     """What the choice is chosen for, and what it brings; `limits` says which ones were stated, if any."""
     base = next(row for row in rows if row.name == reference)
     first = f"{_reason(choice, rows, limits)}{_doubt(choice, limits)}"
@@ -138,7 +138,7 @@ def _sentence(choice: DecidingRow, rows: Sequence[DecidingRow], reference: str, 
     return f"{first}. Instead of “{reference}” it brings {listed(_changes(choice, base))}."
 
 
-def _reason(choice: DecidingRow, rows: Sequence[DecidingRow], limits: str) -> str:
+def _reason(choice: SummaryRow, rows: Sequence[SummaryRow], limits: str) -> str:
     rivals = [row for row in rows if row is not choice and row.inductance <= (1 + _SAME_RATIO) * choice.inductance]
     shared = choice.pickup is not None and any(row.pickup is not None for row in rivals)
     smallest = f"“{choice.name}” has the smallest loop{' within 1 %, and hears least of those' if shared else ''}"
@@ -152,11 +152,11 @@ def _reason(choice: DecidingRow, rows: Sequence[DecidingRow], limits: str) -> st
     return f"“{choice.name}” {why} of those that keep {limits}"
 
 
-def _doubt(choice: DecidingRow, limits: str) -> str:
+def _doubt(choice: SummaryRow, limits: str) -> str:
     return ", within the uncertainty of a limit" if limits and choice.doubtful else ""
 
 
-def _emission_sentence(choice: DecidingRow) -> str:
+def _emission_sentence(choice: SummaryRow) -> str:
     """Where the choice stands against the limits of emission; what that leaves open stands with it."""
     margin, band = choice.emission_margin, choice.emission_band
     if margin is None or band is None:
@@ -165,11 +165,11 @@ def _emission_sentence(choice: DecidingRow) -> str:
     return f"Its loop alone {side} the limits of emission (±{band:g} dB); cables and a measurement decide."
 
 
-def _all_priced(rows: Sequence[DecidingRow]) -> bool:
+def _all_priced(rows: Sequence[SummaryRow]) -> bool:
     return all(row.price is not None for row in rows if row.keeps)
 
 
-def _changes(choice: DecidingRow, base: DecidingRow) -> list[str]:
+def _changes(choice: SummaryRow, base: SummaryRow) -> list[str]:
     """What changes from the reference, each as far as it is known of both."""
     told = [_more_or_less(choice.inductance_change / NANO, "nH", 2)]
     if choice.ring_frequency is not None and base.ring_frequency is not None:
@@ -204,5 +204,5 @@ def _more_or_less(change: float, unit: str, decimals: int) -> str:
     return f"{size} {unit} {'less' if change < 0 else 'more'}"
 
 
-def _price_of(row: DecidingRow) -> str:
+def _price_of(row: SummaryRow) -> str:
     return "" if row.price is None else f", at {row.price} per board"

@@ -8,7 +8,7 @@ from geometries.operation.price import Price
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DecidingRow:
+class SummaryRow:
     """One variant; what was not computed or stated is None.
 
     Parameters
@@ -59,7 +59,7 @@ class DecidingRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Deciding:
+class Summary:
     """The table, and what it says.
 
     Parameters
@@ -75,11 +75,11 @@ class Deciding:
     """
 
     reference: str
-    rows: tuple[DecidingRow, ...]
+    rows: tuple[SummaryRow, ...]
     choice: str
     sentence: str
 
     @property
-    def priced(self) -> tuple[DecidingRow, ...]:
+    def priced(self) -> tuple[SummaryRow, ...]:
         """Rows with a price."""
         return tuple(row for row in self.rows if row.price is not None)

@@ -13,21 +13,21 @@ from geometries.section.section import CrossSection, View
 from geometries.study.scenario import Analysis, Variant
 from geometries.study.sweep import Sweep, SweepCase, sweep_points
 from solver.axisymmetric.results import Shielding
-from solver.axisymmetric.solve import solve_round
+from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError
-from solver.pickup.hearing import read_hearing
+from solver.pickup.solve import evaluate_pickup
 from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
 from solver.section.error_estimate import ErrorEstimate, estimate_error
 from solver.section.extraction import moment_magnitude
-from solver.section.field_scan import field_lines, line_span, nearest_line
+from solver.section.field_scan import field_scans, nearest_scan, scan_span
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.linear_solver import one_thread
 from solver.section.refinement import RefinedSection
 from solver.section.solve import refine
 from solver.study.sweep_rows import Pickup, SweepFailure, SweepResult, SweepRow
 from solver.study.trends import find
-from solver.variant.warnings import variant_cautions
+from solver.variant.warnings import variant_warnings
 
 SCHEMA = "copperfield-sweep-points/1"
 """Name and version of the layout of a journal of points."""
@@ -58,7 +58,7 @@ def solve_point(case: SweepCase) -> SweepRow:
         for section, length in ((variant.section, variant.length), *((s.section, s.length) for s in variant.segments))
     )
     stretches = (main, *further)
-    lines = field_lines(main.field, variant.surfaces, analysis, line_span([variant]))
+    lines = field_scans(main.field, variant.surfaces, analysis, scan_span([variant]))
     return SweepRow(
         index=case.point.index,
         values=case.point.values,
@@ -72,11 +72,11 @@ def solve_point(case: SweepCase) -> SweepRow:
         dc_inductance=sum(each.length * float(each.refined.dc_bracket.middle[0, 0]) for each in stretches),
         dc_resistance=sum(each.length * float(each.refined.static.resistance_per_length[0, 0]) for each in stretches),
         perfect_inductance=sum(each.length * float(each.refined.perfect_bracket.middle[0, 0]) for each in stretches),
-        peak_above=nearest_line(lines, "above").peak,
-        peak_below=nearest_line(lines, "below").peak,
+        peak_above=nearest_scan(lines, "above").peak,
+        peak_below=nearest_scan(lines, "below").peak,
         moment=moment_magnitude(main.field),
         seconds=time.perf_counter() - start,
-        cautions=tuple(caution.code for caution in variant_cautions(variant, analysis)),
+        warnings=tuple(warning.code for warning in variant_warnings(variant, analysis)),
         shielding=_shielding(variant, analysis, main.refined),
         pickup=_pickup(variant, analysis),
     )
@@ -84,9 +84,9 @@ def solve_point(case: SweepCase) -> SweepRow:
 
 def _pickup(variant: Variant, analysis: Analysis) -> Pickup | None:
     """What the first victim hears, if there is one."""
-    if variant.hearing is None:
+    if variant.pickup is None:
         return None
-    first = read_hearing(variant.hearing, analysis).victims[0]
+    first = evaluate_pickup(variant.pickup, analysis).victims[0]
     return Pickup(
         mutual_inductance=abs(float(first.mutual_inductance[analysis.frequencies.index(analysis.report_frequency)])),
         node_capacitance=first.node_capacitance,
@@ -98,10 +98,12 @@ def _pickup(variant: Variant, analysis: Analysis) -> Pickup | None:
 
 def _shielding(variant: Variant, analysis: Analysis, refined: RefinedSection) -> Shielding | None:
     """Of a variant that is round itself; the round view of other loops belongs to a comparison."""
-    if variant.view is View.SECTION or variant.round_loop is None:
+    if variant.view is View.SECTION or variant.axisymmetric_loop is None:
         return None
     here = replace(analysis, frequencies=(analysis.report_frequency,))
-    return solve_round(variant.round_loop, here, variant.surfaces, line_span([variant])[1], refined=refined).shielding
+    return solve_axisymmetric(
+        variant.axisymmetric_loop, here, variant.surfaces, scan_span([variant])[1], refined=refined
+    ).shielding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -224,7 +226,7 @@ def _record(outcome: SweepRow | SweepFailure) -> Record:
 
 def _row(record: Record, journal: Journal) -> SweepRow:
     with described_points(journal):
-        lists = {"values": tuple(record["values"]), "cautions": tuple(record["cautions"])}
+        lists = {"values": tuple(record["values"]), "warnings": tuple(record["warnings"])}
         given, heard = record.get("shielding"), record.get("pickup")
         parts = {
             "shielding": Shielding(**given) if isinstance(given, dict) else None,

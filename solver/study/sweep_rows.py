@@ -82,7 +82,7 @@ class SweepRow:
     peak_below: float
     moment: float
     seconds: float
-    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
     shielding: Shielding | None = None
     pickup: Pickup | None = None
 

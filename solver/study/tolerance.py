@@ -24,7 +24,7 @@ from geometries.files.tolerance_reading import tolerance_case
 from geometries.study.scenario import Scenario
 from geometries.study.spread import Distribution
 from geometries.study.tolerance import Tolerance, ToleranceCase
-from solver.emission.comparison import needs_round_view
+from solver.emission.comparison import needs_axisymmetric_view
 from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
 from solver.study.figures_of_merit import Headline, headlines
@@ -60,11 +60,11 @@ def solve_case(case: ToleranceCase, scenario: Scenario) -> TolerancePoint:
     """
     start = time.perf_counter()
     variant = case.variant
-    if not needs_round_view(variant, scenario.emission):
-        variant = replace(variant, round_loop=None)
-    if variant.hearing is not None:  # where a victim would keep its budget is not among the figures
-        drive = replace(variant.hearing.drive, budget=math.inf)
-        variant = replace(variant, hearing=replace(variant.hearing, drive=drive))
+    if not needs_axisymmetric_view(variant, scenario.emission):
+        variant = replace(variant, axisymmetric_loop=None)
+    if variant.pickup is not None:  # where a victim would keep its budget is not among the figures
+        drive = replace(variant.pickup.drive, budget=math.inf)
+        variant = replace(variant, pickup=replace(variant.pickup, drive=drive))
     result = solve_variant(variant, case.analysis)
     return TolerancePoint(
         variant=case.name,
@@ -181,7 +181,7 @@ class _Lookup:
 
     def inputs(self, offsets: Offsets) -> _Inputs:
         case = tolerance_case(self.tolerance, self.name, offsets)
-        return *computed_from(case.variant, case.analysis), case.variant.hearing
+        return *computed_from(case.variant, case.analysis), case.variant.pickup
 
     def table(self, points: Iterable[Offsets]) -> dict[Offsets, tuple[float, ...]]:
         return {point: self.values[self.inputs(point)] for point in points}

@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 
 from geometries.section.section import View
-from solver.axisymmetric.results import RoundResult
-from solver.study.view_rows import RoundComparison, RoundRow, SideBySide
+from solver.axisymmetric.results import AxisymmetricResult
+from solver.study.view_rows import AxisymmetricRow, SideBySide, ViewComparison
 from solver.variant.results import VariantResult
 
-_MOMENT_FLOOR = {View.SECTION: 1e-9, View.ROUND: 1e-13}
+_MOMENT_FLOOR = {View.SECTION: 1e-9, View.AXISYMMETRIC: 1e-13}
 """Line moments [m] and axial moments [m²] below these are rounding."""
 
 
@@ -26,7 +26,7 @@ def moment_decibels(moment: float, reference: float, view: View) -> float:
     return 20 * math.log10(max(moment, floor) / max(reference, floor))
 
 
-def compare_views(results: Sequence[VariantResult], reference: str) -> RoundComparison | None:
+def compare_views(results: Sequence[VariantResult], reference: str) -> ViewComparison | None:
     """Set the round view of all variants beside their section view.
 
     Parameters
@@ -41,15 +41,17 @@ def compare_views(results: Sequence[VariantResult], reference: str) -> RoundComp
     RoundComparison or None
         None if no variant has a round view and none says why.
     """
-    seen = [(result, result.round_view) for result in results if result.round_view is not None]
-    without = tuple((each.variant.name, each.variant.no_round) for each in results if each.variant.no_round)
+    seen = [(result, result.axisymmetric_view) for result in results if result.axisymmetric_view is not None]
+    without = tuple(
+        (each.variant.name, each.variant.no_axisymmetric_view) for each in results if each.variant.no_axisymmetric_view
+    )
     if not seen:
-        return RoundComparison(reference="", rows=(), pairs=(), without=without, sentences=()) if without else None
+        return ViewComparison(reference="", rows=(), pairs=(), without=without, sentences=()) if without else None
     base = next((pair for pair in seen if pair[0].variant.name == reference), seen[0])
     rows = tuple(_row(result, view) for result, view in seen)
     pairs = tuple(_pair(*each, *base) for each in seen if each[0].variant.view is View.SECTION)
     name = base[0].variant.name
-    return RoundComparison(
+    return ViewComparison(
         reference=name,
         rows=rows,
         pairs=pairs,
@@ -58,8 +60,8 @@ def compare_views(results: Sequence[VariantResult], reference: str) -> RoundComp
     )
 
 
-def _row(result: VariantResult, view: RoundResult) -> RoundRow:
-    return RoundRow(
+def _row(result: VariantResult, view: AxisymmetricResult) -> AxisymmetricRow:
+    return AxisymmetricRow(
         name=result.variant.name,
         radius=view.loop.radius,
         mapping=view.loop.mapping,
@@ -70,23 +72,25 @@ def _row(result: VariantResult, view: RoundResult) -> RoundRow:
     )
 
 
-def _pair(result: VariantResult, view: RoundResult, base: VariantResult, base_view: RoundResult) -> SideBySide:
+def _pair(
+    result: VariantResult, view: AxisymmetricResult, base: VariantResult, base_view: AxisymmetricResult
+) -> SideBySide:
     return SideBySide(
         name=result.variant.name,
         section_inductance=result.loop_inductance,
         section_error=result.inductance_error,
-        round_inductance=view.inductance,
-        round_error=view.inductance_error,
+        axisymmetric_inductance=view.inductance,
+        axisymmetric_error=view.inductance_error,
         section_change=result.loop_inductance / base.loop_inductance - 1,
-        round_change=view.inductance / base_view.inductance - 1,
+        axisymmetric_change=view.inductance / base_view.inductance - 1,
         section_moment_db=moment_decibels(result.moment, base.moment, View.SECTION),
-        round_moment_db=moment_decibels(view.moment, base_view.moment, View.ROUND),
+        axisymmetric_moment_db=moment_decibels(view.moment, base_view.moment, View.AXISYMMETRIC),
         tied=result.variant.section.ground_carries_return,
         left_out=_left_out_of(result, view),
     )
 
 
-def _left_out_of(result: VariantResult, view: RoundResult) -> str:
+def _left_out_of(result: VariantResult, view: AxisymmetricResult) -> str:
     stretches = ", ".join(segment.name for segment in result.variant.segments)
     return "; ".join(filter(None, (view.loop.left_out, f"the stretches {stretches}" if stretches else "")))
 
@@ -112,23 +116,23 @@ def _where_they_agree(free: Sequence[SideBySide], reference: str) -> str:
     """How far apart the changes of inductance are that both views can show."""
     if not free:
         return ""
-    most = max(free, key=lambda pair: abs(pair.section_change - pair.round_change))
-    apart = 100 * abs(most.section_change - most.round_change)
+    most = max(free, key=lambda pair: abs(pair.section_change - pair.axisymmetric_change))
+    apart = 100 * abs(most.section_change - most.axisymmetric_change)
     return (
         f"Where they agree: the change of inductance against “{reference}” that a construction brings differs "
         f"between the two views by at most {apart:.2g} percentage points (“{most.name}”: "
-        f"{_percent(most.section_change)} in the section view, {_percent(most.round_change)} in the round view)."
+        f"{_percent(most.section_change)} in the section view, {_percent(most.axisymmetric_change)} in the round view)."
     )
 
 
 def _stitched(tied: Sequence[SideBySide]) -> str:
     if not tied:
         return ""
-    most = max(tied, key=lambda pair: abs(pair.section_change - pair.round_change))
+    most = max(tied, key=lambda pair: abs(pair.section_change - pair.axisymmetric_change))
     return (
         "Where they cannot: a stitched plane carries part of the return, which the section view shows; a disc carries "
         f"induced current only, whatever it is tied to, so that the round view shows the same plane floating "
-        f"(“{most.name}”: {_percent(most.section_change)} against {_percent(most.round_change)})."
+        f"(“{most.name}”: {_percent(most.section_change)} against {_percent(most.axisymmetric_change)})."
     )
 
 
@@ -143,18 +147,18 @@ def _stray_field(pairs: Sequence[SideBySide], reference: str) -> str:
     """The section's loop never closes: what it says of field and moment is that of an endless pair."""
     if not pairs:
         return ""
-    most = max(pairs, key=lambda pair: abs(pair.section_moment_db - pair.round_moment_db))
+    most = max(pairs, key=lambda pair: abs(pair.section_moment_db - pair.axisymmetric_moment_db))
     return (
         "Stray field and moment differ by nature: the section's loop never closes, a ring does, and only the moment "
         f"of a closed loop reaches far. Against “{reference}”, “{most.name}” has "
         f"{_decibels(most.section_moment_db)} of line moment in the section view and "
-        f"{_decibels(most.round_moment_db)} of moment in the round view."
+        f"{_decibels(most.axisymmetric_moment_db)} of moment in the round view."
     )
 
 
 def _absolute(pairs: Sequence[SideBySide]) -> str:
-    ratios = [pair.round_inductance / pair.section_inductance - 1 for pair in pairs if not pair.tied] or [
-        pair.round_inductance / pair.section_inductance - 1 for pair in pairs
+    ratios = [pair.axisymmetric_inductance / pair.section_inductance - 1 for pair in pairs if not pair.tied] or [
+        pair.axisymmetric_inductance / pair.section_inductance - 1 for pair in pairs
     ]
     low, high = _percent(min(ratios)), _percent(max(ratios))
     span = low if low == high else f"{low} to {high}"
@@ -164,7 +168,7 @@ def _absolute(pairs: Sequence[SideBySide]) -> str:
     )
 
 
-def _discs(rows: Sequence[RoundRow]) -> tuple[str, ...]:
+def _discs(rows: Sequence[AxisymmetricRow]) -> tuple[str, ...]:
     """What the discs of round variants shield."""
     best = min(rows, key=lambda row: row.shielding.moment_db)
     shielding = best.shielding

@@ -8,7 +8,7 @@ from solver.axisymmetric.results import Shielding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundRow:
+class AxisymmetricRow:
     """One variant in the round view, at the report frequency.
 
     Parameters
@@ -59,18 +59,18 @@ class SideBySide:
     name: str
     section_inductance: float
     section_error: float
-    round_inductance: float
-    round_error: float
+    axisymmetric_inductance: float
+    axisymmetric_error: float
     section_change: float
-    round_change: float
+    axisymmetric_change: float
     section_moment_db: float
-    round_moment_db: float
+    axisymmetric_moment_db: float
     tied: bool
     left_out: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundComparison:
+class ViewComparison:
     """The round view of a study.
 
     Parameters
@@ -88,7 +88,7 @@ class RoundComparison:
     """
 
     reference: str
-    rows: tuple[RoundRow, ...]
+    rows: tuple[AxisymmetricRow, ...]
     pairs: tuple[SideBySide, ...]
     without: tuple[tuple[str, str], ...]
     sentences: tuple[str, ...]

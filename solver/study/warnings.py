@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from geometries.section.section import View
 from geometries.study.scenario import Scenario
-from solver.emission.warnings import emission_cautions
-from solver.notation.warning import Caution
+from solver.emission.warnings import emission_warnings
+from solver.notation.warning import NumberedWarning
 
 
-def study_cautions(scenario: Scenario) -> tuple[Caution, ...]:
+def study_warnings(scenario: Scenario) -> tuple[NumberedWarning, ...]:
     """Warnings that hold for every variant of a study."""
     what_is_left_out = {
-        View.SECTION: Caution(
+        View.SECTION: NumberedWarning(
             code="W-2D-ENDS",
             text="loop values are section times length: pads, vias, capacitor, package and the current's turn at both "
             "ends of the loop are not included",
         ),
-        View.ROUND: Caution(
+        View.AXISYMMETRIC: NumberedWarning(
             code="W-ROUND",
             text="loop values are those of a round turn over discs: the loop's own outline, pads, vias, capacitor and "
             "package are not included, and a disc carries induced current only, whatever it is tied to",
@@ -24,15 +24,15 @@ def study_cautions(scenario: Scenario) -> tuple[Caution, ...]:
     }
     return (
         what_is_left_out[scenario.variants[0].view],
-        Caution(
+        NumberedWarning(
             code="W-ESTIMATE",
             text="an estimate for design, no substitute for a measurement: compliance is decided by an accredited "
             "laboratory and the local rules",
         ),
-        Caution(
+        NumberedWarning(
             code="W-VOLTAGE",
             text="switching nodes and charged input capacitors can hold dangerous voltage; work on them belongs to "
             "qualified people under the local rules",
         ),
-        *emission_cautions(scenario),
+        *emission_warnings(scenario),
     )

@@ -14,7 +14,7 @@ from geometries.quantities import NANO
 from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
 from solver.loop.terms import CAPACITOR, PACKAGE
-from solver.notation.warning import Caution
+from solver.notation.warning import NumberedWarning
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.results import Influence, SwitchingComparison, SwitchingReading, Waveform, combined
@@ -66,7 +66,9 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
     )
 
 
-def switching_cautions(comparison: SwitchingComparison, results: Sequence[VariantResult]) -> tuple[Caution, ...]:
+def switching_warnings(
+    comparison: SwitchingComparison, results: Sequence[VariantResult]
+) -> tuple[NumberedWarning, ...]:
     """Warnings that follow from the waveforms: rings beyond what the loops were solved for."""
     beyond = [
         f"“{reading.name}” rings at {reading.plain.ring.frequency / 1e6:.0f} MHz"
@@ -76,7 +78,7 @@ def switching_cautions(comparison: SwitchingComparison, results: Sequence[Varian
     if not beyond:
         return ()
     return (
-        Caution(
+        NumberedWarning(
             code="W-RING-BAND",
             text=f"{', '.join(beyond)}, above the highest frequency that was solved: skin effect is left as it is "
             "there, so that damping is a little too low; raise the last of the frequencies",
@@ -178,7 +180,7 @@ def _read(switching: Switching, result: VariantResult, most: float | None) -> Sw
         total_inductance=total,
         quality_of_copper=None if alone is None else alone.quality,
         influences=tuple(_influences(switching, result, built)),
-        spare_inductance=None if most is None else most - total,
+        inductance_margin=None if most is None else most - total,
         edge_needed=None if limit is None else slowest_edge_needed(built, edge, limit),
         snubbers=tuple(_snubbers(switching, loop, built)),
     )

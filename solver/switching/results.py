@@ -98,7 +98,7 @@ class SwitchingReading:
     total_inductance: float
     quality_of_copper: float | None
     influences: tuple[Influence, ...]
-    spare_inductance: float | None
+    inductance_margin: float | None
     edge_needed: float | None
     snubbers: tuple[SnubberReading, ...]
 

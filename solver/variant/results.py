@@ -8,18 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.study.scenario import Variant
-from solver.axisymmetric.results import RoundResult
+from solver.axisymmetric.results import AxisymmetricResult
 from solver.circuit.rl_network import RLNetwork, in_series, network
 from solver.loop.couplings import LoopCouplings
 from solver.loop.terms import WholeLoop
-from solver.notation.warning import Caution
-from solver.pickup.results import HearingResult
+from solver.notation.warning import NumberedWarning
+from solver.pickup.results import PickupResult
 from solver.section.results import (
     CurrentShare,
-    FieldLine,
     FieldMap,
+    FieldScan,
     InductanceBracket,
-    LayerWorth,
+    LayerBenefit,
     MeshStatistics,
     PlaneInductance,
     RefinementStep,
@@ -76,15 +76,15 @@ class VariantResult:
     refinement: tuple[RefinementStep, ...]
     report_index: int
     shares: tuple[CurrentShare, ...]
-    lines: tuple[FieldLine, ...]
+    lines: tuple[FieldScan, ...]
     moment: float
     planes: tuple[PlaneInductance, ...]
-    worth: tuple[LayerWorth, ...]
+    benefit: tuple[LayerBenefit, ...]
     field_map: FieldMap
     statistics: MeshStatistics
-    cautions: tuple[Caution, ...]
-    round_view: RoundResult | None = None
-    hearing: HearingResult | None = None
+    warnings: tuple[NumberedWarning, ...]
+    axisymmetric_view: AxisymmetricResult | None = None
+    pickup: PickupResult | None = None
     whole_loop: WholeLoop | None = None
     couplings: LoopCouplings | None = None
 

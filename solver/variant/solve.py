@@ -13,13 +13,13 @@ from geometries.layout.placements import PlacedLoop
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.section import Role, View
 from geometries.study.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
-from solver.axisymmetric.results import RoundResult
-from solver.axisymmetric.solve import solve_round
+from solver.axisymmetric.results import AxisymmetricResult
+from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError
 from solver.loop.couplings import LoopCouplings
 from solver.loop.whole_loop import whole_loop, with_section
 from solver.notation.decibels import decibels
-from solver.pickup.hearing import solve_hearing
+from solver.pickup.solve import solve_pickup
 from solver.section.extraction import (
     current_share,
     moment_magnitude,
@@ -27,15 +27,15 @@ from solver.section.extraction import (
     plane_peak_inductance,
     sample_field_map,
 )
-from solver.section.field_scan import field_lines, line_span, nearest_line
+from solver.section.field_scan import field_scans, nearest_scan, scan_span
 from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.section.linear_solver import one_thread
 from solver.section.mesh import mesh_section
 from solver.section.refinement import RefinedSection
-from solver.section.results import CurrentShare, FieldLine, LayerWorth, MeshStatistics, PlaneInductance, SegmentResult
+from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
 from solver.section.solve import FINE_AIR, refine, segment_result
 from solver.variant.results import VariantResult
-from solver.variant.warnings import variant_cautions
+from solver.variant.warnings import variant_warnings
 
 _MAP_MARGIN = 4e-3
 _MAP_FRACTION = 0.3
@@ -63,10 +63,10 @@ def solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, float
         If the section cannot be meshed or the solution is not to be trusted; the message names the variant.
     """
     with _named_failures(variant), one_thread():
-        return _solve_variant(variant, analysis, span or line_span([variant]))
+        return _solve_variant(variant, analysis, span or scan_span([variant]))
 
 
-def solve_round_view(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> RoundResult:
+def solve_axisymmetric_view(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> AxisymmetricResult:
     """The round view of a variant alone.
 
     Parameters
@@ -85,10 +85,10 @@ def solve_round_view(variant: Variant, analysis: Analysis, span: tuple[float, fl
     SolverError
         As for :func:`solve_variant`.
     """
-    if variant.round_loop is None:
+    if variant.axisymmetric_loop is None:
         raise ValueError(f"variant {variant.name!r} has no round counterpart")
     with _named_failures(variant), one_thread():
-        return solve_round(variant.round_loop, analysis, variant.surfaces, max(map(abs, span)))
+        return solve_axisymmetric(variant.axisymmetric_loop, analysis, variant.surfaces, max(map(abs, span)))
 
 
 @contextmanager
@@ -103,7 +103,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
     start = time.perf_counter()
     refined = refine(variant.section, analysis)
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
-    lines = field_lines(reported, variant.surfaces, analysis, span)
+    lines = field_scans(reported, variant.surfaces, analysis, span)
     further = tuple(_solve_further(segment, analysis) for segment in variant.segments)
     result = VariantResult(
         variant=variant,
@@ -115,16 +115,16 @@ def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, floa
         lines=lines,
         moment=moment_magnitude(reported),
         planes=_plane_inductances(reported),
-        worth=_layer_worth(variant, analysis, span, _reading(reported, lines)),
+        benefit=_layer_benefit(variant, analysis, span, _reading(reported, lines)),
         field_map=sample_field_map(reported, _map_window(variant)),
         statistics=MeshStatistics(
             triangles=int(refined.system.meshed.mesh.nelements),
             unknowns=int(refined.system.basis.N),
             seconds=time.perf_counter() - start,
         ),
-        cautions=variant_cautions(variant, analysis),
-        round_view=_round_view(variant, analysis, span, refined),
-        hearing=None if variant.hearing is None else solve_hearing(variant.hearing, analysis),
+        warnings=variant_warnings(variant, analysis),
+        axisymmetric_view=_axisymmetric_view(variant, analysis, span, refined),
+        pickup=None if variant.pickup is None else solve_pickup(variant.pickup, analysis),
     )
     if variant.switched is not None:
         result = replace(result, couplings=_couplings(variant.switched, analysis))
@@ -147,14 +147,14 @@ def _solve_further(segment: Segment, analysis: Analysis) -> SegmentResult:
     return segment_result(segment.name, segment.length, refined, reported, analysis)
 
 
-def _round_view(
+def _axisymmetric_view(
     variant: Variant, analysis: Analysis, span: tuple[float, float], refined: RefinedSection
-) -> RoundResult | None:
+) -> AxisymmetricResult | None:
     """Of a variant that is round itself, on the mesh that it has already."""
-    if variant.round_loop is None:
+    if variant.axisymmetric_loop is None:
         return None
-    own = refined if variant.view is View.ROUND else None
-    return solve_round(variant.round_loop, analysis, variant.surfaces, max(map(abs, span)), refined=own)
+    own = refined if variant.view is View.AXISYMMETRIC else None
+    return solve_axisymmetric(variant.axisymmetric_loop, analysis, variant.surfaces, max(map(abs, span)), refined=own)
 
 
 def _shares(field: FieldSolution) -> tuple[CurrentShare, ...]:
@@ -167,7 +167,7 @@ def _shares(field: FieldSolution) -> tuple[CurrentShare, ...]:
 def _plane_inductances(field: FieldSolution) -> tuple[PlaneInductance, ...]:
     """Of the lowest ground layers, and of the return copper if none of them carries the return: what drives cables."""
     section = field.system.meshed.section
-    if section.view is View.ROUND:
+    if section.view is View.AXISYMMETRIC:
         return ()
     ground = [section.region(name) for name in section.ground_layers]
     lowest = min((region.outline.bounds[1] for region in ground), default=0.0)
@@ -195,15 +195,15 @@ _Reading = tuple[float, float, float]
 """Inductance per length, and peak field on the nearest lines above and below."""
 
 
-def _layer_worth(
+def _layer_benefit(
     variant: Variant, analysis: Analysis, span: tuple[float, float], complete: _Reading
-) -> tuple[LayerWorth, ...]:
+) -> tuple[LayerBenefit, ...]:
     """Solve the section with one more ground layer each time, from the top; the last step is the variant itself."""
     if not variant.steps:
         return ()
     readings = [_read_step(step, variant, analysis, span) for step in variant.steps[:-1]]
     return tuple(
-        LayerWorth(
+        LayerBenefit(
             layer=step.layer,
             inductance_before=before[0],
             inductance_after=after[0],
@@ -218,12 +218,12 @@ def _read_step(step: BuildStep, variant: Variant, analysis: Analysis, span: tupl
     frequency = analysis.report_frequency
     meshed = mesh_section(step.section, highest_frequency=frequency, settings=FINE_AIR)
     field = solve_at_frequency(assemble_section(meshed), frequency)
-    return _reading(field, field_lines(field, variant.surfaces, analysis, span))
+    return _reading(field, field_scans(field, variant.surfaces, analysis, span))
 
 
-def _reading(field: FieldSolution, lines: tuple[FieldLine, ...]) -> _Reading:
+def _reading(field: FieldSolution, lines: tuple[FieldScan, ...]) -> _Reading:
     return (
         float(field.inductance_per_length[0, 0]),
-        nearest_line(lines, "above").peak,
-        nearest_line(lines, "below").peak,
+        nearest_scan(lines, "above").peak,
+        nearest_scan(lines, "below").peak,
     )

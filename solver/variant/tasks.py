@@ -11,22 +11,22 @@ from dataclasses import dataclass, replace
 
 from geometries.section.section import View
 from geometries.study.scenario import Analysis, Variant
-from solver.axisymmetric.results import RoundResult
+from solver.axisymmetric.results import AxisymmetricResult
 from solver.variant.results import VariantResult
-from solver.variant.solve import solve_round_view, solve_variant
+from solver.variant.solve import solve_axisymmetric_view, solve_variant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundTask:
+class AxisymmetricTask:
     """A round view that some variants share; that of the first stands for all."""
 
     variants: tuple[Variant, ...]
 
 
-Task = Variant | RoundTask
+Task = Variant | AxisymmetricTask
 """A variant without its round view, or a round view."""
 
-Outcome = VariantResult | tuple[RoundTask, RoundResult]
+Outcome = VariantResult | tuple[AxisymmetricTask, AxisymmetricResult]
 """What solving a task gives."""
 
 
@@ -47,16 +47,16 @@ def study_tasks(variants: Sequence[Variant]) -> tuple[Task, ...]:
     sharers: dict[object, list[Variant]] = {}
     for variant in variants:
         if _has_twin(variant):
-            sharers.setdefault(_round_problem(variant), []).append(variant)
+            sharers.setdefault(_axisymmetric_problem(variant), []).append(variant)
     tasks: list[Task] = []
     for variant in variants:
         if not _has_twin(variant):
             tasks.append(variant)
             continue
-        shared = sharers[_round_problem(variant)]
+        shared = sharers[_axisymmetric_problem(variant)]
         if shared[0] is variant:
-            tasks.append(RoundTask(variants=tuple(shared)))
-        tasks.append(replace(variant, round_loop=None))
+            tasks.append(AxisymmetricTask(variants=tuple(shared)))
+        tasks.append(replace(variant, axisymmetric_loop=None))
     return tuple(tasks)
 
 
@@ -68,8 +68,8 @@ def solve_task(task: Task, analysis: Analysis, span: tuple[float, float]) -> Out
     SolverError
         As for :func:`solver.variant.solve.solve_variant`.
     """
-    if isinstance(task, RoundTask):
-        return task, solve_round_view(task.variants[0], analysis, span)
+    if isinstance(task, AxisymmetricTask):
+        return task, solve_axisymmetric_view(task.variants[0], analysis, span)
     return solve_variant(task, analysis, span)
 
 
@@ -88,7 +88,7 @@ def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome]) -> It
     VariantResult
     """
     described = {variant.name: variant for variant in variants}
-    views: dict[str, RoundResult] = {}
+    views: dict[str, AxisymmetricResult] = {}
     waiting: dict[str, VariantResult] = {}
     for outcome in outcomes:
         if isinstance(outcome, VariantResult):
@@ -98,21 +98,21 @@ def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome]) -> It
             views |= {variant.name: _as_of(variant, view) for variant in task.variants}
         for name in [name for name in waiting if name in views or not _has_twin(described[name])]:
             result = waiting.pop(name)
-            yield replace(result, variant=described[name], round_view=views.get(name, result.round_view))
+            yield replace(result, variant=described[name], axisymmetric_view=views.get(name, result.axisymmetric_view))
 
 
 def _has_twin(variant: Variant) -> bool:
     """Whether the variant is no round loop itself but has a round counterpart."""
-    return variant.view is View.SECTION and variant.round_loop is not None
+    return variant.view is View.SECTION and variant.axisymmetric_loop is not None
 
 
-def _round_problem(variant: Variant) -> object:
+def _axisymmetric_problem(variant: Variant) -> object:
     """All that a round view depends on besides the analysis, which the variants of a study share."""
-    if variant.round_loop is None:
+    if variant.axisymmetric_loop is None:
         raise ValueError(f"variant {variant.name!r} has no round counterpart")
-    section = variant.round_loop.section
+    section = variant.axisymmetric_loop.section
     return section.regions, section.loops, variant.surfaces
 
 
-def _as_of(variant: Variant, view: RoundResult) -> RoundResult:
-    return view if variant.round_loop is None else replace(view, loop=variant.round_loop)
+def _as_of(variant: Variant, view: AxisymmetricResult) -> AxisymmetricResult:
+    return view if variant.axisymmetric_loop is None else replace(view, loop=variant.axisymmetric_loop)

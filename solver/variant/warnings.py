@@ -7,38 +7,38 @@ import math
 from geometries.section.section import Role, View
 from geometries.study.scenario import Analysis, Variant
 from solver.formulas.constants import SPEED_OF_LIGHT
-from solver.notation.warning import Caution
+from solver.notation.warning import NumberedWarning
 
 _QUASI_STATIC_FRACTION = 20
 _FR4_PERMITTIVITY = 4.4
 
 
-def variant_cautions(variant: Variant, analysis: Analysis) -> tuple[Caution, ...]:
+def variant_warnings(variant: Variant, analysis: Analysis) -> tuple[NumberedWarning, ...]:
     """Warnings that follow from one variant's dimensions."""
-    cautions: list[Caution] = []
-    if variant.view is View.ROUND:
+    warnings: list[NumberedWarning] = []
+    if variant.view is View.AXISYMMETRIC:
         driven = [region.outline.bounds[2] for region in variant.section.regions if region.role is Role.GO]
         return _too_long(2 * math.pi * max(driven), analysis)
     span = _loop_span(variant)
     length = variant.length + sum(segment.length for segment in variant.segments)
     if length < 2 * span and variant.placed is None:
-        cautions.append(
-            Caution(
+        warnings.append(
+            NumberedWarning(
                 code="W-SHORT-LOOP",
                 text=f"the loop is {length * 1e3:.3g} mm long and {span * 1e3:.3g} mm wide: where a loop is "
                 "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
             )
         )
-    return (*cautions, *_long_runs(variant), *_too_long(max(length, span), analysis))
+    return (*warnings, *_long_runs(variant), *_too_long(max(length, span), analysis))
 
 
-def _long_runs(variant: Variant) -> tuple[Caution, ...]:
+def _long_runs(variant: Variant) -> tuple[NumberedWarning, ...]:
     """Victims that run on where the loop has ended, and what no pick-up at a pin says."""
-    if variant.hearing is None:
+    if variant.pickup is None:
         return ()
-    longer = [victim for victim in variant.hearing.victims if victim.length > variant.length * (1 + 1e-9)]
+    longer = [victim for victim in variant.pickup.victims if victim.length > variant.length * (1 + 1e-9)]
     runs = tuple(
-        Caution(
+        NumberedWarning(
             code="W-RUN",
             text=f"the run of victim {victim.name!r} is {victim.length * 1e3:.3g} mm long, the loop "
             f"{variant.length * 1e3:.3g} mm: beyond the loop's ends the field falls off, and the pick-up shown for the "
@@ -46,7 +46,7 @@ def _long_runs(variant: Variant) -> tuple[Caution, ...]:
         )
         for victim in longer
     )
-    detection = Caution(
+    detection = NumberedWarning(
         code="W-DETECTION",
         text="pick-up at a pin is that of a linear circuit: how an input turns fast pick-up into a shift of its mean "
         "is not modelled and can decide below the peaks shown",
@@ -54,14 +54,14 @@ def _long_runs(variant: Variant) -> tuple[Caution, ...]:
     return (*runs, detection)
 
 
-def _too_long(size: float, analysis: Analysis) -> tuple[Caution, ...]:
+def _too_long(size: float, analysis: Analysis) -> tuple[NumberedWarning, ...]:
     """A loop that is no longer short against the wavelength."""
     highest = analysis.frequencies[-1]
     limit = SPEED_OF_LIGHT / _FR4_PERMITTIVITY**0.5 / (_QUASI_STATIC_FRACTION * size)
     if highest <= limit:
         return ()
     return (
-        Caution(
+        NumberedWarning(
             code="W-QUASI-STATIC",
             text=f"above {limit / 1e6:.3g} MHz the loop is longer than a twentieth of a wavelength in board "
             "material; values above that frequency leave out displacement current",

@@ -42,7 +42,7 @@ def log_uniform(rng, low, high):
 
 
 def turned(*regions):
-    return CrossSection(name="random", regions=regions, loops=(CurrentLoop(return_group=""),), view=View.ROUND)
+    return CrossSection(name="random", regions=regions, loops=(CurrentLoop(return_group=""),), view=View.AXISYMMETRIC)
 
 
 def wire(radius, wire_radius, height=0.0, material=COPPER):

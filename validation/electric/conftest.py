@@ -37,7 +37,7 @@ def _capacitance(section: CrossSection, relative_permittivity: float) -> Capacit
     return bracket_capacitance(solve_electric(system, filled))
 
 
-class Bench:
+class Fixture:
     """Draws conductors and dielectrics in millimetres and reads off what the checks compare."""
 
     def bar(self, group: str, left: float, right: float, bottom: float, top: float, *, name: str = "") -> Region:
@@ -84,6 +84,6 @@ class Bench:
 
 
 @pytest.fixture(scope="session")
-def bench() -> Bench:
+def fixture() -> Fixture:
     """Drawing, solving and reading off, with the last few solutions kept."""
-    return Bench()
+    return Fixture()

@@ -20,17 +20,17 @@ HEIGHT = 1.0
 
 @pytest.mark.parametrize("permittivity", [1.0, 2.2, 4.4, 10.0])
 @pytest.mark.parametrize("ratio", [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0])
-def test_microstrip(bench, published, ratio, permittivity):
+def test_microstrip(fixture, published, ratio, permittivity):
     half, reach = ratio * HEIGHT / 2, ratio * HEIGHT / 2 + 40 * HEIGHT
-    section = bench.section(
-        bench.bar("strip", -half, half, 0.0, 1e-5 * ratio),
-        bench.bar("plane", -reach, reach, -HEIGHT - 0.1, -HEIGHT),
+    section = fixture.section(
+        fixture.bar("strip", -half, half, 0.0, 1e-5 * ratio),
+        fixture.bar("plane", -reach, reach, -HEIGHT - 0.1, -HEIGHT),
         loops=(("strip", "plane"),),
-        slabs=(bench.slab(permittivity, -reach, reach, -HEIGHT, 0.0),),
+        slabs=(fixture.slab(permittivity, -reach, reach, -HEIGHT, 0.0),),
     )
-    on_board = bench.capacitance(section).between("strip", "plane")
-    in_air = bench.capacitance(section, relative_permittivity=1.0).between("strip", "plane")
-    inductance = float(bench.inductance(section, math.inf)[0, 0])
+    on_board = fixture.capacitance(section).between("strip", "plane")
+    in_air = fixture.capacitance(section, relative_permittivity=1.0).between("strip", "plane")
+    inductance = float(fixture.inductance(section, math.inf)[0, 0])
     line = (2e-3 * half, 1e-3 * HEIGHT, 0.0, permittivity)
     item = f"w/h = {ratio:g}, relative permittivity {permittivity:g}"
     values = (

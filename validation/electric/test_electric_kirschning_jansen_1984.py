@@ -25,16 +25,16 @@ HEIGHT = 1.0
 
 @pytest.mark.parametrize("permittivity", [1.0, 4.4, 10.0])
 @pytest.mark.parametrize(("width", "gap"), [(0.2, 0.5), (1.0, 0.2), (1.0, 1.0), (2.0, 2.0), (5.0, 1.0)])
-def test_coupled_microstrips(bench, published, width, gap, permittivity):
+def test_coupled_microstrips(fixture, published, width, gap, permittivity):
     reach, rise = width + gap / 2 + 40 * HEIGHT, 1e-5 * width
-    section = bench.section(
-        bench.bar("one", -gap / 2 - width, -gap / 2, 0.0, rise),
-        bench.bar("two", gap / 2, gap / 2 + width, 0.0, rise),
-        bench.bar("plane", -reach, reach, -HEIGHT - 0.1, -HEIGHT),
+    section = fixture.section(
+        fixture.bar("one", -gap / 2 - width, -gap / 2, 0.0, rise),
+        fixture.bar("two", gap / 2, gap / 2 + width, 0.0, rise),
+        fixture.bar("plane", -reach, reach, -HEIGHT - 0.1, -HEIGHT),
         loops=(("one", "plane"), ("two", "plane")),
-        slabs=(bench.slab(permittivity, -reach, reach, -HEIGHT, 0.0),),
+        slabs=(fixture.slab(permittivity, -reach, reach, -HEIGHT, 0.0),),
     )
-    inductance = bench.inductance(section, math.inf)
+    inductance = fixture.inductance(section, math.inf)
     line = (width * 1e-3, gap * 1e-3, HEIGHT * 1e-3, permittivity)
     for mode, sign, impedance, effective in (
         ("even", 0.0, coupled_microstrip_even_impedance, coupled_microstrip_even_permittivity),
@@ -42,7 +42,10 @@ def test_coupled_microstrips(bench, published, width, gap, permittivity):
     ):
         capacitances = [
             matrix.between("one", "plane") + sign * matrix.between("one", "two")
-            for matrix in (bench.capacitance(section), bench.capacitance(section, relative_permittivity=1.0))
+            for matrix in (
+                fixture.capacitance(section),
+                fixture.capacitance(section, relative_permittivity=1.0),
+            )
         ]
         self_and_mutual = float(inductance[0, 0] + (1 - sign) * inductance[0, 1])
         item = f"{mode}, w/h = {width:g}, s/h = {gap:g}, relative permittivity {permittivity:g}"

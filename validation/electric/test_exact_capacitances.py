@@ -42,81 +42,81 @@ def _compare(published, found, inductance, source, item, permittivity=1.0):
 
 
 @pytest.mark.parametrize(("inner", "shell", "permittivity"), [(0.5, 1.75, 1.0), (0.5, 1.75, 2.25), (0.1, 2.0, 4.4)])
-def test_coaxial_line(bench, published, inner, shell, permittivity):
-    section = bench.section(
-        bench.wire("wire", 0.0, 0.0, inner),
-        bench.shell("shell", shell, 1.2 * shell),
+def test_coaxial_line(fixture, published, inner, shell, permittivity):
+    section = fixture.section(
+        fixture.wire("wire", 0.0, 0.0, inner),
+        fixture.shell("shell", shell, 1.2 * shell),
         loops=(("wire", "shell"),),
-        slabs=(bench.slab(permittivity, -1.5 * shell, 1.5 * shell, -1.5 * shell, 1.5 * shell),),
+        slabs=(fixture.slab(permittivity, -1.5 * shell, 1.5 * shell, -1.5 * shell, 1.5 * shell),),
     )
-    found = bench.capacitance(section).between("wire", "shell")
+    found = fixture.capacitance(section).between("wire", "shell")
     inductance = coax_external_inductance(inner * 1e-3, shell * 1e-3)
     item = f"C', radii {inner:g} and {shell:g} mm, relative permittivity {permittivity:g}"
     _compare(published, found, inductance, "Coaxial line, 2 pi epsilon / ln(b/a)", item, permittivity)
 
 
 @pytest.mark.parametrize("spacing", [0.3, 1.0, 5.0])
-def test_wire_pair(bench, published, spacing):
-    wires = (bench.wire("go", -spacing / 2, 0.0, 0.1), bench.wire("back", spacing / 2, 0.0, 0.1))
-    section = bench.section(*wires, loops=(("go", "back"),))
-    found = bench.capacitance(section).between("go", "back")
+def test_wire_pair(fixture, published, spacing):
+    wires = (fixture.wire("go", -spacing / 2, 0.0, 0.1), fixture.wire("back", spacing / 2, 0.0, 0.1))
+    section = fixture.section(*wires, loops=(("go", "back"),))
+    found = fixture.capacitance(section).between("go", "back")
     inductance = two_wires_perfect_inductance(0.1e-3, spacing * 1e-3)
     item = f"C', radius 0.1 mm, {spacing:g} mm apart"
     _compare(published, found, inductance, "Two wires, pi epsilon / acosh(D/2a)", item)
 
 
 @pytest.mark.parametrize("height", [0.15, 0.5, 1.5])
-def test_wire_over_a_plane(bench, published, height):
-    plane = bench.bar("plane", -200 * height, 200 * height, -0.5, 0.0)
-    section = bench.section(bench.wire("wire", 0.0, height, 0.1), plane, loops=(("wire", "plane"),))
-    found = bench.capacitance(section).between("wire", "plane")
+def test_wire_over_a_plane(fixture, published, height):
+    plane = fixture.bar("plane", -200 * height, 200 * height, -0.5, 0.0)
+    section = fixture.section(fixture.wire("wire", 0.0, height, 0.1), plane, loops=(("wire", "plane"),))
+    found = fixture.capacitance(section).between("wire", "plane")
     inductance = wire_over_plane_inductance(0.1e-3, height * 1e-3)
     item = f"C', radius 0.1 mm, axis at {height:g} mm, plane 400 times as wide"
     _compare(published, found, inductance, "Wire over a plane, 2 pi epsilon / acosh(h/a)", item)
 
 
 @pytest.mark.parametrize(("width", "gap"), [(1.0, 0.5), (2.0, 0.2), (5.0, 0.5)])
-def test_coplanar_strips(bench, published, width, gap):
+def test_coplanar_strips(fixture, published, width, gap):
     inner, outer, rise = gap / 2, width + gap / 2, 5e-6 * width
-    strips = (bench.bar("go", -outer, -inner, -rise, rise), bench.bar("back", inner, outer, -rise, rise))
-    found = bench.capacitance(bench.section(*strips, loops=(("go", "back"),))).between("go", "back")
+    strips = (fixture.bar("go", -outer, -inner, -rise, rise), fixture.bar("back", inner, outer, -rise, rise))
+    found = fixture.capacitance(fixture.section(*strips, loops=(("go", "back"),))).between("go", "back")
     inductance = coplanar_strips_inductance(width * 1e-3, gap * 1e-3)
     _compare(published, found, inductance, "Coplanar strips", f"C', {width:g} mm wide, gap {gap:g} mm")
 
 
-def _planes(bench, reach, spacing):
+def _planes(fixture, reach, spacing):
     rim = spacing / 2
     return (
-        bench.bar("planes", -reach, reach, rim, 1.2 * rim, name="upper plane"),
-        bench.bar("planes", -reach, reach, -1.2 * rim, -rim, name="lower plane"),
+        fixture.bar("planes", -reach, reach, rim, 1.2 * rim, name="upper plane"),
+        fixture.bar("planes", -reach, reach, -1.2 * rim, -rim, name="lower plane"),
     )
 
 
 @pytest.mark.parametrize(("width", "spacing", "permittivity"), [(0.2, 0.4, 1.0), (1.0, 1.0, 4.4), (2.0, 1.5, 10.0)])
-def test_stripline(bench, published, width, spacing, permittivity):
+def test_stripline(fixture, published, width, spacing, permittivity):
     reach, rise = width / 2 + 6 * spacing, 5e-6 * width
-    section = bench.section(
-        bench.bar("strip", -width / 2, width / 2, -rise, rise),
-        *_planes(bench, reach, spacing),
+    section = fixture.section(
+        fixture.bar("strip", -width / 2, width / 2, -rise, rise),
+        *_planes(fixture, reach, spacing),
         loops=(("strip", "planes"),),
-        slabs=(bench.slab(permittivity, -reach, reach, -spacing / 2, spacing / 2),),
+        slabs=(fixture.slab(permittivity, -reach, reach, -spacing / 2, spacing / 2),),
     )
-    found = bench.capacitance(section).between("strip", "planes")
+    found = fixture.capacitance(section).between("strip", "planes")
     item = f"C', strip {width:g} mm, planes {spacing:g} mm apart, relative permittivity {permittivity:g}"
     inductance = stripline_inductance(width * 1e-3, spacing * 1e-3)
     _compare(published, found, inductance, "Centred stripline", item, permittivity)
 
 
 @pytest.mark.parametrize(("width", "gap", "spacing"), [(0.2, 0.2, 0.4), (1.0, 0.5, 1.0)])
-def test_coupled_stripline(bench, published, width, gap, spacing):
+def test_coupled_stripline(fixture, published, width, gap, spacing):
     reach, rise = width + gap / 2 + 6 * spacing, 5e-6 * width
-    section = bench.section(
-        bench.bar("one", -gap / 2 - width, -gap / 2, -rise, rise),
-        bench.bar("two", gap / 2, gap / 2 + width, -rise, rise),
-        *_planes(bench, reach, spacing),
+    section = fixture.section(
+        fixture.bar("one", -gap / 2 - width, -gap / 2, -rise, rise),
+        fixture.bar("two", gap / 2, gap / 2 + width, -rise, rise),
+        *_planes(fixture, reach, spacing),
         loops=(("one", "planes"), ("two", "planes")),
     )
-    matrix = bench.capacitance(section)
+    matrix = fixture.capacitance(section)
     to_planes, between = matrix.between("one", "planes"), matrix.between("one", "two")
     lengths = (width * 1e-3, gap * 1e-3, spacing * 1e-3)
     item = f"{width:g} mm, gap {gap:g} mm, planes {spacing:g} mm apart"

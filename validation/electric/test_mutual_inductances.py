@@ -20,16 +20,16 @@ THICKNESS = 0.035
 
 
 @pytest.mark.parametrize(("first", "second", "distance"), [(0.2, 0.2, 1.0), (0.2, 1.5, 2.0), (1.5, 1.5, 3.0)])
-def test_wire_pairs_and_their_images(bench, published, first, second, distance):
-    section = bench.section(
-        bench.wire("one", 0.0, first, 0.05),
-        bench.wire("image of one", 0.0, -first, 0.05),
-        bench.wire("two", distance, second, 0.05),
-        bench.wire("image of two", distance, -second, 0.05),
+def test_wire_pairs_and_their_images(fixture, published, first, second, distance):
+    section = fixture.section(
+        fixture.wire("one", 0.0, first, 0.05),
+        fixture.wire("image of one", 0.0, -first, 0.05),
+        fixture.wire("two", distance, second, 0.05),
+        fixture.wire("image of two", distance, -second, 0.05),
         loops=(("one", "image of one"), ("two", "image of two")),
     )
     published.compare(
-        found=float(bench.inductance(section, 0.0)[0, 1]) / 2 * 1e9,
+        found=float(fixture.inductance(section, 0.0)[0, 1]) / 2 * 1e9,
         printed=filaments_over_plane_mutual(first * 1e-3, second * 1e-3, distance * 1e-3) * 1e9,
         rtol=1e-4,
         source=IMAGES,
@@ -40,12 +40,12 @@ def test_wire_pairs_and_their_images(bench, published, first, second, distance):
     )
 
 
-def _beside_the_loop(bench, height, left, bottom):
-    return bench.section(
-        bench.bar("go", -3.5, -0.5, 0.0, THICKNESS),
-        bench.bar("return", 0.5, 3.5, 0.0, THICKNESS),
-        bench.bar("plane", -20.0, 20.0, -height - THICKNESS, -height),
-        bench.bar("trace", left, left + 0.2, bottom, bottom + THICKNESS),
+def _beside_the_loop(fixture, height, left, bottom):
+    return fixture.section(
+        fixture.bar("go", -3.5, -0.5, 0.0, THICKNESS),
+        fixture.bar("return", 0.5, 3.5, 0.0, THICKNESS),
+        fixture.bar("plane", -20.0, 20.0, -height - THICKNESS, -height),
+        fixture.bar("trace", left, left + 0.2, bottom, bottom + THICKNESS),
         loops=(("go", "return"), ("trace", "plane")),
     )
 
@@ -63,10 +63,10 @@ def _beside_the_loop(bench, height, left, bottom):
         (1.53, 5.0, 11.0),
     ],
 )
-def test_trace_on_the_layer_of_the_loop(bench, published, height, distance, printed):
-    section = _beside_the_loop(bench, height, 3.5 + distance, 0.0)
+def test_trace_on_the_layer_of_the_loop(fixture, published, height, distance, printed):
+    section = _beside_the_loop(fixture, height, 3.5 + distance, 0.0)
     published.compare(
-        found=abs(float(bench.inductance(section, 1e8, highest_frequency=1e8)[0, 1])) / PICO_PER_MM,
+        found=abs(float(fixture.inductance(section, 1e8, highest_frequency=1e8)[0, 1])) / PICO_PER_MM,
         printed=printed,
         rtol=0.1,
         source=FILAMENTS,
@@ -77,23 +77,23 @@ def test_trace_on_the_layer_of_the_loop(bench, published, height, distance, prin
     )
 
 
-def test_below_the_plane_hardly_anything_is_left(bench):
-    section = _beside_the_loop(bench, 0.2, 3.5, -0.2 - THICKNESS - 0.2 - THICKNESS)
-    found = abs(float(bench.inductance(section, 1e7, highest_frequency=1e8)[0, 1])) / PICO_PER_MM
+def test_below_the_plane_hardly_anything_is_left(fixture):
+    section = _beside_the_loop(fixture, 0.2, 3.5, -0.2 - THICKNESS - 0.2 - THICKNESS)
+    found = abs(float(fixture.inductance(section, 1e7, highest_frequency=1e8)[0, 1])) / PICO_PER_MM
     assert found < 1.0
 
 
-def test_inductance_times_capacitance_in_air_is_that_of_space(bench):
+def test_inductance_times_capacitance_in_air_is_that_of_space(fixture):
     """As matrices, L' C' = mu_0 epsilon_0 1: both are read off one potential, so that they agree to rounding."""
-    section = bench.section(
-        bench.bar("one", -2.0, -1.0, 0.0, THICKNESS),
-        bench.bar("two", 1.0, 1.2, 0.0, THICKNESS),
-        bench.wire("three", 0.0, 0.5, 0.1),
-        bench.bar("plane", -10.0, 10.0, -0.2 - THICKNESS, -0.2),
+    section = fixture.section(
+        fixture.bar("one", -2.0, -1.0, 0.0, THICKNESS),
+        fixture.bar("two", 1.0, 1.2, 0.0, THICKNESS),
+        fixture.wire("three", 0.0, 0.5, 0.1),
+        fixture.bar("plane", -10.0, 10.0, -0.2 - THICKNESS, -0.2),
         loops=(("one", "plane"), ("two", "plane"), ("three", "plane")),
-        slabs=(bench.slab(4.4, -10.0, 10.0, -0.2, 0.0),),
+        slabs=(fixture.slab(4.4, -10.0, 10.0, -0.2, 0.0),),
     )
-    matrix = bench.capacitance(section, relative_permittivity=1.0)
+    matrix = fixture.capacitance(section, relative_permittivity=1.0)
     kept = [matrix.groups.index(name) for name in ("one", "two", "three")]
-    product = bench.inductance(section, math.inf) @ matrix.middle[np.ix_(kept, kept)] / (MU_0 * EPSILON_0)
+    product = fixture.inductance(section, math.inf) @ matrix.middle[np.ix_(kept, kept)] / (MU_0 * EPSILON_0)
     assert np.abs(product - np.eye(3)).max() < 1e-3

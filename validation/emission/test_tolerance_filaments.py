@@ -16,7 +16,7 @@ from solver.section.mesh import mesh_section
 SOURCE = "Filament computation: tolerances of a loop over a plane"
 TEXT = """
 title = "filaments"
-construction = "4L-7628"
+stackup = "4L-7628"
 copper = { conductivity = "58.14 MS/m", temperature = "60 degC" }
 planes.L2 = { tie = "floating", width = "40 mm" }
 [loop]

@@ -26,7 +26,7 @@ BARS = [
 ]
 
 # Length, radius in um; surface current, uniform current in pH.
-ROUND = [
+AXISYMMETRIC = [
     (200, 100, 33.02405946, 43.02405946),
     (360, 150, 67.8795297, 85.8795297),
     (500, 150, 117.4865821, 142.4865821),
@@ -41,7 +41,7 @@ def test_rectangular_bar(length: int, width: int, thickness: int, expected: floa
     assert found * 1e9 == pytest.approx(expected, rel=1e-9, abs=0.0)
 
 
-@pytest.mark.parametrize(("length", "radius", "surface", "uniform"), ROUND)
+@pytest.mark.parametrize(("length", "radius", "surface", "uniform"), AXISYMMETRIC)
 def test_round_bar(length: int, radius: int, surface: float, uniform: float) -> None:
     sizes = length * 1e-6, radius * 1e-6
     assert round_bar_surface_partial_inductance(*sizes) * 1e12 == pytest.approx(surface, rel=1e-9, abs=0.0)

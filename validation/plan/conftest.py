@@ -83,14 +83,14 @@ class Board:
         self,
         *sheets: CopperSheet,
         ports: tuple[Port, ...] = (),
-        posts=(),
+        vias=(),
         plane: MirrorPlane | None = None,
         frequency: float = math.inf,
         settings: PlanMeshSettings = ROUGH,
     ) -> PlanSolution:
         """Solution; without ports the first sheet is a ring driven around its hole."""
         chosen = ports or (RingPort(name="ring", sheet=sheets[0].name, inside=(0.0, 0.0)),)
-        layout = PlanLayout(name="under check", sheets=sheets, ports=chosen, posts=tuple(posts), plane=plane)
+        layout = PlanLayout(name="under check", sheets=sheets, ports=chosen, vias=tuple(vias), plane=plane)
         return _solve(layout, frequency, settings)
 
     def inductance(self, *sheets: CopperSheet, **more: object) -> float:

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from geometries.layout.layout import MirrorPlane, Post
+from geometries.layout.layout import MirrorPlane, Via
 from geometries.quantities import MM
 from solver.formulas import MU_0, strip_over_plane_inductance
 
@@ -44,13 +44,13 @@ def _standing(board, width, length):
     trace = board.strip("trace", length, width, y=-width / 2, height=0.2)
     pad = board.strip("pad", 1, width, x=-1.1, y=-width / 2, height=0.2)
     sides = [width * (k - 1.5) / 4 for k in range(4)]
-    posts = [
-        Post(name=f"{name} {k}", centre=(x * MM, y * MM), radius=0.15 * MM, upper=name)
+    vias = [
+        Via(name=f"{name} {k}", centre=(x * MM, y * MM), radius=0.15 * MM, upper=name)
         for name, x in (("trace", length - 0.5), ("pad", -0.6))
         for k, y in enumerate(sides)
     ]
     port = board.between(trace, pad)
-    return board.inductance(trace, pad, ports=(port,), posts=posts, plane=PLANE)
+    return board.inductance(trace, pad, ports=(port,), vias=vias, plane=PLANE)
 
 
 def test_wide_strip_with_posts_tends_to_a_plate_line(board, published):

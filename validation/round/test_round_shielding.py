@@ -15,7 +15,7 @@ import pytest
 from scipy.optimize import brentq
 
 from geometries.files.reading import parse_scenario
-from solver.axisymmetric.solve import solve_round
+from solver.axisymmetric.solve import solve_axisymmetric
 from solver.formulas import (
     circle_axis_field,
     circle_field_behind_slab,
@@ -31,7 +31,7 @@ COPPER = 5.8e7
 PLATES = [(0.1, 0.035), (0.2, 0.035), (0.2, 0.018), (1.5, 0.07)]
 SCENARIO = """
 title = "thin ring over a disc"
-construction = "bare"
+stackup = "bare"
 
 [analysis]
 frequencies = ["1 MHz", "10 MHz", "REPORT"]
@@ -39,7 +39,7 @@ report_frequency = "REPORT"
 heights_above = ["3 mm"]
 heights_below = ["3 mm"]
 
-[constructions.bare]
+[stackups.bare]
 layers = [
   { copper = "L1", thickness = "1 um" },
   { dielectric = "air", thickness = "DISTANCE um", relative_permittivity = 1.0 },
@@ -73,7 +73,7 @@ def result(radius, height, thickness, edge, report):
         text = text.replace(name, value)
     scenario = parse_scenario(text)
     variant = scenario.variants[0]
-    return solve_round(variant.round_loop, scenario.analysis, variant.surfaces, 5e-3)
+    return solve_axisymmetric(variant.axisymmetric_loop, scenario.analysis, variant.surfaces, 5e-3)
 
 
 def exact_corner(height, thickness):

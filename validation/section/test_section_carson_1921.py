@@ -24,22 +24,22 @@ LIMIT = "from memory (exact limit)"
 
 
 @pytest.fixture
-def solve(bench):
+def solve(fixture):
     def solved(spacing, frequency):
-        wires = (bench.wire("go", 0.0, 0.0, RADIUS), bench.wire("return", spacing, 0.0, RADIUS))
-        return bench.solve(*wires, frequency=frequency, highest_frequency=1e9)
+        wires = (fixture.wire("go", 0.0, 0.0, RADIUS), fixture.wire("return", spacing, 0.0, RADIUS))
+        return fixture.solve(*wires, frequency=frequency, highest_frequency=1e9)
 
     return solved
 
 
 @pytest.mark.parametrize("frequency", FREQUENCIES)
 @pytest.mark.parametrize("spacing", SPACINGS)
-def test_impedance(bench, solve, published, spacing, frequency):
+def test_impedance(fixture, solve, published, spacing, frequency):
     field = solve(spacing, frequency)
     exact = two_wires_impedance(frequency, RADIUS * 1e-3, spacing * 1e-3, COPPER)
     what = f"D = {spacing / RADIUS:g} a, {frequency:.0e} Hz"
     published.compare(
-        found=bench.inductance(field),
+        found=fixture.inductance(field),
         printed=exact.imag / (2e-9 * math.pi * frequency),
         rtol=1e-3,
         source=SOURCE,
@@ -49,7 +49,7 @@ def test_impedance(bench, solve, published, spacing, frequency):
         mark=SERIES,
     )
     published.compare(
-        found=bench.resistance(field),
+        found=fixture.resistance(field),
         printed=exact.real,
         rtol=5e-3,
         source=SOURCE,
@@ -65,9 +65,9 @@ def test_impedance(bench, solve, published, spacing, frequency):
     ("limit", "frequency", "formula"),
     [("DC", 0.0, two_wires_uniform_inductance), ("perfect conductors", math.inf, two_wires_perfect_inductance)],
 )
-def test_limits(bench, solve, published, spacing, limit, frequency, formula):
+def test_limits(fixture, solve, published, spacing, limit, frequency, formula):
     published.compare(
-        found=bench.inductance(solve(spacing, frequency)),
+        found=fixture.inductance(solve(spacing, frequency)),
         printed=formula(RADIUS * 1e-3, spacing * 1e-3) * 1e9,
         rtol=1e-3,
         source=SOURCE,

@@ -28,23 +28,23 @@ FREQUENCIES = [1e5, 1e6, 1e7, 3e7, 1e8]
 
 
 @pytest.fixture
-def solve(bench):
+def solve(fixture):
     def solved(height, frequency, growth=0.0):
         section = (
-            bench.wire("go", 0.0, height, RADIUS),
-            bench.bar("return", -HALF_WIDTH, HALF_WIDTH, -THICKNESS, 0.0),
+            fixture.wire("go", 0.0, height, RADIUS),
+            fixture.bar("return", -HALF_WIDTH, HALF_WIDTH, -THICKNESS, 0.0),
         )
-        return bench.solve(*section, frequency=frequency, highest_frequency=HIGHEST, growth=growth)
+        return fixture.solve(*section, frequency=frequency, highest_frequency=HIGHEST, growth=growth)
 
     return solved
 
 
 @pytest.fixture
-def shielding(bench, solve):
+def shielding(fixture, solve):
     """|B_x| below the line over what it is without slab, ours and exact."""
 
     def ratios(height, frequency, depth, growth):
-        found = bench.flux_density(solve(height, frequency, growth), (0.0, -depth))[0, 0]
+        found = fixture.flux_density(solve(height, frequency, growth), (0.0, -depth))[0, 0]
         exact, _ = field_behind_slab(
             0.0,
             depth * 1e-3,
@@ -61,16 +61,16 @@ def shielding(bench, solve):
 
 @pytest.mark.parametrize("frequency", FREQUENCIES)
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_loss_and_excess_inductance(bench, solve, published, height, frequency):
+def test_loss_and_excess_inductance(fixture, solve, published, height, frequency):
     omega = 2 * math.pi * frequency
     wire = wire_internal_impedance(frequency, RADIUS * 1e-3, COPPER)
     exact = slab_excess_impedance(frequency, height * 1e-3, THICKNESS * 1e-3, COPPER)
-    perfect = bench.inductance(solve(height, math.inf))
+    perfect = fixture.inductance(solve(height, math.inf))
     field = solve(height, frequency)
     what = f"h = {height:g} mm, {frequency:.0e} Hz"
     reason = "the reference is exact; a difference against the wire's own impedance and the perfect limit"
     published.compare(
-        found=bench.resistance(field) - wire.real,
+        found=fixture.resistance(field) - wire.real,
         printed=exact.real,
         rtol=1e-2,
         source=SOURCE,
@@ -80,7 +80,7 @@ def test_loss_and_excess_inductance(bench, solve, published, height, frequency):
         mark=MARK,
     )
     published.compare(
-        found=bench.inductance(field) - wire.imag / omega * 1e9 - perfect,
+        found=fixture.inductance(field) - wire.imag / omega * 1e9 - perfect,
         printed=exact.imag / omega * 1e9,
         rtol=1e-2,
         source=SOURCE,

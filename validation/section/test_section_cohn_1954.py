@@ -17,15 +17,15 @@ REASON = "the mesh is laid out for 0.1 % in inductance; a strip ten times as thi
 
 
 @pytest.fixture
-def inductance(bench):
+def inductance(fixture):
     def found(width, spacing, thickness):
         far, rim = width / 2 + 6 * spacing, spacing / 2
         section = (
-            bench.bar("go", -width / 2, width / 2, -thickness / 2, thickness / 2),
-            bench.bar("return", -far, far, rim, 1.2 * rim, name="upper plane"),
-            bench.bar("return", -far, far, -1.2 * rim, -rim, name="lower plane"),
+            fixture.bar("go", -width / 2, width / 2, -thickness / 2, thickness / 2),
+            fixture.bar("return", -far, far, rim, 1.2 * rim, name="upper plane"),
+            fixture.bar("return", -far, far, -1.2 * rim, -rim, name="lower plane"),
         )
-        return bench.inductance(bench.solve(*section, frequency=math.inf))
+        return fixture.inductance(fixture.solve(*section, frequency=math.inf))
 
     return found
 

@@ -17,19 +17,19 @@ METAL = Conductor(name="copper of the reference", conductivity=1 / 1.72e-8)
 THICKNESS = 0.035
 
 
-def _plane(bench, role, top, name="plane"):
-    return bench.bar(role, -20.0, 20.0, top - THICKNESS, top, name=name, material=METAL)
+def _plane(fixture, role, top, name="plane"):
+    return fixture.bar(role, -20.0, 20.0, top - THICKNESS, top, name=name, material=METAL)
 
 
-def _same_layer(bench, *planes):
-    go = bench.bar("go", -3.5, -0.5, 0.0, THICKNESS, material=METAL)
-    back = bench.bar("return", 0.5, 3.5, 0.0, THICKNESS, material=METAL)
+def _same_layer(fixture, *planes):
+    go = fixture.bar("go", -3.5, -0.5, 0.0, THICKNESS, material=METAL)
+    back = fixture.bar("return", 0.5, 3.5, 0.0, THICKNESS, material=METAL)
     return (go, back, *planes)
 
 
-def _inductance(bench, *section, frequency=1e8):
+def _inductance(fixture, *section, frequency=1e8):
     """In nH/mm, as the table has it."""
-    return bench.inductance(bench.solve(*section, frequency=frequency, highest_frequency=1e8)) * 1e-3
+    return fixture.inductance(fixture.solve(*section, frequency=frequency, highest_frequency=1e8)) * 1e-3
 
 
 def _compare(published, found, printed, item, unit="nH/mm"):
@@ -38,48 +38,48 @@ def _compare(published, found, printed, item, unit="nH/mm"):
     )
 
 
-def test_same_layer_without_plane(bench, published):
-    _compare(published, _inductance(bench, *_same_layer(bench)), 0.582, "L', same layer, no plane, 100 MHz")
+def test_same_layer_without_plane(fixture, published):
+    _compare(published, _inductance(fixture, *_same_layer(fixture)), 0.582, "L', same layer, no plane, 100 MHz")
 
 
 @pytest.mark.parametrize(("height", "printed"), [(1.53, 0.460), (0.2, 0.137)])
-def test_same_layer_over_a_floating_plane(bench, published, height, printed):
-    section = _same_layer(bench, _plane(bench, "floating", -height))
+def test_same_layer_over_a_floating_plane(fixture, published, height, printed):
+    section = _same_layer(fixture, _plane(fixture, "floating", -height))
     item = f"L', same layer, floating plane h = {height:g} mm, 100 MHz"
-    _compare(published, _inductance(bench, *section), printed, item)
+    _compare(published, _inductance(fixture, *section), printed, item)
 
 
 @pytest.mark.parametrize(("frequency", "printed"), [(3e4, 0.541), (1e5, 0.306), (1e6, 0.152), (1e7, 0.145)])
-def test_floating_plane_takes_hold_with_frequency(bench, published, frequency, printed):
-    section = _same_layer(bench, _plane(bench, "floating", -0.2))
+def test_floating_plane_takes_hold_with_frequency(fixture, published, frequency, printed):
+    section = _same_layer(fixture, _plane(fixture, "floating", -0.2))
     item = f"L', same layer, floating plane h = 0.2 mm, {frequency:.0e} Hz"
-    _compare(published, _inductance(bench, *section, frequency=frequency), printed, item)
+    _compare(published, _inductance(fixture, *section, frequency=frequency), printed, item)
 
 
 @pytest.mark.parametrize(("height", "printed", "share"), [(1.53, 0.280, 78.0), (0.2, 0.070, 97.0)])
-def test_same_layer_over_a_stitched_plane(bench, published, height, printed, share):
-    section = _same_layer(bench, _plane(bench, "return", -height))
+def test_same_layer_over_a_stitched_plane(fixture, published, height, printed, share):
+    section = _same_layer(fixture, _plane(fixture, "return", -height))
     item = f"same layer, stitched plane h = {height:g} mm, 100 MHz"
-    _compare(published, _inductance(bench, *section), printed, f"L', {item}")
-    field = bench.solve(*section, frequency=1e8, highest_frequency=1e8)
-    carried = -100 * bench.share(field, "plane")
+    _compare(published, _inductance(fixture, *section), printed, f"L', {item}")
+    field = fixture.solve(*section, frequency=1e8, highest_frequency=1e8)
+    carried = -100 * fixture.share(field, "plane")
     _compare(published, carried, share, f"share of the return in the plane, {item}", "%")
 
 
 @pytest.mark.parametrize(("height", "printed"), [(1.53, 0.299), (0.2, 0.0704), (0.1, 0.0394)])
-def test_return_on_the_next_layer(bench, published, height, printed):
-    go = bench.bar("go", -1.5, 1.5, 0.0, THICKNESS, material=METAL)
-    section = (go, _plane(bench, "return", -height))
-    _compare(published, _inductance(bench, *section), printed, f"L', return in the plane, h = {height:g} mm, 100 MHz")
+def test_return_on_the_next_layer(fixture, published, height, printed):
+    go = fixture.bar("go", -1.5, 1.5, 0.0, THICKNESS, material=METAL)
+    section = (go, _plane(fixture, "return", -height))
+    _compare(published, _inductance(fixture, *section), printed, f"L', return in the plane, h = {height:g} mm, 100 MHz")
 
 
 @pytest.mark.parametrize("tops", [(-1.33,), (-1.33, -1.53)])
-def test_more_planes_below_the_first_change_nothing(bench, published, tops):
-    first = _plane(bench, "floating", -0.2)
-    deeper = [_plane(bench, "floating", top, name=f"plane at {-top:g} mm") for top in tops]
+def test_more_planes_below_the_first_change_nothing(fixture, published, tops):
+    first = _plane(fixture, "floating", -0.2)
+    deeper = [_plane(fixture, "floating", top, name=f"plane at {-top:g} mm") for top in tops]
     published.compare(
-        found=_inductance(bench, *_same_layer(bench, first, *deeper)),
-        printed=_inductance(bench, *_same_layer(bench, first)),
+        found=_inductance(fixture, *_same_layer(fixture, first, *deeper)),
+        printed=_inductance(fixture, *_same_layer(fixture, first)),
         rtol=2e-3,
         source=SOURCE,
         item=f"L', {len(tops) + 1} floating planes against the first alone (ours), h = 0.2 mm, 100 MHz",

@@ -19,11 +19,14 @@ REASON = (
 
 
 @pytest.fixture
-def inductance(bench):
+def inductance(fixture):
     def found(width, gap, thickness):
         inner, outer, rise = gap / 2, width + gap / 2, thickness / 2
-        strips = (bench.bar("go", -outer, -inner, -rise, rise), bench.bar("return", inner, outer, -rise, rise))
-        return bench.inductance(bench.solve(*strips, frequency=math.inf))
+        strips = (
+            fixture.bar("go", -outer, -inner, -rise, rise),
+            fixture.bar("return", inner, outer, -rise, rise),
+        )
+        return fixture.inductance(fixture.solve(*strips, frequency=math.inf))
 
     return found
 

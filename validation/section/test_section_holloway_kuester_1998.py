@@ -17,13 +17,13 @@ HEIGHT = 1.0
 
 
 @pytest.mark.parametrize("x", [0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0])
-def test_density_under_a_thin_trace(bench, published, x):
+def test_density_under_a_thin_trace(fixture, published, x):
     middle = HEIGHT - 0.0175
     section = (
-        bench.bar("go", -0.05, 0.05, middle, middle + 0.035),
-        bench.bar("return", -100.0, 100.0, -0.035, 0.0),
+        fixture.bar("go", -0.05, 0.05, middle, middle + 0.035),
+        fixture.bar("return", -100.0, 100.0, -0.035, 0.0),
     )
-    field = bench.solve(*section, frequency=1e8, highest_frequency=1e8)
+    field = fixture.solve(*section, frequency=1e8, highest_frequency=1e8)
     density = -sheet_current(field, "return", np.array([x * 1e-3]))[0].real
     published.compare(
         found=density,

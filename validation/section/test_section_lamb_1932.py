@@ -17,20 +17,20 @@ FREQUENCY = 1e8
 
 
 @pytest.fixture
-def moment(bench):
+def moment(fixture):
     def found(offset, *others):
         pair = (
-            bench.wire("go", offset - GAP / 2, HEIGHT, RADIUS),
-            bench.wire("return", offset + GAP / 2, HEIGHT, RADIUS),
+            fixture.wire("go", offset - GAP / 2, HEIGHT, RADIUS),
+            fixture.wire("return", offset + GAP / 2, HEIGHT, RADIUS),
         )
-        return line_moment(bench.solve(*pair, *others, frequency=FREQUENCY, highest_frequency=FREQUENCY))[1]
+        return line_moment(fixture.solve(*pair, *others, frequency=FREQUENCY, highest_frequency=FREQUENCY))[1]
 
     return found
 
 
 @pytest.mark.parametrize(("half_width", "offset"), [(0.5, 0.0), (0.5, 0.4), (2.0, 0.0), (2.0, 1.6), (10.0, 0.0)])
-def test_moment_ratio(bench, moment, published, half_width, offset):
-    strip = bench.bar("floating", -half_width, half_width, -0.01, 0.0)
+def test_moment_ratio(fixture, moment, published, half_width, offset):
+    strip = fixture.bar("floating", -half_width, half_width, -0.01, 0.0)
     published.compare(
         found=abs(moment(offset, strip) / moment(offset)),
         printed=strip_shielding(HEIGHT * 1e-3, half_width * 1e-3, offset * 1e-3),

@@ -39,17 +39,17 @@ LINES = [
 POINTS = [(0.0, -0.5), (0.0, -1.0), (0.0, -2.0), (6.0, 0.0), (8.0, 0.5)]
 
 
-def _plane(bench, role, width):
-    return bench.bar(role, -width / 2, width / 2, -RISE, RISE, name="plane")
+def _plane(fixture, role, width):
+    return fixture.bar(role, -width / 2, width / 2, -RISE, RISE, name="plane")
 
 
 @pytest.mark.parametrize(("height", "width", "offset"), LINES)
-def test_inductances(bench, published, height, width, offset):
-    section = (bench.wire("go", offset, height, RADIUS), _plane(bench, "return", width))
-    field = bench.solve(*section, frequency=math.inf)
+def test_inductances(fixture, published, height, width, offset):
+    section = (fixture.wire("go", offset, height, RADIUS), _plane(fixture, "return", width))
+    field = fixture.solve(*section, frequency=math.inf)
     what = f"h = {height:g} mm, W = {width:g} mm, x0 = {offset:g} mm"
     published.compare(
-        found=bench.inductance(field),
+        found=fixture.inductance(field),
         printed=finite_plane_loop_inductance(RADIUS * 1e-3, height * 1e-3, width * 1e-3, offset * 1e-3) * 1e9,
         rtol=1e-2,
         source=SOURCE,
@@ -73,11 +73,11 @@ def test_inductances(bench, published, height, width, offset):
 
 @pytest.mark.parametrize(("role", "plane_current"), [("return", -1.0), ("floating", 0.0)])
 @pytest.mark.parametrize("point", POINTS)
-def test_field_points(bench, published, point, role, plane_current):
-    section = [bench.wire("go", 0.0, 0.5, RADIUS), _plane(bench, role, 10.0)]
+def test_field_points(fixture, published, point, role, plane_current):
+    section = [fixture.wire("go", 0.0, 0.5, RADIUS), _plane(fixture, role, 10.0)]
     if role == "floating":
-        section.append(bench.shell(2000.0, 2040.0))
-    found = bench.flux_density(bench.solve(*section, frequency=math.inf), point)[0].real
+        section.append(fixture.shell(2000.0, 2040.0))
+    found = fixture.flux_density(fixture.solve(*section, frequency=math.inf), point)[0].real
     x, y = point[0] * 1e-3, point[1] * 1e-3
     exact = np.array(finite_plane_flux_density(x, y, height=0.5e-3, width=10e-3, plane_current=plane_current))
     published.compare(

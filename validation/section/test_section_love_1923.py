@@ -20,14 +20,14 @@ REASON = (
 
 
 @pytest.fixture
-def inductance(bench):
+def inductance(fixture):
     def found(width, gap, thickness):
         top = gap / 2 + thickness
         strips = (
-            bench.bar("go", -width / 2, width / 2, gap / 2, top),
-            bench.bar("return", -width / 2, width / 2, -top, -gap / 2),
+            fixture.bar("go", -width / 2, width / 2, gap / 2, top),
+            fixture.bar("return", -width / 2, width / 2, -top, -gap / 2),
         )
-        return bench.inductance(bench.solve(*strips, frequency=math.inf))
+        return fixture.inductance(fixture.solve(*strips, frequency=math.inf))
 
     return found
 

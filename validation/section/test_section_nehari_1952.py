@@ -56,11 +56,11 @@ STRIPS = [
 
 
 @pytest.mark.parametrize(("width", "height", "thickness", "printed"), STRIPS)
-def test_thick_strip(bench, published, width, height, thickness, printed):
+def test_thick_strip(fixture, published, width, height, thickness, printed):
     half, top = width / 2, height + thickness * 1e-3
-    strips = (bench.bar("go", -half, half, height, top), bench.bar("return", -half, half, -top, -height))
+    strips = (fixture.bar("go", -half, half, height, top), fixture.bar("return", -half, half, -top, -height))
     published.compare(
-        found=bench.inductance(bench.solve(*strips, frequency=math.inf)) / 2,
+        found=fixture.inductance(fixture.solve(*strips, frequency=math.inf)) / 2,
         printed=printed,
         rtol=2e-3,
         source=SOURCE,

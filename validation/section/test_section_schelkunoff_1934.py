@@ -20,10 +20,10 @@ REASON = "the reference is exact; the mesh is laid out for 0.1 % in inductance a
 
 
 @pytest.fixture
-def solve(bench):
+def solve(fixture):
     def solved(frequency):
-        line = (bench.wire("go", 0.0, 0.0, 0.5), bench.shell(1.75, 2.0))
-        return bench.solve(*line, frequency=frequency, highest_frequency=1e9)
+        line = (fixture.wire("go", 0.0, 0.0, 0.5), fixture.shell(1.75, 2.0))
+        return fixture.solve(*line, frequency=frequency, highest_frequency=1e9)
 
     return solved
 
@@ -34,7 +34,7 @@ def _impedance(frequency):
 
 
 @pytest.mark.parametrize("frequency", [0.0, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9])
-def test_impedance(bench, solve, published, frequency):
+def test_impedance(fixture, solve, published, frequency):
     field = solve(frequency)
     if frequency == 0:
         resistance, inductance = coax_dc_resistance(*RADII, COPPER), coax_dc_inductance(*RADII)
@@ -42,7 +42,7 @@ def test_impedance(bench, solve, published, frequency):
         resistance, inductance = _impedance(frequency)
     what = f"{frequency:.0e} Hz" if frequency else "DC"
     published.compare(
-        found=bench.inductance(field),
+        found=fixture.inductance(field),
         printed=inductance * 1e9,
         rtol=1e-3,
         source=SOURCE,
@@ -52,7 +52,7 @@ def test_impedance(bench, solve, published, frequency):
         mark=MARK,
     )
     published.compare(
-        found=bench.resistance(field),
+        found=fixture.resistance(field),
         printed=resistance,
         rtol=5e-3,
         source=SOURCE,
@@ -63,9 +63,9 @@ def test_impedance(bench, solve, published, frequency):
     )
 
 
-def test_external_inductance(bench, solve, published):
+def test_external_inductance(fixture, solve, published):
     published.compare(
-        found=bench.inductance(solve(math.inf)),
+        found=fixture.inductance(solve(math.inf)),
         printed=coax_external_inductance(*RADII[:2]) * 1e9,
         rtol=1e-3,
         source=SOURCE,

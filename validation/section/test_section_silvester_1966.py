@@ -180,24 +180,24 @@ def _refined(name):
 
 
 @pytest.fixture
-def solve(bench):
+def solve(fixture):
     def solved(name, frequency, growth=0.0):
         gap, thickness = CASES[name][0]
         section = [
-            bench.bar("go", -1.25, -0.25, gap, gap + 0.035),
-            bench.bar("return", 0.25, 1.25, gap, gap + 0.035),
+            fixture.bar("go", -1.25, -0.25, gap, gap + 0.035),
+            fixture.bar("return", 0.25, 1.25, gap, gap + 0.035),
         ]
         if thickness > 0:
-            section.append(bench.bar("floating", -5.0, 5.0, -thickness, 0.0, name="plane"))
-        return bench.solve(*section, frequency=frequency, highest_frequency=HIGHEST, growth=growth)
+            section.append(fixture.bar("floating", -5.0, 5.0, -thickness, 0.0, name="plane"))
+        return fixture.solve(*section, frequency=frequency, highest_frequency=HIGHEST, growth=growth)
 
     return solved
 
 
 @pytest.fixture
-def behind(bench, solve):
+def behind(fixture, solve):
     def found(name, frequency, growth=0.0):
-        return abs(bench.flux_density(solve(name, frequency, growth), (0.0, PROBE))[0, 1]) * 1e6
+        return abs(fixture.flux_density(solve(name, frequency, growth), (0.0, PROBE))[0, 1]) * 1e6
 
     return found
 
@@ -207,10 +207,10 @@ def _item(quantity, name, frequency):
 
 
 @pytest.mark.parametrize(("name", "frequency", "resistance", "inductance"), [row[:4] for row in ROWS])
-def test_impedance(bench, solve, published, name, frequency, resistance, inductance):
+def test_impedance(fixture, solve, published, name, frequency, resistance, inductance):
     field = solve(name, frequency)
     published.compare(
-        found=bench.inductance(field),
+        found=fixture.inductance(field),
         printed=inductance,
         rtol=1e-2,
         source=SOURCE,
@@ -220,7 +220,7 @@ def test_impedance(bench, solve, published, name, frequency, resistance, inducta
         mark=MARK,
     )
     published.compare(
-        found=bench.resistance(field),
+        found=fixture.resistance(field),
         printed=resistance,
         rtol=2e-2,
         source=SOURCE,

@@ -15,24 +15,24 @@ MARK = "derived (exact for zero thickness)"
 RADIUS, RISE, REACH = 0.01, 5e-5, 200.0
 
 
-def _inductance(bench, height, slot):
-    wire = bench.wire("go", 0.0, height, RADIUS)
+def _inductance(fixture, height, slot):
+    wire = fixture.wire("go", 0.0, height, RADIUS)
     if slot == 0:
-        section = (wire, bench.bar("return", -REACH, REACH, -RISE, RISE))
+        section = (wire, fixture.bar("return", -REACH, REACH, -RISE, RISE))
     else:
         section = (
             wire,
-            bench.bar("return", -REACH, -slot / 2, -RISE, RISE, name="left half"),
-            bench.bar("return", slot / 2, REACH, -RISE, RISE, name="right half"),
+            fixture.bar("return", -REACH, -slot / 2, -RISE, RISE, name="left half"),
+            fixture.bar("return", slot / 2, REACH, -RISE, RISE, name="right half"),
         )
-    return bench.inductance(bench.solve(*section, frequency=math.inf))
+    return fixture.inductance(fixture.solve(*section, frequency=math.inf))
 
 
 @pytest.mark.parametrize(
     ("height", "slot"), [(0.2, 0.1), (0.2, 0.5), (0.2, 2.0), (0.2, 10.0), (0.5, 0.1), (0.5, 1.0), (0.5, 10.0)]
 )
-def test_slot(bench, published, height, slot):
-    solid, slotted = _inductance(bench, height, 0.0), _inductance(bench, height, slot)
+def test_slot(fixture, published, height, slot):
+    solid, slotted = _inductance(fixture, height, 0.0), _inductance(fixture, height, slot)
     what = f"h = {height:g} mm, slot {slot:g} mm"
     published.compare(
         found=slotted,

@@ -85,16 +85,16 @@ BARS = [
 
 
 @pytest.mark.parametrize(("name", "frequency", "resistance", "inductance"), ROWS)
-def test_trace_over_plane(bench, published, name, frequency, resistance, inductance):
+def test_trace_over_plane(fixture, published, name, frequency, resistance, inductance):
     width, gap, plane_width, plane_thickness = PLANES[name][0]
     section = (
-        bench.bar("go", -width / 2, width / 2, gap, gap + 0.035),
-        bench.bar("return", -plane_width / 2, plane_width / 2, -plane_thickness, 0.0),
+        fixture.bar("go", -width / 2, width / 2, gap, gap + 0.035),
+        fixture.bar("return", -plane_width / 2, plane_width / 2, -plane_thickness, 0.0),
     )
-    field = bench.solve(*section, frequency=frequency, highest_frequency=HIGHEST)
+    field = fixture.solve(*section, frequency=frequency, highest_frequency=HIGHEST)
     what = f"{name}, {frequency:.0e} Hz" if frequency else f"{name}, DC"
     published.compare(
-        found=bench.inductance(field),
+        found=fixture.inductance(field),
         printed=inductance,
         rtol=1e-2 if frequency else 1e-3,
         source=SOURCE,
@@ -104,7 +104,7 @@ def test_trace_over_plane(bench, published, name, frequency, resistance, inducta
         mark=MARK,
     )
     published.compare(
-        found=bench.resistance(field),
+        found=fixture.resistance(field),
         printed=resistance,
         rtol=2e-2 if frequency else 1e-3,
         source=SOURCE,
@@ -116,11 +116,11 @@ def test_trace_over_plane(bench, published, name, frequency, resistance, inducta
 
 
 @pytest.mark.parametrize(("width", "thickness", "frequency", "resistance"), BARS)
-def test_bar_alone(bench, published, width, thickness, frequency, resistance):
-    bar = bench.bar("go", -width / 2, width / 2, -thickness / 2, thickness / 2)
-    field = bench.solve(bar, bench.shell(500.0, 550.0), frequency=frequency, highest_frequency=HIGHEST)
+def test_bar_alone(fixture, published, width, thickness, frequency, resistance):
+    bar = fixture.bar("go", -width / 2, width / 2, -thickness / 2, thickness / 2)
+    field = fixture.solve(bar, fixture.shell(500.0, 550.0), frequency=frequency, highest_frequency=HIGHEST)
     published.compare(
-        found=bench.resistance(field) - coax_shell_impedance(frequency, 0.5, 0.55, COPPER).real,
+        found=fixture.resistance(field) - coax_shell_impedance(frequency, 0.5, 0.55, COPPER).real,
         printed=resistance,
         rtol=2e-2,
         source=BAR_SOURCE,

@@ -34,15 +34,15 @@ def _against_the_formula(published, found, height, how):
 
 
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_mirrored_wire(bench, published, height):
-    pair = (bench.wire("go", 0.0, height, RADIUS), bench.wire("return", 0.0, -height, RADIUS))
-    found = bench.inductance(bench.solve(*pair, frequency=math.inf)) / 2
+def test_mirrored_wire(fixture, published, height):
+    pair = (fixture.wire("go", 0.0, height, RADIUS), fixture.wire("return", 0.0, -height, RADIUS))
+    found = fixture.inductance(fixture.solve(*pair, frequency=math.inf)) / 2
     _against_the_formula(published, found, height, "half of the mirrored pair")
 
 
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_wide_plane(bench, published, height):
+def test_wide_plane(fixture, published, height):
     half = 200 * height
-    section = (bench.wire("go", 0.0, height, RADIUS), bench.bar("return", -half, half, -0.5, 0.0))
-    found = bench.inductance(bench.solve(*section, frequency=math.inf))
+    section = (fixture.wire("go", 0.0, height, RADIUS), fixture.bar("return", -half, half, -0.5, 0.0))
+    found = fixture.inductance(fixture.solve(*section, frequency=math.inf))
     _against_the_formula(published, found, height, "plane 400 h wide")

@@ -14,10 +14,10 @@ from rich.text import Text
 from geometries.quantities import MM, NANO
 from geometries.section.section import View
 from solver.axisymmetric.results import Shielding
-from solver.figures import RoundCurve
+from solver.figures import AxisymmetricCurve
 from solver.notation import numbers
 from solver.study.results import StudyResult
-from solver.study.view_rows import RoundComparison, RoundRow, SideBySide
+from solver.study.view_rows import AxisymmetricRow, SideBySide, ViewComparison
 
 Document = dict[str, Any]
 
@@ -47,19 +47,19 @@ _BOTH_VIEWS = (
 _SHIELDING = ("ring\nradius", "L\n[dB]", "H above\n[dB]", "H below\n[dB]", "moment\n[dB]", "transparent\nbelow")
 
 
-def round_curves(study: StudyResult) -> tuple[RoundCurve, ...]:
+def axisymmetric_curves(study: StudyResult) -> tuple[AxisymmetricCurve, ...]:
     """Every different round view of a study, named by all variants that share it."""
-    curves: dict[int, RoundCurve] = {}
+    curves: dict[int, AxisymmetricCurve] = {}
     for number, result in enumerate(study.results):
-        if result.round_view is not None:
+        if result.axisymmetric_view is not None:
             surfaces = result.variant.surfaces
-            fresh = RoundCurve(names=(), view=result.round_view, surfaces=surfaces, number=number)
-            known = curves.get(id(result.round_view.reading), fresh)
-            curves[id(result.round_view.reading)] = replace(known, names=(*known.names, result.variant.name))
+            fresh = AxisymmetricCurve(names=(), view=result.axisymmetric_view, surfaces=surfaces, number=number)
+            known = curves.get(id(result.axisymmetric_view.reading), fresh)
+            curves[id(result.axisymmetric_view.reading)] = replace(known, names=(*known.names, result.variant.name))
     return tuple(curves.values())
 
 
-def mappings(views: RoundComparison) -> tuple[tuple[str, str], ...]:
+def mappings(views: ViewComparison) -> tuple[tuple[str, str], ...]:
     """Every way in which a rectangular loop was mapped to a ring, behind the variants that it concerns."""
     found: dict[str, list[str]] = {}
     for row in views.rows:
@@ -70,9 +70,9 @@ def mappings(views: RoundComparison) -> tuple[tuple[str, str], ...]:
     return tuple(("; ".join(names), mapping) for mapping, names in found.items())
 
 
-def round_tables(study: StudyResult) -> tuple[Table, ...]:
+def axisymmetric_tables(study: StudyResult) -> tuple[Table, ...]:
     """Tables for the terminal: both views side by side, and what the discs shield."""
-    views = study.round_views
+    views = study.axisymmetric_views
     if views is None or not views.rows:
         return ()
     at = numbers.frequency(study.scenario.analysis.report_frequency)
@@ -99,15 +99,15 @@ def pair_cells(pair: SideBySide) -> tuple[str, ...]:
     """Both inductances [nH], both changes [%] and both moments [dB] of one variant."""
     return (
         numbers.nanohenry(pair.section_inductance, pair.section_error),
-        numbers.nanohenry(pair.round_inductance, pair.round_error),
+        numbers.nanohenry(pair.axisymmetric_inductance, pair.axisymmetric_error),
         numbers.percent(pair.section_change),
-        numbers.percent(pair.round_change),
+        numbers.percent(pair.axisymmetric_change),
         numbers.decibel(pair.section_moment_db),
-        numbers.decibel(pair.round_moment_db),
+        numbers.decibel(pair.axisymmetric_moment_db),
     )
 
 
-def shielding_cells(row: RoundRow) -> tuple[str, ...]:
+def shielding_cells(row: AxisymmetricRow) -> tuple[str, ...]:
     """Radius of the ring, what its discs take off [dB], and the frequency below which they are transparent."""
     shielding = row.shielding
     return (
@@ -127,7 +127,7 @@ def corner(shielding: Shielding) -> str:
 
 def view_records(study: StudyResult) -> Iterator[Sequence[object]]:
     """Lines of a table of both views at the report frequency, the headings first."""
-    views = study.round_views
+    views = study.axisymmetric_views
     yield (
         "variant",
         "report frequency [Hz]",
@@ -167,13 +167,13 @@ def shielding_record(shielding: Shielding | None) -> tuple[object, ...]:
     )
 
 
-def _pair_record(pair: SideBySide, row: RoundRow) -> tuple[object, ...]:
+def _pair_record(pair: SideBySide, row: AxisymmetricRow) -> tuple[object, ...]:
     return (
         pair.section_inductance / NANO,
         100 * pair.section_change,
-        100 * pair.round_change,
+        100 * pair.axisymmetric_change,
         pair.section_moment_db,
-        pair.round_moment_db,
+        pair.axisymmetric_moment_db,
         row.mapping,
         pair.left_out,
     )
@@ -183,7 +183,7 @@ def shielding_records(study: StudyResult) -> Iterator[Sequence[object]]:
     """Lines of a table of shielding over frequency, the headings first."""
     yield "variant", "frequency [Hz]", "inductance [dB]", "peak H above [dB]", "peak H below [dB]", "moment [dB]"
     for result in study.results:
-        view = result.round_view
+        view = result.axisymmetric_view
         if view is not None:
             columns = (view.frequencies, view.inductance_db, view.above_db, view.below_db, view.moment_db)
             yield from ((result.variant.name, *map(float, line)) for line in zip(*columns, strict=True))
@@ -193,15 +193,15 @@ def axis_records(study: StudyResult) -> Iterator[Sequence[object]]:
     """Lines of a table of the field on the axis, the headings first."""
     yield "variant", "z [mm]", "H on the axis [A/m per A]", "H on the axis of the ring alone [A/m per A]"
     for result in study.results:
-        view = result.round_view
+        view = result.axisymmetric_view
         if view is not None:
             values = (view.reading.axis / MM, np.abs(view.reading.axis_field), np.abs(view.alone.axis_field))
             yield from ((result.variant.name, *map(float, line)) for line in zip(*values, strict=True))
 
 
-def round_document(study: StudyResult) -> Document | None:
+def axisymmetric_document(study: StudyResult) -> Document | None:
     """The round view as plain values; None if there is none."""
-    views = study.round_views
+    views = study.axisymmetric_views
     if views is None:
         return None
     pairs = {pair.name: pair for pair in views.pairs}
@@ -216,7 +216,7 @@ def round_document(study: StudyResult) -> Document | None:
     }
 
 
-def _row_document(row: RoundRow) -> Document:
+def _row_document(row: AxisymmetricRow) -> Document:
     return {
         "variant": row.name,
         "ring_radius_m": row.radius,
@@ -247,16 +247,16 @@ def _pair_document(pair: SideBySide | None) -> Document:
     return {
         "section_loop_inductance_H": pair.section_inductance,
         "section_change_fraction_1": pair.section_change,
-        "round_change_fraction_1": pair.round_change,
+        "round_change_fraction_1": pair.axisymmetric_change,
         "section_line_moment_change_dB": pair.section_moment_db,
-        "round_axial_moment_change_dB": pair.round_moment_db,
+        "round_axial_moment_change_dB": pair.axisymmetric_moment_db,
         "ground_tied_to_return": pair.tied,
         "left_out": pair.left_out,
     }
 
 
 def _over_frequency(study: StudyResult, name: str) -> Document:
-    view = next(result.round_view for result in study.results if result.variant.name == name)
+    view = next(result.axisymmetric_view for result in study.results if result.variant.name == name)
     if view is None:
         raise ValueError(f"variant {name!r} has no round view")
     return {
@@ -272,9 +272,9 @@ def _over_frequency(study: StudyResult, name: str) -> Document:
     }
 
 
-def round_heading(study: StudyResult) -> str:
+def axisymmetric_heading(study: StudyResult) -> str:
     """Title of the round view's part of a report."""
     at = numbers.frequency(study.scenario.analysis.report_frequency)
-    if study.scenario.variants[0].view is View.ROUND:
+    if study.scenario.variants[0].view is View.AXISYMMETRIC:
         return f"What the discs shield at {at}"
     return f"Section view and round view at {at}"

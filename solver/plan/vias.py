@@ -7,13 +7,13 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.layout.layout import PlanLayout, Post
+from geometries.layout.layout import PlanLayout, Via
 from solver.formulas import filaments_partial_mutual, sheet_impedance_one_side, sheet_resistance
 
 Floats = NDArray[np.float64]
 
 
-def post_inductances(layout: PlanLayout) -> Floats:
+def via_inductances(layout: PlanLayout) -> Floats:
     r"""Partial inductances of the posts [H], with images of equal sense in a mirror plane.
 
     .. math:: M = \frac{\mu_0}{4\pi}\int\!\!\int\frac{dz\,dz'}{\sqrt{d^2 + (z - z')^2}}
@@ -26,9 +26,9 @@ def post_inductances(layout: PlanLayout) -> Floats:
     -----
     Range: posts at least twice their diameter apart; their surface currents are taken as even around them.
     """
-    matrix = np.zeros((len(layout.posts), len(layout.posts)))
-    for row, one in enumerate(layout.posts):
-        for column, other in enumerate(layout.posts):
+    matrix = np.zeros((len(layout.vias), len(layout.vias)))
+    for row, one in enumerate(layout.vias):
+        for column, other in enumerate(layout.vias):
             distance = one.radius if row == column else math.dist(one.centre, other.centre)
             low, high = layout.ends(other)
             matrix[row, column] = _between(layout.ends(one), (low, high), distance)
@@ -38,14 +38,14 @@ def post_inductances(layout: PlanLayout) -> Floats:
     return matrix
 
 
-def post_impedance(layout: PlanLayout, post: Post, frequency: float) -> complex:
+def via_impedance(layout: PlanLayout, via: Via, frequency: float) -> complex:
     """Impedance of a post's metal [ohm], its current towards its outer face; the direct-current value at 0 Hz."""
-    low, high = layout.ends(post)
-    squares = (high - low) / (2 * math.pi * (post.radius - post.wall / 2))
-    conductivity = post.material.conductivity
+    low, high = layout.ends(via)
+    squares = (high - low) / (2 * math.pi * (via.radius - via.wall / 2))
+    conductivity = via.material.conductivity
     if frequency == 0:
-        return squares * sheet_resistance(post.wall, conductivity)
-    return squares * sheet_impedance_one_side(frequency, post.wall, conductivity)
+        return squares * sheet_resistance(via.wall, conductivity)
+    return squares * sheet_impedance_one_side(frequency, via.wall, conductivity)
 
 
 def _between(one: tuple[float, float], other: tuple[float, float], distance: float) -> float:

@@ -22,7 +22,7 @@ from solver.study.sweep import conclude_sweep, journal_header, solve_sweep
 
 RINGS = """
 title = "rings"
-construction = "4L-7628"
+stackup = "4L-7628"
 
 [analysis]
 report_frequency = "10 MHz"
@@ -184,7 +184,7 @@ def test_a_sweep_of_rings_shows_what_the_discs_shield(sweep_folder):
 
 
 def test_round_variants_show_what_their_discs_shield_and_no_second_view(study, folder):
-    views = study.round_views
+    views = study.axisymmetric_views
     assert (views.pairs, views.without) == ((), ())
     assert views.rows[0].shielding.corner is None
     assert views.rows[1].shielding.moment_db == pytest.approx(study.rows[1].moment_db, rel=1e-9)
@@ -193,5 +193,5 @@ def test_round_variants_show_what_their_discs_shield_and_no_second_view(study, f
 
 
 def test_the_sentence_names_the_frequency_below_which_discs_are_transparent(study):
-    corner = study.results[1].round_view.corner
-    assert f"Below {corner / 1e3:.3g} kHz they become transparent" in study.round_views.sentences[1]
+    corner = study.results[1].axisymmetric_view.corner
+    assert f"Below {corner / 1e3:.3g} kHz they become transparent" in study.axisymmetric_views.sentences[1]

@@ -15,19 +15,19 @@ from rich.console import Console
 from geometries.files.reading import builtin_scenario_names, parse_scenario, read_builtin_scenario
 from geometries.section.section import View
 from solver.figures import axis_figure, shielding_figure
-from solver.figures.round import _mirrored
+from solver.figures.axisymmetric import _mirrored
+from solver.report.axisymmetric_section import axisymmetric_curves, axisymmetric_tables, mappings
 from solver.report.document import result_document
 from solver.report.files import write_report
 from solver.report.html import render_page
-from solver.report.round_section import mappings, round_curves, round_tables
 from solver.study.study import run_study
 from solver.study.view_comparison import compare_views
-from solver.variant.tasks import RoundTask, put_together, study_tasks
+from solver.variant.tasks import AxisymmetricTask, put_together, study_tasks
 
 LOOPS = """
 title = "both views"
 reference = "no ground"
-construction = "4L-7628"
+stackup = "4L-7628"
 
 [analysis]
 report_frequency = "10 MHz"
@@ -79,7 +79,7 @@ def study(scenario):
 
 @pytest.fixture(scope="module")
 def views(study):
-    return study.round_views
+    return study.axisymmetric_views
 
 
 def pair(views, name):
@@ -91,12 +91,12 @@ def sentence(views, start):
 
 
 def test_variants_that_differ_in_their_ties_or_slots_share_one_round_view(scenario, study):
-    shared = [task for task in study_tasks(scenario.variants) if isinstance(task, RoundTask)]
+    shared = [task for task in study_tasks(scenario.variants) if isinstance(task, AxisymmetricTask)]
     names = [[variant.name for variant in task.variants] for task in shared]
     assert names == [["no ground"], ["floating", "stitched", "slotted"]]
-    floating, stitched = (study.results[index].round_view for index in (1, 2))
+    floating, stitched = (study.results[index].axisymmetric_view for index in (1, 2))
     assert floating.reading is stitched.reading
-    assert stitched.loop is scenario.variants[2].round_loop
+    assert stitched.loop is scenario.variants[2].axisymmetric_loop
 
 
 def test_a_round_variant_is_one_task():
@@ -106,12 +106,12 @@ def test_a_round_variant_is_one_task():
 
 def test_a_variant_is_handed_over_when_both_its_views_are_solved(scenario, study):
     variant, result = scenario.variants[1], study.results[1]
-    task = RoundTask(variants=(variant,))
-    alone = replace(result, variant=replace(variant, round_loop=None), round_view=None)
+    task = AxisymmetricTask(variants=(variant,))
+    alone = replace(result, variant=replace(variant, axisymmetric_loop=None), axisymmetric_view=None)
     assert list(put_together([variant], [alone])) == []
-    (whole,) = put_together([variant], [alone, (task, result.round_view)])
+    (whole,) = put_together([variant], [alone, (task, result.axisymmetric_view)])
     assert whole.variant is variant
-    assert whole.round_view.reading is result.round_view.reading
+    assert whole.axisymmetric_view.reading is result.axisymmetric_view.reading
 
 
 def test_changes_are_against_the_same_reference_in_each_view(study, views):
@@ -119,20 +119,20 @@ def test_changes_are_against_the_same_reference_in_each_view(study, views):
     each = pair(views, "floating")
     assert views.reference == "no ground"
     assert each.section_change == pytest.approx(floating.loop_inductance / reference.loop_inductance - 1, rel=1e-12)
-    ratio = floating.round_view.inductance / reference.round_view.inductance
-    assert each.round_change == pytest.approx(ratio - 1, rel=1e-12)
-    moments = 20 * np.log10(floating.round_view.moment / reference.round_view.moment)
-    assert each.round_moment_db == pytest.approx(moments, rel=1e-12)
+    ratio = floating.axisymmetric_view.inductance / reference.axisymmetric_view.inductance
+    assert each.axisymmetric_change == pytest.approx(ratio - 1, rel=1e-12)
+    moments = 20 * np.log10(floating.axisymmetric_view.moment / reference.axisymmetric_view.moment)
+    assert each.axisymmetric_moment_db == pytest.approx(moments, rel=1e-12)
 
 
 def test_both_views_agree_on_what_a_floating_plane_is_worth(views):
     each = pair(views, "floating")
-    assert each.section_change == pytest.approx(each.round_change, abs=0.05)
+    assert each.section_change == pytest.approx(each.axisymmetric_change, abs=0.05)
 
 
 def test_the_sentence_says_by_how_much_the_changes_differ_at_most(views):
     each = pair(views, "floating")
-    apart = 100 * abs(each.section_change - each.round_change)
+    apart = 100 * abs(each.section_change - each.axisymmetric_change)
     assert f"at most {apart:.2g} percentage points (“floating”" in sentence(views, "Where they agree")
 
 
@@ -172,13 +172,13 @@ centre = ["3 mm", "0 mm"]
 radius = "0.5 mm"
 """
     text = text.replace("[[variant.region]]", '[[variant]]\nname = "pair"\nlength = "1 m"\n[[variant.region]]', 1)
-    assert "written out" in parse_scenario(text).variants[0].no_round
+    assert "written out" in parse_scenario(text).variants[0].no_axisymmetric_view
 
 
 def test_nothing_is_said_of_round_views_that_were_not_asked_for():
-    switched_off = parse_scenario(LOOPS.replace("[analysis]", "[analysis]\nround_view = false"))
-    assert [variant.no_round for variant in switched_off.variants] == [""] * 6
-    assert all(variant.round_loop is None for variant in switched_off.variants)
+    switched_off = parse_scenario(LOOPS.replace("[analysis]", "[analysis]\naxisymmetric_view = false"))
+    assert [variant.no_axisymmetric_view for variant in switched_off.variants] == [""] * 6
+    assert all(variant.axisymmetric_loop is None for variant in switched_off.variants)
 
 
 def test_without_its_reference_a_study_compares_with_the_first_that_has_both_views(study):
@@ -188,7 +188,7 @@ def test_without_its_reference_a_study_compares_with_the_first_that_has_both_vie
 
 
 def test_results_without_any_round_view_have_no_comparison(study):
-    bare = replace(study.results[0], round_view=None)
+    bare = replace(study.results[0], axisymmetric_view=None)
     assert compare_views([bare], "no ground") is None
 
 
@@ -200,7 +200,7 @@ def test_every_mapping_is_named_once(views):
 
 def test_terminal_shows_both_views_and_the_corner(study):
     console = Console(width=80, record=True, file=io.StringIO())
-    for table in round_tables(study):
+    for table in axisymmetric_tables(study):
         console.print(table)
     shown = console.export_text()
     assert "Both views at 10 MHz, against no ground" in shown
@@ -224,19 +224,21 @@ def table(path: Path) -> list[dict[str, str]]:
 def test_tables_hold_both_views_the_shielding_and_the_axis(folder, study, views):
     row = table(folder / "round_view.csv")[1]
     assert float(row["section change [%]"]) == pytest.approx(100 * pair(views, "floating").section_change, rel=1e-8)
-    assert float(row["transparent below [Hz]"]) == pytest.approx(study.results[1].round_view.corner, rel=1e-8)
+    assert float(row["transparent below [Hz]"]) == pytest.approx(study.results[1].axisymmetric_view.corner, rel=1e-8)
     assert table(folder / "round_view.csv")[3]["left out of the round view"] == "slots of L2"
     shielding = [line for line in table(folder / "shielding.csv") if line["variant"] == "floating"]
     assert [float(line["frequency [Hz]"]) for line in shielding] == [1e6, 1e7]
-    assert float(shielding[1]["moment [dB]"]) == pytest.approx(study.results[1].round_view.moment_db[1], rel=1e-8)
-    assert len(table(folder / "axis.csv")) == 4 * len(study.results[0].round_view.reading.axis)
+    assert float(shielding[1]["moment [dB]"]) == pytest.approx(
+        study.results[1].axisymmetric_view.moment_db[1], rel=1e-8
+    )
+    assert len(table(folder / "axis.csv")) == 4 * len(study.results[0].axisymmetric_view.reading.axis)
 
 
 def test_the_document_holds_both_views(study, views):
-    document = json.loads(json.dumps(result_document(study)))["round_views"]
+    document = json.loads(json.dumps(result_document(study)))["axisymmetric_views"]
     floating = document["variants"][1]
     assert document["reference"] == "no ground"
-    assert floating["transparent_below_Hz"] == study.results[1].round_view.corner
+    assert floating["transparent_below_Hz"] == study.results[1].axisymmetric_view.corner
     assert floating["section_change_fraction_1"] == pair(views, "floating").section_change
     assert floating["mapping"].startswith("ring of mean radius")
     assert [each["variant"] for each in document["without"]] == ["upright", "wide"]
@@ -250,7 +252,7 @@ def test_the_page_shows_both_views_the_mapping_and_the_reasons(study):
         "“upright” has no",
     ):
         assert words in page
-    for each in study.round_views.sentences:
+    for each in study.axisymmetric_views.sentences:
         assert each.split("“")[0].replace("'", "&#39;") in page
 
 
@@ -261,21 +263,21 @@ def test_drawings_show_every_different_round_view_once(folder):
 
 
 def test_the_shielding_drawing_marks_the_corner_in_every_panel(study):
-    curves = [curve for curve in round_curves(study) if curve.has_discs]
+    curves = [curve for curve in axisymmetric_curves(study) if curve.has_discs]
     figure = shielding_figure(curves)
     assert len(figure.axes) == 4
     for axes in figure.axes:
         places = [line.get_xdata()[0] for line in axes.lines if len(line.get_xdata())]
-        assert study.results[1].round_view.corner in places
+        assert study.results[1].axisymmetric_view.corner in places
     assert curves[0].name == "floating; stitched; slotted"
 
 
 def test_a_line_looks_the_same_in_all_drawings_of_a_study(study):
-    assert [curve.number for curve in round_curves(study)] == [0, 1]
+    assert [curve.number for curve in axisymmetric_curves(study)] == [0, 1]
 
 
 def test_the_axis_drawing_shows_the_ring_alone_once(study):
-    labels = axis_figure(round_curves(study), 1e7).axes[0].get_legend_handles_labels()[1]
+    labels = axis_figure(axisymmetric_curves(study), 1e7).axes[0].get_legend_handles_labels()[1]
     assert labels == ["ring alone", "floating; stitched; slotted"]
 
 
@@ -285,7 +287,7 @@ def test_shielding_cannot_be_drawn_without_discs():
 
 
 def test_the_mirror_image_joins_a_disc_across_the_axis(study):
-    view = study.results[1].round_view
+    view = study.results[1].axisymmetric_view
     body = _mirrored(view.loop.section, view.reading.field_map)
     outlines = {(region.name, region.role.value): region.outline.bounds for region in body.regions}
     left, _, right, _ = outlines["L2", "floating"]
@@ -297,5 +299,5 @@ def test_the_mirror_image_joins_a_disc_across_the_axis(study):
 def test_the_built_in_study_of_rings_is_round_and_says_that_it_is_invented():
     assert "pond-aerator" in builtin_scenario_names()
     scenario = read_builtin_scenario("pond-aerator")
-    assert {variant.view for variant in scenario.variants} == {View.ROUND}
+    assert {variant.view for variant in scenario.variants} == {View.AXISYMMETRIC}
     assert "Invented data" in scenario.setting

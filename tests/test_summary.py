@@ -13,12 +13,12 @@ from geometries.operation.price import Price, read_price
 from geometries.operation.switching import Switching
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front
-from solver.report.deciding_section import columns, deciding_document, deciding_records, deciding_table
 from solver.report.html import render_report
+from solver.report.summary_section import columns, summary_document, summary_records, summary_table
 from solver.study.results import StudyResult
 from solver.study.study import conclude
 from solver.study.summary import choose
-from solver.study.summary_rows import Deciding, DecidingRow
+from solver.study.summary_rows import Summary, SummaryRow
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -39,7 +39,7 @@ EMISSION = Emission(
     limits=(published_limit("CISPR 32 class B", 3.0),),
 )
 BOARD = """
-construction = "2L-1.6"
+stackup = "2L-1.6"
 loop = { kind = "next-layer", width = "2 mm", length = "6 mm" }
 """
 
@@ -58,8 +58,8 @@ def concluded(study: StudyResult, prices: tuple[float, float] | None = None, **a
     return conclude(scenario, results)
 
 
-def row(name: str, inductance: float, price: float | None = None, *, keeps: bool = True) -> DecidingRow:
-    return DecidingRow(
+def row(name: str, inductance: float, price: float | None = None, *, keeps: bool = True) -> SummaryRow:
+    return SummaryRow(
         name=name,
         inductance=inductance,
         inductance_change=0.0,
@@ -100,22 +100,22 @@ def test_prices_of_two_currencies_are_refused() -> None:
 
 
 def test_without_anything_beside_the_loops_there_is_no_table(study: StudyResult) -> None:
-    assert concluded(study).deciding is None
+    assert concluded(study).summary is None
 
 
 def test_only_columns_that_were_computed_are_shown(study: StudyResult) -> None:
-    titles = [column.title for column in columns(concluded(study, switching=SWITCHING).deciding)]
+    titles = [column.title for column in columns(concluded(study, switching=SWITCHING).summary)]
     assert titles == ["L", "ΔL", "ring", "peak", "over"]
 
 
 def test_emission_and_prices_add_their_columns(study: StudyResult) -> None:
-    deciding = concluded(study, (1.0, 1.6), emission=EMISSION).deciding
-    assert [column.title for column in columns(deciding)] == ["L", "ΔL", "emission", "margin", "price", "step"]
-    assert [column.unit for column in columns(deciding)][-1] == "EUR"
+    summary = concluded(study, (1.0, 1.6), emission=EMISSION).summary
+    assert [column.title for column in columns(summary)] == ["L", "ΔL", "emission", "margin", "price", "step"]
+    assert [column.unit for column in columns(summary)][-1] == "EUR"
 
 
 def test_changes_are_against_the_reference(study: StudyResult) -> None:
-    first, second = concluded(study, (1.0, 1.6)).deciding.rows
+    first, second = concluded(study, (1.0, 1.6)).summary.rows
     assert (first.inductance_change, first.price_change) == (0.0, 0.0)
     assert second.inductance_change == pytest.approx(1.097e-9 - 4.65e-9, rel=1e-9, abs=0)
     assert second.price_change == pytest.approx(0.6)
@@ -123,59 +123,59 @@ def test_changes_are_against_the_reference(study: StudyResult) -> None:
 
 def test_figures_are_those_of_the_switching_edge(study: StudyResult) -> None:
     result = concluded(study, switching=SWITCHING)
-    reading, shown = result.switching.readings[1], result.deciding.rows[1]
+    reading, shown = result.switching.readings[1], result.summary.rows[1]
     assert shown.peak_voltage == reading.built.peak.voltage
     assert shown.voltage_margin == pytest.approx(17.0 - reading.built.peak.voltage, rel=1e-12)
 
 
 def test_sentence_names_the_only_variant_that_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
-    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=22.5)).deciding.sentence
+    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=22.5)).summary.sentence
     assert sentence.startswith(f"“{hostile_name}” is the only variant that keeps the voltage limit")
     assert "it brings 3.55 nH less, a ring at 2" in sentence
 
 
 def test_sentence_says_when_no_variant_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
-    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=16.0)).deciding.sentence
+    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=16.0)).summary.sentence
     assert sentence.startswith(f"No variant keeps the voltage limit; “{hostile_name}” has the smallest loop")
 
 
 def test_cheapest_of_those_that_keep_every_budget_is_chosen(study: StudyResult) -> None:
     budgets = read_budgets({"loop_inductance": "9 nH"}, ())
-    deciding = concluded(study, (1.0, 1.6), budgets=budgets).deciding
-    assert deciding.choice == study.results[0].variant.name
-    assert "is the cheapest of those that keep every budget: the reference itself, at 1.00 EUR" in deciding.sentence
+    summary = concluded(study, (1.0, 1.6), budgets=budgets).summary
+    assert summary.choice == study.results[0].variant.name
+    assert "is the cheapest of those that keep every budget: the reference itself, at 1.00 EUR" in summary.sentence
 
 
 def test_exceeded_budget_takes_a_variant_out_of_the_choice(study: StudyResult, hostile_name: str) -> None:
     budgets = read_budgets({"loop_inductance": "2 nH"}, ())
-    deciding = concluded(study, (1.0, 1.6), budgets=budgets).deciding
-    assert deciding.choice == hostile_name
-    assert "a board that costs 0.60 EUR more" in deciding.sentence
+    summary = concluded(study, (1.0, 1.6), budgets=budgets).summary
+    assert summary.choice == hostile_name
+    assert "a board that costs 0.60 EUR more" in summary.sentence
 
 
 def test_without_limits_and_prices_the_smallest_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:
-    assert concluded(study, switching=replace(SWITCHING, voltage_rating=None)).deciding.choice == hostile_name
+    assert concluded(study, switching=replace(SWITCHING, voltage_rating=None)).summary.choice == hostile_name
 
 
 def test_emission_is_told_as_a_margin_that_does_not_decide_alone(study: StudyResult) -> None:
-    sentence = concluded(study, emission=EMISSION).deciding.sentence
+    sentence = concluded(study, emission=EMISSION).summary.sentence
     assert "(±6 dB); cables and a measurement decide." in sentence
 
 
 def test_records_have_one_row_per_variant_and_units_in_the_headings(study: StudyResult) -> None:
-    records = deciding_records(concluded(study, (1.0, 1.6), switching=SWITCHING).deciding)
+    records = summary_records(concluded(study, (1.0, 1.6), switching=SWITCHING).summary)
     assert len(records) == 3
     assert records[0][1:3] == ["L [nH]", "ΔL [nH]"]
     assert {len(record) for record in records} == {len(records[0])}
 
 
 def test_document_holds_prices_as_written(study: StudyResult) -> None:
-    document = deciding_document(concluded(study, (1.0, 1.6)).deciding)
+    document = summary_document(concluded(study, (1.0, 1.6)).summary)
     assert document["variants"][1]["price_per_board"] == {"amount": 1.6, "currency": "EUR"}
 
 
 def test_choice_is_marked_in_the_terminal(study: StudyResult) -> None:
-    table = deciding_table(concluded(study, switching=SWITCHING).deciding)
+    table = summary_table(concluded(study, switching=SWITCHING).summary)
     assert sum(str(cell).endswith(" *") for cell in table.columns[0].cells) == 1
 
 
@@ -194,19 +194,19 @@ def test_front_keeps_what_no_other_beats() -> None:
 
 
 def test_cost_is_drawn_against_inductance_if_no_margin_is_known() -> None:
-    deciding = Deciding(reference="a", rows=(row("a", 2e-9, 1.0), row("b", 1e-9, 2.0)), choice="b", sentence="b it is")
-    labels = [axes.get_ylabel() for axes in cost_figure(deciding).axes]
+    summary = Summary(reference="a", rows=(row("a", 2e-9, 1.0), row("b", 1e-9, 2.0)), choice="b", sentence="b it is")
+    labels = [axes.get_ylabel() for axes in cost_figure(summary).axes]
     assert labels == ["loop inductance against the reference, nH less"]
 
 
 def test_two_margins_are_drawn_in_two_panels(study: StudyResult) -> None:
-    figure = cost_figure(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION).deciding)
+    figure = cost_figure(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION).summary)
     assert len(figure.axes) == 2
 
 
 def test_names_at_one_price_keep_apart() -> None:
     rows = tuple(row(name, 1e-9, 1.0) for name in "abc")
-    figure = cost_figure(Deciding(reference="a", rows=rows, choice="a", sentence=""))
+    figure = cost_figure(Summary(reference="a", rows=rows, choice="a", sentence=""))
     places = sorted(text.xy[1] for text in figure.axes[0].texts)
     assert places[0] < places[1] < places[2]
 

@@ -7,7 +7,7 @@ import pytest
 
 from geometries.files.reading import parse_scenario
 from geometries.files.sweep_reading import parse_sweep
-from solver.axisymmetric.solve import solve_round, without_discs
+from solver.axisymmetric.solve import solve_axisymmetric, without_discs
 from solver.runs.checkpoint import open_journal
 from solver.section.extraction import axis_field
 from solver.section.fields import assemble_section, solve_at_dc
@@ -19,7 +19,7 @@ from solver.variant.solve import solve_variant
 
 TEXT = """
 title = "ring"
-construction = "4L-7628"
+stackup = "4L-7628"
 
 [analysis]
 report_frequency = "10 MHz"
@@ -60,26 +60,26 @@ def by_name(study, name):
 
 
 def test_a_ring_alone_is_not_shielded(study):
-    result = by_name(study, "alone").round_view
+    result = by_name(study, "alone").axisymmetric_view
     assert np.all(result.moment_db == 0)
     assert result.corner is None
 
 
 def test_the_variant_itself_and_its_round_view_are_the_same_solution(study):
     result = by_name(study, "near disc")
-    assert result.loop_inductance == pytest.approx(result.round_view.inductance, rel=1e-6, abs=0)
-    assert result.moment == pytest.approx(result.round_view.moment, rel=1e-9, abs=0)
+    assert result.loop_inductance == pytest.approx(result.axisymmetric_view.inductance, rel=1e-6, abs=0)
+    assert result.moment == pytest.approx(result.axisymmetric_view.moment, rel=1e-9, abs=0)
 
 
 def test_a_nearer_disc_shields_more_at_every_frequency_well_above_its_corner(study):
-    near, far = by_name(study, "near disc").round_view, by_name(study, "far disc").round_view
+    near, far = by_name(study, "near disc").axisymmetric_view, by_name(study, "far disc").axisymmetric_view
     assert np.all(near.inductance_db[1:] < far.inductance_db[1:])
     assert np.all(near.moment_db[1:] < far.moment_db[1:])
     assert near.below_db[-1] < near.above_db[-1] < 0
 
 
 def test_at_the_corner_half_of_the_inductance_is_gone_that_goes_at_most(study):
-    result = by_name(study, "near disc").round_view
+    result = by_name(study, "near disc").axisymmetric_view
     model, alone = result.reading.impedance.model, result.alone.impedance.model
     omega = 2 * np.pi * result.corner
     there = (alone.impedance(result.corner) - model.impedance(result.corner))[0, 0].imag / omega
@@ -88,7 +88,7 @@ def test_at_the_corner_half_of_the_inductance_is_gone_that_goes_at_most(study):
 
 def test_half_as_thick_a_disc_becomes_transparent_at_twice_the_frequency(scenario):
     thin = """
-[constructions.thin]
+[stackups.thin]
 layers = [
   { copper = "L1", thickness = "35 um" },
   { dielectric = "prepreg", thickness = "0.2 mm", relative_permittivity = 4.4 },
@@ -99,13 +99,13 @@ layers = [
     for thickness in ("4 um", "8 um"):
         text = TEXT.replace("4L-7628", "thin").replace("planes.L3", "planes.L2") + thin.replace("THICK", thickness)
         variant = parse_scenario(text).variants[1]
-        corners.append(solve_round(variant.round_loop, scenario.analysis, variant.surfaces, 10e-3).corner)
+        corners.append(solve_axisymmetric(variant.axisymmetric_loop, scenario.analysis, variant.surfaces, 10e-3).corner)
     assert corners[0] / corners[1] == pytest.approx(2.0, rel=0.03)
 
 
 def test_the_field_on_the_axis_turns_weak_behind_the_disc(study):
-    reading = by_name(study, "near disc").round_view.reading
-    alone = by_name(study, "near disc").round_view.alone
+    reading = by_name(study, "near disc").axisymmetric_view.reading
+    alone = by_name(study, "near disc").axisymmetric_view.alone
     behind = reading.axis < -2e-3
     assert np.abs(reading.axis_field[behind]).max() < 0.05 * np.abs(alone.axis_field[behind]).max()
 
@@ -122,18 +122,20 @@ def test_the_field_on_the_axis_of_a_ring_is_the_exact_one_of_its_density(scenari
 
 
 def test_the_comparison_of_round_variants_has_a_caution_of_its_own(study):
-    assert "W-ROUND" in [each.code for each in study.cautions]
-    assert "W-2D-ENDS" not in [each.code for each in study.cautions]
-    assert study.rows[1].moment_db == pytest.approx(by_name(study, "near disc").round_view.moment_db[-1], rel=1e-6)
+    assert "W-ROUND" in [each.code for each in study.warnings]
+    assert "W-2D-ENDS" not in [each.code for each in study.warnings]
+    assert study.rows[1].moment_db == pytest.approx(
+        by_name(study, "near disc").axisymmetric_view.moment_db[-1], rel=1e-6
+    )
 
 
 def test_a_rectangular_loop_shows_both_views(scenario):
     text = TEXT.replace('kind = "ring"\nradius = "3 mm"', 'kind = "same-layer"\ngap = "2 mm"\nlength = "8 mm"')
     variant = parse_scenario(text.replace('radius = "10 mm"', 'width = "20 mm"')).variants[1]
     result = solve_variant(variant, scenario.analysis)
-    assert result.round_view.loop.mapping
-    assert result.round_view.inductance == pytest.approx(result.loop_inductance, rel=0.5, abs=0)
-    assert len(result.round_view.reading.lines) == 2
+    assert result.axisymmetric_view.loop.mapping
+    assert result.axisymmetric_view.inductance == pytest.approx(result.loop_inductance, rel=0.5, abs=0)
+    assert len(result.axisymmetric_view.reading.lines) == 2
 
 
 def test_only_the_driven_copper_is_left_without_discs(scenario):

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometries.section.victims import Hearing
+from geometries.section.victims import VictimSetup
 from geometries.study.scenario import MAIN_SEGMENT, Analysis
 from solver.formulas.constants import EPSILON_0, MU_0
 from solver.pickup.distance import mutual_curves, solve_coupling, try_wider, within_budget
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.node import read_node
 from solver.pickup.pin import PinTransfers, open_peak, pin_signal, pin_spectrum
-from solver.pickup.results import HearingResult, LineReading, VictimReading
+from solver.pickup.results import LineReading, PickupResult, VictimReading
 from solver.section.electrostatics import ElectricSolution, bracket_capacitance, solve_electric
 from solver.section.extraction import sample_potential_map
 from solver.section.fields import solve_at_frequency
@@ -26,7 +26,7 @@ _MAP_MARGIN = 3e-3
 _MAP_FRACTION = 0.3
 
 
-def solve_hearing(hearing: Hearing, analysis: Analysis) -> HearingResult:
+def solve_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
     """Solve a section with its victims, read off what they hear, and what they would hear wider or farther away.
 
     Parameters
@@ -45,47 +45,47 @@ def solve_hearing(hearing: Hearing, analysis: Analysis) -> HearingResult:
     SolverError
         If the section cannot be meshed, or a solution is not to be trusted.
     """
-    result = read_hearing(hearing, analysis)
+    result = evaluate_pickup(pickup, analysis)
     frequency = analysis.report_frequency
-    return replace(result, victims=tuple(_studied(hearing, each, frequency) for each in result.victims))
+    return replace(result, victims=tuple(_studied(pickup, each, frequency) for each in result.victims))
 
 
-def _studied(hearing: Hearing, reading: VictimReading, frequency: float) -> VictimReading:
+def _studied(pickup: VictimSetup, reading: VictimReading, frequency: float) -> VictimReading:
     victim = reading.victim
     if victim.trace is None:
         return reading
-    here = solve_coupling(hearing, victim.name, frequency)
+    here = solve_coupling(pickup, victim.name, frequency)
     return replace(
         reading,
-        wider=try_wider(hearing, victim, here, frequency),
-        budget_distance=within_budget(hearing, victim, reading.signal, here, frequency),
+        wider=try_wider(pickup, victim, here, frequency),
+        budget_distance=within_budget(pickup, victim, reading.signal, here, frequency),
     )
 
 
-def read_hearing(hearing: Hearing, analysis: Analysis) -> HearingResult:
+def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
     """Solve a section with its victims where they are, and read off what they hear.
 
-    The parameters and errors are those of :func:`solve_hearing`.
+    The parameters and errors are those of :func:`solve_pickup`.
     """
-    refined = refine_section(hearing.section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance)
+    refined = refine_section(pickup.section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance)
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
     magnetic = segment_result(MAIN_SEGMENT, 1.0, refined, reported, analysis)
     electric = solve_electric(refined.system)
     capacitance = bracket_capacitance(electric)
     in_air = solve_electric(refined.system, np.ones(refined.system.meshed.mesh.nelements)).capacitance
     readings = []
-    for number, victim in enumerate(hearing.victims, start=1):
+    for number, victim in enumerate(pickup.victims, start=1):
         index = capacitance.groups.index(victim.conductor)
         line = _line(capacitance.total(victim.conductor), float(in_air[index, index]))
-        readings.append(_read(hearing, number, magnetic, capacitance, line, analysis))
-    return HearingResult(
-        hearing=hearing,
+        readings.append(_read(pickup, number, magnetic, capacitance, line, analysis))
+    return PickupResult(
+        pickup=pickup,
         model=magnetic.model,
         capacitance=capacitance,
         victims=tuple(readings),
-        node=read_node(hearing, capacitance),
-        curves=mutual_curves(hearing, reported),
-        potential_map=_potential_map(hearing, electric),
+        node=read_node(pickup, capacitance),
+        curves=mutual_curves(pickup, reported),
+        potential_map=_potential_map(pickup, electric),
     )
 
 
@@ -101,7 +101,7 @@ def _line(capacitance: float, in_air: float) -> LineReading:
 
 
 def _read(
-    hearing: Hearing,
+    pickup: VictimSetup,
     number: int,
     magnetic: SegmentResult,
     capacitance: CapacitanceMatrix,
@@ -109,16 +109,16 @@ def _read(
     analysis: Analysis,
 ) -> VictimReading:
     """Read off one victim, the loop of that number."""
-    victim, node = hearing.victims[number - 1], hearing.switch_node
+    victim, node = pickup.victims[number - 1], pickup.switch_node
     to_node = 0.0 if node is None else capacitance.between(victim.conductor, node.conductor)
     gap = 0.0 if node is None else capacitance.half_gap(victim.conductor, node.conductor)
-    circuit = pin_circuit(hearing.drive.divider, victim.run, line.capacitance * victim.length)
+    circuit = pin_circuit(pickup.drive.divider, victim.run, line.capacitance * victim.length)
     beside = 0.0 if node is None else min(victim.length, node.length)
     transfers = PinTransfers(
         magnetic=magnetic_transfer(magnetic.model, number, victim.length, circuit.from_emf),
         electric=electric_transfer(to_node * beside, circuit.from_injection),
     )
-    signal = pin_signal(hearing.drive, transfers)
+    signal = pin_signal(pickup.drive, transfers)
     perfect = magnetic.perfect_bracket
     return VictimReading(
         victim=victim,
@@ -129,15 +129,15 @@ def _read(
         line=line,
         node_capacitance=to_node,
         node_capacitance_error=gap,
-        open_peak=open_peak(hearing.drive, magnetic_transfer(magnetic.model, number, victim.length, OPEN_RUN)),
+        open_peak=open_peak(pickup.drive, magnetic_transfer(magnetic.model, number, victim.length, OPEN_RUN)),
         signal=signal,
-        spectrum=pin_spectrum(hearing.drive, transfers, analysis.frequencies[-1]),
+        spectrum=pin_spectrum(pickup.drive, transfers, analysis.frequencies[-1]),
     )
 
 
-def _potential_map(hearing: Hearing, electric: ElectricSolution) -> PotentialMap | None:
+def _potential_map(pickup: VictimSetup, electric: ElectricSolution) -> PotentialMap | None:
     """Potential of the switch node at one volt, in a window round the loop and the victims."""
-    node, section = hearing.switch_node, hearing.section
+    node, section = pickup.switch_node, pickup.section
     if node is None:
         return None
     chosen = {loop.go_group for loop in section.loops} | {node.conductor, section.loops[0].return_group}

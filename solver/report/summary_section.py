@@ -12,7 +12,7 @@ from rich.text import Text
 
 from geometries.quantities import MHZ, NANO
 from solver.notation import numbers
-from solver.study.summary_rows import Deciding, DecidingRow
+from solver.study.summary_rows import Summary, SummaryRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,19 +21,19 @@ class Column:
 
     title: str
     unit: str
-    value: Callable[[DecidingRow], float | None]
-    words: Callable[[DecidingRow], str]
+    value: Callable[[SummaryRow], float | None]
+    words: Callable[[SummaryRow], str]
 
 
-def columns(deciding: Deciding) -> tuple[Column, ...]:
+def columns(summary: Summary) -> tuple[Column, ...]:
     """The columns for which any variant has a value."""
     return tuple(
-        column for column in _all_columns(deciding) if any(column.value(row) is not None for row in deciding.rows)
+        column for column in _all_columns(summary) if any(column.value(row) is not None for row in summary.rows)
     )
 
 
-def _all_columns(deciding: Deciding) -> tuple[Column, ...]:
-    currency = deciding.priced[0].price.currency if deciding.priced and deciding.priced[0].price else ""
+def _all_columns(summary: Summary) -> tuple[Column, ...]:
+    currency = summary.priced[0].price.currency if summary.priced and summary.priced[0].price else ""
     return (
         _plain("L", "nH", lambda row: row.inductance / NANO, lambda value: numbers.significant(value, 3)),
         _plain(
@@ -64,10 +64,8 @@ def _all_columns(deciding: Deciding) -> tuple[Column, ...]:
     )
 
 
-def _plain(
-    title: str, unit: str, value: Callable[[DecidingRow], float | None], words: Callable[[float], str]
-) -> Column:
-    def shown(row: DecidingRow) -> str:
+def _plain(title: str, unit: str, value: Callable[[SummaryRow], float | None], words: Callable[[float], str]) -> Column:
+    def shown(row: SummaryRow) -> str:
         found = value(row)
         return "–" if found is None else words(found)
 
@@ -78,25 +76,25 @@ def _over(value: float | None, unit: float) -> float | None:
     return None if value is None else value / unit
 
 
-def deciding_table(deciding: Deciding) -> Table:
+def summary_table(summary: Summary) -> Table:
     """The table for the terminal, without the inductances that stand in the table of the loops."""
     table = Table(title="What decides", title_justify="left", box=SIMPLE_HEAD, pad_edge=False, padding=0)
     table.add_column(Text("variant"), overflow="fold", min_width=12)
-    shown = columns(deciding)[1:]
+    shown = columns(summary)[1:]
     for column in shown:
         table.add_column(Text(f"{column.title}\n[{column.unit}]"), justify="right", no_wrap=True)
-    for row in deciding.rows:
-        name = f"{row.name} *" if row.name == deciding.choice else row.name
+    for row in summary.rows:
+        name = f"{row.name} *" if row.name == summary.choice else row.name
         table.add_row(Text(name), *(Text(column.words(row)) for column in shown))
     return table
 
 
-def deciding_records(deciding: Deciding) -> list[list[object]]:
+def summary_records(summary: Summary) -> list[list[object]]:
     """Headings and rows for a spreadsheet; empty where there is no value."""
-    shown = columns(deciding)
+    shown = columns(summary)
     headings: list[object] = ["variant", *(f"{column.title} [{column.unit}]" for column in shown), "keeps every limit"]
     rows: list[list[object]] = [
-        [row.name, *(_cell(column.value(row)) for column in shown), row.keeps] for row in deciding.rows
+        [row.name, *(_cell(column.value(row)) for column in shown), row.keeps] for row in summary.rows
     ]
     return [headings, *rows]
 
@@ -105,13 +103,13 @@ def _cell(value: float | None) -> float | str:
     return "" if value is None else value
 
 
-def deciding_document(deciding: Deciding) -> dict[str, Any]:
+def summary_document(summary: Summary) -> dict[str, Any]:
     """Everything as plain values; SI units, levels in dB, prices as written."""
     return {
-        "sentence": deciding.sentence,
-        "choice": deciding.choice,
-        "reference": deciding.reference,
-        "variants": [_row_document(row) for row in deciding.rows],
+        "sentence": summary.sentence,
+        "choice": summary.choice,
+        "reference": summary.reference,
+        "variants": [_row_document(row) for row in summary.rows],
     }
 
 
@@ -131,7 +129,7 @@ _UNITS = {
 }
 
 
-def _row_document(row: DecidingRow) -> dict[str, Any]:
+def _row_document(row: SummaryRow) -> dict[str, Any]:
     values = asdict(row)
     numbers = {f"{key}_{unit}": values[key] for key, unit in _UNITS.items()}
     return {

@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.quantities import NANO, Quantity
-from solver.measurement.results import BenchResult, DamperProposal, InductancePart, PairReading
+from solver.measurement.results import DamperProposal, InductancePart, MeasurementResult, PairReading
 from solver.notation import numbers
 
 _PICO = 1e-12
@@ -45,20 +45,20 @@ PROPOSAL_HEADINGS = ("snubber capacitance", "resistance √(L/C)", "least oversh
 """Of :func:`proposal_row`."""
 
 
-def bench_tables(bench: BenchResult) -> list[Table]:
+def measurement_tables(measurement: MeasurementResult) -> list[Table]:
     """Tables for the terminal, as far as something was measured."""
     tables = []
-    if bench.pair is not None:
-        tables.append(_rows_table("from the pair of ring frequencies", pair_rows(bench.pair)))
+    if measurement.pair is not None:
+        tables.append(_rows_table("from the pair of ring frequencies", pair_rows(measurement.pair)))
         proposals = Table(box=SIMPLE_HEAD, pad_edge=False)
         for heading in PROPOSAL_HEADINGS:
             proposals.add_column(Text(heading), justify="right")
-        for proposal in bench.pair.proposals:
+        for proposal in measurement.pair.proposals:
             proposals.add_row(*(Text(cell) for cell in proposal_row(proposal)))
         tables.append(proposals)
-    if bench.impedance is not None:
-        at = numbers.frequency(bench.impedance.compared_at)
-        tables.append(_rows_table(f"from {bench.impedance.name} at {at}", part_rows(bench.impedance.parts)))
+    if measurement.impedance is not None:
+        at = numbers.frequency(measurement.impedance.compared_at)
+        tables.append(_rows_table(f"from {measurement.impedance.name} at {at}", part_rows(measurement.impedance.parts)))
     return tables
 
 
@@ -71,31 +71,31 @@ def _rows_table(title: str, rows: list[Row]) -> Table:
     return table
 
 
-def bench_document(bench: BenchResult) -> dict[str, Any]:
+def measurement_document(measurement: MeasurementResult) -> dict[str, Any]:
     """Everything measured as plain values, in SI units that the keys name; what was not measured is None."""
     return {
-        "variant": bench.variant,
-        "sentence": bench.sentence,
-        "ring_pair": None if bench.pair is None else _pair_document(bench.pair),
+        "variant": measurement.variant,
+        "sentence": measurement.sentence,
+        "ring_pair": None if measurement.pair is None else _pair_document(measurement.pair),
         "impedance": None
-        if bench.impedance is None
+        if measurement.impedance is None
         else {
-            "file": bench.impedance.name,
-            "compared_at_Hz": bench.impedance.compared_at,
-            "parts": _part_documents(bench.impedance.parts),
-            "frequencies_Hz": bench.impedance.frequencies.tolist(),
-            "measured_resistance_ohm": bench.impedance.measured.real.tolist(),
-            "measured_inductance_H": bench.impedance.measured_inductances.tolist(),
-            "predicted_resistance_ohm": bench.impedance.predicted.real.tolist(),
-            "predicted_inductance_H": bench.impedance.predicted_inductances.tolist(),
+            "file": measurement.impedance.name,
+            "compared_at_Hz": measurement.impedance.compared_at,
+            "parts": _part_documents(measurement.impedance.parts),
+            "frequencies_Hz": measurement.impedance.frequencies.tolist(),
+            "measured_resistance_ohm": measurement.impedance.measured.real.tolist(),
+            "measured_inductance_H": measurement.impedance.measured_inductances.tolist(),
+            "predicted_resistance_ohm": measurement.impedance.predicted.real.tolist(),
+            "predicted_inductance_H": measurement.impedance.predicted_inductances.tolist(),
         },
         "spectrum": None
-        if bench.spectrum is None
+        if measurement.spectrum is None
         else {
-            "file": bench.spectrum.name,
-            "frequencies_Hz": bench.spectrum.frequencies.tolist(),
-            "measured_dBuV_per_m": bench.spectrum.measured.tolist(),
-            "predicted_bound_of_loop_dBuV_per_m": bench.spectrum.predicted.tolist(),
+            "file": measurement.spectrum.name,
+            "frequencies_Hz": measurement.spectrum.frequencies.tolist(),
+            "measured_dBuV_per_m": measurement.spectrum.measured.tolist(),
+            "predicted_bound_of_loop_dBuV_per_m": measurement.spectrum.predicted.tolist(),
         },
     }
 

@@ -10,16 +10,16 @@ from typing import Any
 from geometries.board.materials import COPPER, Conductor
 from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.errors import GeometryError, nearest
-from geometries.files.schema import ConstructionTable, LayerTable
+from geometries.files.schema import LayerTable, StackupTable
 
 
-def named_construction(name: str, copper: Conductor = COPPER) -> Stackup:
+def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
     """Return the construction called `name` from the built-in table.
 
     Parameters
     ----------
     name : str
-        For instance "4L-7628"; see :func:`construction_names`.
+        For instance "4L-7628"; see :func:`stackup_names`.
     copper : Conductor
         Metal of its copper layers.
 
@@ -42,26 +42,26 @@ def named_construction(name: str, copper: Conductor = COPPER) -> Stackup:
     return build_stackup(name, _table()[name], copper)
 
 
-def construction_names() -> tuple[str, ...]:
+def stackup_names() -> tuple[str, ...]:
     """Names of all built-in constructions."""
     return tuple(_table())
 
 
-def build_stackup(name: str, table: ConstructionTable, copper: Conductor) -> Stackup:
+def build_stackup(name: str, table: StackupTable, copper: Conductor) -> Stackup:
     """Build the stackup that a table describes."""
     layers = tuple(_layer(layer) for layer in table.layers)
     return Stackup(name=name, layers=layers, copper=copper, note=table.note)
 
 
 @cache
-def construction_tables() -> dict[str, Any]:
+def stackup_tables() -> dict[str, Any]:
     """The built-in table as it is written, to start a construction of one's own from."""
-    return tomllib.loads(resources.files("geometries.files").joinpath("constructions.toml").read_text(encoding="utf-8"))
+    return tomllib.loads(resources.files("geometries.files").joinpath("stackups.toml").read_text(encoding="utf-8"))
 
 
 @cache
-def _table() -> dict[str, ConstructionTable]:
-    return {name: ConstructionTable.model_validate(table) for name, table in construction_tables().items()}
+def _table() -> dict[str, StackupTable]:
+    return {name: StackupTable.model_validate(table) for name, table in stackup_tables().items()}
 
 
 def _layer(layer: LayerTable) -> CopperLayer | DielectricLayer:

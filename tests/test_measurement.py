@@ -11,17 +11,17 @@ from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
 from geometries.files.measured import read_impedance, read_spectrum
-from geometries.files.measurement_scenario import read_bench_scenario
+from geometries.files.measurement_scenario import read_measurement_scenario
 from geometries.files.reading import read_scenario
 from geometries.operation.emission import Emission, Site
 from geometries.operation.limits import published_limit
-from geometries.operation.measurements import Bench, MeasuredImpedance, MeasuredSpectrum, RingPair
+from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
 from geometries.operation.switching import Switching, SwitchingTolerance
 from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app
 from solver.emission.comparison import compare_emission
-from solver.measurement.comparison import read_bench
-from solver.report.bench_section import bench_document, bench_tables, pair_rows, proposal_row
+from solver.measurement.comparison import compare_measurement
+from solver.report.measurement_section import measurement_document, measurement_tables, pair_rows, proposal_row
 from solver.study.results import StudyResult
 
 PAIR = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)
@@ -46,16 +46,16 @@ EMISSION = Emission(
 )
 BOARD = """
 title = "one board"
-construction = "2L-1.6"
+stackup = "2L-1.6"
 loop = { kind = "next-layer", width = "2 mm", return_width = "10 mm", length = "6 mm" }
-analysis = { frequencies = ["10 MHz"], report_frequency = "100 MHz", tolerance = "1 %", round_view = false }
-variant = [{ name = "thick" }, { name = "thin", construction = "2L-0.8" }]
+analysis = { frequencies = ["10 MHz"], report_frequency = "100 MHz", tolerance = "1 %", axisymmetric_view = false }
+variant = [{ name = "thick" }, { name = "thin", stackup = "2L-0.8" }]
 """
 
 
 def read(study: StudyResult, switching: Switching | None = SWITCHING, **measured: object):
-    bench = Bench(variant=study.results[1].variant.name, **measured)
-    return read_bench(bench, study.results[1], switching, None)
+    measurement = Measurement(variant=study.results[1].variant.name, **measured)
+    return compare_measurement(measurement, study.results[1], switching, None)
 
 
 def touchstone(path: Path, text: str) -> Path:
@@ -147,7 +147,7 @@ def test_an_impossible_pair_is_refused(changed: dict[str, float], message: str) 
 
 def test_a_bench_without_measurement_is_refused() -> None:
     with pytest.raises(ScenarioError, match="nothing was measured"):
-        Bench(variant="a")
+        Measurement(variant="a")
 
 
 def test_pair_gives_the_loop_of_the_acceptance_scenario(study: StudyResult) -> None:
@@ -253,7 +253,9 @@ def test_measured_spectrum_is_set_beside_the_bound(study: StudyResult) -> None:
     places = prediction.frequencies[[10, 60]]
     levels = prediction.bound[[10, 60]] + np.array([3.0, -4.0])
     spectrum = MeasuredSpectrum(name="x.csv", frequencies=(1e3, *places.tolist()), levels=(99.0, *levels.tolist()))
-    result = read_bench(Bench(variant=prediction.name, spectrum=spectrum), study.results[1], SWITCHING, prediction)
+    result = compare_measurement(
+        Measurement(variant=prediction.name, spectrum=spectrum), study.results[1], SWITCHING, prediction
+    )
     assert result.spectrum.largest_excess == pytest.approx((places[0], 3.0), rel=1e-6)
     assert "3 dB above it; what lies above it comes from elsewhere" in result.sentence
 
@@ -262,14 +264,14 @@ def test_a_spectrum_outside_the_prediction_is_refused(study: StudyResult) -> Non
     prediction = compare_emission(EMISSION, study.results, study.results[0].variant.name).predictions[1]
     spectrum = MeasuredSpectrum(name="x.csv", frequencies=(1e3,), levels=(40.0,))
     with pytest.raises(ScenarioError, match=r"x.csv: no measured frequency lies between"):
-        read_bench(Bench(variant="a", spectrum=spectrum), study.results[1], None, prediction)
+        compare_measurement(Measurement(variant="a", spectrum=spectrum), study.results[1], None, prediction)
 
 
 def test_rows_and_document_hold_the_rest(study: StudyResult) -> None:
-    bench = read(study, pair=PAIR)
-    assert pair_rows(bench.pair)[-1][0] == "not explained"
-    assert bench_document(bench)["ring_pair"]["parts"][-1]["part"] == "not explained"
-    assert len(bench_tables(bench)) == 2
+    measurement = read(study, pair=PAIR)
+    assert pair_rows(measurement.pair)[-1][0] == "not explained"
+    assert measurement_document(measurement)["ring_pair"]["parts"][-1]["part"] == "not explained"
+    assert len(measurement_tables(measurement)) == 2
 
 
 def test_a_proposal_without_frequency_has_a_dash_for_its_loss(study: StudyResult) -> None:
@@ -284,26 +286,28 @@ def scenario_file(tmp_path: Path, text: str) -> Path:
 
 def test_options_make_a_bench(tmp_path: Path) -> None:
     options = {"ring_frequency": "205 MHz", "loaded_ring_frequency": "103 MHz", "added_capacitance": "900 pF"}
-    scenario = read_bench_scenario(scenario_file(tmp_path, BOARD), {**options, "variant": "thin"})
-    assert scenario.bench.pair == PAIR
+    scenario = read_measurement_scenario(scenario_file(tmp_path, BOARD), {**options, "variant": "thin"})
+    assert scenario.measurement.pair == PAIR
     assert [each.name for each in scenario.variants] == ["thin"]
 
 
 def test_options_win_over_the_table(tmp_path: Path) -> None:
-    table = '[bench]\nring_frequency = "200 MHz"\nloaded_ring_frequency = "103 MHz"\nadded_capacitance = "900 pF"\n'
-    scenario = read_bench_scenario(scenario_file(tmp_path, BOARD + table), {"ring_frequency": "205 MHz"})
-    assert scenario.bench.pair == PAIR
-    assert scenario.bench.variant == "thick"
+    table = (
+        '[measurement]\nring_frequency = "200 MHz"\nloaded_ring_frequency = "103 MHz"\nadded_capacitance = "900 pF"\n'
+    )
+    scenario = read_measurement_scenario(scenario_file(tmp_path, BOARD + table), {"ring_frequency": "205 MHz"})
+    assert scenario.measurement.pair == PAIR
+    assert scenario.measurement.variant == "thick"
 
 
 @pytest.mark.parametrize(
     ("table", "message"),
     [
-        ('[bench]\nring_frequency = "200 MHz"\n', "loaded_ring_frequency, added_capacitance is missing"),
-        ('[bench]\nimpedance = "none.s1p"\n', "no such Touchstone file"),
-        ('[bench]\nspectrum = "x.csv"\n', r"no \[emission\] table"),
-        ('[bench]\nvariant = "other"\nimpedance = "x.s1p"\n', "'other' is not one of the variants"),
-        ("[bench]\n", "nothing was measured"),
+        ('[measurement]\nring_frequency = "200 MHz"\n', "loaded_ring_frequency, added_capacitance is missing"),
+        ('[measurement]\nimpedance = "none.s1p"\n', "no such Touchstone file"),
+        ('[measurement]\nspectrum = "x.csv"\n', r"no \[emission\] table"),
+        ('[measurement]\nvariant = "other"\nimpedance = "x.s1p"\n', "'other' is not one of the variants"),
+        ("[measurement]\n", "nothing was measured"),
     ],
 )
 def test_an_impossible_bench_is_refused(tmp_path: Path, table: str, message: str) -> None:
@@ -313,22 +317,22 @@ def test_an_impossible_bench_is_refused(tmp_path: Path, table: str, message: str
 
 
 def test_a_scenario_reduced_to_another_variant_has_no_bench(tmp_path: Path) -> None:
-    table = '[bench]\nvariant = "thin"\nimpedance = "x.s1p"\n'
+    table = '[measurement]\nvariant = "thin"\nimpedance = "x.s1p"\n'
     (tmp_path / "x.s1p").write_text("# HZ S RI R 50\n1e6 -0.9 0.2\n")
     scenario = read_scenario(scenario_file(tmp_path, BOARD + table))
-    assert only_variant(scenario, "thick").bench is None
-    assert only_variant(scenario, "thin").bench is not None
+    assert only_variant(scenario, "thick").measurement is None
+    assert only_variant(scenario, "thin").measurement is not None
 
 
 def test_command_prints_what_is_not_explained(tmp_path: Path) -> None:
     path = str(scenario_file(tmp_path, BOARD))
-    words = ["bench", path, "--ring", "205 MHz", "--loaded-ring", "103 MHz", "--added", "900 pF", "--json"]
+    words = ["measurement", path, "--ring", "205 MHz", "--loaded-ring", "103 MHz", "--added", "900 pF", "--json"]
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0
     assert json.loads(done.stdout)["ring_pair"]["parts"][-1]["part"] == "not explained"
 
 
 def test_command_without_measurement_says_how_to_give_one(tmp_path: Path) -> None:
-    done = CliRunner().invoke(app, ["bench", str(scenario_file(tmp_path, BOARD))])
+    done = CliRunner().invoke(app, ["measurement", str(scenario_file(tmp_path, BOARD))])
     assert done.exit_code == EXIT_INPUT
-    assert "nothing was measured; add a [bench] table" in done.stderr
+    assert "nothing was measured; add a [measurement] table" in done.stderr

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from geometries.quantities import MM
 from geometries.section.outline import Outline, Polygon, Rectangle
 from geometries.section.section import CrossSection, Region, Role, View
-from solver.axisymmetric.results import RoundResult
+from solver.axisymmetric.results import AxisymmetricResult
 from solver.figures.section import BAND_TINTS, Body, body_figure, flux_caption
 from solver.figures.style import (
     FAINT,
@@ -43,7 +43,7 @@ _GRID = "#e1e4e8"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoundCurve:
+class AxisymmetricCurve:
     """One line of a drawing: a round view, and the names of the variants that share it.
 
     Parameters
@@ -59,7 +59,7 @@ class RoundCurve:
     """
 
     names: tuple[str, ...]
-    view: RoundResult
+    view: AxisymmetricResult
     surfaces: tuple[float, float]
     number: int = 0
 
@@ -75,7 +75,7 @@ class RoundCurve:
 
 
 @styled
-def round_section_figure(section: CrossSection, field_map: FieldMap, title: str, frequency: float) -> Figure:
+def axisymmetric_section_figure(section: CrossSection, field_map: FieldMap, title: str, frequency: float) -> Figure:
     """A round section and its mirror image, with flux lines and current density.
 
     Parameters
@@ -95,7 +95,7 @@ def round_section_figure(section: CrossSection, field_map: FieldMap, title: str,
         As :func:`solver.figures.section_figure` draws a section.
     """
     body = _mirrored(section, field_map)
-    caption = flux_caption(body, frequency, wording(View.ROUND).flux_unit)
+    caption = flux_caption(body, frequency, wording(View.AXISYMMETRIC).flux_unit)
     return body_figure(body, title, f"round view, cut through its axis (dash-dotted); {caption}")
 
 
@@ -148,7 +148,7 @@ def _mirror(outline: Outline) -> Outline:
 
 
 @styled
-def shielding_figure(curves: Sequence[RoundCurve]) -> Figure:
+def shielding_figure(curves: Sequence[AxisymmetricCurve]) -> Figure:
     """What discs take off inductance, field above, field below and moment of the ring alone, over frequency.
 
     Parameters
@@ -187,7 +187,7 @@ def shielding_figure(curves: Sequence[RoundCurve]) -> Figure:
     return figure
 
 
-def _draw_shielding(axes: Axes, curve: RoundCurve, number: int, look: LineLook) -> None:
+def _draw_shielding(axes: Axes, curve: AxisymmetricCurve, number: int, look: LineLook) -> None:
     view = curve.view
     values = (view.inductance_db, view.moment_db, view.above_db, view.below_db)[number]
     frequencies, smooth = (view.frequencies, values) if number else _smooth_inductance(view)
@@ -201,7 +201,7 @@ def _draw_shielding(axes: Axes, curve: RoundCurve, number: int, look: LineLook) 
         axes.plot([view.corner], [0], look.marker, color=look.colour, mfc="white", ms=6, transform=edge, clip_on=False)
 
 
-def _smooth_inductance(view: RoundResult) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _smooth_inductance(view: AxisymmetricResult) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Inductance against the ring alone over the band of both models [dB]."""
     models = view.reading.impedance.model, view.alone.impedance.model
     low = min(view.frequencies[0], view.corner or np.inf)
@@ -210,7 +210,7 @@ def _smooth_inductance(view: RoundResult) -> tuple[NDArray[np.float64], NDArray[
     return frequencies, np.asarray(20 * np.log10(np.array(values[0]) / np.array(values[1])))
 
 
-def _finish_shielding(axes: Axes, curves: Sequence[RoundCurve], quantity: str) -> None:
+def _finish_shielding(axes: Axes, curves: Sequence[AxisymmetricCurve], quantity: str) -> None:
     axes.set_xscale("log")
     corners = [curve.view.corner for curve in curves if curve.view.corner is not None]
     lowest = min([*corners, *(curve.view.frequencies[0] for curve in curves)])
@@ -230,7 +230,7 @@ def _finish_shielding(axes: Axes, curves: Sequence[RoundCurve], quantity: str) -
 
 
 @styled
-def axis_figure(curves: Sequence[RoundCurve], frequency: float) -> Figure:
+def axis_figure(curves: Sequence[AxisymmetricCurve], frequency: float) -> Figure:
     """Field strength on the axis, with discs and of the ring alone.
 
     Parameters
@@ -277,9 +277,9 @@ def axis_figure(curves: Sequence[RoundCurve], frequency: float) -> Figure:
     return figure
 
 
-def _rings_alone(curves: Sequence[RoundCurve]) -> list[tuple[str, RoundCurve]]:
+def _rings_alone(curves: Sequence[AxisymmetricCurve]) -> list[tuple[str, AxisymmetricCurve]]:
     """Every different ring once, named by its radius if there are several."""
-    found: dict[object, RoundCurve] = {}
+    found: dict[object, AxisymmetricCurve] = {}
     for curve in curves:
         section = curve.view.loop.section
         driven = tuple(region.outline for region in section.regions if region.group in section.voltage_groups)

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from geometries.files.reading import parse_scenario
-from solver.pickup.hearing import solve_hearing
+from solver.pickup.solve import solve_pickup
 from solver.section.linear_solver import one_thread
 
 SCENARIO = """
 title = "bench supply"
-construction = "4L-7628"
+stackup = "4L-7628"
 planes.L2 = { tie = "floating", width = "40 mm" }
 
 [analysis]
@@ -60,7 +60,7 @@ name = "four layers"
 def result():
     scenario = parse_scenario(SCENARIO)
     with one_thread():
-        return solve_hearing(scenario.variants[0].hearing, scenario.analysis)
+        return solve_pickup(scenario.variants[0].pickup, scenario.analysis)
 
 
 def test_a_run_of_15_mm_at_1_ampere_per_nanosecond_hears_some_20_millivolts(result):
@@ -85,7 +85,7 @@ def test_at_the_budgets_distance_the_peak_is_the_budget(result):
     distance = result.victims[0].budget_distance.distance
     moved = parse_scenario(SCENARIO.replace('distance = "2 mm"', f'distance = "{distance * 1e3:.6g} mm"'))
     with one_thread():
-        there = solve_hearing(moved.variants[0].hearing, moved.analysis)
+        there = solve_pickup(moved.variants[0].pickup, moved.analysis)
     assert there.victims[0].signal.peak == pytest.approx(10e-3, rel=0.05)
 
 
