@@ -42,6 +42,11 @@ class Quantity(Enum):
     TEMPERATURE_DIFFERENCE = ("K", "40 K")
     CONDUCTIVITY = ("S/m", "58 MS/m")
     FRACTION = ("dimensionless", "0.1 %")
+    AREA = ("m**2", "2 mm**2")
+    FIELD_PER_CURRENT = ("1/m", "30 1/m")
+    INDUCTANCE_PER_LENGTH = ("H/m", "0.14 nH/mm")
+    RESISTANCE_PER_LENGTH = ("ohm/m", "0.3 ohm/m")
+    CAPACITANCE_PER_LENGTH = ("F/m", "10 pF/m")
 
     @property
     def unit(self) -> str:

@@ -77,7 +77,7 @@ def solve_axisymmetric(
         report_index=shown.index(analysis.report_frequency),
         reading=reading,
         alone=reading_alone,
-        corner=shielding_corner(reading.impedance.model, reading_alone.impedance.model),
+        corner=shielding_corner(reading.impedance.broadband, reading_alone.impedance.broadband),
         refinement=solved.refined.steps,
     )
 

@@ -242,6 +242,25 @@ def in_series(networks: Iterable[RLNetwork]) -> RLNetwork:
     )
 
 
+def with_more_inductance(circuit: RLNetwork, inductance: float) -> RLNetwork:
+    """The circuit of one loop with so much more inductance [H] in series; less, if negative.
+
+    Raises
+    ------
+    ValueError
+        If it has several loops, or no inductance would be left.
+    """
+    total = sum(each.inductance for each in circuit.inductors)
+    if circuit.loops != 1 or not total + inductance > 0:
+        raise ValueError(
+            f"{inductance:g} H cannot be added to a circuit of {circuit.loops} loops with {total:g} H beside its "
+            "cells; one loop is allowed, and its inductance must stay above zero"
+        )
+    factor = 1 + inductance / total
+    inductors = tuple(replace(each, inductance=factor * each.inductance) for each in circuit.inductors)
+    return replace(circuit, inductors=inductors)
+
+
 def relinked(circuit: RLNetwork, links: NDArray[np.float64]) -> RLNetwork:
     """The same elements with other turns: those of each new loop are combinations of those of the old ones.
 

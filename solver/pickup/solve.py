@@ -80,7 +80,7 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
         readings.append(_read(pickup, number, magnetic, capacitance, line, analysis))
     return PickupResult(
         pickup=pickup,
-        model=magnetic.model,
+        model=magnetic.broadband,
         capacitance=capacitance,
         victims=tuple(readings),
         node=read_node(pickup, capacitance),
@@ -115,7 +115,7 @@ def _read(
     circuit = pin_circuit(pickup.drive.divider, victim.run, line.capacitance * victim.length)
     beside = 0.0 if node is None else min(victim.length, node.length)
     transfers = PinTransfers(
-        magnetic=magnetic_transfer(magnetic.model, number, victim.length, circuit.from_emf),
+        magnetic=magnetic_transfer(magnetic.broadband, number, victim.length, circuit.from_emf),
         electric=electric_transfer(to_node * beside, circuit.from_injection),
     )
     signal = pin_signal(pickup.drive, transfers)
@@ -129,7 +129,7 @@ def _read(
         line=line,
         node_capacitance=to_node,
         node_capacitance_error=gap,
-        open_peak=open_peak(pickup.drive, magnetic_transfer(magnetic.model, number, victim.length, OPEN_RUN)),
+        open_peak=open_peak(pickup.drive, magnetic_transfer(magnetic.broadband, number, victim.length, OPEN_RUN)),
         signal=signal,
         spectrum=pin_spectrum(pickup.drive, transfers, analysis.frequencies[-1]),
     )

@@ -14,6 +14,9 @@ from solver.section.fields import FieldSolution
 from solver.section.results import FieldScan
 
 _FAR_FRACTION = 0.05
+FIELD_FLOOR = 1e-5
+"""Field strengths below this [A/m per A] are not resolved."""
+
 _LINE_POINTS = 301
 _LINE_REACH = 10e-3
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from geometries.section.section import CrossSection, View
 from geometries.study.scenario import Analysis
+from solver.circuit.rl_network import BroadbandModel
 from solver.section.boundary_layers import MeshSettings
 from solver.section.broadband import reduce_section
 from solver.section.error_estimate import estimate_error
@@ -43,20 +44,23 @@ def segment_result(
     reported: FieldSolution,
     analysis: Analysis,
     *,
+    broadband: bool = True,
     lowest: float | None = None,
 ) -> SegmentResult:
-    """Values per length of one section at every frequency of an analysis and in both limits.
+    """Values per length of one section in both limits, and over frequency.
 
     Parameters
     ----------
     name, length : str, float
-        The stretch's name and its length [m].
+        The segment's name and its length [m].
     refined : RefinedSection
         Its mesh and limits.
     reported : FieldSolution
         Its field at the report frequency, for the error estimate.
     analysis : Analysis
         The frequencies.
+    broadband : bool
+        Whether the impedance over frequency is asked for.
     lowest : float, optional
         Where the broadband model is to begin [Hz], if below the lowest of them.
 
@@ -65,11 +69,12 @@ def segment_result(
     SolutionError
         If a solution is not to be trusted.
     """
-    highest = analysis.frequencies[-1]
-    lowest = min(lowest or highest, analysis.frequencies[0], highest * _NARROWEST_BAND)
-    model = reduce_section(refined.static, refined.perfect, lowest=lowest, highest=highest)
-    impedance = np.array([model.impedance(frequency) for frequency in analysis.frequencies])
-    omega = 2 * math.pi * np.array(analysis.frequencies)
+    model = _reduced(refined, analysis, lowest) if broadband else None
+    frequencies = analysis.frequencies if model is not None else ()
+    loops = len(refined.system.meshed.section.loops)
+    impedance = np.array([model.impedance(each) for each in frequencies if model is not None], dtype=complex)
+    impedance = impedance.reshape(len(frequencies), loops, loops)
+    omega = 2 * math.pi * np.array(frequencies)
     error = estimate_error(reported)
     return SegmentResult(
         name=name,
@@ -85,6 +90,12 @@ def segment_result(
         moment_parts=_moment_parts(reported),
         impedance_error=error.impedance,
     )
+
+
+def _reduced(refined: RefinedSection, analysis: Analysis, lowest: float | None) -> BroadbandModel:
+    highest = analysis.frequencies[-1]
+    lowest = min(lowest or highest, analysis.frequencies[0], highest * _NARROWEST_BAND)
+    return reduce_section(refined.static, refined.perfect, lowest=lowest, highest=highest)
 
 
 def _moment_parts(field: FieldSolution) -> tuple[float, float]:

@@ -2,28 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from geometries.section.section import View
 from solver.axisymmetric.results import AxisymmetricResult
+from solver.notation.decibels import decibels
 from solver.study.view_rows import AxisymmetricRow, SideBySide, ViewComparison
+from solver.variant.analysis import Analysis
 from solver.variant.results import VariantResult
 
 _MOMENT_FLOOR = {View.SECTION: 1e-9, View.AXISYMMETRIC: 1e-13}
 """Line moments [m] and axial moments [m²] below these are rounding."""
-
-
-def moment_decibels(moment: float, reference: float, view: View) -> float:
-    """Ratio of two moments of one view in decibels; what is rounding counts as such.
-
-    Examples
-    --------
-    >>> round(moment_decibels(1e-3, 2e-3, View.SECTION), 2)
-    -6.02
-    """
-    floor = _MOMENT_FLOOR[view]
-    return 20 * math.log10(max(moment, floor) / max(reference, floor))
 
 
 def compare_views(results: Sequence[VariantResult], reference: str) -> ViewComparison | None:
@@ -60,6 +49,15 @@ def compare_views(results: Sequence[VariantResult], reference: str) -> ViewCompa
     )
 
 
+VIEWS: Analysis[None] = Analysis(
+    key="views",
+    asked=lambda scenario: True,
+    find=lambda scenario, result: None,
+    compare=lambda study: compare_views(study.results, study.reference),
+)
+"""Always asked for; says nothing where no variant has an axisymmetric view."""
+
+
 def _row(result: VariantResult, view: AxisymmetricResult) -> AxisymmetricRow:
     return AxisymmetricRow(
         name=result.variant.name,
@@ -77,14 +75,14 @@ def _pair(
 ) -> SideBySide:
     return SideBySide(
         name=result.variant.name,
-        section_inductance=result.loop_inductance,
-        section_error=result.inductance_error,
+        section_inductance=result.section_inductance,
+        section_error=result.section_inductance_error,
         axisymmetric_inductance=view.inductance,
         axisymmetric_error=view.inductance_error,
-        section_change=result.loop_inductance / base.loop_inductance - 1,
+        section_change=result.section_inductance / base.section_inductance - 1,
         axisymmetric_change=view.inductance / base_view.inductance - 1,
-        section_moment_db=moment_decibels(result.moment, base.moment, View.SECTION),
-        axisymmetric_moment_db=moment_decibels(view.moment, base_view.moment, View.AXISYMMETRIC),
+        section_moment_db=decibels(result.moment, base.moment, _MOMENT_FLOOR[View.SECTION]),
+        axisymmetric_moment_db=decibels(view.moment, base_view.moment, _MOMENT_FLOOR[View.AXISYMMETRIC]),
         tied=result.variant.section.ground_carries_return,
         left_out=_left_out_of(result, view),
     )
