@@ -29,7 +29,7 @@ class BroadbandModel:
     Parameters
     ----------
     resistance : (l, l) array
-        R_0, at direct current [ohm/m].
+        R_0, at DC [ohm/m].
     inductance : (l, l) array
         L_inf, for perfect conductors [H/m].
     rates : (m,) array
@@ -67,12 +67,12 @@ class BroadbandModel:
 
     @property
     def dc_resistance(self) -> NDArray[np.float64]:
-        """Resistance at direct current, (l, l) [ohm/m]."""
+        """Resistance at DC, (l, l) [ohm/m]."""
         return self.resistance
 
     @property
     def dc_inductance(self) -> NDArray[np.float64]:
-        """Inductance at direct current, (l, l) [H/m]."""
+        """Inductance at DC, (l, l) [H/m]."""
         return self.inductance + self.weights.T @ (self.weights / self.rates[:, None])
 
     def impedance(self, frequency: float) -> NDArray[np.complex128]:
@@ -134,7 +134,7 @@ class RLNetwork:
     Parameters
     ----------
     resistors : tuple of SeriesResistor
-        What is left at direct current.
+        What is left at DC.
     inductors : tuple of SeriesInductor
         What is left at the highest frequencies.
     cells : tuple of Cell

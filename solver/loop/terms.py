@@ -64,7 +64,7 @@ class Sensitivity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PairFacts:
-    """What a mirrored pair is worth beside one of its two sides.
+    """What a mirrored pair brings beside one of its two sides.
 
     Parameters
     ----------

@@ -101,7 +101,7 @@ def _read_pair(pair: RingPair, result: VariantResult, switching: Switching | Non
     if not capacitance > 0:
         raise ScenarioError(
             f"measurement: the ring has {with_probe / _PICO:.3g} pF in all and the probe has "
-            f"{pair.probe_capacitance / _PICO:.3g} pF; mend probe_capacitance or the frequencies"
+            f"{pair.probe_capacitance / _PICO:.3g} pF; fix probe_capacitance or the frequencies"
         )
     error = inductance * math.hypot(steep, 2 / (square - 1) * pair.frequency_error, pair.capacitance_error)
     return PairReading(

@@ -1,4 +1,4 @@
-"""What the victims of a variant hear: fields of its section with the victims in it, then the circuit of the pin."""
+"""What the victims of a variant pick up: fields of its section with the victims in it, then the circuit of the pin."""
 
 from __future__ import annotations
 
@@ -27,18 +27,18 @@ _MAP_FRACTION = 0.3
 
 
 def solve_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
-    """Solve a section with its victims, read off what they hear, and what they would hear wider or farther away.
+    """Solve a section with its victims, read off what they pick up, and what they would pick up wider or farther away.
 
     Parameters
     ----------
-    hearing : Hearing
-        The section, its victims, and what they hear.
+    pickup : VictimSetup
+        The section, its victims, and what they pick up.
     analysis : Analysis
         Frequencies and tolerance.
 
     Returns
     -------
-    HearingResult
+    PickupResult
 
     Raises
     ------
@@ -63,7 +63,7 @@ def _studied(pickup: VictimSetup, reading: VictimReading, frequency: float) -> V
 
 
 def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
-    """Solve a section with its victims where they are, and read off what they hear.
+    """Solve a section with its victims where they are, and read off what they pick up.
 
     The parameters and errors are those of :func:`solve_pickup`.
     """

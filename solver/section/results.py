@@ -160,9 +160,9 @@ class SegmentResult:
     resistance, inductance : (f, l, l) array
         Loop matrices per length at the study's frequencies [ohm/m], [H/m].
     dc_resistance : (l, l) array
-        Resistance at direct current [ohm/m].
+        Resistance at DC [ohm/m].
     dc_bracket, perfect_bracket : InductanceBracket
-        Bounds per length at direct current and for perfect conductors.
+        Bounds per length at DC and for perfect conductors.
     inductance_error, resistance_error : float
         Estimated relative discretisation error of the first loop's values at the report frequency.
     model : BroadbandModel, optional
@@ -170,7 +170,7 @@ class SegmentResult:
         `resistance` and `inductance`, which are empty.
     moment_parts : tuple of float
         Line moment per ampere at the report frequency [m]: of the area that lies on the board, and of the area that
-        stands on it, zero where go and return are level. Of a whole turn [m²] in the round view.
+        stands on it, zero where go and return are level. Of a whole turn [m²] in the axisymmetric view.
     impedance_error : (l, l) array
         Estimated error of every element of the impedance matrix at the report frequency [ohm/m].
     """

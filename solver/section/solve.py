@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,14 +12,14 @@ from geometries.study.scenario import Analysis
 from solver.circuit.rl_network import BroadbandModel
 from solver.section.boundary_layers import MeshSettings
 from solver.section.broadband import reduce_section
-from solver.section.error_estimate import estimate_error
+from solver.section.error_estimate import ErrorEstimate, estimate_error
 from solver.section.extraction import axial_moment, line_moment
-from solver.section.fields import FieldSolution
+from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.refinement import RefinedSection, refine_section
-from solver.section.results import SegmentResult
+from solver.section.results import InductanceBracket, SegmentResult
 
 FINE_AIR = MeshSettings(growth=0.35)
-"""Elements small enough between conductors and field lines for a field within about 1 %."""
+"""Elements small enough between conductors and scan lines for a field within about 1 %."""
 
 _NARROWEST_BAND = 0.1
 """Lowest over highest frequency of a broadband model where a scenario asks for less."""
@@ -34,6 +35,65 @@ def refine(section: CrossSection, analysis: Analysis) -> RefinedSection:
     """
     return refine_section(
         section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance, settings=FINE_AIR
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SectionSolution:
+    """A cross-section solved to a tolerance at one frequency.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        Its field, with the loops' inductance and resistance.
+    error : ErrorEstimate
+        Estimated relative discretisation error of the first loop's values.
+    dc_bracket, perfect_bracket : InductanceBracket
+        Certified bounds at DC and for perfect conductors [H/m].
+    """
+
+    field: FieldSolution
+    error: ErrorEstimate
+    dc_bracket: InductanceBracket
+    perfect_bracket: InductanceBracket
+
+
+def solve_section(section: CrossSection, frequency: float, *, tolerance: float = 1e-3) -> SectionSolution:
+    """Mesh a cross-section to a tolerance and solve its field.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What to solve.
+    frequency : float
+        Frequency of the currents [Hz], > 0.
+    tolerance : float
+        Largest relative gap of the two brackets.
+
+    Returns
+    -------
+    SectionSolution
+
+    Raises
+    ------
+    SolverError
+        If the section cannot be meshed, or the tolerance is not reached.
+
+    Examples
+    --------
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> solution = solve_section(cross_section("pair", named_stackup("2L-1.6"), loop), 100e6)
+    >>> f"{solution.field.inductance_per_length[0, 0] * 1e6:.3f} nH/mm, bounds {solution.dc_bracket.relative_gap:.0e}"
+    '0.581 nH/mm, bounds 1e-04'
+    """
+    refined = refine_section(section, highest_frequency=frequency, tolerance=tolerance, settings=FINE_AIR)
+    field = solve_at_frequency(refined.system, frequency)
+    return SectionSolution(
+        field=field,
+        error=estimate_error(field),
+        dc_bracket=refined.dc_bracket,
+        perfect_bracket=refined.perfect_bracket,
     )
 
 
@@ -82,7 +142,7 @@ def segment_result(
         model=model,
         resistance=impedance.real,
         inductance=impedance.imag / omega[:, None, None],
-        dc_resistance=refined.static.resistance_per_length,
+        dc_resistance=refined.static.resistance,
         dc_bracket=refined.dc_bracket,
         perfect_bracket=refined.perfect_bracket,
         inductance_error=error.inductance,

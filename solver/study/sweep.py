@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import version
@@ -131,7 +131,36 @@ def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -
     SolverError
         If a process ends without a word.
     """
-    solved = {row.index for row in solved_rows(journal)}
+    for outcome in _outcomes(sweep, {row.index for row in solved_rows(journal)}, workers):
+        journal.append(_record(outcome))
+        yield outcome
+
+
+def run_sweep(sweep: Sweep, *, workers: int | None = None) -> SweepResult:
+    """Solve all points of a sweep and say what they show; nothing is written.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        What to solve.
+    workers : int, optional
+        Processes; as many as there are processors if not given.
+
+    Returns
+    -------
+    SweepResult
+        Points that could not be solved are among its failures.
+
+    Raises
+    ------
+    SolverError
+        If a process ends without a word.
+    """
+    return conclude_sweep(sweep, _outcomes(sweep, frozenset(), workers))
+
+
+def _outcomes(sweep: Sweep, solved: Collection[int], workers: int | None) -> Iterator[SweepRow | SweepFailure]:
+    """The points that are not solved yet, as they are finished."""
     keys = tuple(figure.key for figure in swept_figures(sweep))
     attempt = partial(_attempt, keys=keys, span=scan_span(sweep.scenario.variants))
     cases = (
@@ -139,9 +168,7 @@ def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -
         for point in sweep_points(sweep)
         if point.index not in solved
     )
-    for outcome in run_side_by_side(attempt, cases, workers=workers):
-        journal.append(_record(outcome))
-        yield outcome
+    return run_side_by_side(attempt, cases, workers=workers)
 
 
 def journal_header(sweep: Sweep) -> Record:

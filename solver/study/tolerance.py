@@ -199,12 +199,41 @@ def solve_tolerance(tolerance: Tolerance, journal: Journal, *, workers: int | No
     ReportError
         If the journal cannot be written.
     """
+    for point in _points(tolerance, solved_points(journal), workers):
+        journal.append({"variant": point.variant, "offsets": list(point.offsets), **point_record(point.point)})
+        yield point
+
+
+def run_tolerance(tolerance: Tolerance, *, workers: int | None = None) -> ToleranceResult:
+    """Solve all points of a tolerance study and say what they show; nothing is written.
+
+    Parameters
+    ----------
+    tolerance : Tolerance
+        What to solve.
+    workers : int, optional
+        Processes; as many as there are processors if not given.
+
+    Returns
+    -------
+    ToleranceResult
+
+    Raises
+    ------
+    SolverError
+        As soon as one point cannot be solved.
+    """
+    return conclude_tolerance(tolerance, _points(tolerance, (), workers))
+
+
+def _points(tolerance: Tolerance, known: Sequence[TolerancePoint], workers: int | None) -> Iterator[TolerancePoint]:
+    """The points that are not known yet, as they are finished: first those of the surfaces, then those beside them."""
     keys = tuple(figure.key for figure in toleranced_figures(tolerance))
     task = partial(_solve, keys=keys, span=scan_span(tolerance.scenario.variants))
+    solved = list(known)
     for wanted in (_design, _beside):
-        cases = _unsolved(tolerance, wanted, solved_points(journal))
-        for point in run_side_by_side(task, cases, workers=workers):
-            journal.append({"variant": point.variant, "offsets": list(point.offsets), **point_record(point.point)})
+        for point in run_side_by_side(task, _unsolved(tolerance, wanted, tuple(solved)), workers=workers):
+            solved.append(point)
             yield point
 
 
@@ -387,8 +416,8 @@ def _find(variants: tuple[VariantSpread, ...]) -> str:
     scale, unit = spread.figure.scale, spread.figure.unit
     low, high = (100 * (value / spread.nominal - 1) for value in (spread.lowest, spread.highest))
     first = (
-        f"“{best}”: {spread.figure.title} {spread.nominal / scale:.3g} {unit}, {low:+.0f} to {high:+.0f} % at the worst "
-        f"corners, {spread.lowest / scale:.3g} to {spread.highest / scale:.3g} {unit}."
+        f"“{best}”: {spread.figure.title} {spread.nominal / scale:.3g} {unit}, {low:+.0f} to {high:+.0f} % at the "
+        f"worst corners, {spread.lowest / scale:.3g} to {spread.highest / scale:.3g} {unit}."
     ).replace("-", "\N{MINUS SIGN}")
     others = [each for name, each in spreads.items() if name != best]
     told = [first]

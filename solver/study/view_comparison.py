@@ -1,4 +1,4 @@
-"""Section view and round view of the same variants side by side: where they agree, and where they cannot."""
+"""Section view and axisymmetric view of the same variants side by side: where they agree, and where they cannot."""
 
 from __future__ import annotations
 
@@ -16,19 +16,19 @@ _MOMENT_FLOOR = {View.SECTION: 1e-9, View.AXISYMMETRIC: 1e-13}
 
 
 def compare_views(results: Sequence[VariantResult], reference: str) -> ViewComparison | None:
-    """Set the round view of all variants beside their section view.
+    """Set the axisymmetric view of all variants beside their section view.
 
     Parameters
     ----------
     results : sequence of VariantResult
         Solved variants, at least one.
     reference : str
-        Name of the one that changes are against; the first with a round view takes its place if it has none.
+        Name of the one that changes are against; the first with an axisymmetric view takes its place if it has none.
 
     Returns
     -------
     RoundComparison or None
-        None if no variant has a round view and none says why.
+        None if no variant has an axisymmetric view and none says why.
     """
     seen = [(result, result.axisymmetric_view) for result in results if result.axisymmetric_view is not None]
     without = tuple(
@@ -117,9 +117,10 @@ def _where_they_agree(free: Sequence[SideBySide], reference: str) -> str:
     most = max(free, key=lambda pair: abs(pair.section_change - pair.axisymmetric_change))
     apart = 100 * abs(most.section_change - most.axisymmetric_change)
     return (
-        f"Where they agree: the change of inductance against “{reference}” that a construction brings differs "
+        f"Where they agree: the change of inductance against “{reference}” that a stackup brings differs "
         f"between the two views by at most {apart:.2g} percentage points (“{most.name}”: "
-        f"{_percent(most.section_change)} in the section view, {_percent(most.axisymmetric_change)} in the round view)."
+        f"{_percent(most.section_change)} in the section view, {_percent(most.axisymmetric_change)} in the "
+        f"axisymmetric view)."
     )
 
 
@@ -129,7 +130,7 @@ def _stitched(tied: Sequence[SideBySide]) -> str:
     most = max(tied, key=lambda pair: abs(pair.section_change - pair.axisymmetric_change))
     return (
         "Where they cannot: a stitched plane carries part of the return, which the section view shows; a disc carries "
-        f"induced current only, whatever it is tied to, so that the round view shows the same plane floating "
+        f"induced current only, whatever it is tied to, so that the axisymmetric view shows the same plane floating "
         f"(“{most.name}”: {_percent(most.section_change)} against {_percent(most.axisymmetric_change)})."
     )
 
@@ -138,7 +139,7 @@ def _left_out(pairs: Sequence[SideBySide]) -> str:
     if not pairs:
         return ""
     listed = "; ".join(f"“{pair.name}”: {pair.left_out}" for pair in pairs)
-    return f"Left out of the round view, so that only the section view counts there: {listed}."
+    return f"Left out of the axisymmetric view, so that only the section view counts there: {listed}."
 
 
 def _stray_field(pairs: Sequence[SideBySide], reference: str) -> str:
@@ -150,7 +151,7 @@ def _stray_field(pairs: Sequence[SideBySide], reference: str) -> str:
         "Stray field and moment differ by nature: the section's loop never closes, a ring does, and only the moment "
         f"of a closed loop reaches far. Against “{reference}”, “{most.name}” has "
         f"{_decibels(most.section_moment_db)} of line moment in the section view and "
-        f"{_decibels(most.axisymmetric_moment_db)} of moment in the round view."
+        f"{_decibels(most.axisymmetric_moment_db)} of moment in the axisymmetric view."
     )
 
 
@@ -167,7 +168,7 @@ def _absolute(pairs: Sequence[SideBySide]) -> str:
 
 
 def _discs(rows: Sequence[AxisymmetricRow]) -> tuple[str, ...]:
-    """What the discs of round variants shield."""
+    """What the discs of axisymmetric variants shield."""
     best = min(rows, key=lambda row: row.shielding.moment_db)
     shielding = best.shielding
     if shielding.moment_db > -0.05:

@@ -1,7 +1,7 @@
 """Which solutions a study needs, each of them once, and how they are put together again.
 
-In the round view a plane carries induced current only, whatever it is tied to: variants that differ in their ties
-alone share one round view.
+In the axisymmetric view a plane carries induced current only, whatever it is tied to: variants that differ in their
+ties alone share one axisymmetric view.
 """
 
 from __future__ import annotations
@@ -19,22 +19,22 @@ from solver.variant.solve import solve_axisymmetric_view, solve_variant
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisymmetricTask:
-    """A round view that some variants share; that of the first stands for all."""
+    """A axisymmetric view that some variants share; that of the first stands for all."""
 
     variants: tuple[Variant, ...]
 
 
 Task = Variant | AxisymmetricTask
-"""A variant without its round view, or a round view."""
+"""A variant without its axisymmetric view, or an axisymmetric view."""
 
 Outcome = VariantResult | tuple[AxisymmetricTask, AxisymmetricResult]
 """What solving a task gives."""
 
 
 def study_tasks(variants: Sequence[Variant], needs: Needs) -> tuple[Task, ...]:
-    """All tasks of a study; a round view comes before the first variant that it belongs to.
+    """All tasks of a study; an axisymmetric view comes before the first variant that it belongs to.
 
-    A variant that is round itself shares its mesh with its round view and is one task.
+    A variant that is axisymmetric itself shares its mesh with its axisymmetric view and is one task.
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def solve_task(task: Task, analysis: Analysis, needs: Needs, span: tuple[float, 
 
 
 def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome], needs: Needs) -> Iterator[VariantResult]:
-    """Every variant's result with its round view, as soon as both are there.
+    """Every variant's result with its axisymmetric view, as soon as both are there.
 
     Parameters
     ----------
@@ -110,12 +110,12 @@ def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome], needs
 
 
 def _has_twin(variant: Variant) -> bool:
-    """Whether the variant is no round loop itself but has a round counterpart."""
+    """Whether the variant is no axisymmetric loop itself but has a round counterpart."""
     return variant.view is View.SECTION and variant.axisymmetric_loop is not None
 
 
 def _axisymmetric_problem(variant: Variant) -> object:
-    """All that a round view depends on besides the analysis, which the variants of a study share."""
+    """All that an axisymmetric view depends on besides the analysis, which the variants of a study share."""
     if variant.axisymmetric_loop is None:
         raise ValueError(f"variant {variant.name!r} has no round counterpart")
     section = variant.axisymmetric_loop.section

@@ -253,7 +253,7 @@ def _read_step(step: BuildStep, variant: Variant, analysis: Analysis, span: tupl
 
 def _reading(field: FieldSolution, lines: tuple[FieldScan, ...]) -> _Reading:
     return (
-        float(field.inductance_per_length[0, 0]),
+        float(field.inductance[0, 0]),
         nearest_scan(lines, "above").peak,
         nearest_scan(lines, "below").peak,
     )
