@@ -100,16 +100,14 @@ class VariantResult:
     @property
     def loop(self) -> LoopOfRecord:
         """The loop that every consequence uses."""
-        whole = self.whole_loop
+        whole, circuit = self.whole_loop, self.section_circuit
         return LoopOfRecord(
             basis=self.basis,
             inductance=self.section_inductance if whole is None else whole.inductance,
             inductance_uncertainty=self.section_inductance_error if whole is None else whole.uncertainty,
             resistance=float(self.loop_resistances[self.report_index]),
             resistance_uncertainty=self.section_resistance_error,
-            circuit=self.section_circuit
-            if whole is None
-            else with_more_inductance(self.section_circuit, self._beside_section),
+            circuit=circuit if whole is None else with_more_inductance(circuit, self._beside_section),
         )
 
     @property
