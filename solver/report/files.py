@@ -2,44 +2,34 @@
 
 from __future__ import annotations
 
-import csv
 import json
 import os
 import secrets
 import shutil
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
-from itertools import product
 from pathlib import Path
 
-from geometries.quantities import MM, NANO
-from geometries.study.scenario import Scenario, Variant
-from solver.circuit.rl_network import RLNetwork
+from geometries.study.scenario import Scenario
 from solver.errors import ReportError, system_failures_reported
-from solver.figures import save_figure
-from solver.notation import numbers
-from solver.notation.labels import Wording, scenario_wording, wording
-from solver.report import spice, touchstone
-from solver.report.axisymmetric_section import axis_records, shielding_records, view_records
-from solver.report.document import SCHEMA, result_document
-from solver.report.drawings import draw_study
-from solver.report.emission_section import emission_records
+from solver.notation.labels import Wording, wording
+from solver.report.circuits import circuit_files, exported_circuit
+from solver.report.documents import SCHEMA, study_document
 from solver.report.file_names import file_names
 from solver.report.html import render_page
-from solver.report.pickup_section import pickup_records
-from solver.report.summary_section import summary_records
-from solver.report.victim_circuit import VictimNodes, victim_nodes, with_victims
+from solver.report.parts import shown_parts
+from solver.report.point_folder import write_drawings
+from solver.report.tables import table_text
 from solver.section.mesh import write_field_file
 from solver.section.results import FieldMap, PotentialMap
 from solver.study.results import StudyResult
-
-__all__ = ["RESULT_FILE", "require_writable", "result_document", "write_report"]
+from solver.variant.results import VariantResult
 
 RESULT_FILE = "result.json"
 """The file by which a report folder of ours is known; it lists every file of the folder."""
 
 
-def write_report(study: StudyResult, folder: Path) -> tuple[Path, ...]:
+def write_report(study: StudyResult, folder: Path, *, command: str = "compare") -> tuple[Path, ...]:
     """Write the report of a study into a folder.
 
     Everything is first written into a new folder beside it, which then takes its place. An older report of ours
@@ -51,6 +41,8 @@ def write_report(study: StudyResult, folder: Path) -> tuple[Path, ...]:
         Finished or interrupted, with at least one solved variant.
     folder : Path
         Where to; made if it does not exist.
+    command : str
+        That asked for it; stands in the result file.
 
     Returns
     -------
@@ -65,7 +57,7 @@ def write_report(study: StudyResult, folder: Path) -> tuple[Path, ...]:
     """
     require_writable(folder)
     with system_failures_reported(f"cannot write the report to {folder}"), _fresh_sibling(folder) as fresh:
-        names = _write_all(study, fresh)
+        names = _write_all(study, command, fresh)
         _put_in_place(fresh, folder)
     return tuple(folder / name for name in names)
 
@@ -143,120 +135,35 @@ def _put_in_place(fresh: Path, folder: Path) -> None:
     shutil.rmtree(aside)
 
 
-def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
+def _write_all(study: StudyResult, command: str, folder: Path) -> tuple[str, ...]:
     """Write every file into the folder and return their names; the result, which lists them, comes last."""
-    drawings = draw_study(study)
+    parts = shown_parts(study)
+    drawings = {part.key: tuple(part.drawings(study)) for part in parts}
     (folder / "report.html").write_text(render_page(study, drawings), encoding="utf-8")
-    _write_table(folder / "comparison.csv", _comparison_records(study))
-    if study.summary is not None:
-        _write_table(folder / "deciding.csv", summary_records(study.summary))
-    _write_table(folder / "impedance.csv", _impedance_records(study))
-    _write_table(folder / "field_lines.csv", _field_scan_records(study))
-    if study.emission is not None:
-        _write_table(folder / "emission.csv", emission_records(study.emission))
-    if any(result.pickup is not None for result in study.results):
-        _write_table(folder / "pickup.csv", pickup_records(study))
-    if study.axisymmetric_views is not None and study.axisymmetric_views.rows:
-        _write_table(folder / "round_view.csv", view_records(study))
-        _write_table(folder / "shielding.csv", shielding_records(study))
-        _write_table(folder / "axis.csv", axis_records(study))
-    (folder / "figures").mkdir()
-    for drawing in drawings:
-        save_figure(drawing.figure, folder / "figures" / f"{drawing.name}.png")
-        (folder / "figures" / f"{drawing.name}.svg").write_text(drawing.svg, encoding="utf-8")
+    for part in parts:
+        for name, lines in part.files(study).items():
+            (folder / name).write_text(table_text(lines), encoding="utf-8", newline="")
+    write_drawings(folder, [each for part in drawings.values() for each in part])
     (folder / "fields").mkdir()
     (folder / "circuits").mkdir()
     slugs = file_names(result.variant.name for result in study.results)
     for result in study.results:
-        slug = slugs[result.variant.name]
-        _write_field(folder / "fields" / f"{slug}.vtu", result.sampled_field, wording(result.variant.view))
-        heard, variant = result.pickup, result.variant
-        if heard is not None and heard.potential_map is not None:
-            _write_potential(folder / "fields" / f"{slug}-potential.vtu", heard.potential_map)
-        circuit = result.circuit if heard is None else with_victims(result, heard)
-        victims = None if heard is None else victim_nodes(heard, variant.length)
-        _write_circuits(folder / "circuits", slug, circuit, variant, study.scenario, victims)
+        _write_variant(study.scenario, result, slugs[result.variant.name], folder)
     names = [path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()]
     names = sorted([*names, RESULT_FILE])
-    document = {**result_document(study), "files": names}
+    document = {**study_document(study, command), "files": names}
     content = json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
     (folder / RESULT_FILE).write_text(content + "\n", encoding="utf-8")
     return tuple(names)
 
 
-def _write_table(path: Path, records: Iterable[Sequence[object]]) -> None:
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        for record in records:
-            writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else cell for cell in record])
-
-
-def _comparison_records(study: StudyResult) -> Iterator[Sequence[object]]:
-    words = scenario_wording(study.scenario)
-    yield (
-        "variant",
-        "report frequency [Hz]",
-        *(("length [mm]",) if words.per_metre else ()),
-        "loop inductance [nH]",
-        "mesh error of loop inductance [nH]",
-        "loop resistance [mOhm]",
-        "change of loop inductance [nH]",
-        "change of loop inductance [%]",
-        "peak H above [dB]",
-        "peak H below [dB]",
-        f"{words.moment} [dB]",
-    )
-    frequency = study.scenario.analysis.report_frequency
-    lengths = {result.variant.name: sum(each.length for each in result.segments) for result in study.results}
-    for row in study.rows:
-        yield (
-            row.name,
-            frequency,
-            *((lengths[row.name] / MM,) if words.per_metre else ()),
-            row.inductance / NANO,
-            row.inductance_error / NANO,
-            row.resistance / numbers.MILLI,
-            row.change / NANO,
-            100 * row.change_fraction,
-            row.above_db,
-            row.below_db,
-            row.moment_db,
-        )
-
-
-def _impedance_records(study: StudyResult) -> Iterator[Sequence[object]]:
-    words = scenario_wording(study.scenario)
-    yield (
-        "variant",
-        "segment",
-        "loop",
-        "coupled loop",
-        "frequency [Hz]",
-        words.heading("resistance", "Ohm"),
-        words.heading("inductance", "H"),
-    )
-    for result in study.results:
-        loops = [loop.name for loop in result.variant.section.loops]
-        places = product(range(len(result.frequencies)), range(len(loops)), range(len(loops)))
-        for segment, (index, row, column) in product(result.segments, places):
-            yield (
-                result.variant.name,
-                segment.name,
-                loops[row],
-                loops[column],
-                float(result.frequencies[index]),
-                float(segment.resistance[index, row, column]),
-                float(segment.inductance[index, row, column]),
-            )
-
-
-def _field_scan_records(study: StudyResult) -> Iterator[Sequence[object]]:
-    sign = scenario_wording(study.scenario).position_sign
-    yield "variant", "side", "distance from board [mm]", f"{sign} [mm]", "H [A/m per A]"
-    for result in study.results:
-        for line in result.lines:
-            for x, magnitude in zip(line.x, line.magnitude, strict=True):
-                yield result.variant.name, line.side, line.distance / MM, float(x) / MM, float(magnitude)
+def _write_variant(scenario: Scenario, result: VariantResult, slug: str, folder: Path) -> None:
+    """Fields and circuits of one variant."""
+    _write_field(folder / "fields" / f"{slug}.vtu", result.sampled_field, wording(result.variant.view))
+    if result.pickup is not None and result.pickup.potential_map is not None:
+        _write_potential(folder / "fields" / f"{slug}-potential.vtu", result.pickup.potential_map)
+    for name, content in circuit_files(exported_circuit(result, scenario), scenario, slug).items():
+        (folder / "circuits" / name).write_text(content, encoding="ascii")
 
 
 def _write_field(path: Path, field_map: FieldMap, words: Wording) -> None:
@@ -280,21 +187,3 @@ def _write_potential(path: Path, potential_map: PotentialMap) -> None:
     write_field_file(
         path, points=potential_map.points, triangles=potential_map.triangles, point_data=values, cell_data={}
     )
-
-
-def _write_circuits(
-    folder: Path,
-    slug: str,
-    circuit: RLNetwork,
-    variant: Variant,
-    scenario: Scenario,
-    victims: VictimNodes | None = None,
-) -> None:
-    """Write one variant's subcircuit, with its victims, the deck that tries it out, and its Touchstone file."""
-    contents = {
-        f"{slug}.sub": spice.subcircuit(circuit, variant, scenario, slug, victims),
-        f"{slug}-test.cir": spice.deck(circuit, variant, scenario, slug, victims),
-        f"{slug}{touchstone.touchstone_suffix(circuit)}": touchstone.touchstone(circuit, variant, scenario, victims),
-    }
-    for name, content in contents.items():
-        (folder / name).write_text(content, encoding="ascii")
