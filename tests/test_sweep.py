@@ -15,14 +15,14 @@ from typer.testing import CliRunner
 
 import solver.study.sweep
 from geometries.files.reading import parse_scenario
-from geometries.files.sweep_reading import parse_sweep, sweep_case
+from geometries.files.sweep_reading import parse_sweep
 from geometries.study.sweep import sweep_points
 from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, EXIT_SOLVER, app
 from solver.errors import MeshError
 from solver.figures import sweep_figure
 from solver.report.sweep_files import write_sweep
 from solver.runs.checkpoint import open_journal
-from solver.study.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
+from solver.study.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows, sweep_case
 from solver.study.sweep_rows import SweepFailure, SweepRow
 from solver.variant.solve import solve_variant
 

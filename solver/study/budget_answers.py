@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from geometries.operation.budgets import Budget
+from solver.study.budget_kinds import JudgedBudget
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +28,7 @@ class BudgetAnswer:
     """
 
     variant: str
-    budget: Budget
+    budget: JudgedBudget
     title: str
     unit: str
     scale: float

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from geometries.study.scenario import Scenario
 from solver.study.budget_answers import BudgetAnswer
+from solver.study.budget_kinds import judged
 from solver.study.figures_of_merit import headlines
 from solver.variant.results import VariantResult
 
@@ -37,5 +38,5 @@ def answer_budgets(scenario: Scenario, results: Iterable[VariantResult]) -> tupl
             uncertainty=figures[budget.kind.figure].uncertainty(result),
         )
         for result in results
-        for budget in scenario.budgets
+        for budget in judged(scenario)
     )

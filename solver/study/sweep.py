@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import time
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, replace
 from importlib.metadata import version
 
-from geometries.files.sweep_reading import sweep_case
 from geometries.section.section import CrossSection, View
+from geometries.study.record import description_record
 from geometries.study.scenario import Analysis, Variant
-from geometries.study.sweep import Sweep, SweepCase, sweep_points
+from geometries.study.sweep import Sweep, SweepPoint, sweep_points, sweep_scenario
 from solver.axisymmetric.results import Shielding
 from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError
@@ -31,6 +30,21 @@ from solver.variant.warnings import variant_warnings
 
 SCHEMA = "copperfield-sweep-points/1"
 """Name and version of the layout of a journal of points."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepCase:
+    """A point together with what has to be solved for it."""
+
+    point: SweepPoint
+    variant: Variant
+    analysis: Analysis
+
+
+def sweep_case(sweep: Sweep, point: SweepPoint) -> SweepCase:
+    """What has to be solved for one point of a sweep."""
+    scenario = sweep_scenario(sweep, point)
+    return SweepCase(point=point, variant=scenario.variants[0], analysis=scenario.analysis)
 
 
 def solve_point(case: SweepCase) -> SweepRow:
@@ -169,7 +183,7 @@ def journal_header(sweep: Sweep) -> Record:
         "schema": SCHEMA,
         "copperfield": version("copperfield"),
         "vary": {axis.key: list(axis.values) for axis in sweep.axes},
-        "scenario": json.loads(sweep.inputs),
+        "scenario": description_record(sweep.description),
     }
 
 

@@ -8,7 +8,6 @@ solved.
 
 from __future__ import annotations
 
-import json
 import math
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -19,11 +18,11 @@ from importlib.metadata import version
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.files.sweep_reading import computed_from
-from geometries.files.tolerance_reading import tolerance_case
-from geometries.study.scenario import Scenario
+from geometries.study.fingerprint import computed_from
+from geometries.study.record import description_record
+from geometries.study.scenario import Analysis, Scenario, Variant
 from geometries.study.spread import Distribution
-from geometries.study.tolerance import Tolerance, ToleranceCase
+from geometries.study.tolerance import Tolerance, tolerance_scenario
 from solver.emission.comparison import needs_axisymmetric_view
 from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
@@ -48,6 +47,22 @@ CHECKED_BOARDS = 4
 _Inputs = tuple[object, ...]
 _DIGITS = 6
 _NORMAL_SIGMAS = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToleranceCase:
+    """One variant with its values moved within their tolerances."""
+
+    name: str
+    offsets: tuple[float, ...]
+    variant: Variant
+    analysis: Analysis
+
+
+def tolerance_case(tolerance: Tolerance, name: str, offsets: tuple[float, ...]) -> ToleranceCase:
+    """What has to be solved for one point."""
+    scenario = tolerance_scenario(tolerance, name, offsets)
+    return ToleranceCase(name=name, offsets=offsets, variant=scenario.variants[0], analysis=scenario.analysis)
 
 
 def solve_case(case: ToleranceCase, scenario: Scenario) -> TolerancePoint:
@@ -118,7 +133,7 @@ def journal_header(tolerance: Tolerance) -> Record:
         "schema": SCHEMA,
         "copperfield": version("copperfield"),
         "spreads": [str(each) for each in tolerance.spreads],
-        "variants": dict(zip(tolerance.variants, map(json.loads, tolerance.inputs), strict=True)),
+        "variants": dict(zip(tolerance.variants, map(description_record, tolerance.descriptions), strict=True)),
         "frequencies": [scenario.analysis.report_frequency, scenario.analysis.frequencies[-1]],
         "emission": repr(scenario.emission),
         "switching": repr(scenario.switching),
@@ -180,8 +195,7 @@ class _Lookup:
     values: Mapping[_Inputs, tuple[float, ...]]
 
     def inputs(self, offsets: Offsets) -> _Inputs:
-        case = tolerance_case(self.tolerance, self.name, offsets)
-        return *computed_from(case.variant, case.analysis), case.variant.pickup
+        return computed_from(tolerance_scenario(self.tolerance, self.name, offsets))
 
     def table(self, points: Iterable[Offsets]) -> dict[Offsets, tuple[float, ...]]:
         return {point: self.values[self.inputs(point)] for point in points}
