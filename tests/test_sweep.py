@@ -330,7 +330,7 @@ def test_a_changed_scenario_is_refused_until_a_fresh_start(board, tmp_path, call
     board.write_text(board.read_text().replace('length = "6 mm"', 'length = "7 mm"'))
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
     assert done.exit_code == EXIT_OUTPUT
-    assert 'scenario.variant.0.loop.length was "6 mm", now "7 mm"' in done.stderr
+    assert "scenario.variant.0.loop.length was 0.006, now 0.007" in done.stderr
     assert len(calls) == 5
     assert run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh").exit_code == 0
     assert len(calls) == 10
