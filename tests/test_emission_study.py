@@ -56,7 +56,7 @@ def comparison(results: tuple[VariantResult, ...]) -> EmissionComparison:
 
 @pytest.fixture(scope="module")
 def emitting(study: StudyResult, results: tuple[VariantResult, ...], comparison: EmissionComparison) -> StudyResult:
-    scenario = replace(study.scenario, emission=EMISSION)
+    scenario = study.scenario.asking(EMISSION)
     return replace(study, scenario=scenario, results=results, emission=comparison)
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from geometries.quantities import Quantity
 from geometries.study.scenario import Scenario
 from solver.emission.comparison import compare_emission, margin_of, needs_axisymmetric_view
 from solver.emission.results import Margin
 from solver.emission.warnings import emission_warnings
 from solver.errors import SolutionError
 from solver.variant.analysis import Analysis
-from solver.variant.figure import Figure, Reading, Sense
+from solver.variant.figure import DECIBEL, Figure, Reading, Sense
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
@@ -40,9 +39,7 @@ EMISSION: Analysis[Found] = Analysis(
             key="emission_margin",
             symbol="margin",
             title="emission margin",
-            quantity=Quantity.DECIBEL,
-            unit="dB",
-            scale=1.0,
+            shown=DECIBEL,
             read=lambda found: Reading(value=found[0].value, uncertainty=found[1]),
             needs=_NEEDS,
             sense=Sense.MORE,

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import version
 
+from geometries.study.record import description_record
 from geometries.study.scenario import Scenario
-from geometries.study.sweep import Sweep, SweepPoint, sweep_points
+from geometries.study.sweep import Sweep, SweepPoint, sweep_points, sweep_scenario
 from solver.errors import SolverError
 from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
@@ -178,7 +178,7 @@ def journal_header(sweep: Sweep) -> Record:
         "copperfield": version("copperfield"),
         "figures": [figure.key for figure in swept_figures(sweep)],
         "vary": {axis.key: list(axis.values) for axis in sweep.axes},
-        "scenario": json.loads(sweep.inputs),
+        "scenario": description_record(sweep.description),
     }
 
 

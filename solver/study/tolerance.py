@@ -8,7 +8,6 @@ not solved.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -17,11 +16,11 @@ from importlib.metadata import version
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.files.sweep_reading import computed_from
-from geometries.files.tolerance_reading import tolerance_scenario
+from geometries.study.fingerprint import computed_from
+from geometries.study.record import description_record
 from geometries.study.scenario import Scenario
 from geometries.study.spread import Distribution
-from geometries.study.tolerance import Tolerance
+from geometries.study.tolerance import Tolerance, tolerance_scenario
 from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
 from solver.section.field_scan import scan_span
@@ -254,7 +253,7 @@ def journal_header(tolerance: Tolerance) -> Record:
         "copperfield": version("copperfield"),
         "figures": [figure.key for figure in toleranced_figures(tolerance)],
         "spreads": [str(each) for each in tolerance.spreads],
-        "variants": dict(zip(tolerance.variants, map(json.loads, tolerance.inputs), strict=True)),
+        "variants": dict(zip(tolerance.variants, map(description_record, tolerance.descriptions), strict=True)),
     }
 
 

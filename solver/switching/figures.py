@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from threadpoolctl import threadpool_limits
 
 from geometries.operation.switching import Switching
-from geometries.quantities import MHZ, NANO, Quantity
 from geometries.study.scenario import Scenario
 from solver.circuit.edge_response import edge_response
 from solver.errors import SolutionError
@@ -26,10 +25,8 @@ from solver.switching.limits import largest_inductance
 from solver.switching.reading import peak_of, ring_of
 from solver.switching.results import combined
 from solver.variant.analysis import Analysis
-from solver.variant.figure import Figure, Reading, Sense
+from solver.variant.figure import MEGAHERTZ, NANOHENRY, NUMBER, PERCENT, VOLT, Figure, Reading, Sense
 from solver.variant.results import VariantResult
-
-_PERCENT = 1e-2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,9 +96,7 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             key="peak_voltage",
             symbol="peak",
             title="peak voltage",
-            quantity=Quantity.VOLTAGE,
-            unit="V",
-            scale=1.0,
+            shown=VOLT,
             read=lambda found: found.peak,
             needs=SWITCHING_NEEDS,
             headline=True,
@@ -110,9 +105,7 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             key="overshoot",
             symbol="overshoot",
             title="overshoot",
-            quantity=Quantity.FRACTION,
-            unit="%",
-            scale=_PERCENT,
+            shown=PERCENT,
             read=_overshoot,
             needs=SWITCHING_NEEDS,
             headline=True,
@@ -121,9 +114,7 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             key="ring_frequency",
             symbol="f ring",
             title="ringing frequency",
-            quantity=Quantity.FREQUENCY,
-            unit="MHz",
-            scale=MHZ,
+            shown=MEGAHERTZ,
             read=lambda found: found.frequency,
             needs=SWITCHING_NEEDS,
             sense=Sense.MORE,
@@ -133,9 +124,7 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             key="ring_quality",
             symbol="Q",
             title="quality factor of the ring",
-            quantity=Quantity.FRACTION,
-            unit="1",
-            scale=1.0,
+            shown=NUMBER,
             read=lambda found: Reading(value=found.quality),
             needs=SWITCHING_NEEDS,
         ),
@@ -143,9 +132,7 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             key="inductance_margin",
             symbol="L margin",
             title="inductance margin",
-            quantity=Quantity.INDUCTANCE,
-            unit="nH",
-            scale=NANO,
+            shown=NANOHENRY,
             read=_inductance_margin,
             needs=SWITCHING_NEEDS,
             sense=Sense.MORE,

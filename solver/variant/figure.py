@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Generic, TypeVar
 
-from geometries.quantities import Quantity
+from geometries.quantities import MHZ, MM, NANO, Quantity
 from geometries.study.scenario import Scenario
 from solver.notation.decibels import decibels
 from solver.variant.needs import Need, Needs
@@ -21,6 +21,32 @@ class Reading:
 
     value: float
     uncertainty: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """How values are shown: what they measure, the unit of tables, and that unit in SI units."""
+
+    quantity: Quantity
+    unit: str
+    scale: float
+
+
+NANOHENRY = Shown(quantity=Quantity.INDUCTANCE, unit="nH", scale=NANO)
+MILLIOHM = Shown(quantity=Quantity.RESISTANCE, unit="mΩ", scale=1e-3)
+VOLT = Shown(quantity=Quantity.VOLTAGE, unit="V", scale=1.0)
+MILLIVOLT = Shown(quantity=Quantity.VOLTAGE, unit="mV", scale=1e-3)
+MEGAHERTZ = Shown(quantity=Quantity.FREQUENCY, unit="MHz", scale=MHZ)
+PERCENT = Shown(quantity=Quantity.FRACTION, unit="%", scale=1e-2)
+NUMBER = Shown(quantity=Quantity.FRACTION, unit="1", scale=1.0)
+DECIBEL = Shown(quantity=Quantity.DECIBEL, unit="dB", scale=1.0)
+FIELD_PER_AMPERE = Shown(quantity=Quantity.FIELD_PER_CURRENT, unit="A/m per A", scale=1.0)
+MILLIMETRE = Shown(quantity=Quantity.LENGTH, unit="mm", scale=MM)
+SQUARE_MILLIMETRE = Shown(quantity=Quantity.AREA, unit="mm²", scale=MM**2)
+NANOHENRY_PER_MM = Shown(quantity=Quantity.INDUCTANCE_PER_LENGTH, unit="nH/mm", scale=NANO / MM)
+PICOHENRY_PER_MM = Shown(quantity=Quantity.INDUCTANCE_PER_LENGTH, unit="pH/mm", scale=1e-9)
+OHM_PER_METRE = Shown(quantity=Quantity.RESISTANCE_PER_LENGTH, unit="Ω/m", scale=1.0)
+FEMTOFARAD_PER_MM = Shown(quantity=Quantity.CAPACITANCE_PER_LENGTH, unit="fF/mm", scale=1e-12)
 
 
 class Sense(Enum):
@@ -50,10 +76,8 @@ class Figure(Generic[O]):
         Its symbol in tables.
     title : str
         Its name on pages.
-    quantity : Quantity
-        What it measures: gives its SI unit, and how a limit of it is written.
-    unit, scale : str, float
-        Unit it is shown in, and that unit in SI units.
+    shown : Shown
+        What it measures, and the unit it is shown in.
     read : callable
         Its reading from what its analysis finds of one variant.
     needs : frozenset of Need
@@ -73,9 +97,7 @@ class Figure(Generic[O]):
     key: str
     symbol: str
     title: str
-    quantity: Quantity
-    unit: str
-    scale: float
+    shown: Shown
     read: Callable[[O], Reading]
     needs: Needs = frozenset({Need.BROADBAND})
     sense: Sense = Sense.LESS
@@ -83,6 +105,21 @@ class Figure(Generic[O]):
     floor: float = 0.0
     headline: bool = False
     known: Callable[[Scenario], bool] = lambda scenario: True
+
+    @property
+    def quantity(self) -> Quantity:
+        """What it measures: gives its SI unit, and how a limit of it is written."""
+        return self.shown.quantity
+
+    @property
+    def unit(self) -> str:
+        """Unit it is shown in."""
+        return self.shown.unit
+
+    @property
+    def scale(self) -> float:
+        """That unit in SI units."""
+        return self.shown.scale
 
     def decibels(self, value: float, reference: float) -> float:
         """Ratio of two values in decibels; those that the solution does not resolve count as the floor."""

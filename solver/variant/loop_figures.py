@@ -5,17 +5,26 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from geometries.quantities import MM, NANO, Quantity
 from geometries.section.section import View
 from geometries.study.scenario import Scenario
 from solver.section.field_scan import FIELD_FLOOR, nearest_scan
 from solver.variant.analysis import Analysis
-from solver.variant.figure import Change, Figure, Reading, Sense
+from solver.variant.figure import (
+    FIELD_PER_AMPERE,
+    MILLIMETRE,
+    MILLIOHM,
+    NANOHENRY,
+    NANOHENRY_PER_MM,
+    OHM_PER_METRE,
+    SQUARE_MILLIMETRE,
+    Change,
+    Figure,
+    Reading,
+    Sense,
+)
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
-_MILLI = 1e-3
-_PER_MM = NANO / MM
 _LOOP: Needs = frozenset({Need.BROADBAND, Need.WHOLE_LOOP})
 _NOTHING_MORE: Needs = frozenset()
 
@@ -51,9 +60,7 @@ def _peak(side: str) -> Figure[VariantResult]:
         key=f"peak_field_{side}",
         symbol=f"H {side}",
         title=f"peak |H| {side}",
-        quantity=Quantity.FIELD_PER_CURRENT,
-        unit="A/m per A",
-        scale=1.0,
+        shown=FIELD_PER_AMPERE,
         read=lambda result: Reading(value=nearest_scan(result.lines, side).peak),
         needs=_NOTHING_MORE,
         change=Change.DECIBELS,
@@ -79,9 +86,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="loop_inductance",
             symbol="L",
             title="loop inductance",
-            quantity=Quantity.INDUCTANCE,
-            unit="nH",
-            scale=NANO,
+            shown=NANOHENRY,
             read=_inductance,
             needs=_LOOP,
             headline=True,
@@ -90,9 +95,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="loop_resistance",
             symbol="R",
             title="loop resistance",
-            quantity=Quantity.RESISTANCE,
-            unit="mΩ",
-            scale=_MILLI,
+            shown=MILLIOHM,
             read=_resistance,
             needs=_LOOP,
             headline=True,
@@ -102,9 +105,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="line_moment",
             symbol="m′",
             title="line moment",
-            quantity=Quantity.LENGTH,
-            unit="mm",
-            scale=MM,
+            shown=MILLIMETRE,
             read=lambda result: Reading(value=result.moment),
             needs=_NOTHING_MORE,
             change=Change.DECIBELS,
@@ -116,9 +117,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="loop_moment",
             symbol="m",
             title="loop moment",
-            quantity=Quantity.AREA,
-            unit="mm²",
-            scale=MM**2,
+            shown=SQUARE_MILLIMETRE,
             read=_loop_moment,
             needs=_NOTHING_MORE,
             change=Change.DECIBELS,
@@ -129,9 +128,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="section_dc_inductance",
             symbol="L DC",
             title="inductance at DC, section × length",
-            quantity=Quantity.INDUCTANCE,
-            unit="nH",
-            scale=NANO,
+            shown=NANOHENRY,
             read=lambda result: _middle(result.dc_limits),
             needs=_NOTHING_MORE,
         ),
@@ -139,9 +136,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="section_dc_resistance",
             symbol="R DC",
             title="resistance at DC, section × length",
-            quantity=Quantity.RESISTANCE,
-            unit="mΩ",
-            scale=_MILLI,
+            shown=MILLIOHM,
             read=lambda result: Reading(value=result.section_dc_resistance),
             needs=_NOTHING_MORE,
         ),
@@ -149,9 +144,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="section_perfect_inductance",
             symbol="L∞",
             title="inductance of perfect conductors, section × length",
-            quantity=Quantity.INDUCTANCE,
-            unit="nH",
-            scale=NANO,
+            shown=NANOHENRY,
             read=lambda result: _middle(result.perfect_limits),
             needs=_NOTHING_MORE,
         ),
@@ -159,9 +152,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="inductance_per_length",
             symbol="L′",
             title="inductance per length of the main section",
-            quantity=Quantity.INDUCTANCE_PER_LENGTH,
-            unit="nH/mm",
-            scale=_PER_MM,
+            shown=NANOHENRY_PER_MM,
             read=lambda result: _main_section(result, "inductance"),
             known=_view(View.SECTION),
         ),
@@ -169,9 +160,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="resistance_per_length",
             symbol="R′",
             title="resistance per length of the main section",
-            quantity=Quantity.RESISTANCE_PER_LENGTH,
-            unit="Ω/m",
-            scale=1.0,
+            shown=OHM_PER_METRE,
             read=lambda result: _main_section(result, "resistance"),
             known=_view(View.SECTION),
         ),
@@ -179,9 +168,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             key="section_inductance",
             symbol="L sect.",
             title="section × length",
-            quantity=Quantity.INDUCTANCE,
-            unit="nH",
-            scale=NANO,
+            shown=NANOHENRY,
             read=lambda result: Reading(value=result.section_inductance, uncertainty=result.section_inductance_error),
             sense=Sense.NEITHER,
             known=lambda scenario: any(variant.placed is not None for variant in scenario.variants),

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from geometries.quantities import Quantity
 from geometries.study.scenario import Scenario
 from solver.errors import SolutionError
 from solver.pickup.results import VictimReading
 from solver.variant.analysis import Analysis
-from solver.variant.figure import Figure, Reading
+from solver.variant.figure import FEMTOFARAD_PER_MM, MILLIVOLT, PICOHENRY_PER_MM, Figure, Reading
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
-_MILLI = 1e-3
-_PICO_PER_MM = 1e-9
-_FEMTO_PER_MM = 1e-12
 _NEEDS: Needs = frozenset({Need.PICKUP})
 
 
@@ -47,9 +43,7 @@ PICKUP: Analysis[_Found] = Analysis(
             key="feedback_noise",
             symbol="pick-up",
             title="feedback noise",
-            quantity=Quantity.VOLTAGE,
-            unit="mV",
-            scale=_MILLI,
+            shown=MILLIVOLT,
             read=lambda found: Reading(value=found[1].signal.peak),
             needs=_NEEDS,
             headline=True,
@@ -58,9 +52,7 @@ PICKUP: Analysis[_Found] = Analysis(
             key="magnetic_noise",
             symbol="magnetic",
             title="magnetic part of the feedback noise",
-            quantity=Quantity.VOLTAGE,
-            unit="mV",
-            scale=_MILLI,
+            shown=MILLIVOLT,
             read=lambda found: Reading(value=found[1].signal.magnetic_peak),
             needs=_NEEDS,
         ),
@@ -68,9 +60,7 @@ PICKUP: Analysis[_Found] = Analysis(
             key="electric_noise",
             symbol="electric",
             title="electric part of the feedback noise",
-            quantity=Quantity.VOLTAGE,
-            unit="mV",
-            scale=_MILLI,
+            shown=MILLIVOLT,
             read=lambda found: Reading(value=found[1].signal.electric_peak),
             needs=_NEEDS,
         ),
@@ -78,9 +68,7 @@ PICKUP: Analysis[_Found] = Analysis(
             key="victim_mutual_inductance",
             symbol="M′",
             title="mutual inductance of loop and victim",
-            quantity=Quantity.INDUCTANCE_PER_LENGTH,
-            unit="pH/mm",
-            scale=_PICO_PER_MM,
+            shown=PICOHENRY_PER_MM,
             read=_mutual,
             needs=_NEEDS,
         ),
@@ -88,9 +76,7 @@ PICKUP: Analysis[_Found] = Analysis(
             key="victim_node_capacitance",
             symbol="C′",
             title="capacitance of victim and switch node",
-            quantity=Quantity.CAPACITANCE_PER_LENGTH,
-            unit="fF/mm",
-            scale=_FEMTO_PER_MM,
+            shown=FEMTOFARAD_PER_MM,
             read=lambda found: Reading(value=found[1].node_capacitance, uncertainty=found[1].node_capacitance_error),
             needs=_NEEDS,
         ),

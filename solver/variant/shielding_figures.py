@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from geometries.quantities import MHZ, Quantity
 from geometries.section.section import View
 from geometries.study.scenario import Scenario
 from solver.axisymmetric.results import Shielding
 from solver.errors import SolutionError
 from solver.variant.analysis import Analysis
-from solver.variant.figure import Figure, Reading
+from solver.variant.figure import DECIBEL, MEGAHERTZ, Figure, Reading
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
@@ -29,9 +28,7 @@ def _against_ring(key: str, symbol: str, title: str, read: Callable[[Shielding],
         key=f"shielding_{key}",
         symbol=symbol,
         title=f"{title} against the ring alone",
-        quantity=Quantity.DECIBEL,
-        unit="dB",
-        scale=1.0,
+        shown=DECIBEL,
         read=lambda shielding: Reading(value=read(shielding)),
         needs=_NEEDS,
         headline=key == "moment",
@@ -51,9 +48,7 @@ SHIELDING: Analysis[Shielding] = Analysis(
             key="shielding_corner",
             symbol="f_c",
             title="shielding corner frequency",
-            quantity=Quantity.FREQUENCY,
-            unit="MHz",
-            scale=MHZ,
+            shown=MEGAHERTZ,
             read=lambda shielding: Reading(value=math.nan if shielding.corner is None else shielding.corner),
             needs=_NEEDS,
             headline=True,
