@@ -15,7 +15,7 @@ from solver.emission.results import EmissionComparison, Margin
 from solver.figures import emission_figure
 from solver.report.document import result_document
 from solver.report.emission_section import emission_records, emission_table
-from solver.report.files import write_report
+from solver.report.folder import write_report
 from solver.report.html import render_report
 from solver.section.results import PlaneInductance
 from solver.study.results import StudyResult

@@ -24,7 +24,7 @@ from solver.pickup.results import (
     WiderTrace,
 )
 from solver.report.document import result_document
-from solver.report.files import write_report
+from solver.report.folder import write_report
 from solver.report.html import render_report
 from solver.report.pickup_section import findings, pickup_document, pickup_records, pickup_section
 from solver.report.summary_section import columns

@@ -16,7 +16,7 @@ from solver.errors import ReportError
 from solver.figures import stack_figure
 from solver.report import files
 from solver.report.drawings import Drawing
-from solver.report.files import require_writable, result_document, write_report
+from solver.report.folder import require_writable, result_document, write_report
 from solver.section import mesh
 from solver.study.results import StudyResult
 

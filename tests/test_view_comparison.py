@@ -18,7 +18,7 @@ from solver.figures import axis_figure, shielding_figure
 from solver.figures.axisymmetric import _mirrored
 from solver.report.axisymmetric_section import axisymmetric_curves, axisymmetric_tables, mappings
 from solver.report.document import result_document
-from solver.report.files import write_report
+from solver.report.folder import write_report
 from solver.report.html import render_page
 from solver.study.study import run_study
 from solver.study.view_comparison import compare_views

@@ -15,7 +15,7 @@ from solver.figures import plan_figure, save_figure, stack_figure
 from solver.measurement.results import MeasurementResult
 from solver.plan.written import solve_written
 from solver.report.documents import check_document, inspect_document, study_document
-from solver.report.files import require_writable, write_report
+from solver.report.folder import require_writable, write_report
 from solver.report.measurement_part import MEASUREMENT_PART
 from solver.report.plan_text import plan_document
 from solver.report.progress import InterruptedRun, finished

@@ -13,6 +13,7 @@ from solver.report.tables import table_text
 from solver.report.tolerance_report import (
     budget_table,
     loop_basis,
+    meaning,
     tolerance_document,
     tolerance_records,
     tolerance_table,
@@ -72,7 +73,7 @@ def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
         result=result,
         scenario=result.tolerance.scenario,
         basis=loop_basis(result.tolerance),
-        spreads=[(str(spread), spread.source.meaning) for spread in result.tolerance.spreads],
+        spreads=[(str(spread), meaning(spread)) for spread in result.tolerance.spreads],
         drawings=[(data_address(each), each.description) for each in drawings],
         worst=tolerance_table(result),
         budgets=budget_table(result),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from geometries.quantities import Quantity
+from geometries.study.spread import Source, Spread
 from geometries.study.tolerance import Tolerance
 from solver.notation import numbers
 from solver.report.documents import headed, warning_documents
@@ -48,7 +49,7 @@ def tolerance_document(result: ToleranceResult) -> dict[str, Any]:
         "basis": loop_basis(tolerance),
         "method": "offsets are in units of each tolerance, from -1 to 1; worst corners and single tolerances are solved, "
         "random samples are read off a quadratic surface whose largest deviation from solved points beside it is given",
-        "spreads": [{**plain(spread), "meaning": spread.source.meaning} for spread in tolerance.spreads],
+        "spreads": [{**plain(spread), "meaning": meaning(spread)} for spread in tolerance.spreads],
         "samples": tolerance.samples,
         "seed": tolerance.seed,
         "distribution": tolerance.distribution.value,
@@ -57,6 +58,12 @@ def tolerance_document(result: ToleranceResult) -> dict[str, Any]:
         "warnings": warning_documents(always()),
         "versions": dict(result.versions),
     }
+
+
+def meaning(spread: Spread) -> str:
+    """What a tolerance moves, in a few words."""
+    known = {source.value: source.meaning for source in Source}
+    return known.get(spread.source, f"the key {spread.source}")
 
 
 def _variant_document(variant: VariantSpread) -> dict[str, Any]:
