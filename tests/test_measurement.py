@@ -21,7 +21,7 @@ from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app
 from solver.emission.comparison import compare_emission
 from solver.measurement.comparison import compare_measurement
-from solver.report.measurement_section import measurement_document, measurement_tables, pair_rows, proposal_row
+from solver.report.measurement_part import measurement_document, measurement_tables, pair_rows, proposal_row
 from solver.study.results import StudyResult
 
 PAIR = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)

@@ -23,10 +23,10 @@ from solver.pickup.results import (
     VictimReading,
     WiderTrace,
 )
-from solver.report.document import result_document
+from solver.report.documents import study_document
 from solver.report.folder import write_report
 from solver.report.html import render_report
-from solver.report.pickup_section import findings, pickup_document, pickup_records, pickup_section
+from solver.report.pickup_part import findings, pickup_records, pickup_section
 from solver.report.summary_section import columns
 from solver.section.results import CapacitanceMatrix, PotentialMap
 from solver.study.budgets import answer_budgets
@@ -186,7 +186,7 @@ def test_the_document_has_everything_in_si_units(heard):
 
 
 def test_the_document_is_json_without_infinities(heard):
-    text = json.dumps(result_document(heard), allow_nan=False)
+    text = json.dumps(study_document(heard, "compare"), allow_nan=False)
     assert json.loads(text)["pickup"][0]["victims"][1]["budget_distance_m"] is None
 
 

@@ -17,7 +17,7 @@ from solver.report.html import render_report
 from solver.report.summary_section import columns, summary_document, summary_records, summary_table
 from solver.study.results import StudyResult
 from solver.study.study import conclude
-from solver.study.summary import choose
+from solver.study.outcome(Summary) import choose
 from solver.study.summary_rows import Summary, SummaryRow
 
 SWITCHING = Switching(
@@ -125,7 +125,7 @@ def test_changes_are_against_the_reference(study: StudyResult) -> None:
 
 def test_figures_are_those_of_the_switching_edge(study: StudyResult) -> None:
     result = concluded(study, None, SWITCHING)
-    reading, shown = result.switching.readings[1], result.summary.rows[1]
+    reading, shown = result.switching.readings[1], result.outcome(Summary).rows[1]
     assert shown.peak_voltage == reading.built.peak.voltage
     assert shown.voltage_margin == pytest.approx(17.0 - reading.built.peak.voltage, rel=1e-12)
 

@@ -46,6 +46,11 @@ class _Section:
     shown: Any
 
 
+def render_report(study: StudyResult) -> str:
+    """The page of a study with its own drawings; see :func:`render_page`."""
+    return render_page(study, {part.key: tuple(part.drawings(study)) for part in shown_parts(study)})
+
+
 def render_page(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) -> str:
     """The page of a study.
 

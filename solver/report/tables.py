@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,10 @@ from rich.table import Table as RichTable
 from rich.text import Text
 
 Record = Sequence[object]
+
+_NARROWEST = 8
+_NAME = 22
+"""Names of rows fold at this width, headings of narrow columns at the other [characters]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,17 +85,63 @@ def terminal_table(table: Table) -> RichTable:
         padding=(0, 1, 0, 0),
     )
     for number, column in enumerate(table.columns):
-        heading = Text(f"{column.name}\n[{column.unit}]" if column.unit else column.name)
         shown.add_column(
-            heading,
+            Text(_heading(table, number)),
             justify="left" if column.words else "right",
             overflow="fold",
             no_wrap=not column.words,
-            min_width=12 if number == 0 and column.words else None,
+            min_width=min(_NAME, _width(table, 0) - 1) if number == 0 else None,
         )
     for row in table.rows:
         shown.add_row(*(Text(cell.text) for cell in row))
     return shown
+
+
+def _heading(table: Table, number: int) -> str:
+    """Name and unit of a column, broken into lines about as wide as its cells."""
+    column = table.columns[number]
+    widest = max((len(row[number].text) for row in table.rows), default=0)
+    name = textwrap.fill(column.name, max(_NARROWEST, widest), break_long_words=False)
+    return f"{name}\n[{column.unit}]" if column.unit else name
+
+
+def fitted(table: Table, width: int) -> tuple[Table, ...]:
+    """The table in as many pieces as a terminal's width asks for, each with the first column.
+
+    Parameters
+    ----------
+    table : Table
+        Any.
+    width : int
+        Characters to a line.
+
+    Returns
+    -------
+    tuple of Table
+        The title stands over the first.
+    """
+    widths = [_width(table, number) for number in range(len(table.columns))]
+    pieces: list[list[int]] = [[]]
+    for number in range(1, len(table.columns)):
+        if pieces[-1] and min(widths[0], _NAME) + sum(widths[each] for each in pieces[-1]) + widths[number] > width:
+            pieces.append([])
+        pieces[-1].append(number)
+    return tuple(_piece(table, [0, *piece], first=piece is pieces[0]) for piece in pieces)
+
+
+def _width(table: Table, number: int) -> int:
+    """Of a column, with the space behind it."""
+    cells = [len(row[number].text) for row in table.rows]
+    return max([*cells, *map(len, _heading(table, number).split("\n"))]) + 1
+
+
+def _piece(table: Table, numbers: Sequence[int], *, first: bool) -> Table:
+    return Table(
+        title=table.title if first else "",
+        columns=tuple(table.columns[number] for number in numbers),
+        rows=tuple(tuple(row[number] for number in numbers) for row in table.rows),
+        marked=table.marked,
+    )
 
 
 def records(table: Table) -> Iterator[Record]:

@@ -23,7 +23,7 @@ from solver.report.part import Part
 from solver.report.parts import shown_parts
 from solver.report.plan_text import plan_sentence, plan_table
 from solver.report.sweep_report import sweep_table, warning_lines
-from solver.report.tables import Table, terminal_table
+from solver.report.tables import Table, fitted, terminal_table
 from solver.report.tolerance_report import budget_table, tolerance_table
 from solver.study.budgets import BudgetChecks
 from solver.study.results import StudyResult
@@ -49,7 +49,8 @@ def _say(console: Console, sentences: Iterable[str], style: str = "") -> None:
 
 def _show(console: Console, tables: Iterable[Table]) -> None:
     for table in tables:
-        console.print(terminal_table(table))
+        for piece in fitted(table, console.width):
+            console.print(terminal_table(piece))
 
 
 def print_study(study: StudyResult) -> None:
