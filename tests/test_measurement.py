@@ -21,7 +21,8 @@ from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app
 from solver.emission.comparison import compare_emission
 from solver.measurement.comparison import compare_measurement
-from solver.report.measurement_part import measurement_document, measurement_tables, pair_rows, proposal_row
+from solver.report.measurement_part import measurement_tables, pair_rows, proposal_row
+from solver.report.plain import plain
 from solver.study.results import StudyResult
 
 PAIR = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)
@@ -270,7 +271,7 @@ def test_a_spectrum_outside_the_prediction_is_refused(study: StudyResult) -> Non
 def test_rows_and_document_hold_the_rest(study: StudyResult) -> None:
     measurement = read(study, pair=PAIR)
     assert pair_rows(measurement.pair)[-1][0] == "not explained"
-    assert measurement_document(measurement)["ring_pair"]["parts"][-1]["part"] == "not explained"
+    assert plain(measurement)["pair"]["parts"][-1]["name"] == "not explained"
     assert len(measurement_tables(measurement)) == 2
 
 
@@ -329,7 +330,7 @@ def test_command_prints_what_is_not_explained(tmp_path: Path) -> None:
     words = ["measurement", path, "--ring", "205 MHz", "--loaded-ring", "103 MHz", "--added", "900 pF", "--json"]
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0
-    assert json.loads(done.stdout)["ring_pair"]["parts"][-1]["part"] == "not explained"
+    assert json.loads(done.stdout)["details"]["measurement"]["pair"]["parts"][-1]["name"] == "not explained"
 
 
 def test_command_without_measurement_says_how_to_give_one(tmp_path: Path) -> None:

@@ -14,7 +14,8 @@ from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
 from solver.figures import waveform_figure
-from solver.report.switching_part import headings, input_rows, reading_cells, switching_document
+from solver.report.plain import plain
+from solver.report.switching_part import headings, input_rows, reading_cells
 from solver.study.results import StudyResult
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_warnings
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
@@ -331,10 +332,10 @@ def test_waveform_figure_shows_every_variant_and_the_limit(study: StudyResult) -
 
 
 def test_document_holds_waveform_and_limit(study: StudyResult) -> None:
-    document = switching_document(compared(study, SWITCHING))
-    assert document["voltage_limit_V"] == 16.0
-    assert len(document["variants"][0]["without_snubber"]["voltage_V"]) > 1000
-    assert json.loads(json.dumps(document))["typical_values_stand_for"] == []
+    document = plain(compared(study, SWITCHING))
+    assert document["switching"]["voltage_rating"] == SWITCHING.voltage_rating
+    assert len(document["readings"][0]["plain"]["voltage"]) > 1000
+    assert json.loads(json.dumps(document))["switching"]["assumed"] == []
 
 
 def test_columns_of_the_limit_are_left_out_without_one(study: StudyResult) -> None:
