@@ -112,7 +112,7 @@ def test_a_figure_within_its_uncertainty_of_the_limit_is_doubtful() -> None:
 
 
 def test_words_carry_sense_unit_and_uncertainty() -> None:
-    assert limit_words(answer(0, 16.0)) == "≤ 16 V"
+    assert limit_words(answer(0, 16.0).limit) == "≤ 16 V"
     assert value_words(figure("peak_voltage"), Reading(value=15.53, uncertainty=0.21)) == "15.5 ± 0.3"
 
 

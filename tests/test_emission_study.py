@@ -20,6 +20,7 @@ from solver.report.html import render_report
 from solver.report.tables import terminal_table
 from solver.section.results import PlaneInductance
 from solver.study.results import StudyResult
+from solver.study.study import conclude
 from solver.variant.results import VariantResult
 
 EMISSION = Emission(
@@ -56,9 +57,9 @@ def comparison(results: tuple[VariantResult, ...]) -> EmissionComparison:
 
 
 @pytest.fixture(scope="module")
-def emitting(study: StudyResult, results: tuple[VariantResult, ...], comparison: EmissionComparison) -> StudyResult:
+def emitting(study: StudyResult, results: tuple[VariantResult, ...]) -> StudyResult:
     scenario = study.scenario.asking(EMISSION)
-    return replace(study, scenario=scenario, results=results, emission=comparison)
+    return conclude(scenario, results)
 
 
 def test_without_ring_the_difference_is_that_of_the_moments(comparison: EmissionComparison) -> None:

@@ -78,8 +78,8 @@ def test_scattering_parameters_by_magnitude_and_angle_become_an_impedance(tmp_pa
 def test_our_own_touchstone_file_is_read_back(study: StudyResult, tmp_path: Path) -> None:
     from solver.report.touchstone import touchstone as written
 
-    circuit = study.results[1].circuit
-    path = touchstone(tmp_path / "own.s1p", written(circuit, study.results[1].variant, study.scenario))
+    circuit = study.results[1].loop.circuit
+    path = touchstone(tmp_path / "own.s1p", written(circuit, study.results[1].variant, ()))
     found = read_impedance(path)
     expected = [complex(circuit.impedance(each)[0, 0]) for each in found.frequencies]
     assert found.impedances == pytest.approx(expected, rel=1e-9, abs=0)
@@ -183,7 +183,7 @@ def test_without_switching_table_the_package_is_part_of_the_rest(study: StudyRes
 
 def test_copper_is_taken_at_the_ring_frequency(study: StudyResult) -> None:
     copper = read(study, pair=PAIR).pair.parts[0].value
-    expected = study.results[1].circuit.impedance(205e6)[0, 0].imag / (2 * math.pi * 205e6)
+    expected = study.results[1].loop.circuit.impedance(205e6)[0, 0].imag / (2 * math.pi * 205e6)
     assert copper == pytest.approx(expected, rel=1e-12, abs=0)
 
 
@@ -221,7 +221,7 @@ def test_probe_is_taken_off_the_capacitance_and_leaves_the_inductance(study: Stu
 
 
 def test_a_probe_with_more_than_the_whole_capacitance_is_refused(study: StudyResult) -> None:
-    with pytest.raises(ScenarioError, match="mend probe_capacitance"):
+    with pytest.raises(ScenarioError, match="fix probe_capacitance"):
         read(study, pair=replace(PAIR, probe_capacitance=400e-12))
 
 

@@ -254,7 +254,7 @@ def test_a_bracket_is_rounded_outwards_with_digits_enough():
 def test_the_page_shows_the_bracket_and_the_way_to_it(study):
     page = render_report(study)
     assert "At DC and for perfect conductors: certified bounds" in page
-    assert "5.519 to 5.521" in page
+    assert "5.51992 to 5.52008" in page
     assert "9000 unknowns: bounds apart by" in page
 
 
