@@ -48,7 +48,8 @@ def tolerance_document(result: ToleranceResult) -> dict[str, Any]:
         "finding": result.finding,
         "basis": loop_basis(tolerance),
         "method": "offsets are in units of each tolerance, from -1 to 1; worst corners and single tolerances are "
-        "solved, random samples are read off a quadratic surface whose largest deviation from solved points beside it is given",
+        "solved, random samples are read off a quadratic surface whose largest deviation from solved points beside it "
+        "is given",
         "spreads": [{**plain(spread), "meaning": meaning(spread)} for spread in tolerance.spreads],
         "samples": tolerance.samples,
         "seed": tolerance.seed,
