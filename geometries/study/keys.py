@@ -189,9 +189,8 @@ def with_values(description: Description, values: Mapping[KeyPath, float]) -> De
 
 def replaced(description: Description, changes: Mapping[Steps, float]) -> Description:
     """The same as :func:`with_values`, by the way to each value."""
-    complete = dict(changes)
-    for steps, value in changes.items():
-        complete.update(_in_segments(description, steps, value))
+    complete = {way: new for steps, value in changes.items() for way, new in _in_segments(description, steps, value)}
+    complete.update(changes)
     first = {steps: value for steps, value in complete.items() if steps[0] == "switching"}
     changed: Description = _replaced(description, first) if first else description
     rest = {steps: value for steps, value in complete.items() if steps[0] != "switching"}
