@@ -11,9 +11,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
 from shapely.geometry import LineString, MultiLineString
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon as ShapelyPolygon
@@ -23,6 +25,7 @@ from geometries.board.materials import COPPER, Conductor
 from geometries.errors import GeometryError, require_unique
 from geometries.quantities import MM
 from geometries.section.outline import Point, Polygon, Rectangle
+from geometries.tables import CopperThickness, Derived, Length, ReadAs, Table
 
 NEAR = 1e-9
 """Points closer than this are the same [m]."""
@@ -32,6 +35,12 @@ MIRROR = "mirror plane"
 
 POST_SIDES = 16
 """A post is meshed as a regular polygon of so many sides and of its circle's perimeter."""
+
+
+Corner = tuple[Length, Length]
+
+Outlined = Annotated[Polygon | Rectangle, ReadAs(tuple[Corner, ...], lambda corners: Polygon(vertices=corners))]
+"""An outline, from its corners."""
 
 
 class Faces(StrEnum):
@@ -52,7 +61,7 @@ class Spread(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CopperSheet:
+class CopperSheet(Table):
     """One connected piece of copper on one layer.
 
     Parameters
@@ -79,11 +88,11 @@ class CopperSheet:
     """
 
     name: str
-    outline: Polygon | Rectangle
-    height: float
-    holes: tuple[Polygon | Rectangle, ...] = ()
-    thickness: float = 35e-6
-    material: Conductor = COPPER
+    outline: Annotated[Outlined, Field(alias="corners")]
+    height: Length
+    holes: tuple[Outlined, ...] = ()
+    thickness: CopperThickness = 35e-6
+    material: Derived[Conductor] = COPPER
     faces: Faces = Faces.BOTH
 
     def __post_init__(self) -> None:
@@ -149,11 +158,33 @@ class PadTerminal:
         return float(centre.x), float(centre.y)
 
 
-Terminal = EdgeTerminal | PadTerminal
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TerminalTable(Table):
+    """A terminal as a file gives it: a stretch of an edge, or a pad inside."""
+
+    copper: str
+    edge: tuple[Corner, Corner] | None = None
+    pad: tuple[Corner, ...] | None = None
+
+    def __post_init__(self) -> None:
+        if (self.edge is None) == (self.pad is None):
+            raise GeometryError(
+                'a terminal is either a stretch of an edge, edge = [["0 mm", "0 mm"], ["1 mm", "0 mm"]], or a pad with '
+                "its corners, pad = [...]"
+            )
+
+    def built(self) -> EdgeTerminal | PadTerminal:
+        """The terminal itself."""
+        if self.edge is not None:
+            return EdgeTerminal(sheet=self.copper, start=self.edge[0], end=self.edge[1])
+        return PadTerminal(sheet=self.copper, outline=Polygon(vertices=self.pad or ()))
+
+
+Terminal = Annotated[EdgeTerminal | PadTerminal, ReadAs(TerminalTable, TerminalTable.built)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Port:
+class Port(Table):
     """A part between two terminals; its current enters the copper at `entry` and leaves it at `leave`.
 
     Parameters
@@ -177,19 +208,19 @@ class Port:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RingPort:
+class RingPort(Table):
     """A closed ring driven around one of its holes, without a cut; `inside` is any point in that hole [m].
 
     The current is what circulates around the hole, counter-clockwise.
     """
 
     name: str
-    sheet: str
-    inside: Point
+    sheet: Annotated[str, Field(alias="copper")]
+    inside: Corner
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Via:
+class Via(Table):
     """An upright round conductor that joins two sheets, or a sheet and the mirror plane.
 
     Parameters
@@ -211,12 +242,12 @@ class Via:
     """
 
     name: str
-    centre: Point
-    radius: float
+    centre: Corner
+    radius: Length
     upper: str
     lower: str = MIRROR
-    wall: float = 25e-6
-    material: Conductor = COPPER
+    wall: Length = 25e-6
+    material: Derived[Conductor] = COPPER
 
     def __post_init__(self) -> None:
         if not 0 < self.wall <= self.radius:
@@ -239,8 +270,11 @@ class Via:
         return tuple(PadTerminal(sheet=sheet, outline=self.footprint) for sheet in ends)
 
 
+_METALS = ReadAs(Literal["copper", "perfect"], {"copper": COPPER, "perfect": None}.get)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MirrorPlane:
+class MirrorPlane(Table):
     """An infinite unbroken plane under everything, taken into account by images.
 
     Parameters
@@ -253,9 +287,14 @@ class MirrorPlane:
         Its thickness [m]; infinite by default.
     """
 
-    height: float
-    material: Conductor | None = None
-    thickness: float = math.inf
+    height: Length
+    material: Annotated[Conductor | None, _METALS, Field(alias="metal")] = None
+    thickness: CopperThickness = math.inf
+
+    @classmethod
+    def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
+        """The keys of a table; in a file the plane is of copper if nothing is said."""
+        return {"metal": "copper", **table}
 
     def __post_init__(self) -> None:
         if not self.thickness > 0:
