@@ -17,7 +17,32 @@ from geometries.tables import Frequency, Table, read_table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanTask:
-    """A user-defined layout, and the frequency at which it is wanted beside its limits [Hz]."""
+    """A user-defined layout, and the frequency at which it is wanted beside its limits [Hz].
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        What is solved.
+    frequency : float
+        [Hz].
+
+    Examples
+    --------
+    >>> from geometries.files.layout_reading import parse_plan
+    >>> task = parse_plan(
+    ...     '''
+    ... title = "ring"
+    ... ring = [{ name = "around the hole", copper = "top", inside = ["3.5 mm", "0.8 mm"] }]
+    ... [[copper]]
+    ... name = "top"
+    ... height = "0.2 mm"
+    ... corners = [["0 mm", "0 mm"], ["5 mm", "0 mm"], ["5 mm", "3 mm"]]
+    ... holes = [[["2 mm", "0.4 mm"], ["4 mm", "0.4 mm"], ["4 mm", "1.6 mm"]]]
+    ... '''
+    ... )
+    >>> task.frequency, task.layout.name
+    (100000000.0, 'ring')
+    """
 
     layout: PlanLayout
     frequency: float
@@ -63,6 +88,16 @@ def read_plan(path: Path) -> PlanTask:
     ------
     ScenarioError
         If the file cannot be read or does not describe a layout; the message says what, where and how to fix it.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from geometries import ScenarioError, read_plan
+    >>> try:
+    ...     read_plan(Path("nowhere.toml"))
+    ... except ScenarioError as error:
+    ...     print(error)
+    nowhere.toml: there is no such file; check the path
     """
     return parse_plan(read_text(path), where=str(path))
 

@@ -85,6 +85,15 @@ class CopperSheet(Table):
     ------
     GeometryError
         If a hole touches another or the edge, or the thickness is not above zero.
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> round(sheet.shape.area * 1e6, 6)
+    12.0
     """
 
     name: str
@@ -127,7 +136,21 @@ class CopperSheet(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeTerminal:
-    """A stretch of a straight edge of copper through which the current passes, from `start` to `end` [m]."""
+    """A stretch of a straight edge of copper through which the current passes, from `start` to `end` [m].
+
+    Parameters
+    ----------
+    sheet : str
+        Name of the copper.
+    start, end : (x, y)
+        Ends of the stretch, on one straight edge [m].
+
+    Examples
+    --------
+    >>> from geometries import EdgeTerminal
+    >>> EdgeTerminal(sheet="strip", start=(0.0, 0.0), end=(0.0, 2e-3)).middle
+    (0.0, 0.001)
+    """
 
     sheet: str
     start: Point
@@ -146,7 +169,21 @@ class EdgeTerminal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PadTerminal:
-    """A soldered area inside the copper; the current passes its rim, the copper under it carries none."""
+    """A soldered area inside the copper; the current passes its rim, the copper under it carries none.
+
+    Parameters
+    ----------
+    sheet : str
+        Name of the copper.
+    outline : Polygon or Rectangle
+        The area [m].
+
+    Examples
+    --------
+    >>> from geometries import PadTerminal, Rectangle
+    >>> PadTerminal(sheet="strip", outline=Rectangle(left=0.0, right=2e-3, bottom=0.0, top=2e-3)).middle
+    (0.001, 0.001)
+    """
 
     sheet: str
     outline: Polygon | Rectangle
@@ -195,6 +232,13 @@ class Port(Table):
         Where the current comes into the copper and where it goes back into the part.
     spread : Spread
         Of the current over both terminals; free is the physical one for soldered parts.
+
+    Examples
+    --------
+    >>> from geometries import EdgeTerminal, Port
+    >>> ends = [EdgeTerminal(sheet="strip", start=(x, 0.0), end=(x, 2e-3)) for x in (0.0, 8e-3)]
+    >>> Port(name="capacitor", entry=ends[0], leave=ends[1]).spread.value
+    'free'
     """
 
     name: str
@@ -212,6 +256,24 @@ class RingPort(Table):
     """A closed ring driven around one of its holes, without a cut; `inside` is any point in that hole [m].
 
     The current is what circulates around the hole, counter-clockwise.
+
+    Parameters
+    ----------
+    name : str
+        Unique among ports, rings and vias.
+    sheet : str
+        Name of the copper.
+    inside : (x, y)
+        Any point in the hole [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> sheet.hole_around(RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM)).inside)
+    0
     """
 
     name: str
@@ -239,6 +301,12 @@ class Via(Table):
         Thickness of the metal [m]; a via's plating, or the radius for a solid post.
     material : Conductor
         Its metal.
+
+    Examples
+    --------
+    >>> from geometries import Via
+    >>> Via(name="to the plane", centre=(0.0, 0.0), radius=0.15e-3, upper="top").lower
+    'mirror plane'
     """
 
     name: str
@@ -285,6 +353,12 @@ class MirrorPlane(Table):
         Its metal; without one it is a perfect conductor.
     thickness : float
         Its thickness [m]; infinite by default.
+
+    Examples
+    --------
+    >>> from geometries import COPPER, UM, MirrorPlane
+    >>> MirrorPlane(height=0.0, material=COPPER, thickness=35 * UM).material.name
+    'copper'
     """
 
     height: Length
@@ -324,6 +398,21 @@ class PlanLayout:
     GeometryError
         If copper touches copper, a terminal is not on the copper or wider than its edge, terminals overlap, a post
         does not stand on its copper, or nothing closes the current of a port.
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> layout = PlanLayout(
+    ...     name="ring over a plane",
+    ...     sheets=(sheet,),
+    ...     ports=(RingPort(name="around the hole", sheet="top", inside=(2 * MM, 1.5 * MM)),),
+    ...     plane=MirrorPlane(height=0.0),
+    ... )
+    >>> layout.cut_ports
+    ()
     """
 
     name: str
