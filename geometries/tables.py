@@ -6,7 +6,7 @@ file :func:`read_table` fills it, where every value with a dimension is text wit
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache, partial
 from pathlib import Path
 from typing import Annotated, Any, ClassVar, Protocol, TypeVar, get_args, get_origin, get_type_hints
@@ -71,6 +71,17 @@ class Table:
     def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
         """The keys of a table with what follows from which of them are given."""
         return table
+
+
+class ReadAs:
+    """Read another form from a file, and build the value of the field from it."""
+
+    def __init__(self, form: Any, build: Callable[[Any], object]) -> None:
+        self.form, self.build = form, build
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """The form first, then what is built from it."""
+        return core_schema.no_info_after_validator_function(self.build, handler.generate_schema(self.form))
 
 
 class Described(Protocol):

@@ -18,7 +18,21 @@ from geometries.tables import CopperThickness, Derived, Number, Table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CopperLayer(Table):
-    """A copper layer of a construction; `thickness` [m]."""
+    """A copper layer of a construction; `thickness` [m].
+
+    Parameters
+    ----------
+    name : str
+        For instance "L1"; unique on its board.
+    thickness : float
+        [m], > 0.
+
+    Examples
+    --------
+    >>> from geometries import UM, CopperLayer
+    >>> CopperLayer(name="L1", thickness=35 * UM).name
+    'L1'
+    """
 
     name: Annotated[str, Field(alias="copper")]
     thickness: CopperThickness
@@ -26,7 +40,23 @@ class CopperLayer(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DielectricLayer(Table):
-    """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R)."""
+    """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R).
+
+    Parameters
+    ----------
+    name : str
+        For instance "core".
+    thickness : float
+        [m], > 0.
+    relative_permittivity : float
+        [1], at least 1.
+
+    Examples
+    --------
+    >>> from geometries import MM, DielectricLayer
+    >>> DielectricLayer(name="core", thickness=1.53 * MM, relative_permittivity=4.4).name
+    'core'
+    """
 
     name: Annotated[str, Field(alias="dielectric")]
     thickness: CopperThickness
@@ -63,6 +93,20 @@ class Stackup(Table):
     ------
     GeometryError
         If there is no copper, a thickness is not above zero, names repeat or copper touches copper.
+
+    Examples
+    --------
+    >>> from geometries import MM, UM, CopperLayer, DielectricLayer, Stackup
+    >>> board = Stackup(
+    ...     name="thin",
+    ...     layers=(
+    ...         CopperLayer(name="L1", thickness=35 * UM),
+    ...         DielectricLayer(name="film", thickness=0.1 * MM, relative_permittivity=3.4),
+    ...         CopperLayer(name="L2", thickness=35 * UM),
+    ...     ),
+    ... )
+    >>> board.heights("L1")
+    (0.0, 3.5e-05)
     """
 
     name: str

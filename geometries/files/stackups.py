@@ -44,7 +44,18 @@ def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
 
 
 def stackup_names() -> tuple[str, ...]:
-    """Names of all built-in constructions."""
+    """Names of all built-in constructions.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from geometries import stackup_names
+    >>> "4L-7628" in stackup_names()
+    True
+    """
     return tuple(_table())
 
 

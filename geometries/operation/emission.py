@@ -30,7 +30,14 @@ BAND = 6.0
 
 
 class Site(Enum):
-    """What the ground of the test site adds to the direct wave."""
+    """What the ground of the test site adds to the direct wave.
+
+    Examples
+    --------
+    >>> from geometries import EmissionSite
+    >>> EmissionSite("open-area maximum").gain
+    2.0
+    """
 
     FREE_SPACE = "free space"
     OPEN_AREA_MAXIMUM = "open-area maximum"
@@ -51,6 +58,12 @@ class Cable(Table):
         Straight part that can radiate [m].
     diameter : float
         Over all of its wires [m].
+
+    Examples
+    --------
+    >>> from geometries import Cable
+    >>> Cable(length=1.0).diameter
+    0.004
     """
 
     length: Length
@@ -112,6 +125,19 @@ class Emission(OperatingTable):
         The user's own limits beside the scenario; they are among `limits` in a scenario that is built.
     as_written : bool
         Whether it stands as the file says, so that neither `switching` nor the limits of a file are filled in yet.
+
+    Examples
+    --------
+    >>> from geometries import Emission, published_limit
+    >>> emission = Emission(
+    ...     current=4.0,
+    ...     frequency=1.2e6,
+    ...     rise_time=2e-9,
+    ...     fall_time=2e-9,
+    ...     limits=(published_limit("CISPR 32 class B", 3.0),),
+    ... )
+    >>> emission.distance, emission.site.value
+    (3.0, 'open-area maximum')
     """
 
     current: Current

@@ -21,6 +21,12 @@ class RingPair:
         Of the probe that stays on the node [F].
     frequency_error, capacitance_error : float
         Relative uncertainty of either frequency and of the added capacitance [1].
+
+    Examples
+    --------
+    >>> from geometries import RingPair
+    >>> RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12).frequency_error
+    0.01
     """
 
     frequency: float
@@ -82,6 +88,13 @@ class Measurement:
         From a Touchstone file.
     spectrum : MeasuredSpectrum, optional
         From a CSV file.
+
+    Examples
+    --------
+    >>> from geometries import Measurement, RingPair
+    >>> pair = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)
+    >>> Measurement(variant="as built", pair=pair).impedance is None
+    True
     """
 
     variant: str

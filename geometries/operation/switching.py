@@ -34,7 +34,14 @@ _TYPICAL = {"package_inductance": TYPICAL_PACKAGE_INDUCTANCE, "derating": USUAL_
 
 
 class EdgeSpan(Enum):
-    """Between which parts of its height an edge is timed."""
+    """Between which parts of its height an edge is timed.
+
+    Examples
+    --------
+    >>> from geometries import EdgeSpan
+    >>> EdgeSpan("10-90 %").part
+    0.8
+    """
 
     FULL = "0-100 %"
     INNER = "10-90 %"
@@ -55,6 +62,12 @@ class Snubber(Table):
         [F].
     resistance : float, optional
         [ohm]; None asks for the one with the least overshoot.
+
+    Examples
+    --------
+    >>> from geometries import Snubber
+    >>> Snubber(capacitance=470e-12).resistance is None
+    True
     """
 
     capacitance: Capacitance
@@ -68,7 +81,19 @@ class Snubber(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchingTolerance(Table):
-    """Relative tolerances to both sides; what is not stated counts as exact."""
+    """Relative tolerances to both sides; what is not stated counts as exact.
+
+    Parameters
+    ----------
+    edge_time, output_capacitance, resistance, package_inductance : float
+        Relative, from 0 to 1 [1].
+
+    Examples
+    --------
+    >>> from geometries import SwitchingTolerance
+    >>> SwitchingTolerance(edge_time=0.2).resistance
+    0.0
+    """
 
     edge_time: Fraction = 0.0
     output_capacitance: Fraction = 0.0
@@ -114,6 +139,19 @@ class Switching(OperatingTable):
         Of the values above.
     assumed : tuple of str
         Keys that were not stated, so that a typical value stands for them.
+
+    Examples
+    --------
+    >>> from geometries import Switching
+    >>> switching = Switching(
+    ...     input_voltage=24.0,
+    ...     edge_time=2e-9,
+    ...     output_capacitance=300e-12,
+    ...     switch_resistance=0.3,
+    ...     capacitor_resistance=5e-3,
+    ... )
+    >>> round(switching.series_resistance, 4), switching.voltage_limit
+    (0.305, None)
     """
 
     input_voltage: Voltage
@@ -150,7 +188,7 @@ class Switching(OperatingTable):
             if not self.full_edge < 1 / self.frequency:
                 raise ScenarioError(
                     f"switching: the edge takes {self.full_edge:g} s and the whole period {1 / self.frequency:g} s; "
-                    "mend edge_time or frequency"
+                    "shorten edge_time or lower the frequency"
                 )
         if not 0 < self.derating <= 1:
             raise ScenarioError(f"switching: derating is {self.derating:g}; it lies above 0 and at most at 100 %")

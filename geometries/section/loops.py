@@ -65,6 +65,14 @@ class SameLayerLoop(StraightLoop):
         Clearance between the two, at their feet [m].
     layer : str
         Copper layer of both.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> section.groups
+    ('go', 'return')
     """
 
     kind: Literal["same-layer"] = "same-layer"
@@ -86,6 +94,12 @@ class NextLayerLoop(StraightLoop):
         Copper layer of the go copper.
     return_layer : str
         Copper layer of the return copper; the next one below if not given.
+
+    Examples
+    --------
+    >>> from geometries import MM, NextLayerLoop
+    >>> NextLayerLoop(width=3 * MM, return_width=8 * MM, length=6 * MM).back_width
+    0.008
     """
 
     kind: Literal["next-layer"] = "next-layer"
@@ -103,7 +117,19 @@ class NextLayerLoop(StraightLoop):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThroughBoardLoop(StraightLoop):
-    """Capacitor on the far side: the current returns on the last layer of the board."""
+    """Capacitor on the far side: the current returns on the last layer of the board.
+
+    Parameters
+    ----------
+    width, return_width, length, copper_thickness, sidewall_angle
+        As for every straight loop.
+
+    Examples
+    --------
+    >>> from geometries import MM, ThroughBoardLoop
+    >>> ThroughBoardLoop(width=3 * MM, length=6 * MM).back_width
+    0.003
+    """
 
     kind: Literal["through-board"] = "through-board"
 
@@ -112,7 +138,14 @@ Loop = SameLayerLoop | NextLayerLoop | ThroughBoardLoop
 
 
 class Tie(StrEnum):
-    """How a plane is connected to the loop."""
+    """How a plane is connected to the loop.
+
+    Examples
+    --------
+    >>> from geometries import Tie
+    >>> [tie.value for tie in Tie]
+    ['absent', 'floating', 'stitched']
+    """
 
     ABSENT = "absent"
     FLOATING = "floating"
@@ -125,6 +158,21 @@ class Slot(Table):
 
     `bonded` tells whether the two halves are connected at both ends of the loop; a slot that is shorter than the
     plane leaves them bonded.
+
+    Parameters
+    ----------
+    position : float
+        Of its middle from the loop's middle [m].
+    width : float
+        [m], > 0.
+    bonded : bool
+        Whether its two sides are connected at both ends of the loop.
+
+    Examples
+    --------
+    >>> from geometries import MM, Slot
+    >>> Slot(width=1 * MM).position
+    0.0
     """
 
     position: Length = 0.0
@@ -152,6 +200,12 @@ class Plane:
         reaches beyond it; infinite for a plane centred under the loop.
     slots : tuple of Slot
         Slots along the loop, from left to right.
+
+    Examples
+    --------
+    >>> from geometries import MM, Plane, Tie
+    >>> Plane(layer="L2", tie=Tie.STITCHED, width=40 * MM).edge_distance
+    inf
     """
 
     layer: str
@@ -189,6 +243,14 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     ------
     GeometryError
         If a layer is unknown, or a plane shares a layer with the loop's own copper and meets it.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> [region.name for region in section.regions]
+    ['go', 'return']
     """
     stackup = board_of(stackup, loop)
     go, back = _loop_regions(stackup, loop)

@@ -41,6 +41,12 @@ class RingLoop(Table):
         Height of the wire's axis above the upper face of the layer [m]; 0 for a flat ring.
     copper_thickness : float, optional
         Of its layer [m]; that of the board if not given.
+
+    Examples
+    --------
+    >>> from geometries import RingLoop
+    >>> RingLoop(radius=6e-3, width=1.5e-3).layer
+    'L1'
     """
 
     kind: Literal["ring"] = "ring"
@@ -88,6 +94,12 @@ class Disc:
         Radius of a hole in its middle [m]; 0 for none.
     slots : tuple of AnnularSlot
         From the inside outwards.
+
+    Examples
+    --------
+    >>> from geometries import Disc
+    >>> Disc(layer="L2", radius=13e-3, hole=4e-3).slots
+    ()
     """
 
     layer: str
@@ -148,6 +160,14 @@ def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Di
     ------
     GeometryError
         If a layer is unknown, a disc lies in the ring, or a slot outside its disc.
+
+    Examples
+    --------
+    >>> from geometries import Disc, RingLoop, named_stackup, ring_section
+    >>> ring = RingLoop(radius=6e-3, width=1.5e-3)
+    >>> section = ring_section("ring", named_stackup("2L-1.6"), ring, [Disc(layer="L2", radius=13e-3)])
+    >>> [region.name for region in section.regions]
+    ['go', 'L2']
     """
     stackup = ring_board(stackup, ring)
     go = Region(name="go", outline=_ring_outline(stackup, ring), role=Role.GO, material=stackup.copper)

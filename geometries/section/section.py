@@ -27,14 +27,28 @@ WIDEST = 100.0
 
 
 class View(StrEnum):
-    """How a section stands for a body: drawn out along z, or turned about the axis x = 0."""
+    """How a section stands for a body: drawn out along z, or turned about the axis x = 0.
+
+    Examples
+    --------
+    >>> from geometries import View
+    >>> View("axisymmetric").name
+    'AXISYMMETRIC'
+    """
 
     SECTION = "section"
     AXISYMMETRIC = "axisymmetric"
 
 
 class Role(StrEnum):
-    """What a conductor does in the section."""
+    """What a conductor does in the section.
+
+    Examples
+    --------
+    >>> from geometries import Role
+    >>> [role.value for role in Role]
+    ['go', 'return', 'floating', 'victim']
+    """
 
     GO = "go"
     RETURN = "return"
@@ -62,6 +76,12 @@ class Region:
         Conductors bonded at both ends share a group, hence one voltage drop per metre. Without a
         name all ``go`` regions form one group, all ``return`` regions another, and every other
         region stands alone.
+
+    Examples
+    --------
+    >>> from geometries import Circle, Region, Role
+    >>> Region(name="core", role=Role.GO, outline=Circle(centre=(0.0, 0.0), radius=1e-3)).group
+    'go'
     """
 
     name: str
@@ -91,6 +111,12 @@ class CurrentLoop:
         Name of the loop in matrices and tables.
     go_group, return_group : str
         Groups that carry +1 A and -1 A. In the round view the current closes on itself: `return_group` is empty.
+
+    Examples
+    --------
+    >>> from geometries import CurrentLoop
+    >>> CurrentLoop(name="sense line", go_group="trace").return_group
+    'return'
     """
 
     name: str = "loop"
@@ -158,6 +184,19 @@ class CrossSection:
     GeometryError
         If names repeat, conductors overlap or touch, or a loop names a group that no region belongs to; in the round
         view also if a conductor crosses the axis, or one that is driven reaches it.
+
+    Examples
+    --------
+    >>> from geometries import Circle, CrossSection, Region, Role
+    >>> wires = [(Role.GO, 0.0), (Role.RETURN, 3e-3)]
+    >>> section = CrossSection(
+    ...     name="two wires",
+    ...     regions=tuple(
+    ...         Region(name=role.value, role=role, outline=Circle(centre=(x, 0.0), radius=1e-3)) for role, x in wires
+    ...     ),
+    ... )
+    >>> section.size
+    0.005
     """
 
     name: str

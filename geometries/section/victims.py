@@ -27,7 +27,14 @@ from geometries.tables import (
 
 
 class Run(StrEnum):
-    """Where a run lies in the circuit of the feedback pin."""
+    """Where a run lies in the circuit of the feedback pin.
+
+    Examples
+    --------
+    >>> from geometries import Run
+    >>> Run.PIN.value
+    'divider to pin'
+    """
 
     SENSE = "sense side"
     PIN = "divider to pin"
@@ -46,6 +53,13 @@ class Trace(Table):
         under, over or to the left of the loop.
     width : float
         Its width [m].
+
+    Examples
+    --------
+    >>> from geometries import Trace, named_stackup
+    >>> region = Trace(layer="L1", distance=2e-3, width=0.2e-3).region("feedback", named_stackup("2L-1.6"), 3.5e-3)
+    >>> region.role.value
+    'victim'
     """
 
     layer: str
@@ -82,6 +96,13 @@ class Victim:
         Between the output and the divider, or between the divider and the pin.
     trace : Trace, optional
         Where it lies on the board; none in a section that is written out.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> setup = read_builtin_scenario("weather-station").variants[0].pickup
+    >>> setup.victims[0].run.value, setup.victims[0].trace.layer
+    ('sense side', 'L1')
     """
 
     name: str
@@ -109,6 +130,12 @@ class SwitchNode:
         Its group.
     length : float
         Its length along the loop [m].
+
+    Examples
+    --------
+    >>> from geometries import SwitchNode
+    >>> SwitchNode(conductor="go", length=6e-3).conductor
+    'go'
     """
 
     conductor: str
@@ -133,6 +160,12 @@ class Divider(Table):
         From the pin to ground [F].
     source_resistance : float
         Of the output as the sense run sees it, at the frequencies of the edges [ohm].
+
+    Examples
+    --------
+    >>> from geometries import Divider
+    >>> Divider(upper=31.6e3, lower=10e3, feed_forward=22e-12).pin_capacitance
+    5e-12
     """
 
     upper: Resistance
@@ -184,6 +217,13 @@ class Drive(OperatingTable):
         Between output and pin.
     budget : float
         Largest peak at the pin that is allowed [V]; infinite if none is stated.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> setup = read_builtin_scenario("weather-station").variants[0].pickup
+    >>> setup.drive.current, setup.drive.fall_time
+    (3.0, 2e-09)
     """
 
     current: Current
@@ -233,6 +273,13 @@ class VictimSetup:
         None leaves electric pick-up out.
     stackup : Stackup, optional
         The board; none for a section that is written out.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> setup = read_builtin_scenario("weather-station").variants[0].pickup
+    >>> [loop.name for loop in setup.section.loops]
+    ['loop', 'feedback']
     """
 
     section: CrossSection
@@ -244,7 +291,27 @@ class VictimSetup:
 
 
 def loop_edge(section: CrossSection) -> float:
-    """Right edge of the loop [m]: of the go copper, and of the return copper if it lies beside it on the same layer."""
+    """Right edge of the loop [m]: of the go copper, and of the return copper if it lies beside it on the same layer.
+
+    Parameters
+    ----------
+    section : CrossSection
+        Of the loop.
+
+    Returns
+    -------
+    float
+        x of the edge [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import loop_edge
+    >>> round(loop_edge(section) * 1e3, 6)
+    3.5
+    """
     go = [region for region in section.regions if region.group == section.loops[0].go_group]
     levels = {region.outline.bounds[1] for region in go}
     beside = [
@@ -292,6 +359,32 @@ def hear(
     ------
     GeometryError
         If there is no victim, one lies inside or against other copper, or a conductor or reference is not known.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Divider, Drive, Trace, Victim, hear, loop_edge
+    >>> drive = Drive(
+    ...     current=3.0,
+    ...     frequency=500e3,
+    ...     rise_time=2e-9,
+    ...     fall_time=2e-9,
+    ...     voltage=24.0,
+    ...     voltage_rise_time=3e-9,
+    ...     voltage_fall_time=3e-9,
+    ...     reference_voltage=0.8,
+    ...     divider=Divider(upper=31.6e3, lower=10e3),
+    ... )
+    >>> trace = Trace(layer="L1", distance=2 * MM, width=0.2 * MM)
+    >>> copper = trace.region("feedback", named_stackup("2L-1.6"), loop_edge(section))
+    >>> victim = Victim(
+    ...     name="feedback", conductor="feedback", reference="return", length=8 * MM, run=Run.SENSE, trace=trace
+    ... )
+    >>> setup = hear(section, [victim], drive, loop_edge=loop_edge(section), copper=[copper])
+    >>> len(setup.section.regions)
+    3
     """
     victims, copper = tuple(victims), tuple(copper)
     if not victims:

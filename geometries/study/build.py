@@ -64,6 +64,15 @@ def build_scenario(description: Description) -> Scenario:
     ------
     GeometryError
         If something does not fit together; the message names the variant.
+
+    Examples
+    --------
+    >>> from geometries import build_scenario, describe, find_key, with_values
+    >>> from geometries.files.reading import builtin_text
+    >>> description = describe(builtin_text("orchard-pump"))
+    >>> longer = with_values(description, {find_key(description, "loop.length"): 12e-3})
+    >>> build_scenario(longer).variants[0].length
+    0.012
     """
     return Scenario(
         title=description.title,

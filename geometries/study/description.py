@@ -300,6 +300,14 @@ class Description(Table):
         Where files that a table names are looked for.
     following : frozenset of tuple of str
         Lines of :data:`geometries.study.keys.FOLLOWS` for keys that the file leaves out.
+
+    Examples
+    --------
+    >>> from geometries import describe
+    >>> from geometries.files.reading import builtin_text
+    >>> description = describe(builtin_text("orchard-pump"))
+    >>> description.variant[0].loop.width, description.switching.edge_time
+    (0.003, 3e-09)
     """
 
     title: str

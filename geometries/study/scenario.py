@@ -41,6 +41,15 @@ class Analysis:
         Largest relative gap between the bounds of the inductance, at direct current and for perfect conductors.
     round_view : bool
         Whether loops that have a round counterpart are shown in the round view too.
+
+    Examples
+    --------
+    >>> from geometries import Analysis
+    >>> asked = Analysis(
+    ...     frequencies=(1e6, 100e6), report_frequency=100e6, heights_above=(3e-3,), heights_below=(3e-3,)
+    ... )
+    >>> asked.tolerance
+    0.001
     """
 
     frequencies: tuple[float, ...]
@@ -77,6 +86,15 @@ class Segment:
         Its cross-section, with as many loops as the variant's own.
     length : float
         Its length along the current [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Segment
+    >>> Segment(name="over the slot", section=section, length=2 * MM).length
+    0.002
     """
 
     name: str
@@ -121,6 +139,15 @@ class Variant:
         Further switched loops beside it.
     no_round : str
         Why it has no round view, where one was asked for; empty if it has one.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Variant
+    >>> Variant(name="as built", note="", section=section, length=loop.length).view.value
+    'section'
     """
 
     name: str
