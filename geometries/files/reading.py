@@ -346,7 +346,7 @@ def _explain(detail: ErrorDetails, complete: dict[str, Any], document: dict[str,
         if inherited_keys == keys[1:] and _walk(steps[2:], own, missing=missing)[1] != keys[1:]:
             place, keys = inherited_place, inherited_keys
     line = _line_of(keys[-1], text) if keys else ""
-    message = _message(detail)
+    message = _message(detail).removeprefix(f"{' '.join(place)}: ")
     return f"{line}{' '.join(place)}: {message}" if place else f"{line}{message}"
 
 

@@ -16,7 +16,7 @@ from geometries.board.stackup import DielectricLayer, Stackup, with_copper_thick
 from geometries.errors import GeometryError
 from geometries.section.outline import Outline, Polygon, Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, DielectricBand, Region, Role
-from geometries.tables import Angle, CopperThickness, Length, Table
+from geometries.tables import Angle, CopperThickness, Length, Positive, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,17 +37,18 @@ class StraightLoop(Table):
         Lean of the etched side walls from the upright [degrees]; 0 is upright, copper narrows upwards.
     """
 
-    width: Length
-    return_width: Length | None = None
-    length: Length
+    width: Positive[Length]
+    return_width: Positive[Length] | None = None
+    length: Positive[Length]
     copper_thickness: CopperThickness | None = None
     sidewall_angle: Angle = 0.0
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width", "length")
-        if self.return_width is not None:
-            _require_positive(self, "return_width")
-        _require_angle(self.sidewall_angle)
+        Table.__post_init__(self)
+        if not 0 <= self.sidewall_angle < 80:
+            raise GeometryError(
+                f"sidewall angle is {self.sidewall_angle:g}°; it must lie between 0 and 80° from the upright"
+            )
 
     @property
     def back_width(self) -> float:
@@ -76,12 +77,8 @@ class SameLayerLoop(StraightLoop):
     """
 
     kind: Literal["same-layer"] = "same-layer"
-    gap: Length
+    gap: Positive[Length]
     layer: str = "L1"
-
-    def __post_init__(self) -> None:
-        StraightLoop.__post_init__(self)
-        _require_positive(self, "gap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,15 +173,12 @@ class Slot(Table):
     """
 
     position: Length = 0.0
-    width: Length
+    width: Positive[Length]
     bonded: bool = True
-
-    def __post_init__(self) -> None:
-        _require_positive(self, "width")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plane:
+class Plane(Table):
     """A ground layer under the loop's upper copper.
 
     Parameters
@@ -210,12 +204,12 @@ class Plane:
 
     layer: str
     tie: Tie
-    width: float
+    width: Positive[Length]
     edge_distance: float = math.inf
     slots: tuple[Slot, ...] = ()
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width")
+        Table.__post_init__(self)
         object.__setattr__(self, "tie", Tie(self.tie))
 
 
@@ -399,15 +393,3 @@ def _cut(plane: Plane, left: float, right: float) -> list[tuple[float, float]]:
         spans.append((left, start))
         left = stop
     return [*spans, (left, right)]
-
-
-def _require_positive(owner: object, *names: str) -> None:
-    for name in names:
-        value = getattr(owner, name)
-        if not (value > 0 and math.isfinite(value)):
-            raise GeometryError(f"{name.replace('_', ' ')} is {value:g} m; it must be above zero")
-
-
-def _require_angle(angle: float) -> None:
-    if not 0 <= angle < 80:
-        raise GeometryError(f"sidewall angle is {angle:g}°; it must lie between 0 and 80° from the upright")

@@ -18,7 +18,9 @@ from geometries.tables import (
     Fraction,
     Frequency,
     Length,
+    NotNegative,
     OperatingTable,
+    Positive,
     Resistance,
     Table,
     Time,
@@ -62,15 +64,10 @@ class Trace(Table):
     'victim'
     """
 
+    SAID_OF = "a trace: "
     layer: str
     distance: Length
-    width: Length
-
-    def __post_init__(self) -> None:
-        if not 0 < self.width < math.inf:
-            raise GeometryError(
-                f"a trace on layer {self.layer!r} is {self.width:g} m wide; its width must be above zero"
-            )
+    width: Positive[Length]
 
     def region(self, name: str, stackup: Stackup, loop_edge: float, role: Role = Role.VICTIM) -> Region:
         """The trace as a conductor; `loop_edge` is the right edge of the loop [m]."""
@@ -168,29 +165,12 @@ class Divider(Table):
     5e-12
     """
 
-    upper: Resistance
-    lower: Resistance
-    feed_forward: Capacitance = 0.0
-    pin_capacitance: Capacitance = 5e-12
-    source_resistance: Resistance = 0.0
-
-    def __post_init__(self) -> None:
-        for name in ("upper", "lower"):
-            value = getattr(self, name)
-            if not 0 < value < math.inf:
-                raise ScenarioError(
-                    f"pickup: the divider's {name} resistor is {value:g} ohm; it must be above zero, for example "
-                    f'{name} = "10 kohm"'
-                )
-        if not 0 < self.pin_capacitance < math.inf:
-            raise ScenarioError(
-                f"pickup: the pin's capacitance is {self.pin_capacitance:g} F; it must be above zero, for example "
-                'pin_capacitance = "5 pF"'
-            )
-        for name in ("feed_forward", "source_resistance"):
-            value = getattr(self, name)
-            if not 0 <= value < math.inf:
-                raise ScenarioError(f"pickup: {name} is {value:g}; it must not be below zero")
+    SAID_OF = "pickup divider: "
+    upper: Positive[Resistance]
+    lower: Positive[Resistance]
+    feed_forward: NotNegative[Capacitance] = 0.0
+    pin_capacitance: Positive[Capacitance] = 5e-12
+    source_resistance: NotNegative[Resistance] = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,25 +206,21 @@ class Drive(OperatingTable):
     (3.0, 2e-09)
     """
 
-    current: Current
-    frequency: Frequency
+    SAID_OF = "pickup: "
+    current: Positive[Current]
+    frequency: Positive[Frequency]
     duty: Fraction = 0.5
-    rise_time: Time
-    fall_time: Time
-    voltage: Voltage
-    voltage_rise_time: Time
-    voltage_fall_time: Time
-    reference_voltage: Voltage
+    rise_time: Positive[Time]
+    fall_time: Positive[Time]
+    voltage: NotNegative[Voltage]
+    voltage_rise_time: Positive[Time]
+    voltage_fall_time: Positive[Time]
+    reference_voltage: Positive[Voltage]
     divider: Divider
-    budget: Voltage = math.inf
+    budget: Positive[Voltage] = math.inf
 
     def __post_init__(self) -> None:
-        positive = ("current", "frequency", "rise_time", "fall_time", "voltage_rise_time", "voltage_fall_time")
-        for name in (*positive, "reference_voltage", "budget"):
-            if not getattr(self, name) > 0:
-                raise ScenarioError(f"pickup: {name} is {getattr(self, name):g}; it must be above zero")
-        if not self.voltage >= 0:
-            raise ScenarioError(f"pickup: voltage is {self.voltage:g} V; give the height of the switch node's step")
+        Table.__post_init__(self)
         for rise, fall in ((self.rise_time, self.fall_time), (self.voltage_rise_time, self.voltage_fall_time)):
             edges = (rise + fall) * self.frequency / 2
             if not edges <= self.duty <= 1 - edges:
