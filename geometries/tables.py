@@ -12,7 +12,15 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Annotated, Any, ClassVar, Protocol, TypeVar, get_args, get_origin, get_type_hints
 
-from pydantic import BeforeValidator, ConfigDict, GetCoreSchemaHandler, SkipValidation, TypeAdapter, ValidationInfo
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    SkipValidation,
+    TypeAdapter,
+    ValidationInfo,
+)
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, core_schema
 
@@ -51,6 +59,16 @@ Inductance = Annotated[float, _reader(Quantity.INDUCTANCE), Quantity.INDUCTANCE]
 Decibel = Annotated[float, _reader(Quantity.DECIBEL), Quantity.DECIBEL]
 Number = Annotated[float, Quantity.NUMBER]
 Count = Annotated[int, Quantity.COUNT]
+
+
+def _filled(entries: tuple[T, ...]) -> tuple[T, ...]:
+    if not entries:
+        raise ValueError("this list is empty; give at least one entry")
+    return entries
+
+
+Filled = Annotated[tuple[T, ...], AfterValidator(_filled)]
+"""A list with at least one entry."""
 
 
 class Bound(Enum):

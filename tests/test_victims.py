@@ -237,14 +237,14 @@ def test_a_cause_without_victims_is_refused():
 
 def test_a_layer_in_a_written_out_section_is_refused():
     placed = 'layer = "L1"\ndistance = "1 mm"\nwidth = "0.1 mm"'
-    assert "the section is written out and has none" in refused(changed('conductor = "trace"', placed, WRITTEN))
+    assert "the section is user-defined and has none" in refused(changed('conductor = "trace"', placed, WRITTEN))
 
 
 def test_a_dielectric_beside_a_board_is_refused():
     place = 'left = "0 mm"\nright = "1 mm"\nbottom = "0 mm"\ntop = "1 mm"'
     extra = f'\n[[dielectric]]\nname = "x"\n{place}\nrelative_permittivity = 2\n'
     text = GOOD.replace("\n[[variant]]", extra + "\n[[variant]]", 1)
-    assert "has the dielectrics of its construction" in refused(text)
+    assert "has the dielectrics of its stackup" in refused(text)
 
 
 def test_over_its_own_return_plane_the_loops_edge_is_that_of_the_go_copper():

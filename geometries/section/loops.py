@@ -214,7 +214,7 @@ class Plane(Table):
 
 
 def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plane] = ()) -> CrossSection:
-    """Build the cross-section of a loop with its planes on a construction.
+    """Build the cross-section of a loop with its planes on a stackup.
 
     Parameters
     ----------
@@ -274,7 +274,7 @@ def loop_layers(stackup: Stackup, loop: Loop) -> tuple[str, str]:
         return loop.layer, loop.return_layer or _layer_below(stackup, loop.layer)
     names = stackup.copper_names
     if len(names) < 2:
-        raise GeometryError(f"construction {stackup.name!r} has one copper layer; a through-board loop needs two")
+        raise GeometryError(f"stackup {stackup.name!r} has one copper layer; a through-board loop needs two")
     return names[0], names[-1]
 
 
@@ -290,7 +290,7 @@ def _layer_below(stackup: Stackup, layer: str) -> str:
     names = stackup.copper_names
     position = names.index(layer)
     if position + 1 == len(names):
-        raise GeometryError(f"layer {layer!r} is the last of construction {stackup.name!r}; name a return_layer")
+        raise GeometryError(f"layer {layer!r} is the last of stackup {stackup.name!r}; name a return_layer")
     return names[position + 1]
 
 
@@ -345,7 +345,7 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
     if bottom > max(stackup.heights(layer)[0] for layer in own_layers):
         raise GeometryError(
             f"plane on layer {plane.layer!r} lies above the loop on {own_layers[0]!r}; planes lie below the loop's "
-            "upper copper: swap the layers, or write the section out region by region"
+            "upper copper: swap the layers, or define the section region by region"
         )
     right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
     if plane.tie is Tie.STITCHED and not all(slot.bonded for slot in plane.slots):

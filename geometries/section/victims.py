@@ -1,4 +1,4 @@
-"""What a scenario says about victims: traces that hear the loop and the switch node, and the pin they lead to."""
+"""What a scenario says about victims: traces that pick up noise of loop and switch node, and the pin they lead to."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ class Victim:
     run : Run
         Between the output and the divider, or between the divider and the pin.
     trace : Trace, optional
-        Where it lies on the board; none in a section that is written out.
+        Where it lies on the board; none in a user-defined section.
 
     Examples
     --------
@@ -242,13 +242,13 @@ class VictimSetup:
     victims : tuple of Victim
         In the order of the section's further loops.
     drive : Drive
-        What they hear.
+        Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
     switch_node : SwitchNode, optional
         None leaves electric pick-up out.
     stackup : Stackup, optional
-        The board; none for a section that is written out.
+        The board; none for a user-defined section.
 
     Examples
     --------
@@ -317,7 +317,7 @@ def hear(
     victims : iterable of Victim
         At least one.
     drive : Drive
-        What they hear.
+        Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
     copper : iterable of Region
@@ -329,7 +329,7 @@ def hear(
 
     Returns
     -------
-    Hearing
+    VictimSetup
 
     Raises
     ------
@@ -393,7 +393,7 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
 
     Parameters
     ----------
-    hearing : Hearing
+    pickup : VictimSetup
         With that victim.
     victim : Victim
         One that lies on a board.
@@ -404,7 +404,7 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
 
     Returns
     -------
-    Hearing
+    VictimSetup
 
     Raises
     ------
@@ -412,7 +412,9 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
         If it comes to lie in other copper, or does not lie on a board.
     """
     if victim.trace is None or pickup.stackup is None:
-        raise GeometryError(f"victim {victim.name!r} is written out; only a trace on a board can be moved")
+        raise GeometryError(
+            f"victim {victim.name!r} lies in a user-defined section; only a trace on a board can be moved"
+        )
     trace = replace(victim.trace, distance=distance, width=victim.trace.width if width is None else width)
     own = trace.region(victim.conductor, pickup.stackup, pickup.loop_edge)
     rest = tuple(region for region in pickup.section.regions if region.name != victim.conductor)
