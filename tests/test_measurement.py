@@ -136,7 +136,7 @@ def test_a_file_that_holds_no_spectrum_is_refused(tmp_path: Path, text: str, mes
     [
         ({"loaded_frequency": 210e6}, "added capacitance lowers it"),
         ({"added_capacitance": 0.0}, "added_capacitance is 0"),
-        ({"probe_capacitance": -1e-12}, "must not be below zero"),
+        ({"probe_capacitance": -1e-12}, "must be zero or above"),
         ({"frequency_error": 0.6}, "between 0 and 50 %"),
     ],
 )

@@ -165,7 +165,9 @@ region = [
 [tolerance]
 width = "10 %"
 """
-    with pytest.raises(ScenarioError, match=r"written out region by region; tolerances move the values of a \[loop\]"):
+    with pytest.raises(
+        ScenarioError, match=r"user-defined, region by region; tolerances move the values of a \[loop\]"
+    ):
         parse_tolerance(text)
 
 

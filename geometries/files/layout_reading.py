@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
 
-from pydantic import Field, ValidationError
+from pydantic import ValidationError
 
 from geometries.errors import GeometryError, ScenarioError
 from geometries.files.reading import explained, parse_document, read_text
 from geometries.layout.layout import CopperSheet, MirrorPlane, PlanLayout, Port, RingPort, Via
-from geometries.tables import Frequency, Table, read_table
+from geometries.tables import Filled, Frequency, Table, read_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +53,7 @@ class PlanTable(Table):
 
     title: str
     frequency: Frequency = 100e6
-    copper: Annotated[tuple[CopperSheet, ...], Field(min_length=1)]
+    copper: Filled[CopperSheet]
     port: tuple[Port, ...] = ()
     ring: tuple[RingPort, ...] = ()
     via: tuple[Via, ...] = ()

@@ -310,7 +310,7 @@ def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def _extend(variant: dict[str, Any]) -> dict[str, Any]:
-    """Give every further stretch of a variant the variant's own keys as defaults."""
+    """Give every further segment of a variant the variant's own keys as defaults."""
     stretches = variant.get("segment")
     if not (isinstance(stretches, list) and all(isinstance(each, dict) for each in stretches)):
         return variant
@@ -346,7 +346,7 @@ def _explain(detail: ErrorDetails, complete: dict[str, Any], document: dict[str,
         if inherited_keys == keys[1:] and _walk(steps[2:], own, missing=missing)[1] != keys[1:]:
             place, keys = inherited_place, inherited_keys
     line = _line_of(keys[-1], text) if keys else ""
-    message = _message(detail)
+    message = _message(detail).removeprefix(f"{' '.join(place)}: ")
     return f"{line}{' '.join(place)}: {message}" if place else f"{line}{message}"
 
 
@@ -379,8 +379,6 @@ def _message(detail: ErrorDetails) -> str:
         return f"this must be a table of keys, not {detail['input']!r}"
     if detail["type"] == "string_too_short":
         return "this is empty; give it a name"
-    if detail["type"] == "too_short":
-        return "this list is empty; give at least one entry"
     return detail["msg"].removeprefix("Value error, ")
 
 

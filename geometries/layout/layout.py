@@ -1,4 +1,4 @@
-"""A layout seen from above: flat copper at heights, where parts close the current, posts down to other copper.
+"""A layout seen from above: flat copper at heights, where parts close the current, vias down to other copper.
 
 x and y run in the board, z up out of it. Copper is a sheet of zero height that carries a surface current; its thickness
 only sets its resistance. A part that closes a cut is not drawn: its two terminals are, and together they are a port.
@@ -31,10 +31,10 @@ NEAR = 1e-9
 """Points closer than this are the same [m]."""
 
 MIRROR = "mirror plane"
-"""Lower end of a post that stands on the mirror plane."""
+"""Lower end of a via that stands on the mirror plane."""
 
 POST_SIDES = 16
-"""A post is meshed as a regular polygon of so many sides and of its circle's perimeter."""
+"""A via is meshed as a regular polygon of so many sides and of its circle's perimeter."""
 
 
 Corner = tuple[Length, Length]
@@ -227,7 +227,7 @@ class Port(Table):
     Parameters
     ----------
     name : str
-        Unique among ports, rings and posts.
+        Unique among ports, rings and vias.
     entry, leave : Terminal
         Where the current comes into the copper and where it goes back into the part.
     spread : Spread
@@ -283,12 +283,12 @@ class RingPort(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Via(Table):
-    """An upright round conductor that joins two sheets, or a sheet and the mirror plane.
+    """A vertical round conductor that joins two sheets, or a sheet and the mirror plane.
 
     Parameters
     ----------
     name : str
-        Unique among ports, rings and posts.
+        Unique among ports, rings and vias.
     centre : (x, y)
         Where it stands [m].
     radius : float
@@ -320,7 +320,7 @@ class Via(Table):
     def __post_init__(self) -> None:
         if not 0 < self.wall <= self.radius:
             raise GeometryError(
-                f"post {self.name!r} has a radius of {self.radius:g} m and a wall of {self.wall:g} m; "
+                f"via {self.name!r} has a radius of {self.radius:g} m and a wall of {self.wall:g} m; "
                 "both must be above zero and the wall no thicker than the radius"
             )
 
@@ -377,7 +377,7 @@ class MirrorPlane(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanLayout:
-    """Copper, ports and posts, with or without a mirror plane.
+    """Copper, ports and vias, with or without a mirror plane.
 
     Parameters
     ----------
@@ -388,15 +388,15 @@ class PlanLayout:
     ports : tuple of Port or RingPort
         Parts that close the current. The first is where the loop is driven, for instance the switch; every current
         path that the others leave open, for instance one per capacitor, is a loop of its own.
-    posts : tuple of Post
-        Upright conductors.
+    vias : tuple of Via
+        Vertical conductors.
     plane : MirrorPlane, optional
         Lies under all copper.
 
     Raises
     ------
     GeometryError
-        If copper touches copper, a terminal is not on the copper or wider than its edge, terminals overlap, a post
+        If copper touches copper, a terminal is not on the copper or wider than its edge, terminals overlap, a via
         does not stand on its copper, or nothing closes the current of a port.
 
     Examples
@@ -423,7 +423,7 @@ class PlanLayout:
 
     def __post_init__(self) -> None:
         require_unique("copper", [sheet.name for sheet in self.sheets])
-        require_unique("port or post", [branch.name for branch in (*self.ports, *self.vias)])
+        require_unique("port or via", [branch.name for branch in (*self.ports, *self.vias)])
         if not self.ports:
             raise GeometryError(f"layout {self.name!r} has no port; say where the current enters and leaves")
         self._require_apart()
@@ -448,25 +448,25 @@ class PlanLayout:
         return tuple(port for port in self.ports if isinstance(port, Port))
 
     def terminals(self) -> tuple[tuple[str, Terminal], ...]:
-        """Every terminal with the name of its port or post: entry and leave of ports, then ends of posts."""
+        """Every terminal with the name of its port or via: entry and leave of ports, then ends of vias."""
         ports = [(port.name, end) for port in self.cut_ports for end in port.terminals()]
         return (*ports, *((via.name, end) for via in self.vias for end in via.terminals()))
 
     def ends(self, via: Via) -> tuple[float, float]:
-        """Heights of the lower and the upper end of a post [m]."""
+        """Heights of the lower and the upper end of a via [m]."""
         if via.lower != MIRROR:
             return self.sheet(via.lower).height, self.sheet(via.upper).height
         if self.plane is None:
-            raise GeometryError(f"post {via.name!r} stands on the mirror plane, but the layout has none")
+            raise GeometryError(f"via {via.name!r} stands on the mirror plane, but the layout has none")
         return self.plane.height, self.sheet(via.upper).height
 
     def spreads(self) -> tuple[Spread, ...]:
-        """How the current spreads over each terminal; a post's is free."""
+        """How the current spreads over each terminal; a via's is free."""
         ports = [port.spread for port in self.cut_ports for _ in port.terminals()]
         return (*ports, *(Spread.FREE for via in self.vias for _ in via.terminals()))
 
     def incidence(self) -> NDArray[np.int64]:
-        """Current that each port with a cut, then each post (downwards), brings into each sheet per ampere.
+        """Current that each port with a cut, then each via (downwards), brings into each sheet per ampere.
 
         Returns
         -------
@@ -506,7 +506,7 @@ class PlanLayout:
         for via in self.vias:
             lower, upper = self.ends(via)
             if not upper > lower:
-                raise GeometryError(f"the upper end of post {via.name!r} is not above its lower end; swap them")
+                raise GeometryError(f"the upper end of via {via.name!r} is not above its lower end; swap them")
 
     def _require_port(self, port: Port | RingPort) -> None:
         if isinstance(port, RingPort):
@@ -535,7 +535,7 @@ class PlanLayout:
             if alone:
                 raise GeometryError(
                     f"nothing closes the current of {name!r} in layout {self.name!r}; copper at its ends needs "
-                    "another port or post to lead the current on"
+                    "another port or via to lead the current on"
                 )
 
 

@@ -344,7 +344,7 @@ def require_vias(placement: Placement, *, least: int) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """The board under a placement: its construction and the ground layers that are present, from the top.
+    """The board under a placement: its stackup and the ground layers that are present, from the top.
 
     Parameters
     ----------
@@ -410,7 +410,7 @@ class PlacedLoop:
                 'planes.L2 = { tie = "stitched", width = "40 mm" }'
             )
         if isinstance(placement, FarSide) and len(site.stackup.copper_names) < 2:
-            raise GeometryError(f"construction {site.stackup.name!r} has one copper layer and no far side")
+            raise GeometryError(f"stackup {site.stackup.name!r} has one copper layer and no far side")
         if isinstance(placement, SameSide | MirroredPair):
             if site.stitched and placement.via_count < 2:
                 raise GeometryError(

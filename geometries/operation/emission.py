@@ -20,7 +20,9 @@ from geometries.tables import (
     Fraction,
     Frequency,
     Length,
+    NotNegative,
     OperatingTable,
+    Positive,
     Table,
     Time,
 )
@@ -140,21 +142,22 @@ class Emission(OperatingTable):
     (3.0, 'open-area maximum')
     """
 
-    current: Current
-    frequency: Frequency
+    SAID_OF = "emission: "
+    current: Positive[Current]
+    frequency: Positive[Frequency]
     duty: Fraction = 0.5
-    rise_time: Time
-    fall_time: Time
-    distance: Length = 3.0
+    rise_time: Positive[Time]
+    fall_time: Positive[Time]
+    distance: Positive[Length] = 3.0
     site: Site = Site.OPEN_AREA_MAXIMUM
     limits: Limits = ()
     limits_file: str = ""
     highest_frequency: Frequency = 1e9
-    band: Decibel = BAND
-    upright_height: Length = 0.0
-    upright_length: Length = 0.0
+    band: NotNegative[Decibel] = BAND
+    upright_height: NotNegative[Length] = 0.0
+    upright_length: NotNegative[Length] = 0.0
     cable: Cable | None = None
-    stray_capacitance: Capacitance = 0.0
+    stray_capacitance: NotNegative[Capacitance] = 0.0
     switching: Derived[Switching | None] = None
     as_written: Derived[bool] = False
 
@@ -172,12 +175,7 @@ class Emission(OperatingTable):
         return replace(self, limits=named + own, switching=described.asked(Switching), as_written=False)
 
     def __post_init__(self) -> None:
-        for name in ("current", "frequency", "rise_time", "fall_time", "distance"):
-            if not getattr(self, name) > 0:
-                raise ScenarioError(f"emission: {name} is {getattr(self, name):g}; it must be above zero")
-        for name in ("band", "upright_height", "upright_length", "stray_capacitance"):
-            if not getattr(self, name) >= 0:
-                raise ScenarioError(f"emission: {name} is {getattr(self, name):g}; it must not be below zero")
+        Table.__post_init__(self)
         edges = (self.rise_time + self.fall_time) * self.frequency / 2
         if not edges <= self.duty <= 1 - edges:
             raise ScenarioError(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, fields
 from enum import Enum
 from typing import Any
@@ -15,7 +14,9 @@ from geometries.tables import (
     Fraction,
     Frequency,
     Inductance,
+    NotNegative,
     OperatingTable,
+    Positive,
     Resistance,
     Table,
     Time,
@@ -70,13 +71,9 @@ class Snubber(Table):
     True
     """
 
-    capacitance: Capacitance
-    resistance: Resistance | None = None
-
-    def __post_init__(self) -> None:
-        _require_positive("snubber: capacitance", self.capacitance, "F")
-        if self.resistance is not None:
-            _require_positive("snubber: resistance", self.resistance, "ohm")
+    SAID_OF = "snubber: "
+    capacitance: Positive[Capacitance]
+    resistance: Positive[Resistance] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,15 +151,16 @@ class Switching(OperatingTable):
     (0.305, None)
     """
 
-    input_voltage: Voltage
-    edge_time: Time
-    output_capacitance: Capacitance
-    switch_resistance: Resistance
-    capacitor_resistance: Resistance
-    package_inductance: Inductance = TYPICAL_PACKAGE_INDUCTANCE
-    damping_resistance: Resistance = 0.0
+    SAID_OF = "switching: "
+    input_voltage: Positive[Voltage]
+    edge_time: Positive[Time]
+    output_capacitance: Positive[Capacitance]
+    switch_resistance: NotNegative[Resistance]
+    capacitor_resistance: NotNegative[Resistance]
+    package_inductance: NotNegative[Inductance] = TYPICAL_PACKAGE_INDUCTANCE
+    damping_resistance: NotNegative[Resistance] = 0.0
     edge_span: EdgeSpan = EdgeSpan.FULL
-    frequency: Frequency | None = None
+    frequency: Positive[Frequency] | None = None
     voltage_rating: Voltage | None = None
     derating: Fraction = USUAL_DERATING
     snubber: Snubber | None = None
@@ -177,19 +175,12 @@ class Switching(OperatingTable):
     def __post_init__(self) -> None:
         still = tuple(key for key in self.assumed if getattr(self, key) == _TYPICAL[key])
         object.__setattr__(self, "assumed", still)
-        for name, unit in (("input_voltage", "V"), ("edge_time", "s"), ("output_capacitance", "F")):
-            _require_positive(f"switching: {name}", getattr(self, name), unit)
-        for name in ("switch_resistance", "capacitor_resistance", "package_inductance", "damping_resistance"):
-            value = getattr(self, name)
-            if not (math.isfinite(value) and value >= 0):
-                raise ScenarioError(f"switching: {name} is {value:g}; it must not be below zero")
-        if self.frequency is not None:
-            _require_positive("switching: frequency", self.frequency, "Hz")
-            if not self.full_edge < 1 / self.frequency:
-                raise ScenarioError(
-                    f"switching: the edge takes {self.full_edge:g} s and the whole period {1 / self.frequency:g} s; "
-                    "shorten edge_time or lower the frequency"
-                )
+        Table.__post_init__(self)
+        if self.frequency is not None and not self.full_edge < 1 / self.frequency:
+            raise ScenarioError(
+                f"switching: the edge takes {self.full_edge:g} s and the whole period {1 / self.frequency:g} s; "
+                "shorten edge_time or lower the frequency"
+            )
         if not 0 < self.derating <= 1:
             raise ScenarioError(f"switching: derating is {self.derating:g}; it lies above 0 and at most at 100 %")
         if self.voltage_limit is not None and not self.voltage_limit > self.input_voltage:
@@ -212,8 +203,3 @@ class Switching(OperatingTable):
     def voltage_limit(self) -> float | None:
         """What the peak may reach [V]."""
         return None if self.voltage_rating is None else self.voltage_rating * self.derating
-
-
-def _require_positive(name: str, value: float, unit: str) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise ScenarioError(f"{name} is {value:g} {unit}; it must be above zero")

@@ -16,7 +16,7 @@ from geometries.board.stackup import DielectricLayer, Stackup, with_copper_thick
 from geometries.errors import GeometryError
 from geometries.section.outline import Outline, Polygon, Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, DielectricBand, Region, Role
-from geometries.tables import Angle, CopperThickness, Length, Table
+from geometries.tables import Angle, CopperThickness, Length, Positive, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,17 +37,18 @@ class StraightLoop(Table):
         Lean of the etched side walls from the upright [degrees]; 0 is upright, copper narrows upwards.
     """
 
-    width: Length
-    return_width: Length | None = None
-    length: Length
+    width: Positive[Length]
+    return_width: Positive[Length] | None = None
+    length: Positive[Length]
     copper_thickness: CopperThickness | None = None
     sidewall_angle: Angle = 0.0
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width", "length")
-        if self.return_width is not None:
-            _require_positive(self, "return_width")
-        _require_angle(self.sidewall_angle)
+        Table.__post_init__(self)
+        if not 0 <= self.sidewall_angle < 80:
+            raise GeometryError(
+                f"sidewall angle is {self.sidewall_angle:g}°; it must lie between 0 and 80° from the upright"
+            )
 
     @property
     def back_width(self) -> float:
@@ -76,12 +77,8 @@ class SameLayerLoop(StraightLoop):
     """
 
     kind: Literal["same-layer"] = "same-layer"
-    gap: Length
+    gap: Positive[Length]
     layer: str = "L1"
-
-    def __post_init__(self) -> None:
-        StraightLoop.__post_init__(self)
-        _require_positive(self, "gap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,15 +173,12 @@ class Slot(Table):
     """
 
     position: Length = 0.0
-    width: Length
+    width: Positive[Length]
     bonded: bool = True
-
-    def __post_init__(self) -> None:
-        _require_positive(self, "width")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plane:
+class Plane(Table):
     """A ground layer under the loop's upper copper.
 
     Parameters
@@ -210,17 +204,17 @@ class Plane:
 
     layer: str
     tie: Tie
-    width: float
+    width: Positive[Length]
     edge_distance: float = math.inf
     slots: tuple[Slot, ...] = ()
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width")
+        Table.__post_init__(self)
         object.__setattr__(self, "tie", Tie(self.tie))
 
 
 def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plane] = ()) -> CrossSection:
-    """Build the cross-section of a loop with its planes on a construction.
+    """Build the cross-section of a loop with its planes on a stackup.
 
     Parameters
     ----------
@@ -280,7 +274,7 @@ def loop_layers(stackup: Stackup, loop: Loop) -> tuple[str, str]:
         return loop.layer, loop.return_layer or _layer_below(stackup, loop.layer)
     names = stackup.copper_names
     if len(names) < 2:
-        raise GeometryError(f"construction {stackup.name!r} has one copper layer; a through-board loop needs two")
+        raise GeometryError(f"stackup {stackup.name!r} has one copper layer; a through-board loop needs two")
     return names[0], names[-1]
 
 
@@ -296,7 +290,7 @@ def _layer_below(stackup: Stackup, layer: str) -> str:
     names = stackup.copper_names
     position = names.index(layer)
     if position + 1 == len(names):
-        raise GeometryError(f"layer {layer!r} is the last of construction {stackup.name!r}; name a return_layer")
+        raise GeometryError(f"layer {layer!r} is the last of stackup {stackup.name!r}; name a return_layer")
     return names[position + 1]
 
 
@@ -351,7 +345,7 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
     if bottom > max(stackup.heights(layer)[0] for layer in own_layers):
         raise GeometryError(
             f"plane on layer {plane.layer!r} lies above the loop on {own_layers[0]!r}; planes lie below the loop's "
-            "upper copper: swap the layers, or write the section out region by region"
+            "upper copper: swap the layers, or define the section region by region"
         )
     right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
     if plane.tie is Tie.STITCHED and not all(slot.bonded for slot in plane.slots):
@@ -399,15 +393,3 @@ def _cut(plane: Plane, left: float, right: float) -> list[tuple[float, float]]:
         spans.append((left, start))
         left = stop
     return [*spans, (left, right)]
-
-
-def _require_positive(owner: object, *names: str) -> None:
-    for name in names:
-        value = getattr(owner, name)
-        if not (value > 0 and math.isfinite(value)):
-            raise GeometryError(f"{name.replace('_', ' ')} is {value:g} m; it must be above zero")
-
-
-def _require_angle(angle: float) -> None:
-    if not 0 <= angle < 80:
-        raise GeometryError(f"sidewall angle is {angle:g}°; it must lie between 0 and 80° from the upright")

@@ -1,4 +1,4 @@
-"""The round view of a loop: a flat ring or a round wire over discs, and the ring that stands for a rectangular loop.
+"""The axisymmetric view of a loop: a ring or a round wire over discs, and the ring that stands for a rectangular loop.
 
 A ring closes on itself. It shows what a section cannot: the magnetic moment that reaches far, the field that comes
 round the edge of a finite plane, and planes above the loop as well as below. It knows nothing of stitching: a disc
@@ -117,7 +117,7 @@ class Disc:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisymmetricLoop:
-    """A loop in the round view.
+    """A loop in the axisymmetric view.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ class AxisymmetricLoop:
 
 
 def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Disc] = ()) -> CrossSection:
-    """Build the half-plane of a ring with its discs on a construction.
+    """Build the half-plane of a ring with its discs on a stackup.
 
     Parameters
     ----------
@@ -213,7 +213,7 @@ def equal_area_ring(loop: SameLayerLoop) -> RingLoop:
 
 
 def why_no_ring(loop: Loop) -> str:
-    """Why a loop has no round counterpart; empty if it has one.
+    """Why a loop has no axisymmetric counterpart; empty if it has one.
 
     Examples
     --------
@@ -244,12 +244,12 @@ def equal_overhang_disc(loop: SameLayerLoop, ring: RingLoop, plane: Plane) -> Di
 
 
 def axisymmetric_twin(name: str, stackup: Stackup, loop: SameLayerLoop, planes: Iterable[Plane]) -> AxisymmetricLoop:
-    """The round view of a same-layer loop with its planes: equal area, equal overhang, slots left out.
+    """The axisymmetric view of a same-layer loop with its planes: equal area, equal overhang, slots left out.
 
     Raises
     ------
     GeometryError
-        If the loop has no round counterpart (see :func:`equal_area_ring`).
+        If the loop has no axisymmetric counterpart (see :func:`equal_area_ring`).
     """
     ring = equal_area_ring(loop)
     stackup = board_of(stackup, loop)

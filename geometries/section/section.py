@@ -1,9 +1,9 @@
 """A cross-section: named conductor regions, what each of them is for, and the loops they carry.
 
-In the section view x runs across the board, y up out of the board, the current along z. In the round view the same
+In the section view x runs across the board, y up out of the board, the current along z. In the axisymmetric view a
 half-plane is turned about an axis: x is the distance r from the axis, y runs along it, and the current goes round. A
 section is either built from a stackup and a loop (:mod:`geometries.section.loops`, :mod:`geometries.section.rings`)
-or written out region by region.
+or user-defined, region by region.
 """
 
 from __future__ import annotations
@@ -68,8 +68,8 @@ class Region:
         Rectangle, polygon, circle or ring [m].
     role : Role
         Carries the current out (``go``) or back (``return``), or carries none in sum
-        (``floating``, ``victim``). In the round view ``go`` is driven and ``floating`` is a disc or ring closed on
-        itself, without a voltage: it carries the current that is induced in it.
+        (``floating``, ``victim``). In the axisymmetric view ``go`` is driven and ``floating`` is a disc or ring
+        closed on itself, without a voltage: it carries the current that is induced in it.
     material : Conductor
         Its metal; annealed copper at 20 °C unless said otherwise.
     group : str
@@ -110,7 +110,7 @@ class CurrentLoop:
     name : str
         Name of the loop in matrices and tables.
     go_group, return_group : str
-        Groups that carry +1 A and -1 A. In the round view the current closes on itself: `return_group` is empty.
+        Groups that carry +1 A and -1 A. In the axisymmetric view the current closes on itself: `return_group` is empty.
 
     Examples
     --------
@@ -227,8 +227,8 @@ class CrossSection:
     def _require_groups(self, loop: CurrentLoop) -> None:
         if self.view is View.AXISYMMETRIC and loop.return_group:
             raise GeometryError(
-                f"loop {loop.name!r} of section {self.name!r} returns in group {loop.return_group!r}; in the round "
-                "view a current closes on itself: leave its return group out"
+                f"loop {loop.name!r} of section {self.name!r} returns in group {loop.return_group!r}; in the "
+                "axisymmetric view a current closes on itself: leave its return group out"
             )
         for group in (loop.go_group, loop.return_group)[: 1 if self.view is View.AXISYMMETRIC else 2]:
             if group not in self.groups:
@@ -255,18 +255,18 @@ class CrossSection:
             left = region.outline.bounds[0]
             if left < 0:
                 raise GeometryError(
-                    f"region {region.name!r} reaches {-left * 1e3:.4g} mm across the axis of the round view; x is the "
+                    f"region {region.name!r} reaches {-left * 1e3:.4g} mm across the axis of symmetry; x is the "
                     "distance from the axis there: move the region to x >= 0"
                 )
             if region.role in (Role.RETURN, Role.VICTIM):
                 raise GeometryError(
-                    f"region {region.name!r} is a {region.role.value}; in the round view a conductor is driven (go) "
-                    "or closed on itself (floating)"
+                    f"region {region.name!r} is a {region.role.value}; in the axisymmetric view a conductor is driven "
+                    "(go) or closed on itself (floating)"
                 )
             if left == 0 and (region.group in self.voltage_groups or not isinstance(region.outline, Rectangle)):
                 raise GeometryError(
-                    f"region {region.name!r} touches the axis of the round view; only a disc (rectangle) without a "
-                    "driven current can do so: give it an inner radius above zero"
+                    f"region {region.name!r} touches the axis of symmetry; only a disc (rectangle) without "
+                    "a driven current can do so: give it an inner radius above zero"
                 )
 
     @property
@@ -276,7 +276,7 @@ class CrossSection:
 
     @property
     def voltage_groups(self) -> tuple[str, ...]:
-        """Groups with a voltage of their own: all in the section view, only those of a loop in the round view."""
+        """Groups with a voltage of their own: all in the section view, those of a loop in the axisymmetric one."""
         if self.view is View.SECTION:
             return self.groups
         driven = [loop.go_group for loop in self.loops]
@@ -297,7 +297,7 @@ class CrossSection:
 
     @property
     def size(self) -> float:
-        """Largest dimension of all conductors together, in the round view from the axis [m]."""
+        """Largest dimension of all conductors together, in the axisymmetric view from the axis [m]."""
         left, bottom, right, top = self.extent
         return max(right - (left if self.view is View.SECTION else 0.0), top - bottom)
 

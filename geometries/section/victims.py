@@ -1,4 +1,4 @@
-"""What a scenario says about victims: traces that hear the loop and the switch node, and the pin they lead to."""
+"""What a scenario says about victims: traces that pick up noise of loop and switch node, and the pin they lead to."""
 
 from __future__ import annotations
 
@@ -18,7 +18,9 @@ from geometries.tables import (
     Fraction,
     Frequency,
     Length,
+    NotNegative,
     OperatingTable,
+    Positive,
     Resistance,
     Table,
     Time,
@@ -62,15 +64,10 @@ class Trace(Table):
     'victim'
     """
 
+    SAID_OF = "a trace: "
     layer: str
     distance: Length
-    width: Length
-
-    def __post_init__(self) -> None:
-        if not 0 < self.width < math.inf:
-            raise GeometryError(
-                f"a trace on layer {self.layer!r} is {self.width:g} m wide; its width must be above zero"
-            )
+    width: Positive[Length]
 
     def region(self, name: str, stackup: Stackup, loop_edge: float, role: Role = Role.VICTIM) -> Region:
         """The trace as a conductor; `loop_edge` is the right edge of the loop [m]."""
@@ -95,7 +92,7 @@ class Victim:
     run : Run
         Between the output and the divider, or between the divider and the pin.
     trace : Trace, optional
-        Where it lies on the board; none in a section that is written out.
+        Where it lies on the board; none in a user-defined section.
 
     Examples
     --------
@@ -168,29 +165,12 @@ class Divider(Table):
     5e-12
     """
 
-    upper: Resistance
-    lower: Resistance
-    feed_forward: Capacitance = 0.0
-    pin_capacitance: Capacitance = 5e-12
-    source_resistance: Resistance = 0.0
-
-    def __post_init__(self) -> None:
-        for name in ("upper", "lower"):
-            value = getattr(self, name)
-            if not 0 < value < math.inf:
-                raise ScenarioError(
-                    f"pickup: the divider's {name} resistor is {value:g} ohm; it must be above zero, for example "
-                    f'{name} = "10 kohm"'
-                )
-        if not 0 < self.pin_capacitance < math.inf:
-            raise ScenarioError(
-                f"pickup: the pin's capacitance is {self.pin_capacitance:g} F; it must be above zero, for example "
-                'pin_capacitance = "5 pF"'
-            )
-        for name in ("feed_forward", "source_resistance"):
-            value = getattr(self, name)
-            if not 0 <= value < math.inf:
-                raise ScenarioError(f"pickup: {name} is {value:g}; it must not be below zero")
+    SAID_OF = "pickup divider: "
+    upper: Positive[Resistance]
+    lower: Positive[Resistance]
+    feed_forward: NotNegative[Capacitance] = 0.0
+    pin_capacitance: Positive[Capacitance] = 5e-12
+    source_resistance: NotNegative[Resistance] = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,25 +206,21 @@ class Drive(OperatingTable):
     (3.0, 2e-09)
     """
 
-    current: Current
-    frequency: Frequency
+    SAID_OF = "pickup: "
+    current: Positive[Current]
+    frequency: Positive[Frequency]
     duty: Fraction = 0.5
-    rise_time: Time
-    fall_time: Time
-    voltage: Voltage
-    voltage_rise_time: Time
-    voltage_fall_time: Time
-    reference_voltage: Voltage
+    rise_time: Positive[Time]
+    fall_time: Positive[Time]
+    voltage: NotNegative[Voltage]
+    voltage_rise_time: Positive[Time]
+    voltage_fall_time: Positive[Time]
+    reference_voltage: Positive[Voltage]
     divider: Divider
-    budget: Voltage = math.inf
+    budget: Positive[Voltage] = math.inf
 
     def __post_init__(self) -> None:
-        positive = ("current", "frequency", "rise_time", "fall_time", "voltage_rise_time", "voltage_fall_time")
-        for name in (*positive, "reference_voltage", "budget"):
-            if not getattr(self, name) > 0:
-                raise ScenarioError(f"pickup: {name} is {getattr(self, name):g}; it must be above zero")
-        if not self.voltage >= 0:
-            raise ScenarioError(f"pickup: voltage is {self.voltage:g} V; give the height of the switch node's step")
+        Table.__post_init__(self)
         for rise, fall in ((self.rise_time, self.fall_time), (self.voltage_rise_time, self.voltage_fall_time)):
             edges = (rise + fall) * self.frequency / 2
             if not edges <= self.duty <= 1 - edges:
@@ -266,13 +242,13 @@ class VictimSetup:
     victims : tuple of Victim
         In the order of the section's further loops.
     drive : Drive
-        What they hear.
+        Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
     switch_node : SwitchNode, optional
         None leaves electric pick-up out.
     stackup : Stackup, optional
-        The board; none for a section that is written out.
+        The board; none for a user-defined section.
 
     Examples
     --------
@@ -341,7 +317,7 @@ def hear(
     victims : iterable of Victim
         At least one.
     drive : Drive
-        What they hear.
+        Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
     copper : iterable of Region
@@ -353,7 +329,7 @@ def hear(
 
     Returns
     -------
-    Hearing
+    VictimSetup
 
     Raises
     ------
@@ -417,7 +393,7 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
 
     Parameters
     ----------
-    hearing : Hearing
+    pickup : VictimSetup
         With that victim.
     victim : Victim
         One that lies on a board.
@@ -428,7 +404,7 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
 
     Returns
     -------
-    Hearing
+    VictimSetup
 
     Raises
     ------
@@ -436,7 +412,9 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
         If it comes to lie in other copper, or does not lie on a board.
     """
     if victim.trace is None or pickup.stackup is None:
-        raise GeometryError(f"victim {victim.name!r} is written out; only a trace on a board can be moved")
+        raise GeometryError(
+            f"victim {victim.name!r} lies in a user-defined section; only a trace on a board can be moved"
+        )
     trace = replace(victim.trace, distance=distance, width=victim.trace.width if width is None else width)
     own = trace.region(victim.conductor, pickup.stackup, pickup.loop_edge)
     rest = tuple(region for region in pickup.section.regions if region.name != victim.conductor)

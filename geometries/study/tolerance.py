@@ -191,8 +191,8 @@ def _require_copper(tolerance: Tolerance) -> None:
     for name, description in zip(tolerance.variants, tolerance.descriptions, strict=True):
         if named and description.variant[0].region:
             raise ScenarioError(
-                f"tolerance: variant {name!r} is written out region by region; tolerances move the values of a [loop] "
-                "or of a placement on a construction: name the variants that have one, variants = [...], or the keys "
+                f"tolerance: variant {name!r} is user-defined, region by region; tolerances move the values of a "
+                "[loop] or of a placement on a stackup: name the variants that have one, variants = [...], or the keys "
                 "themselves, [tolerance.keys]"
             )
 
