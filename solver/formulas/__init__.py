@@ -15,6 +15,13 @@ from solver.formulas.coupled_microstrip import (
     coupled_microstrip_odd_impedance,
     coupled_microstrip_odd_permittivity,
 )
+from solver.formulas.dipoles import (
+    ELECTRIC_IMAGE,
+    MAGNETIC_IMAGE,
+    electric_dipole_largest_field,
+    electric_dipole_tensor,
+    magnetic_dipole_tensor,
+)
 from solver.formulas.discs import (
     disc_axis_field,
     disc_inductance_change,
@@ -106,6 +113,7 @@ from solver.formulas.slabs import (
     field_behind_slab,
     slab_excess_impedance,
 )
+from solver.formulas.split_planes import split_strip_shielding
 from solver.formulas.strips import (
     coplanar_strips_inductance,
     coplanar_waveguide_inductance,
@@ -135,8 +143,10 @@ from solver.formulas.wire_pair import (
 )
 
 __all__ = [
+    "ELECTRIC_IMAGE",
     "EPSILON_0",
     "ETA_0",
+    "MAGNETIC_IMAGE",
     "MU_0",
     "QUARTER_WAVE_RESISTANCE",
     "SPEED_OF_LIGHT",
@@ -173,6 +183,8 @@ __all__ = [
     "disc_inductance_change",
     "disc_shielding",
     "driven_wire_admittance_bound",
+    "electric_dipole_largest_field",
+    "electric_dipole_tensor",
     "facing_strips_inductance",
     "field_behind_slab",
     "filaments_over_plane_mutual",
@@ -190,6 +202,7 @@ __all__ = [
     "hole_inductance_increase",
     "infinite_plane_return_density",
     "infinite_plane_return_share",
+    "magnetic_dipole_tensor",
     "mean_log_distance",
     "net_plane_inductance",
     "receding_image_speed",
@@ -224,6 +237,7 @@ __all__ = [
     "small_loop_electric_field",
     "small_loop_far_field",
     "small_loop_magnetic_field",
+    "split_strip_shielding",
     "strip_over_plane_inductance",
     "strip_shielding",
     "stripline_inductance",
