@@ -45,6 +45,13 @@ from solver.formulas.microstrip import (
     hammerstad_jensen_inductance,
     thick_strip_inductance,
 )
+from solver.formulas.patches import (
+    disc_capacitance,
+    patch_dipole_area,
+    patch_level_dipole_area,
+    patch_stray_capacitance,
+    strip_dipole_width,
+)
 from solver.formulas.planes import (
     finite_plane_flux_density,
     finite_plane_loop_inductance,
@@ -180,6 +187,7 @@ __all__ = [
     "damper_resistance",
     "diffusion_constant",
     "disc_axis_field",
+    "disc_capacitance",
     "disc_inductance_change",
     "disc_shielding",
     "driven_wire_admittance_bound",
@@ -205,6 +213,9 @@ __all__ = [
     "magnetic_dipole_tensor",
     "mean_log_distance",
     "net_plane_inductance",
+    "patch_dipole_area",
+    "patch_level_dipole_area",
+    "patch_stray_capacitance",
     "receding_image_speed",
     "rectangle_over_plane_inductance",
     "rectangle_surface_inductance",
@@ -238,6 +249,7 @@ __all__ = [
     "small_loop_far_field",
     "small_loop_magnetic_field",
     "split_strip_shielding",
+    "strip_dipole_width",
     "strip_over_plane_inductance",
     "strip_shielding",
     "stripline_inductance",
