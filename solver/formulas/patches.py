@@ -12,8 +12,8 @@ def strip_dipole_width(width: float, height: float, relative_permittivity: float
 
     .. math:: p' = \varepsilon_0w_eV, \qquad w_e = \frac{C'h}{\varepsilon_0\varepsilon_r}
 
-    with C' the capacitance per length of the strip. The dipole counts free charge less polarisation. By reciprocity it is
-    the charge that a uniform field across the plane draws onto the strip when it is joined to the plane.
+    with C' the capacitance per length of the strip. The dipole counts free charge less polarisation. By
+    reciprocity it is the charge that a uniform field across the plane draws onto the strip when it is joined to the plane.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def patch_dipole_area(patch_length: float, patch_width: float, height: float, re
     Notes
     -----
     Range: both sides at least four heights. The fringes of short sides are taken as those of long ones: 1 to 3 %
-    too much (squares of 4, 10 and 20 heights in air against their integral equation).
+    too much (squares of 5, 10 and 20 heights in air against their integral equation).
 
     References
     ----------
@@ -182,7 +182,9 @@ def patch_stray_capacitance(area: float, offset: float, disc_radius: float) -> f
 def patch_level_dipole_area(area: float, offset: float, disc_radius: float) -> float:
     r"""Area by which a patch off the middle of a disc is an electric dipole along the disc, outwards.
 
-    .. math:: p_\parallel = \varepsilon_0S_\parallel V, \qquad S_\parallel = \frac4\pi\,\frac{S\,\rho/a}{\sqrt{1 - \rho^2/a^2}}
+    .. math::
+        p_\parallel = \varepsilon_0S_\parallel V, \qquad
+        S_\parallel = \frac4\pi\,\frac{S\,\rho/a}{\sqrt{1 - \rho^2/a^2}}
 
     By reciprocity: the charge that a uniform field along the disc draws onto its upper side there.
 

@@ -96,10 +96,10 @@ def square_plate_capacitance(side: float, height: float, count: int = 22) -> flo
     return float((density * 4 * half_x * half_y).sum() / (side**2 / height))
 
 
-@pytest.mark.parametrize("side", [4.0, 10.0, 20.0])
+@pytest.mark.parametrize("side", [5.0, 10.0, 20.0])
 def test_square_patch_in_air(published, side: float) -> None:
     published.compare(
-        found=patch_dipole_area(side * (1 + 1e-9), side, 1.0, 1.0) / side**2,
+        found=patch_dipole_area(side, side, 1.0, 1.0) / side**2,
         printed=square_plate_capacitance(side, 1.0),
         rtol=0.035,
         source="A square plate over a ground, integral equation solved in the check",
