@@ -69,6 +69,8 @@ NAMED = {
     "slot_width": 1e-3,
     "half_width": 1e-3,
     "half_gap": 0.1e-3,
+    "board_capacitance": 2.8e-12,
+    "board_radius": 8e-3,
     "area": 4e-6,
     "patch_length": 10e-3,
     "patch_width": 6e-3,

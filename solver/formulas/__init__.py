@@ -7,6 +7,13 @@ solver, so it can stand as a second opinion on it.
 """
 
 from solver.formulas.bars import Bar, bars_partial_inductance, bars_rectangle_inductance, rosa_bar_partial_inductance
+from solver.formulas.cables import (
+    board_cable_admittance,
+    board_cable_current,
+    board_cable_field,
+    cable_input_impedance,
+    resonant_cable_impedance,
+)
 from solver.formulas.circles import circle_axis_field, circle_field, coaxial_circles_mutual, helmholtz_pair_axis_field
 from solver.formulas.constants import EPSILON_0, ETA_0, MU_0, SPEED_OF_LIGHT
 from solver.formulas.coupled_microstrip import (
@@ -66,6 +73,7 @@ from solver.formulas.planes import (
 from solver.formulas.radiation import (
     QUARTER_WAVE_RESISTANCE,
     driven_wire_admittance_bound,
+    mean_wire_impedance,
     short_wire_far_field,
     small_loop_electric_field,
     small_loop_far_field,
@@ -164,6 +172,10 @@ __all__ = [
     "bars_dc_resistance",
     "bars_partial_inductance",
     "bars_rectangle_inductance",
+    "board_cable_admittance",
+    "board_cable_current",
+    "board_cable_field",
+    "cable_input_impedance",
     "circle_axis_field",
     "circle_field",
     "circle_field_behind_slab",
@@ -212,6 +224,7 @@ __all__ = [
     "infinite_plane_return_share",
     "magnetic_dipole_tensor",
     "mean_log_distance",
+    "mean_wire_impedance",
     "net_plane_inductance",
     "patch_dipole_area",
     "patch_level_dipole_area",
@@ -220,6 +233,7 @@ __all__ = [
     "rectangle_over_plane_inductance",
     "rectangle_surface_inductance",
     "rectangle_uniform_inductance",
+    "resonant_cable_impedance",
     "ring_dc_inductance",
     "ring_dc_resistance",
     "ring_inductance",

@@ -13,7 +13,7 @@ def strip_dipole_width(width: float, height: float, relative_permittivity: float
     .. math:: p' = \varepsilon_0w_eV, \qquad w_e = \frac{C'h}{\varepsilon_0\varepsilon_r}
 
     with C' the capacitance per length of the strip. The dipole counts free charge less polarisation. By
-    reciprocity it is the charge that a uniform field across the plane draws onto the strip when it is joined to the plane.
+    reciprocity it is the charge that a uniform field across the plane draws onto the strip, joined to the plane.
 
     Parameters
     ----------
