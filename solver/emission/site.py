@@ -8,12 +8,12 @@ the largest over height, polarisation and turn of the table.
 from __future__ import annotations
 
 import math
-from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometries.operation.sites import TABLE_HEIGHT, BoardAxis, MeasuringSite, Orientation
+from solver.emission.dipole import DipoleKind
 from solver.formulas import (
     ELECTRIC_IMAGE,
     MAGNETIC_IMAGE,
@@ -25,13 +25,6 @@ from solver.formulas import (
 
 _TURNS = np.arange(0.0, 2 * math.pi, math.pi / 90)
 """Positions of the turntable [rad]; 2° miss the largest value by less than 0.01 dB."""
-
-
-class DipoleKind(Enum):
-    """What radiates."""
-
-    MAGNETIC = "magnetic"
-    ELECTRIC = "electric"
 
 
 def received_field(site: MeasuringSite, kind: DipoleKind, moment: NDArray[np.complex128], frequency: float) -> float:

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from geometries.operation.sites import TABLE_HEIGHT, BoardAxis, MeasuringSite, semi_anechoic_site
-from solver.emission.site import DipoleKind, received_field, site_gain
+from solver.emission.dipole import DipoleKind
+from solver.emission.site import received_field, site_gain
 from solver.formulas import EPSILON_0, MU_0, SPEED_OF_LIGHT
 
 TABLE = "Gain of a semi-anechoic site for a small loop, exact image dipoles"
