@@ -10,7 +10,8 @@ from pydantic import model_validator
 from geometries.files.switching_reading import own_or_of_edge
 from geometries.files.tables import Capacitance, Current, Decibel, Fraction, Frequency, Length, Table, Time
 from geometries.operation.emission import BAND, Cable, Emission, Site
-from geometries.operation.limits import LimitLine, published_limit, read_limits
+from geometries.operation.limits import LimitLine, read_limits
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 
 
