@@ -84,8 +84,8 @@ def _vehicle_lines() -> Iterator[LimitLine]:
                     for level, detector in ((average, "average"), (peak, "peak"))
                 )
             ),
-            source=f"CISPR 25, components of road vehicles in an absorber-lined enclosure, class {number}, 1 m, bands of "
-            " services from 30 MHz to 960 MHz: from memory; look up the edition and the services that the "
+            source=f"CISPR 25, components of road vehicles in an absorber-lined enclosure, class {number}, 1 m, bands "
+            "of services from 30 MHz to 960 MHz: from memory; look up the edition and the services that the "
             "customer names",
         )
 
