@@ -18,8 +18,8 @@ from solver.emission.total import (
 LINES = np.array([50e6, 100e6, 200e6, 400e6])
 
 
-def source(name, *levels, band=6.0):
-    return SourceLevels(name=name, levels=np.array(levels, dtype=float), band=band)
+def source(name, *levels, band=6.0, own=0.0):
+    return SourceLevels(name=name, levels=np.array(levels, dtype=float), shared=band, own=own)
 
 
 def test_two_equal_sources_are_3_db_by_power_and_6_db_in_phase():
@@ -78,6 +78,33 @@ def test_a_change_of_one_source_brings_less_to_the_sum():
     changes = {each.name: each.change for each in change_of_total(before, after)}
     # 10^4 + 10^3.4 against 10^2.8 + 10^3.4: 6.0 dB by hand.
     assert changes == {"loop": pytest.approx(-12), "cable": 0.0, "sum": pytest.approx(-5.997, abs=0.01)}
+
+
+def test_what_boards_share_drops_out_of_the_change_of_one_source():
+    before, after = (add_sources(LINES[:1], [source("loop", level, own=own)]) for level, own in ((40, 1.0), (28, 2.0)))
+    assert [each.band for each in change_of_total(before, after)] == pytest.approx([math.hypot(1, 2)] * 2)
+
+
+def test_what_boards_share_stays_where_another_source_comes_to_the_fore():
+    # All loop before, half cable after: half of the loop's 6 dB and half of the cable's 10 dB.
+    before = add_sources(LINES[:1], [source("loop", 90), source("cable", 30, band=10.0)])
+    after = add_sources(LINES[:1], [source("loop", 30), source("cable", 30, band=10.0)])
+    assert change_of_total(before, after)[-1].band == pytest.approx(math.hypot(3, 5), rel=1e-5)
+
+
+def test_the_band_of_a_change_is_that_which_random_errors_give():
+    rng = np.random.default_rng(11)
+    shared, own = rng.standard_normal((2, 20_000)) * [[0.4], [0.8]], rng.standard_normal((2, 2, 20_000)) * 0.3
+    levels = {"before": (40.0, 34.0), "after": (30.0, 34.0)}
+    sums = [
+        10 * np.log10(sum(10 ** ((level + shared[i] + own[board, i]) / 10) for i, level in enumerate(levels[name])))
+        for board, name in enumerate(levels)
+    ]
+    boards = [
+        add_sources(LINES[:1], [source("loop", a, band=0.4, own=0.3), source("cable", b, band=0.8, own=0.3)])
+        for a, b in levels.values()
+    ]
+    assert change_of_total(*boards)[-1].band == pytest.approx((sums[1] - sums[0]).std(), rel=0.03)
 
 
 def test_a_line_that_moves_is_a_change_of_the_highest_line_only():

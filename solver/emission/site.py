@@ -23,8 +23,8 @@ from solver.formulas import (
     small_loop_electric_field,
 )
 
-_TURNS = np.arange(0.0, 2 * math.pi, math.pi / 90)
-"""Positions of the turntable [rad]; 2° miss the largest value by less than 0.01 dB."""
+_TURNS = np.arange(0.0, 2 * math.pi, math.pi / 36)
+"""Positions of the turntable [rad]; 5° miss the largest value by less than 0.01 dB."""
 
 
 def received_field(site: MeasuringSite, kind: DipoleKind, moment: NDArray[np.complex128], frequency: float) -> float:
@@ -62,7 +62,7 @@ def received_field(site: MeasuringSite, kind: DipoleKind, moment: NDArray[np.com
     cosine, sine = np.cos(_TURNS), np.sin(_TURNS)
     across, along = moment[0] * cosine - moment[1] * sine, moment[0] * sine + moment[1] * cosine
     turned = np.stack([across, along, np.full_like(across, moment[2])])
-    return float(np.abs(_transfer(site, kind, frequency) @ turned).max())
+    return float(np.abs(np.einsum("rc,ct->rt", _transfer(site, kind, frequency), turned)).max())
 
 
 def site_gain(

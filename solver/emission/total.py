@@ -10,7 +10,7 @@ from itertools import groupby
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.emission.quantities import highest_line, level_at
+from solver.emission.quantities import HighestLine, highest_line, level_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,19 +23,28 @@ class SourceLevels:
         For instance "loop", "switch node", "cable".
     levels : (n,) array
         Over the frequencies of the sum [dBµV/m]; minus infinity for nothing.
-    band : float
-        What they are uncertain by, to both sides [dB].
+    shared : float
+        What they are uncertain by alike for all boards of a study, to both sides [dB]: site, current, cable. A
+        difference of two boards does not hold it.
+    own : float
+        What they are uncertain by for this board alone, to both sides [dB].
     """
 
     name: str
     levels: NDArray[np.float64]
-    band: float
+    shared: float
+    own: float = 0.0
 
     def __post_init__(self) -> None:
-        if not self.band >= 0:
-            raise ValueError(f"{self.name}: the band is {self.band:g} dB; give zero or more")
+        if not min(self.shared, self.own) >= 0:
+            raise ValueError(f"{self.name}: a band is {min(self.shared, self.own):g} dB; give zero or more")
         if np.isnan(self.levels).any():
             raise ValueError(f"{self.name}: a level is no number")
+
+    @property
+    def band(self) -> float:
+        """Both together, to both sides [dB]."""
+        return math.hypot(self.shared, self.own)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,6 +70,20 @@ class TotalLevels:
     levels: NDArray[np.float64]
     ceiling: NDArray[np.float64]
     bands: NDArray[np.float64]
+
+    def shares(self, frequency: float) -> dict[str, float]:
+        """Every source's part of the power at the line next to a frequency, by name [1]."""
+        index = self.nearest(frequency)
+        power = [10 ** ((float(source.levels[index]) - float(self.levels[index])) / 10) for source in self.sources]
+        return dict(zip((source.name for source in self.sources), power, strict=True))
+
+    def source(self, name: str) -> SourceLevels | None:
+        """One of the sources; None if it is not in the sum."""
+        return next((source for source in self.sources if source.name == name), None)
+
+    def nearest(self, frequency: float) -> int:
+        """Number of the line next to a frequency."""
+        return int(np.abs(self.frequencies - frequency).argmin())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,12 +116,15 @@ class ChangedSource:
         The source; "sum" for all together.
     change : float
         After less before [dB]; negative is less emission.
+    band : float
+        What the change is uncertain by, to both sides [dB].
     frequencies : (float, float)
         Where the highest line lies before and after [Hz].
     """
 
     name: str
     change: float
+    band: float
     frequencies: tuple[float, float]
 
 
@@ -126,8 +152,8 @@ def add_sources(frequencies: NDArray[np.float64], sources: Sequence[SourceLevels
     Examples
     --------
     >>> lines = np.array([1e8])
-    >>> loop = SourceLevels(name="loop", levels=np.array([30.0]), band=6.0)
-    >>> cable = SourceLevels(name="cable", levels=np.array([30.0]), band=10.0)
+    >>> loop = SourceLevels(name="loop", levels=np.array([30.0]), shared=6.0)
+    >>> cable = SourceLevels(name="cable", levels=np.array([30.0]), shared=10.0)
     >>> total = add_sources(lines, [loop, cable])
     >>> f"{total.levels[0]:.1f} dBµV/m, at most {total.ceiling[0]:.1f}, ±{total.bands[0]:.1f} dB"
     '33.0 dBµV/m, at most 36.0, ±5.8 dB'
@@ -160,7 +186,7 @@ def leaders(total: TotalLevels) -> tuple[Leader, ...]:
 
 def leader_at(total: TotalLevels, frequency: float) -> Leader:
     """Which source leads at the line next to a frequency."""
-    index = int(np.abs(total.frequencies - frequency).argmin())
+    index = total.nearest(frequency)
     line = float(total.frequencies[index])
     levels = np.array([source.levels[index] for source in total.sources])
     first = int(levels.argmax())
@@ -171,23 +197,47 @@ def leader_at(total: TotalLevels, frequency: float) -> Leader:
 def change_of_total(before: TotalLevels, after: TotalLevels) -> tuple[ChangedSource, ...]:
     """What a change brings to the highest line of every source that both have, and of the sum, which comes last.
 
+    Notes
+    -----
+    What all boards share drops out of a source's change. Out of the sum's it drops as far as the source has the same
+    share of the power before and after: errors of sources that come to the fore by the change remain.
+
     Examples
     --------
     >>> lines = np.array([1e8])
     >>> def board(loop):
     ...     sources = [("loop", loop, 6.0), ("cable", 34.0, 10.0)]
-    ...     return add_sources(lines, [SourceLevels(name=n, levels=np.array([v]), band=b) for n, v, b in sources])
-    >>> [f"{each.name} {each.change:+.1f} dB" for each in change_of_total(board(40.0), board(28.0))]
-    ['loop -12.0 dB', 'cable +0.0 dB', 'sum -6.0 dB']
+    ...     return add_sources(lines, [SourceLevels(name=n, levels=np.array([v]), shared=s) for n, v, s in sources])
+    >>> [f"{each.name} {each.change:+.1f} ±{each.band:.1f} dB" for each in change_of_total(board(40.0), board(28.0))]
+    ['loop -12.0 ±0.0 dB', 'cable +0.0 ±0.0 dB', 'sum -6.0 ±7.0 dB']
     """
-    now = {source.name: source for source in after.sources}
-    pairs = [
-        (source.name, (before, source.levels), (after, now[source.name].levels))
-        for source in before.sources
-        if source.name in now
+    both = [(source, after.source(source.name)) for source in before.sources]
+    alone = [
+        _changed(
+            then.name,
+            highest_line(before.frequencies, then.levels),
+            highest_line(after.frequencies, now.levels),
+            math.hypot(then.own, now.own),
+        )
+        for then, now in both
+        if now is not None
     ]
-    pairs.append(("sum", (before, before.levels), (after, after.levels)))
-    return tuple(_changed(name, *both) for name, *both in pairs)
+    first, last = (highest_line(total.frequencies, total.levels) for total in (before, after))
+    band = _band_of_change(before, after, first.frequency, last.frequency)
+    return (*alone, _changed("sum", first, last, band))
+
+
+def _band_of_change(before: TotalLevels, after: TotalLevels, first: float, second: float) -> float:
+    """What the change of a sum is uncertain by, from one line of the one to another of the other [dB]."""
+    then, now = before.shares(first), after.shares(second)
+    own = [
+        share * source.own
+        for total, shares in ((before, then), (after, now))
+        for source, share in zip(total.sources, shares.values(), strict=True)
+    ]
+    shared = {source.name: source.shared for source in (*before.sources, *after.sources)}
+    moved = [(now.get(name, 0.0) - then.get(name, 0.0)) * band for name, band in shared.items()]
+    return math.hypot(*own, *moved)
 
 
 def change_at(before: TotalLevels, after: TotalLevels, frequency: float) -> float:
@@ -196,11 +246,10 @@ def change_at(before: TotalLevels, after: TotalLevels, frequency: float) -> floa
     return now.change_from(then)
 
 
-def _changed(
-    name: str, before: tuple[TotalLevels, NDArray[np.float64]], after: tuple[TotalLevels, NDArray[np.float64]]
-) -> ChangedSource:
-    then, now = (highest_line(total.frequencies, levels) for total, levels in (before, after))
-    return ChangedSource(name=name, change=now.change_from(then), frequencies=(then.frequency, now.frequency))
+def _changed(name: str, then: HighestLine, now: HighestLine, band: float) -> ChangedSource:
+    return ChangedSource(
+        name=name, change=now.change_from(then), band=band, frequencies=(then.frequency, now.frequency)
+    )
 
 
 def _is_decided(sources: Sequence[SourceLevels], levels: NDArray[np.float64], first: int) -> bool:
