@@ -177,7 +177,7 @@ def gain_curve(
     ends = float(frequencies[0]), float(frequencies[-1])
     direction = moment / np.linalg.norm(moment)
     gains = _gains_between(*ends, site, kind, tuple(complex(each) for each in direction), upright)
-    return np.interp(np.log(frequencies), np.linspace(*np.log(ends), _GAINS), gains)
+    return np.interp(np.log(frequencies), np.linspace(math.log(ends[0]), math.log(ends[1]), _GAINS), gains)
 
 
 @lru_cache(maxsize=256)
