@@ -13,13 +13,14 @@ from numpy.typing import NDArray
 from geometries.operation.emission import Cable
 from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis, MeasuringSite, Orientation
-from solver.emission.board_cable import CABLE_BAND, CableDrive, estimated_field
+from solver.emission.board_cable import CABLE_OWN, CABLE_SHARED, estimated_field, ground_voltage, node_voltage_on_board
 from solver.emission.dipole import DipoleKind, DipoleMoment
 from solver.emission.prediction import level
 from solver.emission.site import free_space_field, site_gain
 from solver.emission.total import ChangedSource, SourceLevels, TotalLevels, add_sources, change_of_total
 
-LOOP, NODE, CABLE = "loop", "switch node", "cable"
+LOOP, NODE = "loop", "switch node"
+CABLE_BY_GROUND, CABLE_BY_NODE = "cable, driven along the ground", "cable, driven by the switch node"
 
 _GAINS = 80
 """Frequencies at which the site's gain is computed, evenly on a logarithmic axis, straight lines between: 0.1 dB."""
@@ -144,7 +145,7 @@ def oriented_totals(
     -------
     tuple of OrientedTotal
     """
-    cable = [] if sources.cable is None else [_cable_levels(drive, sources.cable, site)]
+    cable = [] if sources.cable is None else _cable_levels(drive, sources.cable, site)
     moments = [(LOOP, sources.loop, drive.current)]
     moments += [] if sources.node is None else [(NODE, sources.node, drive.node_voltage)]
     found = []
@@ -199,30 +200,22 @@ def _dipole_levels(
     return SourceLevels(name=name, levels=level(gains * np.array(free) * driven), shared=band, own=moment.band)
 
 
-def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) -> SourceLevels:
-    """The cable's estimate; how it runs is not known, so the larger gain of a cable along and one across the ground."""
+def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) -> list[SourceLevels]:
+    """The cable's estimate by both mechanisms; how it runs is not known: the larger gain of along and across counts."""
     lying, upright = np.array([1.0 + 0j, 0.0, 0.0]), np.array([0.0, 0.0, 1.0 + 0j])
     curves = [
         gain_curve(site, DipoleKind.ELECTRIC, moment, drive.frequencies, BoardAxis.NORMAL)
         for moment in (lying, upright)
     ]
-    fields = [
-        _cable_field(attached, site.distance, *(float(each) for each in line))
-        for line in zip(drive.frequencies, drive.current, drive.node_voltage, strict=True)
+    cable, board = attached.cable, attached.board
+    per_volt = [estimated_field(1.0, board, cable, float(f), site.distance) for f in drive.frequencies]
+    received = np.maximum(*curves) * np.array(per_volt)
+    by_ground = ground_voltage(1.0, attached.ground_inductance, 1.0) * drive.frequencies * drive.current
+    by_node = node_voltage_on_board(1.0, attached.stray_capacitance, board) * drive.node_voltage
+    return [
+        SourceLevels(name=name, levels=level(received * voltage), shared=CABLE_SHARED, own=CABLE_OWN)
+        for name, voltage in ((CABLE_BY_GROUND, by_ground), (CABLE_BY_NODE, by_node))
     ]
-    return SourceLevels(name=CABLE, levels=level(np.maximum(*curves) * np.array(fields)), shared=CABLE_BAND)
-
-
-def _cable_field(
-    attached: AttachedCable, distance: float, frequency: float, current: float, node_voltage: float
-) -> float:
-    drive = CableDrive(
-        current=current,
-        ground_inductance=attached.ground_inductance,
-        node_voltage=node_voltage,
-        stray_capacitance=attached.stray_capacitance,
-    )
-    return estimated_field(drive, attached.board, attached.cable, frequency, distance)
 
 
 def _spread(changes: Sequence[ChangedSource]) -> SpreadChange:
