@@ -18,6 +18,10 @@ from solver.emission.dipole import DipoleKind, DipoleMoment, added_moments
 from solver.emission.node import GroundBelow, node_moment, stray_capacitance
 from solver.emission.product import board_drive, with_drifts
 from solver.emission.sources import (
+    CABLE_BY_GROUND,
+    CABLE_BY_NODE,
+    LOOP,
+    NODE,
     AttachedCable,
     BoardSources,
     OrientedTotal,
@@ -26,7 +30,7 @@ from solver.emission.sources import (
     spread_changes,
 )
 
-LINES = np.arange(30e6, 600e6, 8e6)
+LINES = np.arange(30e6, 600e6, 6e6)
 EDGES = ("rise_time", "fall_time", "capacitance")
 
 
