@@ -10,7 +10,7 @@ import pytest
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.emission import Cable, Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from solver.circuit.series_loop import DampedBranch, SeriesLoop
 from solver.emission.cable import node_driven_current, plane_driven_current

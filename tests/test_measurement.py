@@ -13,9 +13,9 @@ from geometries.errors import ScenarioError
 from geometries.files.measurement_scenario import read_measurement_scenario
 from geometries.files.reading import read_scenario
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
 from geometries.operation.measured import read_impedance, read_spectrum
 from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching, SwitchingTolerance
 from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app

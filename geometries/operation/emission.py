@@ -9,7 +9,8 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, ValidationInfo
 
 from geometries.errors import ScenarioError
-from geometries.operation.limits import LimitLine, published_limit, read_limits
+from geometries.operation.limits import LimitLine, read_limits
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from geometries.tables import (
     Capacitance,

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from geometries.operation.emission import Cable, Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from solver.emission.cable import current_for_field
 from solver.emission.current import LoopCurrent, root_mean_square
 from solver.emission.prediction import level, loop_levels

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 
 CISPR = "CISPR 32:2012, annex A"
 FCC = "47 CFR 15.109"
@@ -111,3 +111,65 @@ def test_class_a_of_the_fcc_at_3_m_is_converted_from_10_m(references, megahertz:
 @pytest.mark.parametrize("name", ["CISPR 32 class A", "CISPR 32 class B", "FCC 15.109 class B"])
 def test_nothing_is_limited_below_30_mhz(name: str) -> None:
     assert math.isinf(published_limit(name, 3.0).level(30e6 - EDGE))
+
+
+# Name, distance m, MHz, detector, level dBuV/m.
+DETECTORS = [
+    ("CISPR 32 class B", 3.0, 2000, "peak", 70),
+    ("CISPR 32 class B", 3.0, 5000, "peak", 74),
+    ("CISPR 32 class A", 3.0, 2000, "peak", 76),
+    ("CISPR 32 class A", 3.0, 5000, "peak", 80),
+    ("FCC 15.109 class B", 3.0, 2000, "peak", 73.98),
+    ("CISPR 25 class 5", 1.0, 100, "peak", 38),
+    ("CISPR 25 class 5", 1.0, 100, "average", 18),
+    ("CISPR 25 class 3", 1.0, 100, "peak", 50),
+    ("CISPR 25 class 5", 1.0, 60, "peak", 28),
+    ("CISPR 25 class 5", 1.0, 315, "peak", 32),
+    ("CISPR 25 class 5", 1.0, 850, "average", 24),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "distance", "megahertz", "detector", "level"), DETECTORS)
+def test_level_by_detector(
+    published, name: str, distance: float, megahertz: float, detector: str, level: float
+) -> None:
+    bands = [
+        band.level_at(megahertz * 1e6)
+        for band in published_limit(name, distance).bands
+        if band.detector == detector and band.start <= megahertz * 1e6 <= band.stop
+    ]
+    published.compare(
+        found=min(bands),
+        printed=level,
+        rtol=0.005 / level,
+        source="CISPR 32, CISPR 25 and 47 CFR 15.35",
+        item=f"{name}, {distance:g} m, {megahertz:g} MHz, {detector}",
+        unit="dBµV/m",
+        reason="printed as whole decibels, or in µV/m",
+        mark="from memory",
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "distance", "levels"),
+    [
+        ("CISPR 32 class A, anechoic room", 3.0, (52, 45, 52)),
+        ("CISPR 32 class A, anechoic room", 10.0, (42, 35, 42)),
+        ("CISPR 32 class B, anechoic room", 3.0, (42, 35, 42)),
+        ("CISPR 32 class B, anechoic room", 10.0, (32, 25, 32)),
+    ],
+)
+def test_limits_of_the_anechoic_room_at_30_230_and_1000_mhz(
+    published, name: str, distance: float, levels: tuple[float, ...]
+) -> None:
+    for megahertz, level in zip((30, 230, 1000), levels, strict=True):
+        published.compare(
+            found=published_limit(name, distance).level(megahertz * 1e6),
+            printed=level,
+            rtol=1e-9,
+            source="CISPR 32:2015, fully anechoic room",
+            item=f"{name}, {distance:g} m, {megahertz} MHz",
+            unit="dBµV/m",
+            reason="exact; the tighter limit at the edge",
+            mark="from memory",
+        )
