@@ -29,7 +29,8 @@ from geometries.layout.placements import FarSide, MirroredPair, Orientation, Pla
 from geometries.operation.budgets import Budget
 from geometries.operation.emission import Cable, Emission
 from geometries.operation.emission import Site as EmissionSite
-from geometries.operation.limits import LimitLine, from geometries.operation.measurements import Measurement, RingPair
+from geometries.operation.limits import LimitLine
+from geometries.operation.measurements import Measurement, RingPair
 from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
 from geometries.quantities import MHZ, MM, UM
