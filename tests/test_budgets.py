@@ -10,7 +10,7 @@ from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from geometries.study.scenario import Scenario, without_steps
 from solver.cli import EXIT_BUDGET, EXIT_INPUT, app

@@ -36,7 +36,18 @@ _FOLLOWING: set[tuple[int | str, ...]] = {(table, key) for table, key, *_ in FOL
 
 
 def builtin_scenario_names() -> tuple[str, ...]:
-    """Names of the scenario files that come with the program."""
+    """Names of the scenario files that come with the program.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from geometries import builtin_scenario_names
+    >>> "orchard-pump" in builtin_scenario_names()
+    True
+    """
     folder = resources.files("geometries").joinpath("scenarios")
     return tuple(sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml")))
 
@@ -168,7 +179,7 @@ def parse_document(text: str, *, where: str) -> dict[str, Any]:
     except RecursionError as error:
         raise ScenarioError(f"{where}: tables or lists are nested too deeply; a scenario needs four levels") from error
     except tomllib.TOMLDecodeError as error:
-        raise ScenarioError(f"{where}: not valid TOML: {error}; mend that line and try again") from error
+        raise ScenarioError(f"{where}: not valid TOML: {error}; fix that line and try again") from error
 
 
 def describe(text: str, *, where: str = "scenario", measured: Mapping[str, str] | None = None) -> Description:
@@ -191,6 +202,19 @@ def describe(text: str, *, where: str = "scenario", measured: Mapping[str, str] 
     ------
     ScenarioError
         If it is not TOML, or a key is unknown, missing or cannot be read.
+
+    Examples
+    --------
+    >>> from geometries import describe
+    >>> described = describe(
+    ...     '''
+    ... title = "two layers"
+    ... stackup = "2L-1.6"
+    ... loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+    ... '''
+    ... )
+    >>> described.variant[0].loop.gap
+    0.001
     """
     document = parse_document(text, where=where)
     written = document.get("measurement", {})
@@ -286,7 +310,7 @@ def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def _extend(variant: dict[str, Any]) -> dict[str, Any]:
-    """Give every further stretch of a variant the variant's own keys as defaults."""
+    """Give every further segment of a variant the variant's own keys as defaults."""
     stretches = variant.get("segment")
     if not (isinstance(stretches, list) and all(isinstance(each, dict) for each in stretches)):
         return variant
@@ -322,7 +346,7 @@ def _explain(detail: ErrorDetails, complete: dict[str, Any], document: dict[str,
         if inherited_keys == keys[1:] and _walk(steps[2:], own, missing=missing)[1] != keys[1:]:
             place, keys = inherited_place, inherited_keys
     line = _line_of(keys[-1], text) if keys else ""
-    message = _message(detail)
+    message = _message(detail).removeprefix(f"{' '.join(place)}: ")
     return f"{line}{' '.join(place)}: {message}" if place else f"{line}{message}"
 
 
@@ -355,8 +379,6 @@ def _message(detail: ErrorDetails) -> str:
         return f"this must be a table of keys, not {detail['input']!r}"
     if detail["type"] == "string_too_short":
         return "this is empty; give it a name"
-    if detail["type"] == "too_short":
-        return "this list is empty; give at least one entry"
     return detail["msg"].removeprefix("Value error, ")
 
 

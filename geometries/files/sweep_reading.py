@@ -27,6 +27,15 @@ def read_sweep(path: Path) -> Sweep:
     ScenarioError
         If the file cannot be read, has no sweep, a key does not exist or has no effect, or a value makes an
         impossible geometry; the message names the point.
+
+    Examples
+    --------
+    >>> from importlib import resources
+    >>> from geometries import read_sweep
+    >>> with resources.as_file(resources.files("geometries") / "scenarios" / "orchard-pump.toml") as path:
+    ...     sweep = read_sweep(path)
+    >>> sweep.variant, sweep.size
+    ('floating', 45)
     """
     return parse_sweep(read_text(path), where=str(path))
 

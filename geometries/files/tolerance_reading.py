@@ -28,6 +28,24 @@ def read_tolerance(path: Path, variant: str = "") -> Tolerance:
     ------
     ScenarioError
         If the file cannot be read, has no such table, or a corner is an impossible geometry.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from geometries import read_tolerance
+    >>> text = '''
+    ... title = "two layers"
+    ... stackup = "2L-1.6"
+    ... loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+    ... tolerance = { etch = "20 um" }
+    ... '''
+    >>> with TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "loop.toml"
+    ...     _ = file.write_text(text)
+    ...     tolerance = read_tolerance(file)
+    >>> tolerance.variants
+    ('two layers',)
     """
     return parse_tolerance(read_text(path), where=str(path), variant=variant)
 

@@ -54,7 +54,7 @@ class VictimTable(OwnCopper):
         if not self.is_one_of_both:
             raise ValueError(
                 'a victim needs its layer, its distance from the loop and its width, for example layer = "L1", '
-                'distance = "2 mm", width = "0.2 mm"; in a written-out section the name of its conductor alone'
+                'distance = "2 mm", width = "0.2 mm"; in a user-defined section the name of its conductor alone'
             )
         if bool(self.reference) == (self.return_trace is not None):
             raise ValueError(
@@ -166,7 +166,7 @@ def _victim(
 def _copper(name: str, trace: Trace, stackup: Stackup | None, edge: float, role: Role = Role.VICTIM) -> Region:
     if stackup is None:
         raise GeometryError(
-            f"{name!r} is placed on a layer, but the section is written out and has none; write it as a region of "
+            f"{name!r} is placed on a layer, but the section is user-defined and has none; write it as a region of "
             "role 'victim' and give its name as the conductor"
         )
     return trace.region(name, stackup, edge, role)
@@ -218,7 +218,9 @@ def build_switched(
             f'[switched.{MAIN}] current = "4 A", edge = "2 ns", and at least one more with a trace'
         )
     if stackup is None:
-        raise GeometryError("switched loops are traces on a board; this section is written out: use [[current]] tables")
+        raise GeometryError(
+            "switched loops are traces on a board; this section is user-defined: use [[current]] tables"
+        )
     copper: list[Region] = []
     others = [_further(name, table, stackup, loop_edge, copper) for name, table in tables.items() if name != MAIN]
     return switch_together(

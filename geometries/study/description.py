@@ -24,6 +24,7 @@ from geometries.tables import (
     Conductivity,
     Count,
     Derived,
+    Filled,
     Fraction,
     Frequency,
     Length,
@@ -156,8 +157,8 @@ class SegmentTable(Table):
         written, built = bool(self.region), self.loop is not None or self.is_placed
         if written == built or (self.loop is not None and self.is_placed):
             raise ValueError(
-                "a variant needs either a [loop] or a [placement] on a construction, or [[region]] tables that write "
-                "its section out"
+                "a variant needs either a [loop] or a [placement] on a stackup, or [[region]] tables that "
+                "define its section"
             )
         if built:
             self._require_board()
@@ -170,7 +171,7 @@ class SegmentTable(Table):
         if self.view is View.AXISYMMETRIC:
             raise ValueError('view = "axisymmetric" is for [[region]] tables; a loop of kind "ring" needs no view')
         if self.dielectric:
-            raise ValueError("a [loop] has the dielectrics of its construction; remove the [[dielectric]] tables")
+            raise ValueError("a [loop] has the dielectrics of its stackup; remove the [[dielectric]] tables")
         if self.current or self.length is not None:
             raise ValueError("a [loop] carries its own length and current; remove the keys length and current")
 
@@ -178,11 +179,11 @@ class SegmentTable(Table):
         if self.view is View.AXISYMMETRIC and self.length is not None:
             raise ValueError("a round section closes on itself and has no length; remove the key length")
         if self.view is View.SECTION and self.length is None:
-            raise ValueError('a written-out section needs the length of the loop, for example length = "8 mm"')
+            raise ValueError('a user-defined section needs the length of the loop, for example length = "8 mm"')
         if self.length is not None and not self.length > 0:
             raise ValueError(f"length is {self.length} m; it must be above zero")
         if self.stackup or self.planes:
-            raise ValueError("a written-out section has no construction and no planes; write them as regions")
+            raise ValueError("a user-defined section has no stackup and no planes; write them as regions")
 
     @property
     def is_placed(self) -> bool:
@@ -211,7 +212,7 @@ class VariantTable(SegmentTable):
         if self.switch is None:
             raise ValueError("a placement needs a [switch] table: the package's inductance and the copper at its pins")
         if self.segment:
-            raise ValueError("a placement brings its own stretches; remove the [[segment]] tables")
+            raise ValueError("a placement brings its own segments; remove the [[segment]] tables")
 
     @property
     def is_placed(self) -> bool:
@@ -250,8 +251,8 @@ class AnalysisTable(Table):
 
     frequencies: Frequencies = FrequencySweep(start=10e3, stop=300e6)
     report_frequency: Frequency = 100e6
-    heights_above: Annotated[tuple[Length, ...], Field(min_length=1)] = (3e-3, 10e-3)
-    heights_below: Annotated[tuple[Length, ...], Field(min_length=1)] = (3e-3, 10e-3)
+    heights_above: Filled[Length] = (3e-3, 10e-3)
+    heights_below: Filled[Length] = (3e-3, 10e-3)
     tolerance: Fraction = 1e-3
     axisymmetric_view: bool = True
 
@@ -273,8 +274,7 @@ def _require_usable(frequency: float) -> None:
         raise ValueError(f"a frequency is {frequency:g} Hz; the quasi-static section ends far below 100 GHz")
     if not frequency > 0:
         raise ValueError(
-            f"a frequency is {frequency:g} Hz; frequencies must be above zero (the value at direct current is always "
-            "computed too)"
+            f"a frequency is {frequency:g} Hz; frequencies must be above zero (the value at DC is always computed too)"
         )
 
 
@@ -300,6 +300,14 @@ class Description(Table):
         Where files that a table names are looked for.
     following : frozenset of tuple of str
         Lines of :data:`geometries.study.keys.FOLLOWS` for keys that the file leaves out.
+
+    Examples
+    --------
+    >>> from geometries import describe
+    >>> from geometries.files.reading import builtin_text
+    >>> description = describe(builtin_text("orchard-pump"))
+    >>> description.variant[0].loop.width, description.switching.edge_time
+    (0.003, 3e-09)
     """
 
     title: str
@@ -307,7 +315,7 @@ class Description(Table):
     reference: str = ""
     analysis: AnalysisTable = AnalysisTable()
     stackups: Mapping[str, Stackup] = field(default_factory=dict)
-    variant: Annotated[tuple[VariantTable, ...], Field(min_length=1)]
+    variant: Filled[VariantTable]
     switching: Switching | None = None
     emission: Emission | None = None
     pickup: Drive | None = None

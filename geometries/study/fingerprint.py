@@ -29,6 +29,16 @@ def computed_from(scenario: Scenario) -> tuple[object, ...]:
     Titles, notes, prices, budgets and the text of the file are left out, and of the boards all but the heights of
     their surfaces and the permittivities that a capacitance is computed from.
 
+    Parameters
+    ----------
+    scenario : Scenario
+        One variant or several.
+
+    Returns
+    -------
+    tuple
+        Equal for two scenarios whose numbers are equal.
+
     Examples
     --------
     >>> from dataclasses import replace
