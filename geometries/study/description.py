@@ -11,7 +11,7 @@ from pydantic import Discriminator, Field, Tag
 
 from geometries.board.stackup import Stackup
 from geometries.operation.emission import Emission
-from geometries.operation.measured import MeasurementTable
+from geometries.operation.measurement_table import MeasurementTable
 from geometries.operation.switching import Switching
 from geometries.section.loops import NextLayerLoop, SameLayerLoop, Slot, ThroughBoardLoop, Tie
 from geometries.section.rings import RingLoop
