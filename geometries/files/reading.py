@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from importlib import resources
 from pathlib import Path
@@ -152,6 +153,15 @@ def parse_scenario(text: str, *, where: str = "scenario") -> Scenario:
     return build(describe(text, where=where), where=where)
 
 
+@contextmanager
+def located(where: str) -> Iterator[None]:
+    """Name the file in a message about what does not fit together."""
+    try:
+        yield
+    except GeometryError as error:
+        raise ScenarioError(f"{where}: {error}") from error
+
+
 def build(description: Description, *, where: str) -> Scenario:
     """Build a scenario; `where` names it in messages.
 
@@ -160,10 +170,8 @@ def build(description: Description, *, where: str) -> Scenario:
     ScenarioError
         As for :func:`read_scenario`.
     """
-    try:
+    with located(where):
         return build_scenario(description)
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error
 
 
 def parse_document(text: str, *, where: str) -> dict[str, Any]:
