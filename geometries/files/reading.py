@@ -21,7 +21,8 @@ from geometries.quantities import Quantity
 from geometries.section.victims import Drive
 from geometries.study.build import build_scenario
 from geometries.study.described_placement import PLACEMENT_KINDS
-from geometries.study.description import Description, SegmentTable, VariantTable
+from geometries.study.described_variant import SegmentTable, VariantTable
+from geometries.study.description import Description
 from geometries.study.keys import FOLLOWS
 from geometries.study.scenario import Scenario
 from geometries.tables import InSi, Table, keys_of, marks, read_table
