@@ -9,7 +9,8 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from geometries.errors import ScenarioError
-from geometries.files.reading import explained, located, parse_document, read_text
+from geometries.files.messages import explained
+from geometries.files.reading import located, parse_document, read_text
 from geometries.layout.layout import CopperSheet, MirrorPlane, PlanLayout, Port, RingPort, Via
 from geometries.tables import Filled, Frequency, Table, read_table
 
