@@ -122,7 +122,7 @@ def test_impedance_is_that_of_the_whole_turn(folder, study):
 def test_keys_of_the_document_name_units_of_a_whole_turn(folder, study):
     document = json.loads((folder / "result.json").read_text("utf-8"))
     variant = document["variants"][1]
-    assert document["view"] == "round"
+    assert document["view"] == "axisymmetric"
     assert variant["axial_moment_A_m2_per_A"] == study.results[1].moment
     assert variant["segments"][0]["inductance_H"][-1][0][0] == study.results[1].loop_inductance
     assert variant["segments"][0]["dc_inductance"]["lower_H"][0][0] > 0
