@@ -10,6 +10,9 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from itertools import islice
+
+_MOST_SHOWN = 80
 
 
 class GeometryError(ValueError):
@@ -41,3 +44,28 @@ def nearest(word: str, known: list[str]) -> str:
     """Name the nearest match, or everything that is known."""
     close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
     return f"did you mean {close[0]!r}?" if close else "known here: " + ", ".join(sorted(known))
+
+
+def shown(value: object) -> str:
+    """A value of a file as one short line for a message: text in quotation marks, control characters as escapes.
+
+    Examples
+    --------
+    >>> shown("1,5 ns"), shown(0.2), shown([1] * 500), shown("x" * 500)[-5:]
+    ('"1,5 ns"', '0.2', 'a list of 500', 'xxx…"')
+    """
+    if isinstance(value, str):
+        return f'"{_cut("".join(map(_escaped, islice(value, _MOST_SHOWN + 1))), _MOST_SHOWN - 2)}"'
+    if isinstance(value, dict | list | tuple):
+        return f"a {'table' if isinstance(value, dict) else 'list'} of {len(value)}"
+    if isinstance(value, int) and value.bit_length() > 200:
+        return f"an integer of about {value.bit_length() * 0.30103:.0f} digits"
+    return _cut(repr(value), _MOST_SHOWN)
+
+
+def _escaped(sign: str) -> str:
+    return sign if sign.isprintable() else sign.encode("unicode_escape").decode("ascii")
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else f"{text[: most - 1]}…"
