@@ -20,7 +20,7 @@ from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
 from solver.section.error_estimate import ErrorEstimate, estimate_error
 from solver.section.extraction import moment_magnitude
-from solver.section.field_scan import field_scans, nearest_scan, scan_span
+from solver.section.field_scan import far_distance, field_scans, nearest_scan, scan_span
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.linear_solver import one_thread
 from solver.section.refinement import RefinedSection
@@ -53,12 +53,10 @@ def solve_point(case: SweepCase) -> SweepRow:
     """
     start = time.perf_counter()
     variant, analysis = case.variant, case.analysis
-    main, *further = (
-        _solve_stretch(section, length, analysis)
-        for section, length in ((variant.section, variant.length), *((s.section, s.length) for s in variant.segments))
-    )
-    stretches = (main, *further)
-    lines = field_scans(main.field, variant.surfaces, analysis, scan_span([variant]))
+    span = scan_span([variant])
+    main = _solve_stretch(variant.section, variant.length, analysis, far_distance(analysis, span, variant.view))
+    stretches = (main, *(_solve_stretch(each.section, each.length, analysis) for each in variant.segments))
+    lines = field_scans(main.field, variant.surfaces, analysis, span)
     return SweepRow(
         index=case.point.index,
         values=case.point.values,
@@ -124,9 +122,9 @@ class _Stretch:
         return self.length * float(self.field.resistance_per_length[0, 0])
 
 
-def _solve_stretch(section: CrossSection, length: float, analysis: Analysis) -> _Stretch:
+def _solve_stretch(section: CrossSection, length: float, analysis: Analysis, far: float = 0.0) -> _Stretch:
     frequency = analysis.report_frequency
-    refined = refine(section, replace(analysis, frequencies=(frequency,)))
+    refined = refine(section, replace(analysis, frequencies=(frequency,)), far_distance=far)
     field = solve_at_frequency(refined.system, frequency)
     return _Stretch(length=length, refined=refined, field=field, error=estimate_error(field))
 
