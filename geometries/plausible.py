@@ -50,7 +50,7 @@ _PART_OF_ONE = Plausible(low=0.0, high=1.0, least=0.0, most=1.0)
 _PARASITIC_RESISTANCE = Plausible(low=0.1e-3, high=10.0, least=1e-6, most=1e6)
 _NODE_CAPACITANCE = Plausible(low=10 * _PICO, high=10 * NANO, least=1e-15, most=1e-3)
 
-BY_QUANTITY: dict[Quantity | None, Plausible] = {
+BY_QUANTITY: dict[Quantity, Plausible] = {
     Quantity.LENGTH: _SIZE,
     Quantity.COPPER_THICKNESS: Plausible(low=5 * UM, high=0.42 * MM, least=0.1 * UM, most=10 * MM),
     Quantity.ANGLE: Plausible(low=0.0, high=45.0, least=0.0, most=89.0, signed=True),
@@ -66,12 +66,17 @@ BY_QUANTITY: dict[Quantity | None, Plausible] = {
     Quantity.TEMPERATURE_DIFFERENCE: Plausible(low=0.0, high=200.0, least=0.0, most=1000.0, signed=True),
     Quantity.CONDUCTIVITY: Plausible(low=1e6, high=63e6, least=1.0, most=1e9),
     Quantity.FRACTION: Plausible(low=0.0, high=1.0, least=0.0, most=100.0, signed=True),
+    Quantity.AREA: Plausible(low=0.0, high=0.01, least=0.0, most=1.0, signed=True),
+    Quantity.FIELD_PER_CURRENT: Plausible(low=1e-6, high=1e4, least=0.0, most=1e9),
+    Quantity.INDUCTANCE_PER_LENGTH: Plausible(low=1e-9, high=2e-6, least=1e-15, most=1e-3),
+    Quantity.RESISTANCE_PER_LENGTH: Plausible(low=1e-4, high=1e3, least=1e-9, most=1e9),
+    Quantity.CAPACITANCE_PER_LENGTH: Plausible(low=1e-13, high=1e-7, least=1e-18, most=1e-3),
 }
 """For every key of a kind that is not listed below."""
 
-BY_KEY: dict[tuple[str, Quantity | None], Plausible] = {
-    # of a laminate without a quantity of its own: PTFE foams from 1.1, ceramic-filled ones to 12 (common practice)
-    ("relative_permittivity", None): Plausible(low=1.0, high=13.0, least=1.0, most=1000.0),
+BY_KEY: dict[tuple[str, Quantity], Plausible] = {
+    # of a laminate: PTFE foams from 1.1, ceramic-filled ones to 12 (common practice)
+    ("relative_permittivity", Quantity.NUMBER): Plausible(low=1.0, high=13.0, least=1.0, most=1000.0),
     # a layer: copper of 1/8 oz to 12 oz, or dielectric from a build-up film to the core of a thick board
     ("thickness", Quantity.COPPER_THICKNESS): Plausible(low=4 * UM, high=3.3 * MM, least=0.1 * UM, most=30 * MM),
     ("wall", Quantity.LENGTH): Plausible(low=5 * UM, high=1 * MM, least=0.1 * UM, most=0.1),
@@ -118,23 +123,23 @@ BY_KEY: dict[tuple[str, Quantity | None], Plausible] = {
     ("reference_voltage", Quantity.VOLTAGE): Plausible(low=0.2, high=5.0, least=1e-3, most=1e3),
     ("budget", Quantity.VOLTAGE): Plausible(low=0.1e-3, high=1.0, least=1e-9, most=1e3),
 }
-"""For single keys, by the kind of quantity that they hold; None is a bare number. All common practice."""
+"""For single keys, by the kind of quantity that they hold. All common practice."""
 
 
-def plausible_range(key: str, quantity: Quantity | None) -> Plausible | None:
-    """The range of a key; None for a bare number of which nothing is known."""
+def plausible_range(key: str, quantity: Quantity) -> Plausible | None:
+    """The range of a key; None for a bare number or a count of which nothing is known."""
     return BY_KEY.get((key, quantity)) or BY_QUANTITY.get(quantity)
 
 
-def judge(key: str, quantity: Quantity | None, value: float) -> str | None:
+def judge(key: str, quantity: Quantity, value: float) -> str | None:
     """Judge a value that was read.
 
     Parameters
     ----------
     key : str
         The key it stands under.
-    quantity : Quantity or None
-        What it is; None for a bare number.
+    quantity : Quantity
+        What it is.
     value : float
         In the stored unit.
 
@@ -176,5 +181,5 @@ def judge(key: str, quantity: Quantity | None, value: float) -> str | None:
     )
 
 
-def _text(value: float, quantity: Quantity | None) -> str:
-    return f"{value:.5g}" if quantity is None else write_quantity(value, quantity)
+def _text(value: float, quantity: Quantity) -> str:
+    return f"{value:.5g}" if quantity is Quantity.NUMBER else write_quantity(value, quantity)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from enum import Enum
 from functools import cache
@@ -43,6 +44,13 @@ class Quantity(Enum):
     TEMPERATURE_DIFFERENCE = ("K", "40 K")
     CONDUCTIVITY = ("S/m", "58 MS/m")
     FRACTION = ("dimensionless", "0.1 %")
+    AREA = ("m**2", "2 mm**2")
+    FIELD_PER_CURRENT = ("1/m", "30 1/m")
+    INDUCTANCE_PER_LENGTH = ("H/m", "0.14 nH/mm")
+    RESISTANCE_PER_LENGTH = ("ohm/m", "0.3 ohm/m")
+    CAPACITANCE_PER_LENGTH = ("F/m", "10 pF/m")
+    NUMBER = ("", "4.4")
+    COUNT = ("", "2")
 
     @property
     def unit(self) -> str:
@@ -88,6 +96,12 @@ def _with_prefixes(unit: str, prefixes: str, *spellings: str) -> dict[str, str]:
     return found
 
 
+def _per_length(units: Mapping[str, str]) -> dict[str, str]:
+    return {f"{unit}/{length}": f"{name}/{length}" for unit, name in units.items() for length in ("m", "cm", "mm")}
+
+
+_OHMS = _with_prefixes("ohm", "Mk mu", "\N{GREEK CAPITAL LETTER OMEGA}", "\N{OHM SIGN}")
+
 UNITS: Mapping[Quantity, Mapping[str, str]] = MappingProxyType(
     {
         Quantity.LENGTH: {**_METRES, **_MILS},
@@ -97,7 +111,7 @@ UNITS: Mapping[Quantity, Mapping[str, str]] = MappingProxyType(
         Quantity.CURRENT: _with_prefixes("A", "k mu"),
         Quantity.FREQUENCY: _with_prefixes("Hz", "GMk "),
         Quantity.TIME: _with_prefixes("s", " munp"),
-        Quantity.RESISTANCE: _with_prefixes("ohm", "Mk mu", "\N{GREEK CAPITAL LETTER OMEGA}", "\N{OHM SIGN}"),
+        Quantity.RESISTANCE: _OHMS,
         Quantity.CAPACITANCE: _with_prefixes("F", " munpf"),
         Quantity.INDUCTANCE: _with_prefixes("H", " munpf"),
         Quantity.DECIBEL: {"dB": "dB"},
@@ -105,6 +119,13 @@ UNITS: Mapping[Quantity, Mapping[str, str]] = MappingProxyType(
         Quantity.TEMPERATURE_DIFFERENCE: {"K": "K"},
         Quantity.CONDUCTIVITY: {"MS/m": "MS/m", "kS/m": "kS/m", "S/m": "S/m", "S/cm": "S/cm"},
         Quantity.FRACTION: {"%": "percent", "ppm": "ppm"},
+        Quantity.AREA: {
+            f"{length}{square}": f"{length} ** 2" for length in ("m", "cm", "mm") for square in ("²", "2", "^2", "**2")
+        },
+        Quantity.FIELD_PER_CURRENT: {"1/m": "1/m", "1/mm": "1/mm"},
+        Quantity.INDUCTANCE_PER_LENGTH: _per_length(_with_prefixes("H", " munp")),
+        Quantity.RESISTANCE_PER_LENGTH: _per_length(_OHMS),
+        Quantity.CAPACITANCE_PER_LENGTH: _per_length(_with_prefixes("F", " munpf")),
     }
 )
 """The units of each kind as they may be written, and their names in the units library."""
@@ -164,7 +185,7 @@ def read_quantity(value: object, quantity: Quantity, key: str = "value") -> floa
     if not isinstance(value, str):
         raise GeometryError(f"{key} is {shown(value)}, a bare value without a unit; {hint}")
     try:
-        number, unit = split_quantity(value.strip(" "), UNITS[quantity])
+        number, unit = split_quantity(value.strip(" "), UNITS.get(quantity, {}))
     except GeometryError as error:
         reason = _wrong_kind(value, quantity) or str(error)
         raise GeometryError(f"{key} = {shown(value)} {reason}; {hint}") from error
@@ -181,6 +202,27 @@ def _wrong_kind(text: str, quantity: Quantity) -> str | None:
         also = _KIND_HINTS.get(quantity)
         return f"is not a {_title(quantity)}" + (f"; {also}" if also else "")
     return None
+
+
+def read_number(value: object, key: str = "value") -> float:
+    """Read a number without a unit, as a file writes it.
+
+    Raises
+    ------
+    GeometryError
+        If it is something else.
+
+    Examples
+    --------
+    >>> read_number(4.4, "relative_permittivity")
+    4.4
+    """
+    try:
+        if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(float(value)):
+            return float(value)
+    except OverflowError:  # an integer of hundreds of digits
+        pass
+    raise GeometryError(f"{key} is {shown(value)}; it is a number without a unit, for example {key} = 4.4")
 
 
 def convenient_unit(largest: float, quantity: Quantity) -> tuple[float, str]:
@@ -204,7 +246,7 @@ def write_quantity(value: float, quantity: Quantity) -> str:
     ('0.2 mm', '85 °C')
     """
     size, unit = convenient_unit(value, quantity)
-    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".replace("-", "\N{MINUS SIGN}")
+    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".rstrip().replace("-", "\N{MINUS SIGN}")
 
 
 def _title(quantity: Quantity) -> str:

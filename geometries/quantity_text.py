@@ -120,12 +120,12 @@ def split_quantity(text: str, units: Collection[str]) -> NumberAndUnit:
     return NumberAndUnit(_number(found.group(1)), unit)
 
 
-def read_number(text: str) -> float | None:
+def plain_number(text: str) -> float | None:
     """A bare number by the same grammar; None if the text is anything else, or longer than a quantity.
 
     Examples
     --------
-    >>> read_number("34.5"), read_number("34,5")
+    >>> plain_number("34.5"), plain_number("34,5")
     (34.5, None)
     """
     found = _NUMBER.fullmatch(text) if len(text) <= MOST_CHARACTERS else None

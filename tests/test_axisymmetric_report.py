@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 from geometries.files.reading import parse_scenario
 from geometries.files.sweep_reading import parse_sweep
 from solver.cli import app
-from solver.report.files import write_report
+from solver.report.folder import write_report
 from solver.report.sweep_files import write_sweep
 from solver.runs.checkpoint import open_journal
 from solver.study.figures_of_merit import headlines

@@ -13,9 +13,9 @@ from geometries.operation.switching import Switching
 from solver.emission.comparison import compare_emission, ground_inductance, moment_uncertainty, variant_moment, verdict
 from solver.emission.results import EmissionComparison, Margin
 from solver.figures import emission_figure
-from solver.report.document import result_document
-from solver.report.emission_section import emission_records, emission_table
-from solver.report.files import write_report
+from solver.report.documents import study_document
+from solver.report.emission_part import emission_records, emission_table
+from solver.report.folder import write_report
 from solver.report.html import render_report
 from solver.section.results import PlaneInductance
 from solver.study.results import StudyResult
@@ -56,7 +56,7 @@ def comparison(results: tuple[VariantResult, ...]) -> EmissionComparison:
 
 @pytest.fixture(scope="module")
 def emitting(study: StudyResult, results: tuple[VariantResult, ...], comparison: EmissionComparison) -> StudyResult:
-    scenario = replace(study.scenario, emission=EMISSION)
+    scenario = study.scenario.asking(EMISSION)
     return replace(study, scenario=scenario, results=results, emission=comparison)
 
 
@@ -138,7 +138,7 @@ def test_the_page_shows_the_section_only_if_asked(study: StudyResult, emitting: 
 
 
 def test_the_document_holds_inputs_limits_and_margins(emitting: StudyResult) -> None:
-    document = json.loads(json.dumps(result_document(emitting)))["emission"]
+    document = json.loads(json.dumps(study_document(emitting, "compare")))["emission"]
     assert document["inputs"]["cable_length_m"] == 1.0
     assert [line["name"] for line in document["limits"]] == ["CISPR 32 class B", "FCC 15.109 class B"]
     closest = document["variants"][0]["closest"]
@@ -146,7 +146,7 @@ def test_the_document_holds_inputs_limits_and_margins(emitting: StudyResult) -> 
 
 
 def test_a_study_without_emission_has_none_of_it(study: StudyResult) -> None:
-    assert "emission" not in result_document(study)
+    assert "emission" not in study_document(study, "compare")
 
 
 def test_the_table_of_lines_has_every_line_of_every_variant(comparison: EmissionComparison) -> None:

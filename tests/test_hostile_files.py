@@ -5,8 +5,8 @@ import os
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.files.measured import read_impedance, read_spectrum
 from geometries.operation.limits import read_limits
+from geometries.operation.measured import read_impedance, read_spectrum
 from geometries.text_files import LARGEST, path_under, read_text_file
 
 TOUCHSTONE = "# MHZ S RI R 50\n1 0.1 0.2\n2 0.1 0.2\n"

@@ -10,18 +10,18 @@ import pytest
 from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
-from geometries.files.measured import read_impedance, read_spectrum
 from geometries.files.measurement_scenario import read_measurement_scenario
 from geometries.files.reading import read_scenario
 from geometries.operation.emission import Emission, Site
 from geometries.operation.limits import published_limit
+from geometries.operation.measured import read_impedance, read_spectrum
 from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
 from geometries.operation.switching import Switching, SwitchingTolerance
 from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app
 from solver.emission.comparison import compare_emission
 from solver.measurement.comparison import compare_measurement
-from solver.report.measurement_section import measurement_document, measurement_tables, pair_rows, proposal_row
+from solver.report.measurement_part import measurement_document, measurement_tables, pair_rows, proposal_row
 from solver.study.results import StudyResult
 
 PAIR = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)

@@ -23,10 +23,10 @@ from solver.pickup.results import (
     VictimReading,
     WiderTrace,
 )
-from solver.report.document import result_document
-from solver.report.files import write_report
+from solver.report.documents import study_document
+from solver.report.folder import write_report
 from solver.report.html import render_report
-from solver.report.pickup_section import findings, pickup_document, pickup_records, pickup_section
+from solver.report.pickup_part import findings, pickup_records, pickup_section
 from solver.report.summary_section import columns
 from solver.section.results import CapacitanceMatrix, PotentialMap
 from solver.study.budgets import answer_budgets
@@ -186,7 +186,7 @@ def test_the_document_has_everything_in_si_units(heard):
 
 
 def test_the_document_is_json_without_infinities(heard):
-    text = json.dumps(result_document(heard), allow_nan=False)
+    text = json.dumps(study_document(heard, "compare"), allow_nan=False)
     assert json.loads(text)["pickup"][0]["victims"][1]["budget_distance_m"] is None
 
 
@@ -237,7 +237,7 @@ def test_the_budget_of_feedback_noise_is_set_against_the_loudest_victim(heard):
     scenario = replace(
         heard.scenario,
         variants=(pickup, replace(pickup, name=heard.results[1].variant.name)),
-        budgets=read_budgets({"feedback_noise": "1 V"}, ("pickup",)),
+        budgets=read_budgets({"feedback_noise": "1 V"}),
     )
     answers = answer_budgets(scenario, heard.results)
     assert answers[0].value == max(victim.signal.peak for victim in heard.results[0].pickup.victims)

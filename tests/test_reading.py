@@ -137,7 +137,7 @@ def test_a_further_stretch_inherits_from_its_variant_and_overrides():
 
 
 def test_a_wrong_stretch_is_named():
-    with pytest.raises(ScenarioError, match=r"variant 'wide, stitched': segment 'past the plane': length is 0 m"):
+    with pytest.raises(ScenarioError, match=r"variant 'wide, stitched' segment 'past the plane' loop: length is 0 m"):
         parse_scenario(GOOD + SEGMENT.replace("2 mm", "0 mm"))
 
 
@@ -180,7 +180,7 @@ def test_every_built_in_scenario_is_read(name):
         (changed('"3 mm"', "3"), r'line 7: loop width: width is 3, a bare value .* width = "0.2 mm"'),
         (changed('"3 mm"', '"3"'), r'width = "3" has no unit'),
         (changed('"3 mm"', '"3 V"'), r'width = "3 V" is not a length'),
-        (changed('"3 mm"', '"0 mm"'), r"variant 'floating': width is 0 m; it must be above zero"),
+        (changed('"3 mm"', '"0 mm"'), r"line 5: loop: width is 0 m; it must be above zero"),
         (changed("width =", "widht ="), r"loop: unknown key 'widht'; did you mean 'width'\?"),
         (changed("title", "titel"), r"unknown key 'titel'; did you mean 'title'\?"),
         (changed('gap = "1 mm"\n', ""), r"loop gap: this key is missing"),

@@ -16,7 +16,8 @@ from solver.errors import ReportError
 from solver.figures import stack_figure
 from solver.report import files
 from solver.report.drawings import Drawing
-from solver.report.files import require_writable, result_document, write_report
+from solver.report.documents import study_document
+from solver.report.folder import require_writable, write_report
 from solver.section import mesh
 from solver.study.results import StudyResult
 
@@ -87,7 +88,7 @@ def test_field_line_table_has_every_point(folder: Path, study: StudyResult) -> N
 def test_result_survives_the_round_trip(folder: Path, study: StudyResult) -> None:
     read = json.loads((folder / "result.json").read_text("utf-8"))
     del read["files"]
-    assert read == result_document(study)
+    assert read == study_document(study, "compare")
     assert read["schema"] == "copperfield-result/1"
     assert read["variants"][0]["loop_inductance_H"] == study.results[0].loop_inductance
 
@@ -106,11 +107,11 @@ def test_result_has_no_number_without_unit_in_its_key(study: StudyResult) -> Non
         elif isinstance(value, int | float) and not isinstance(value, bool):
             assert key in plain or key.endswith(units), key
 
-    check(result_document(study), "")
+    check(study_document(study, "compare"), "")
 
 
 def test_result_holds_inputs_versions_cautions_and_mesh(study: StudyResult) -> None:
-    document = result_document(study)
+    document = study_document(study, "compare")
     assert document["inputs"]["scenario_text"] == study.scenario.text
     assert document["versions"]["copperfield"] == "0.0.test"
     assert document["warnings"][0]["code"] == "W-2D-ENDS"
@@ -120,13 +121,13 @@ def test_result_holds_inputs_versions_cautions_and_mesh(study: StudyResult) -> N
 
 def test_number_that_is_not_finite_becomes_null(study: StudyResult) -> None:
     row = dataclasses.replace(study.rows[0], above_db=-math.inf)
-    document = result_document(dataclasses.replace(study, rows=(row,)))
+    document = study_document(dataclasses.replace(study, rows=(row,, "compare")))
     assert document["comparison"][0]["peak_field_above_dB"] is None
     json.dumps(document, allow_nan=False)
 
 
 def test_interrupted_study_is_marked_in_the_result(interrupted_study: StudyResult, hostile_name: str) -> None:
-    document = result_document(interrupted_study)
+    document = study_document(interrupted_study, "compare")
     assert document["complete"] is False
     assert hostile_name in document["inputs"]["variants_asked_for"]
 

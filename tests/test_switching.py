@@ -14,7 +14,7 @@ from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
 from solver.figures import waveform_figure
-from solver.report.switching_section import headings, input_rows, reading_cells, switching_document
+from solver.report.switching_part import headings, input_rows, reading_cells, switching_document
 from solver.study.results import StudyResult
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_warnings
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed

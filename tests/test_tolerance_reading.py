@@ -3,8 +3,9 @@
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.files.tolerance_reading import parse_tolerance, tolerance_case
+from geometries.files.tolerance_reading import parse_tolerance
 from geometries.quantities import MM, UM
+from geometries.study.tolerance import tolerance_scenario
 
 TEXT = """
 title = "tolerances"
@@ -48,7 +49,8 @@ NOMINAL = {
 
 def moved(name: str = "floating", text: str = TEXT, **offsets: float):
     tolerance = parse_tolerance(text)
-    return tolerance_case(tolerance, name, tuple({**NOMINAL, **offsets}.values())).variant
+    (variant,) = tolerance_scenario(tolerance, name, tuple({**NOMINAL, **offsets}.values())).variants
+    return variant
 
 
 def bounds(variant, name: str) -> tuple[float, float, float, float]:
@@ -131,7 +133,7 @@ def test_named_variants_are_looked_at_alone() -> None:
         ("samples = 100", "samples = 3", "samples: Input should be greater than or equal to 10"),
         ("samples = 100", 'variants = ["wide"]', "no variant is called 'wide'"),
         ("samples = 100", 'variants = ["narrow", "narrow"]', "a variant is named twice"),
-        ('gap = "0.1 mm"', 'gap = "1.2 mm"', r"gap at -1, .* of its tolerance: variant 'floating': gap is -0"),
+        ('gap = "0.1 mm"', 'gap = "1.2 mm"', r"gap at -1, .* of its tolerance: gap is -0"),
     ],
 )
 def test_a_bad_table_says_what_and_where(old: str, new: str, message: str) -> None:

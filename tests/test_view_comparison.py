@@ -16,13 +16,13 @@ from geometries.files.reading import builtin_scenario_names, parse_scenario, rea
 from geometries.section.section import View
 from solver.figures import axis_figure, shielding_figure
 from solver.figures.axisymmetric import _mirrored
-from solver.report.axisymmetric_section import axisymmetric_curves, axisymmetric_tables, mappings
-from solver.report.document import result_document
-from solver.report.files import write_report
+from solver.report.views_part import axisymmetric_curves, axisymmetric_tables, mappings
+from solver.report.documents import study_document
+from solver.report.folder import write_report
 from solver.report.html import render_page
 from solver.study.study import run_study
 from solver.study.view_comparison import compare_views
-from solver.variant.tasks import AxisymmetricTask, put_together, study_tasks
+from solver.variant.schedule import AxisymmetricTask, put_together, study_tasks
 
 LOOPS = """
 title = "both views"
@@ -235,7 +235,7 @@ def test_tables_hold_both_views_the_shielding_and_the_axis(folder, study, views)
 
 
 def test_the_document_holds_both_views(study, views):
-    document = json.loads(json.dumps(result_document(study)))["axisymmetric_views"]
+    document = json.loads(json.dumps(study_document(study, "compare")))["axisymmetric_views"]
     floating = document["variants"][1]
     assert document["reference"] == "no ground"
     assert floating["transparent_below_Hz"] == study.results[1].axisymmetric_view.corner

@@ -17,7 +17,7 @@ from solver.loop.terms import CAPACITOR, COPPER, PACKAGE
 from solver.loop.terms import VIAS as VIA_TERM
 from solver.loop.whole_loop import whole_loop, with_section
 from solver.plan import PlanMeshSettings, solve_plan
-from solver.report.whole_loop_section import first_change, pair_sentence, rule_sentence, whole_loop_document
+from solver.report.whole_loop_part import first_change, pair_sentence, rule_sentence, whole_loop_document
 
 FREQUENCY = 100e6
 QUICK = PlanMeshSettings().coarser().coarser()

@@ -5,31 +5,47 @@ y = 0 is the underside of the top copper; the other layers follow below.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from typing import Annotated, Any
+
+from pydantic import Discriminator, Field, Tag
 
 from geometries.board.materials import COPPER, Conductor
 from geometries.errors import GeometryError
+from geometries.tables import CopperThickness, Derived, Number, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CopperLayer:
+class CopperLayer(Table):
     """A copper layer of a construction; `thickness` [m]."""
 
-    name: str
-    thickness: float
+    name: Annotated[str, Field(alias="copper")]
+    thickness: CopperThickness
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DielectricLayer:
+class DielectricLayer(Table):
     """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R)."""
 
-    name: str
-    thickness: float
-    relative_permittivity: float
+    name: Annotated[str, Field(alias="dielectric")]
+    thickness: CopperThickness
+    relative_permittivity: Number
+
+
+def _kind_of_layer(table: Any) -> str:
+    is_dielectric = bool(table.get("dielectric")) if isinstance(table, dict) else isinstance(table, DielectricLayer)
+    return "dielectric layer" if is_dielectric else "copper layer"
+
+
+Layer = Annotated[
+    Annotated[CopperLayer, Tag("copper layer")] | Annotated[DielectricLayer, Tag("dielectric layer")],
+    Discriminator(_kind_of_layer),
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stackup:
+class Stackup(Table):
     """Layers from top to bottom.
 
     Parameters
@@ -50,8 +66,8 @@ class Stackup:
     """
 
     name: str
-    layers: tuple[CopperLayer | DielectricLayer, ...]
-    copper: Conductor = COPPER
+    layers: tuple[Layer, ...]
+    copper: Derived[Conductor] = COPPER
     note: str = ""
 
     def __post_init__(self) -> None:
@@ -115,3 +131,12 @@ class Stackup:
             f"construction {self.name!r} has no copper layer {name!r}; its copper layers are "
             + ", ".join(self.copper_names)
         )
+
+
+def with_copper_thickness(stackup: Stackup, names: Collection[str], thickness: float) -> Stackup:
+    """The board with some of its copper layers of another thickness [m]."""
+    layers = tuple(
+        replace(layer, thickness=thickness) if isinstance(layer, CopperLayer) and layer.name in names else layer
+        for layer in stackup.layers
+    )
+    return replace(stackup, layers=layers)

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, ValidationError
 
 from geometries.board.materials import COPPER
 from geometries.errors import GeometryError, ScenarioError
 from geometries.files.reading import explained, parse_document, read_text
-from geometries.files.tables import CopperThickness, Frequency, Length, Table
 from geometries.layout.layout import (
     MIRROR,
     CopperSheet,
@@ -28,6 +27,7 @@ from geometries.layout.layout import (
     Via,
 )
 from geometries.section.outline import Polygon
+from geometries.tables import CopperThickness, Frequency, Length, Table, read_table
 
 Corner = tuple[Length, Length]
 
@@ -40,34 +40,35 @@ class PlanTask:
     frequency: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SheetTable(Table):
     """One piece of copper: its corners, its height, its holes."""
 
     name: str
-    corners: list[Corner]
+    corners: tuple[Corner, ...]
     height: Length
-    holes: list[list[Corner]] = []
+    holes: tuple[tuple[Corner, ...], ...] = ()
     thickness: CopperThickness = 35e-6
     faces: Faces = Faces.BOTH
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TerminalTable(Table):
     """Where a part meets the copper: a stretch of an edge, or a pad inside."""
 
     copper: str
     edge: tuple[Corner, Corner] | None = None
-    pad: list[Corner] | None = None
+    pad: tuple[Corner, ...] | None = None
 
-    @model_validator(mode="after")
-    def _one_form(self) -> Self:
+    def __post_init__(self) -> None:
         if (self.edge is None) == (self.pad is None):
             raise ValueError(
                 'a terminal is either a stretch of an edge, edge = [["0 mm", "0 mm"], ["1 mm", "0 mm"]], or a pad with '
                 "its corners, pad = [...]"
             )
-        return self
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PortTable(Table):
     """A part that closes a cut, from one terminal to the other."""
 
@@ -77,6 +78,7 @@ class PortTable(Table):
     spread: Spread = Spread.FREE
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RingPortTable(Table):
     """A closed ring, driven around the hole that holds a point."""
 
@@ -85,6 +87,7 @@ class RingPortTable(Table):
     inside: Corner
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PostTable(Table):
     """An upright conductor between two pieces of copper, or down to the mirror plane."""
 
@@ -96,6 +99,7 @@ class PostTable(Table):
     wall: Length = 25e-6
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MirrorTable(Table):
     """A whole plane without end below all copper; `metal` says whether its skin effect counts."""
 
@@ -104,15 +108,16 @@ class MirrorTable(Table):
     metal: Literal["copper", "perfect"] = "copper"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanTable(Table):
     """A whole file."""
 
     title: str
     frequency: Frequency = 100e6
-    copper: list[SheetTable] = Field(min_length=1)
-    port: list[PortTable] = []
-    ring: list[RingPortTable] = []
-    via: list[PostTable] = []
+    copper: Annotated[tuple[SheetTable, ...], Field(min_length=1)]
+    port: tuple[PortTable, ...] = ()
+    ring: tuple[RingPortTable, ...] = ()
+    via: tuple[PostTable, ...] = ()
     plane: MirrorTable | None = None
 
 
@@ -146,7 +151,7 @@ def parse_plan(text: str, *, where: str = "plan") -> PlanTask:
     """
     document = parse_document(text, where=where)
     try:
-        table = PlanTable.model_validate(document)
+        table = read_table(PlanTable, document)
     except ValidationError as error:
         raise explained(error, document, document, text, where) from error
     if not (table.frequency > 0 and math.isfinite(table.frequency)):
@@ -185,8 +190,8 @@ def _build_layout(table: PlanTable) -> PlanLayout:
 
 def _sheet(table: SheetTable) -> CopperSheet:
     try:
-        outline = Polygon(vertices=tuple(table.corners))
-        holes = tuple(Polygon(vertices=tuple(hole)) for hole in table.holes)
+        outline = Polygon(vertices=table.corners)
+        holes = tuple(Polygon(vertices=hole) for hole in table.holes)
     except GeometryError as error:
         raise GeometryError(f"copper {table.name!r}: {error}") from error
     return CopperSheet(
@@ -197,7 +202,7 @@ def _sheet(table: SheetTable) -> CopperSheet:
 def _terminal(table: TerminalTable) -> Terminal:
     if table.edge is not None:
         return EdgeTerminal(sheet=table.copper, start=table.edge[0], end=table.edge[1])
-    return PadTerminal(sheet=table.copper, outline=Polygon(vertices=tuple(table.pad or ())))
+    return PadTerminal(sheet=table.copper, outline=Polygon(vertices=table.pad or ()))
 
 
 def _plane(table: MirrorTable) -> MirrorPlane:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from functools import cache
 from importlib import resources
 from typing import Any
 
 from geometries.board.materials import COPPER, Conductor
-from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError, nearest
-from geometries.files.schema import LayerTable, StackupTable
+from geometries.tables import read_table
 
 
 def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
@@ -34,23 +35,17 @@ def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
 
     Examples
     --------
-    >>> named_construction("4L-7628").copper_names
+    >>> named_stackup("4L-7628").copper_names
     ('L1', 'L2', 'L3', 'L4')
     """
     if name not in _table():
         raise GeometryError(f"unknown construction {name!r}; {nearest(name, list(_table()))}")
-    return build_stackup(name, _table()[name], copper)
+    return replace(_table()[name], copper=copper)
 
 
 def stackup_names() -> tuple[str, ...]:
     """Names of all built-in constructions."""
     return tuple(_table())
-
-
-def build_stackup(name: str, table: StackupTable, copper: Conductor) -> Stackup:
-    """Build the stackup that a table describes."""
-    layers = tuple(_layer(layer) for layer in table.layers)
-    return Stackup(name=name, layers=layers, copper=copper, note=table.note)
 
 
 @cache
@@ -60,15 +55,5 @@ def stackup_tables() -> dict[str, Any]:
 
 
 @cache
-def _table() -> dict[str, StackupTable]:
-    return {name: StackupTable.model_validate(table) for name, table in stackup_tables().items()}
-
-
-def _layer(layer: LayerTable) -> CopperLayer | DielectricLayer:
-    if layer.copper:
-        return CopperLayer(name=layer.copper, thickness=layer.thickness)
-    return DielectricLayer(
-        name=layer.dielectric,
-        thickness=layer.thickness,
-        relative_permittivity=layer.relative_permittivity,
-    )
+def _table() -> dict[str, Stackup]:
+    return {name: read_table(Stackup, {**table, "name": name}) for name, table in stackup_tables().items()}

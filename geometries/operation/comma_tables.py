@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from geometries.errors import ScenarioError, shown
-from geometries.quantity_text import read_number
+from geometries.quantity_text import plain_number
 from geometries.text_files import read_text_file, shown_path
 
 Row = tuple[str, dict[str, str]]
@@ -76,7 +76,7 @@ def read_level(cell: str, place: str) -> float:
     ScenarioError
         If it is not a number.
     """
-    level = read_number(cell)
+    level = plain_number(cell)
     if level is None:
         raise ScenarioError(f"{place}: level is {shown(cell)}; write a number in dBµV/m, for example 40")
     return level

@@ -2,12 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, ValidationInfo
 
 from geometries.errors import ScenarioError
-from geometries.operation.limits import LimitLine
+from geometries.operation.limits import LimitLine, published_limit, read_limits
 from geometries.operation.switching import Switching
+from geometries.tables import (
+    Capacitance,
+    Current,
+    Decibel,
+    Derived,
+    Described,
+    Fraction,
+    Frequency,
+    Length,
+    OperatingTable,
+    Table,
+    Time,
+)
 
 BAND = 6.0
 """Usual uncertainty of a predicted level and of a measured one [dB] (common practice)."""
@@ -26,7 +42,7 @@ class Site(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cable:
+class Cable(Table):
     """The longest cable on the board.
 
     Parameters
@@ -37,8 +53,8 @@ class Cable:
         Over all of its wires [m].
     """
 
-    length: float
-    diameter: float = 4e-3
+    length: Length
+    diameter: Length = 4e-3
 
     def __post_init__(self) -> None:
         if not self.length >= 10 * self.diameter > 0:
@@ -48,8 +64,19 @@ class Cable:
             )
 
 
+def _published(names: Any, info: ValidationInfo) -> tuple[LimitLine, ...]:
+    """The limit lines of a list of names, at the distance of the table."""
+    if not (isinstance(names, list) and all(isinstance(name, str) for name in names)):
+        raise ScenarioError('limits is a list of names, for example limits = ["CISPR 32 class B"]')
+    return tuple(published_limit(name, info.data["distance"]) for name in names if "distance" in info.data)
+
+
+Limits = Annotated[tuple[LimitLine, ...], BeforeValidator(_published)]
+"""Limit lines, from the names of published ones."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Emission:
+class Emission(OperatingTable):
     """The `[emission]` table of a scenario.
 
     Parameters
@@ -81,23 +108,42 @@ class Emission:
         From the switch node past the ground layer to the surroundings [F]; zero leaves it out.
     switching : Switching, optional
         The switching edge, whose ring is part of the current then, and whose switch node drives the stray capacitance.
+    limits_file : str
+        The user's own limits beside the scenario; they are among `limits` in a scenario that is built.
+    as_written : bool
+        Whether it stands as the file says, so that neither `switching` nor the limits of a file are filled in yet.
     """
 
-    current: float
-    frequency: float
-    duty: float
-    rise_time: float
-    fall_time: float
-    distance: float
-    site: Site
-    limits: tuple[LimitLine, ...]
-    highest_frequency: float = 1e9
-    band: float = BAND
-    upright_height: float = 0.0
-    upright_length: float = 0.0
+    current: Current
+    frequency: Frequency
+    duty: Fraction = 0.5
+    rise_time: Time
+    fall_time: Time
+    distance: Length = 3.0
+    site: Site = Site.OPEN_AREA_MAXIMUM
+    limits: Limits = ()
+    limits_file: str = ""
+    highest_frequency: Frequency = 1e9
+    band: Decibel = BAND
+    upright_height: Length = 0.0
+    upright_length: Length = 0.0
     cable: Cable | None = None
-    stray_capacitance: float = 0.0
-    switching: Switching | None = None
+    stray_capacitance: Capacitance = 0.0
+    switching: Derived[Switching | None] = None
+    as_written: Derived[bool] = False
+
+    @classmethod
+    def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
+        """The keys of a table, marked as such; some limit must be among them."""
+        if not table.get("limits") and not table.get("limits_file"):
+            raise ScenarioError('give limits = ["CISPR 32 class B"], or limits_file = "my-limits.csv", or both')
+        return {**table, "as_written": True}
+
+    def built(self, described: Described) -> Emission:
+        """With the edge of the scenario and the limits of a file; published limits are those at the distance."""
+        named = tuple(published_limit(line.name, self.distance) for line in self.limits)
+        own = (read_limits(described.folder / self.limits_file, self.distance),) if self.limits_file else ()
+        return replace(self, limits=named + own, switching=described.asked(Switching), as_written=False)
 
     def __post_init__(self) -> None:
         for name in ("current", "frequency", "rise_time", "fall_time", "distance"):
@@ -112,13 +158,17 @@ class Emission:
                 f"emission: the duty is {self.duty:.3g}; with these edges it lies between {edges:.3g} and "
                 f"{1 - edges:.3g}"
             )
+        if not self.as_written:
+            self._require_whole()
+
+    def _require_whole(self) -> None:
+        if not self.limits:
+            raise ScenarioError("emission: no limit is named; give limits, for example limits = ['CISPR 32 class B']")
         if self.stray_capacitance > 0 and self.switching is None:
             raise ScenarioError(
                 "emission: a stray_capacitance is driven by the switch node, of which nothing is said; add a "
                 "[switching] table with its voltage and its edge"
             )
-        if not self.limits:
-            raise ScenarioError("emission: no limit is named; give limits, for example limits = ['CISPR 32 class B']")
         lowest = min(line.breakpoints[0] for line in self.limits)
         if not max(self.frequency, lowest) < self.highest_frequency:
             raise ScenarioError(

@@ -33,8 +33,9 @@ class RingPair:
     def __post_init__(self) -> None:
         if not 0 < self.loaded_frequency < self.frequency:
             raise ScenarioError(
-                f"measurement: the ring falls from {self.frequency:g} Hz to {self.loaded_frequency:g} Hz; added capacitance "
-                "lowers it: ring_frequency is the higher one, loaded_ring_frequency the lower, both above zero"
+                f"measurement: the ring falls from {self.frequency:g} Hz to {self.loaded_frequency:g} Hz; added "
+                "capacitance lowers it: ring_frequency is the higher one, loaded_ring_frequency the lower, both above "
+                "zero"
             )
         if not self.added_capacitance > 0:
             raise ScenarioError(
@@ -91,6 +92,6 @@ class Measurement:
     def __post_init__(self) -> None:
         if self.pair is None and self.impedance is None and self.spectrum is None:
             raise ScenarioError(
-                "measurement: nothing was measured; give ring_frequency, loaded_ring_frequency and added_capacitance, or "
-                'impedance = "loop.s1p", or spectrum = "chamber.csv"'
+                "measurement: nothing was measured; give ring_frequency, loaded_ring_frequency and added_capacitance, "
+                'or impedance = "loop.s1p", or spectrum = "chamber.csv"'
             )

@@ -5,9 +5,22 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, fields
 from enum import Enum
+from typing import Any
 
 from geometries.errors import ScenarioError
 from geometries.quantities import NANO
+from geometries.tables import (
+    Capacitance,
+    Derived,
+    Fraction,
+    Frequency,
+    Inductance,
+    OperatingTable,
+    Resistance,
+    Table,
+    Time,
+    Voltage,
+)
 
 TYPICAL_PACKAGE_INDUCTANCE = 0.5 * NANO
 """Typical inductance of what closes the loop beside its copper, two leadless switches and the capacitor's body together
@@ -15,6 +28,9 @@ TYPICAL_PACKAGE_INDUCTANCE = 0.5 * NANO
 
 USUAL_DERATING = 0.8
 """Usual part of the rated voltage that a switch is let see (common practice)."""
+
+_TYPICAL = {"package_inductance": TYPICAL_PACKAGE_INDUCTANCE, "derating": USUAL_DERATING}
+"""Values that stand for keys that are not given."""
 
 
 class EdgeSpan(Enum):
@@ -30,7 +46,7 @@ class EdgeSpan(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Snubber:
+class Snubber(Table):
     """A resistor and a capacitor in series across the switch.
 
     Parameters
@@ -41,8 +57,8 @@ class Snubber:
         [ohm]; None asks for the one with the least overshoot.
     """
 
-    capacitance: float
-    resistance: float | None = None
+    capacitance: Capacitance
+    resistance: Resistance | None = None
 
     def __post_init__(self) -> None:
         _require_positive("snubber: capacitance", self.capacitance, "F")
@@ -51,13 +67,13 @@ class Snubber:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SwitchingTolerance:
+class SwitchingTolerance(Table):
     """Relative tolerances to both sides; what is not stated counts as exact."""
 
-    edge_time: float = 0.0
-    output_capacitance: float = 0.0
-    resistance: float = 0.0
-    package_inductance: float = 0.0
+    edge_time: Fraction = 0.0
+    output_capacitance: Fraction = 0.0
+    resistance: Fraction = 0.0
+    package_inductance: Fraction = 0.0
 
     def __post_init__(self) -> None:
         for field in fields(self):
@@ -67,7 +83,7 @@ class SwitchingTolerance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Switching:
+class Switching(OperatingTable):
     """The `[switching]` table of a scenario: a straight edge drives the loop in series with the switch that is off.
 
     Parameters
@@ -100,22 +116,29 @@ class Switching:
         Keys that were not stated, so that a typical value stands for them.
     """
 
-    input_voltage: float
-    edge_time: float
-    output_capacitance: float
-    switch_resistance: float
-    capacitor_resistance: float
-    package_inductance: float = TYPICAL_PACKAGE_INDUCTANCE
-    damping_resistance: float = 0.0
+    input_voltage: Voltage
+    edge_time: Time
+    output_capacitance: Capacitance
+    switch_resistance: Resistance
+    capacitor_resistance: Resistance
+    package_inductance: Inductance = TYPICAL_PACKAGE_INDUCTANCE
+    damping_resistance: Resistance = 0.0
     edge_span: EdgeSpan = EdgeSpan.FULL
-    frequency: float | None = None
-    voltage_rating: float | None = None
-    derating: float = USUAL_DERATING
+    frequency: Frequency | None = None
+    voltage_rating: Voltage | None = None
+    derating: Fraction = USUAL_DERATING
     snubber: Snubber | None = None
     tolerance: SwitchingTolerance = SwitchingTolerance()
-    assumed: tuple[str, ...] = ()
+    assumed: Derived[tuple[str, ...]] = ()
+
+    @classmethod
+    def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
+        """The keys of a table, and which of them typical values stand for."""
+        return {**table, "assumed": tuple(key for key in _TYPICAL if key not in table)}
 
     def __post_init__(self) -> None:
+        still = tuple(key for key in self.assumed if getattr(self, key) == _TYPICAL[key])
+        object.__setattr__(self, "assumed", still)
         for name, unit in (("input_voltage", "V"), ("edge_time", "s"), ("output_capacitance", "F")):
             _require_positive(f"switching: {name}", getattr(self, name), unit)
         for name in ("switch_resistance", "capacitor_resistance", "package_inductance", "damping_resistance"):

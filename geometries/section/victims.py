@@ -12,6 +12,18 @@ from geometries.errors import GeometryError, ScenarioError
 from geometries.section.dielectrics import board_dielectrics
 from geometries.section.outline import Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, Region, Role
+from geometries.tables import (
+    Capacitance,
+    Current,
+    Fraction,
+    Frequency,
+    Length,
+    OperatingTable,
+    Resistance,
+    Table,
+    Time,
+    Voltage,
+)
 
 
 class Run(StrEnum):
@@ -22,7 +34,7 @@ class Run(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trace:
+class Trace(Table):
     """Copper beside the loop.
 
     Parameters
@@ -37,8 +49,8 @@ class Trace:
     """
 
     layer: str
-    distance: float
-    width: float
+    distance: Length
+    width: Length
 
     def __post_init__(self) -> None:
         if not 0 < self.width < math.inf:
@@ -108,7 +120,7 @@ class SwitchNode:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Divider:
+class Divider(Table):
     """The feedback divider and the pin behind it.
 
     Parameters
@@ -123,11 +135,11 @@ class Divider:
         Of the output as the sense run sees it, at the frequencies of the edges [ohm].
     """
 
-    upper: float
-    lower: float
-    feed_forward: float = 0.0
-    pin_capacitance: float = 5e-12
-    source_resistance: float = 0.0
+    upper: Resistance
+    lower: Resistance
+    feed_forward: Capacitance = 0.0
+    pin_capacitance: Capacitance = 5e-12
+    source_resistance: Resistance = 0.0
 
     def __post_init__(self) -> None:
         for name in ("upper", "lower"):
@@ -149,7 +161,7 @@ class Divider:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Drive:
+class Drive(OperatingTable):
     """The `[pickup]` table of a scenario: what the loop and the switch node do, and what the pin is compared with.
 
     Parameters
@@ -174,17 +186,17 @@ class Drive:
         Largest peak at the pin that is allowed [V]; infinite if none is stated.
     """
 
-    current: float
-    frequency: float
-    duty: float
-    rise_time: float
-    fall_time: float
-    voltage: float
-    voltage_rise_time: float
-    voltage_fall_time: float
-    reference_voltage: float
+    current: Current
+    frequency: Frequency
+    duty: Fraction = 0.5
+    rise_time: Time
+    fall_time: Time
+    voltage: Voltage
+    voltage_rise_time: Time
+    voltage_fall_time: Time
+    reference_voltage: Voltage
     divider: Divider
-    budget: float = math.inf
+    budget: Voltage = math.inf
 
     def __post_init__(self) -> None:
         positive = ("current", "frequency", "rise_time", "fall_time", "voltage_rise_time", "voltage_fall_time")

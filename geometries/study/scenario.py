@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from geometries.board.stackup import Stackup
 from geometries.errors import ScenarioError
@@ -17,6 +18,8 @@ from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection, View
 from geometries.section.victims import VictimSetup
+
+T = TypeVar("T")
 
 MAIN_SEGMENT = "main section"
 """Name of the stretch that a variant's own section describes."""
@@ -183,14 +186,18 @@ class Scenario:
         Frequencies and field lines.
     text : str
         The scenario file as read, for the report's record of inputs; empty if built in Python.
-    emission : Emission, optional
-        Current, site, cables and limits, if emission is asked for.
-    switching : Switching, optional
-        Edge, switch and its voltage limit, if the switching edge is asked for.
+    tables : tuple of object
+        What analyses are asked with, one of a class at most: :class:`~geometries.operation.switching.Switching`,
+        :class:`~geometries.operation.emission.Emission` and the like; :meth:`asked` finds them.
     budgets : tuple of Budget
-        Limits that every variant is asked to keep.
-    bench : Bench, optional
-        What was measured on one of the variants.
+        Limits that every variant is asked to keep, not judged yet.
+
+    Examples
+    --------
+    >>> from geometries.files.reading import read_builtin_scenario
+    >>> scenario = read_builtin_scenario("orchard-pump")
+    >>> scenario.asked(Switching).input_voltage, scenario.asked(Emission)
+    (48.0, None)
     """
 
     title: str
@@ -199,10 +206,8 @@ class Scenario:
     reference: str
     analysis: Analysis
     text: str = ""
-    emission: Emission | None = None
-    switching: Switching | None = None
+    tables: tuple[object, ...] = ()
     budgets: tuple[Budget, ...] = ()
-    measurement: Measurement | None = None
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]
@@ -225,11 +230,38 @@ class Scenario:
         currencies = sorted({variant.price.currency for variant in self.variants if variant.price is not None})
         if len(currencies) > 1:
             raise ScenarioError(f"prices are in {' and '.join(currencies)}; write all of them in one currency")
+        kinds = [type(table) for table in self.tables]
+        if len(set(kinds)) < len(kinds):
+            raise ScenarioError("the scenario has two tables of one kind; give one of each")
         if self.measurement is not None and self.measurement.variant not in names:
             raise ScenarioError(
                 f"measurement: the variant {self.measurement.variant!r} is not one of the variants: "
                 f"{', '.join(map(repr, names))}"
             )
+
+    def asked(self, kind: type[T]) -> T | None:
+        """The table of a class; none if the scenario does not ask for it."""
+        return next((table for table in self.tables if isinstance(table, kind)), None)
+
+    def asking(self, *tables: object) -> Scenario:
+        """The same with further tables; one of the same class is replaced."""
+        kept = tuple(each for each in self.tables if type(each) not in map(type, tables))
+        return replace(self, tables=(*kept, *tables))
+
+    @property
+    def switching(self) -> Switching | None:
+        """The switching edge, if it is asked for."""
+        return self.asked(Switching)
+
+    @property
+    def emission(self) -> Emission | None:
+        """Radiated emission, if it is asked for."""
+        return self.asked(Emission)
+
+    @property
+    def measurement(self) -> Measurement | None:
+        """What was measured on one of the variants."""
+        return self.asked(Measurement)
 
 
 def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
@@ -247,12 +279,12 @@ def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
     kept = tuple(replace(variant, steps=()) for variant in scenario.variants if not names or variant.name in names)
     known = [variant.name for variant in kept]
     reference = scenario.reference if scenario.reference in known else known[0]
-    return replace(scenario, variants=kept, reference=reference, measurement=_measurement_of(scenario, known))
+    return replace(scenario, variants=kept, reference=reference, tables=_tables_for(scenario, known))
 
 
-def _measurement_of(scenario: Scenario, names: Collection[str]) -> Measurement | None:
-    """The bench, if one of these variants was measured."""
-    return scenario.measurement if scenario.measurement is not None and scenario.measurement.variant in names else None
+def _tables_for(scenario: Scenario, names: Collection[str]) -> tuple[object, ...]:
+    """The tables of the scenario without a measurement of another variant."""
+    return tuple(each for each in scenario.tables if not isinstance(each, Measurement) or each.variant in names)
 
 
 def whole_section(variant: Variant) -> CrossSection:
@@ -271,8 +303,7 @@ def only_variant(scenario: Scenario, name: str = "") -> Scenario:
     wanted = name or scenario.reference
     for variant in scenario.variants:
         if variant.name == wanted:
-            return replace(
-                scenario, variants=(variant,), reference=wanted, measurement=_measurement_of(scenario, (wanted,))
-            )
+            tables = _tables_for(scenario, (wanted,))
+            return replace(scenario, variants=(variant,), reference=wanted, tables=tables)
     known = ", ".join(repr(variant.name) for variant in scenario.variants)
     raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")

@@ -6,7 +6,7 @@ import codecs
 import re
 import unicodedata
 
-from geometries.quantity_text import read_number
+from geometries.quantity_text import plain_number
 
 DEGRADED = "copperfield.degraded"
 """Name of the error handler that writes signs an encoding lacks as the next best it has; registered on import."""
@@ -59,7 +59,7 @@ def spreadsheet_cell(cell: object) -> object:
     >>> spreadsheet_cell('=HYPERLINK("http://x")'), spreadsheet_cell("-0.5"), spreadsheet_cell(-0.5)
     ('\'=HYPERLINK("http://x")', '-0.5', -0.5)
     """
-    if isinstance(cell, str) and cell.lstrip(" ").startswith(_FORMULA) and read_number(cell.strip()) is None:
+    if isinstance(cell, str) and cell.lstrip(" ").startswith(_FORMULA) and plain_number(cell.strip()) is None:
         return f"'{cell}"
     return cell
 

@@ -47,8 +47,8 @@ class MeshSettings:
     far_distance : float
         Smallest radius of the outer circle [m], where the field is asked for far away.
     axis_fraction : float
-        Element size on the axis of a round view as a fraction of the distance to the nearest conductor [1]. The field
-        is only linear in a triangle on the axis.
+        Element size on the axis of an axisymmetric view as a fraction of the distance to the nearest conductor [1].
+        The field is only linear in a triangle on the axis.
     """
 
     growth: float = 0.5

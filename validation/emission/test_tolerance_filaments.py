@@ -8,8 +8,8 @@ permittivity, +0.4 % from 20 to 100 °C. Copper there has 1.72e-8 ohm m, which i
 
 import pytest
 
-from geometries.files.tolerance_reading import parse_tolerance, tolerance_case
-from geometries.study.tolerance import Tolerance
+from geometries.files.tolerance_reading import parse_tolerance
+from geometries.study.tolerance import Tolerance, tolerance_scenario
 from solver.section.fields import assemble_section, solve_at_frequency
 from solver.section.mesh import mesh_section
 
@@ -38,7 +38,7 @@ NOMINAL = (0.0, 0.0, 0.0, COLD)
 
 def inductance(offsets: tuple[float, ...]) -> float:
     """Per length [nH/mm]."""
-    variant = tolerance_case(TOLERANCE, TOLERANCE.variants[0], offsets).variant
+    variant = tolerance_scenario(TOLERANCE, TOLERANCE.variants[0], offsets).variants[0]
     field = solve_at_frequency(assemble_section(mesh_section(variant.section, highest_frequency=100e6)), 100e6)
     return float(field.inductance_per_length[0, 0]) * 1e6
 
