@@ -9,14 +9,24 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from itertools import islice
 
 _MOST_SHOWN = 80
+_LONGEST_WORD = 250
+_QUOTED = re.compile(r"""(?<![^\s(=])(['"])((?:(?!\1)[^\n]){81,})\1(?=[\s;,:.)]|$)""", re.MULTILINE)
+_WORD = re.compile(rf"\S{{{_LONGEST_WORD + 1},}}")
 
 
 class GeometryError(ValueError):
-    """Valid parts do not fit together: overlap, a plane above its loop, a layer that does not exist."""
+    """Valid parts do not fit together: overlap, a plane above its loop, a layer that does not exist.
+
+    What the message quotes of a file is cut, and its control characters are spelt.
+    """
+
+    def __init__(self, message: object = "") -> None:
+        super().__init__(brief(str(message)))
 
 
 class ScenarioError(GeometryError):
@@ -61,6 +71,19 @@ def shown(value: object) -> str:
     if isinstance(value, int) and value.bit_length() > 200:
         return f"an integer of about {value.bit_length() * 0.30103:.0f} digits"
     return _cut(repr(value), _MOST_SHOWN)
+
+
+def brief(message: str) -> str:
+    """A message whose quotations are at most 80 characters long, and which holds nothing that steers a terminal.
+
+    Examples
+    --------
+    >>> brief("name '" + 100 * "x" + "' is long")[-12:]
+    "xx…' is long"
+    """
+    plain = "".join(sign if sign == "\n" else _escaped(sign) for sign in message)
+    shorter = _QUOTED.sub(lambda found: f"{found[1]}{_cut(found[2], _MOST_SHOWN)}{found[1]}", plain)
+    return _WORD.sub(lambda found: _cut(found[0], _LONGEST_WORD), shorter)
 
 
 def _escaped(sign: str) -> str:

@@ -43,12 +43,17 @@ class Plausible:
 
 
 _PICO = 1e-12
-_SIZE = Plausible(low=20 * UM, high=0.3, least=0.1 * UM, most=10.0)
-_POSITION = Plausible(low=0.0, high=0.3, least=0.0, most=10.0, signed=True)
+_SIZE = Plausible(low=20 * UM, high=0.3, least=0.1 * UM, most=100.0)
+_POSITION = Plausible(low=0.0, high=0.3, least=0.0, most=100.0, signed=True)
 _EDGE = Plausible(low=0.2 * NANO, high=10 * NANO, least=_PICO, most=10e-6)
 _PART_OF_ONE = Plausible(low=0.0, high=1.0, least=0.0, most=1.0)
 _PARASITIC_RESISTANCE = Plausible(low=0.1e-3, high=10.0, least=1e-6, most=1e6)
 _NODE_CAPACITANCE = Plausible(low=10 * _PICO, high=10 * NANO, least=1e-15, most=1e-3)
+
+MEASURING_DISTANCE = Plausible(low=1.0, high=30.0, least=0.1, most=100.0)
+"""From a set-up to the antenna."""
+
+CABLE_LENGTH = Plausible(low=0.05, high=10.0, least=1 * MM, most=100.0)
 
 BY_QUANTITY: dict[Quantity, Plausible] = {
     Quantity.LENGTH: _SIZE,
@@ -80,7 +85,7 @@ BY_KEY: dict[tuple[str, Quantity], Plausible] = {
     # a layer: copper of 1/8 oz to 12 oz, or dielectric from a build-up film to the core of a thick board
     ("thickness", Quantity.COPPER_THICKNESS): Plausible(low=4 * UM, high=3.3 * MM, least=0.1 * UM, most=30 * MM),
     ("wall", Quantity.LENGTH): Plausible(low=5 * UM, high=1 * MM, least=0.1 * UM, most=0.1),
-    ("cable_length", Quantity.LENGTH): Plausible(low=0.05, high=10.0, least=1 * MM, most=100.0),
+    ("cable_length", Quantity.LENGTH): CABLE_LENGTH,
     ("cable_diameter", Quantity.LENGTH): Plausible(low=0.5 * MM, high=30 * MM, least=10 * UM, most=1.0),
     **{
         (key, Quantity.LENGTH): _POSITION
@@ -131,7 +136,7 @@ def plausible_range(key: str, quantity: Quantity) -> Plausible | None:
     return BY_KEY.get((key, quantity)) or BY_QUANTITY.get(quantity)
 
 
-def judge(key: str, quantity: Quantity, value: float) -> str | None:
+def judge(key: str, quantity: Quantity, value: float, known: Plausible | None = None) -> str | None:
     """Judge a value that was read.
 
     Parameters
@@ -142,6 +147,8 @@ def judge(key: str, quantity: Quantity, value: float) -> str | None:
         What it is.
     value : float
         In the stored unit.
+    known : Plausible, optional
+        Its range, if it is another than that of all keys of this name.
 
     Returns
     -------
@@ -161,7 +168,7 @@ def judge(key: str, quantity: Quantity, value: float) -> str | None:
     """
     if not math.isfinite(value):
         raise GeometryError(f"{key} is {value}; it must be a finite number")
-    known = plausible_range(key, quantity)
+    known = known or plausible_range(key, quantity)
     if known is None or value == 0:
         return None
     if value < 0 and not known.signed:
@@ -175,10 +182,10 @@ def judge(key: str, quantity: Quantity, value: float) -> str | None:
         )
     if known.low <= size <= known.high:
         return None
-    return (
-        f"{key} is {_text(value, quantity)}; it usually lies between {_text(known.low, quantity)} and "
-        f"{_text(known.high, quantity)} (common practice): check the value and its unit"
-    )
+    usual = f"up to {_text(known.high, quantity)}"
+    if known.low > 0:
+        usual = f"between {_text(known.low, quantity)} and {_text(known.high, quantity)}"
+    return f"{key} is {_text(value, quantity)}; it usually lies {usual} (common practice): check the value and its unit"
 
 
 def _text(value: float, quantity: Quantity) -> str:

@@ -11,12 +11,21 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Annotated, Any, ClassVar, Protocol, TypeVar, get_args, get_origin, get_type_hints
 
-from pydantic import BeforeValidator, ConfigDict, GetCoreSchemaHandler, SkipValidation, TypeAdapter, ValidationInfo
+from pydantic import (
+    BeforeValidator,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    SkipValidation,
+    Strict,
+    TypeAdapter,
+    ValidationInfo,
+)
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, core_schema
 
 from geometries.errors import nearest
-from geometries.quantities import Quantity, read_quantity
+from geometries.plausible import judge
+from geometries.quantities import Quantity, read_number, read_quantity
 
 T = TypeVar("T")
 
@@ -29,9 +38,19 @@ def _reader(quantity: Quantity) -> BeforeValidator:
     def read(value: Any, info: ValidationInfo) -> float:
         if isinstance(value, InSi):
             return float(value)
-        return read_quantity(value, quantity, info.field_name or "value")
+        key = info.field_name or "value"
+        number = read_quantity(value, quantity, key)
+        judge(key, quantity, number)
+        return number
 
     return BeforeValidator(read)
+
+
+def _number(value: Any, info: ValidationInfo) -> float:
+    key = info.field_name or "value"
+    number = read_number(value, key)
+    judge(key, Quantity.NUMBER, number)
+    return number
 
 
 Length = Annotated[float, _reader(Quantity.LENGTH), Quantity.LENGTH]
@@ -48,8 +67,8 @@ Resistance = Annotated[float, _reader(Quantity.RESISTANCE), Quantity.RESISTANCE]
 Capacitance = Annotated[float, _reader(Quantity.CAPACITANCE), Quantity.CAPACITANCE]
 Inductance = Annotated[float, _reader(Quantity.INDUCTANCE), Quantity.INDUCTANCE]
 Decibel = Annotated[float, _reader(Quantity.DECIBEL), Quantity.DECIBEL]
-Number = Annotated[float, Quantity.NUMBER]
-Count = Annotated[int, Quantity.COUNT]
+Number = Annotated[float, BeforeValidator(_number), Quantity.NUMBER]
+Count = Annotated[int, Strict(), Quantity.COUNT]
 
 _DERIVED = "not a key of a file"
 Derived = Annotated[T, SkipValidation(), _DERIVED]
@@ -76,9 +95,8 @@ class Table:
 class Described(Protocol):
     """What a table may ask of the file that it stands in when a scenario is built."""
 
-    @property
-    def folder(self) -> Path:
-        """Where files that a table names are looked for."""
+    def file(self, name: str, key: str) -> Path:
+        """A file that a table names under a key."""
 
     @property
     def reference(self) -> str:

@@ -13,6 +13,7 @@ from geometries.errors import ScenarioError, shown
 LARGEST: Final = 32_000_000
 """A text file of more bytes is refused: half a million lines of a spectrum take a third of it."""
 
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 
 
@@ -84,6 +85,25 @@ def shown_path(path: Path) -> str:
     """A path as one short line for a message, without quotation marks; of a long one its end."""
     text = shown(str(path)[-78:])[1:-1]
     return f"…{text}" if len(str(path)) > 78 else text
+
+
+def require_plain_text(value: object, where: str) -> None:
+    """Refuse text in nested tables and lists that holds more than letters, signs, tabs and ends of lines.
+
+    Raises
+    ------
+    ScenarioError
+        If a key or a text holds a control character, or a sign that changes the direction of writing.
+    """
+    if isinstance(value, dict):
+        for key, each in value.items():
+            require_plain_text(key, where)
+            require_plain_text(each, where)
+    elif isinstance(value, list):
+        for each in value:
+            require_plain_text(each, where)
+    elif isinstance(value, str) and _UNPRINTABLE.search(value):
+        raise ScenarioError(f"{where}: the text {shown(value)} holds a control character; write it without")
 
 
 def path_under(folder: Path, name: str, key: str) -> Path:

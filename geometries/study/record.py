@@ -9,7 +9,7 @@ from pydantic import TypeAdapter
 
 from geometries.study.description import Description
 
-_NO_INPUT = {"title", "setting", "reference", "text", "folder", "following", "budgets"}
+_NO_INPUT = {"title", "setting", "reference", "text", "folder", "outside", "following", "budgets"}
 
 
 @cache

@@ -191,6 +191,8 @@ class Scenario:
         :class:`~geometries.operation.emission.Emission` and the like; :meth:`asked` finds them.
     budgets : tuple of Budget
         Limits that every variant is asked to keep, not judged yet.
+    unusual : tuple of str
+        What is said of values outside the range where they usually lie.
 
     Examples
     --------
@@ -208,6 +210,7 @@ class Scenario:
     text: str = ""
     tables: tuple[object, ...] = ()
     budgets: tuple[Budget, ...] = ()
+    unusual: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]

@@ -29,6 +29,7 @@ from solver.study.budgets import BudgetChecks
 from solver.study.results import StudyResult
 from solver.study.sweep import SweepResult
 from solver.study.tolerance import ToleranceResult
+from solver.study.warnings import unusual_warnings
 
 
 def print_document(document: Mapping[str, Any]) -> None:
@@ -127,6 +128,7 @@ def print_scenario(scenario: Scenario) -> None:
             f"{analysis.frequencies[-1]:g} Hz, report at {analysis.report_frequency:g} Hz, reference "
             f"“{scenario.reference}”",
             *_regions(scenario),
+            *(f"{each.code}: {each.text}" for each in unusual_warnings(scenario)),
         ]
     )
 
