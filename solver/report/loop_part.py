@@ -9,7 +9,7 @@ from typing import Any
 from geometries.quantities import MM, NANO
 from solver.figures import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
 from solver.notation import numbers
-from solver.notation.labels import scenario_wording
+from solver.notation.labels import scenario_wording, wording
 from solver.report.figure_tables import FigureRow, brief_table, figure_records, figure_table
 from solver.report.part import Drawing, Part, drawing
 from solver.report.tables import Cell, Record, Table, columns, named, words_table
@@ -167,31 +167,37 @@ FIELD = Part(
     ),
 )
 
-_CHECKS = columns(
-    ("loop of record", "nH"),
-    ("section × length", "nH"),
-    ("axisymmetric ring", "nH"),
-    ("at DC", "nH"),
-    ("perfect conductors", "nH"),
-    ("R at DC", "mΩ"),
-)
+_OF_SECTIONS = columns(("section × length", "nH"), ("axisymmetric ring", "nH"))
+_LIMITS = columns(("at DC", "nH"), ("perfect conductors", "nH"), ("R at DC", "mΩ"))
 
 
 def checks_table(study: StudyResult) -> Table:
     """What is known of every loop beside its loop of record: other views, and the limits that enclose it."""
+    sections = _OF_SECTIONS if scenario_wording(study.scenario).per_metre else ()
+    headings = (named(), *columns(("loop of record", "nH")), *sections, *_LIMITS)
     rows = [(result.variant.name, *_check_cells(result)) for result in study.results]
-    return words_table("", (named(), *_CHECKS), rows, study.reference)
+    return words_table("", headings, rows, study.reference)
 
 
 def _check_cells(result: VariantResult) -> tuple[str, ...]:
-    ring, loop = result.axisymmetric_view, result.loop
+    loop = result.loop
     return (
         f"{_banded(loop.inductance, loop.inductance_uncertainty)} ({loop.basis.briefly})",
-        _banded(result.section_inductance, result.section_inductance_error) + _off(result),
-        "–" if ring is None else _banded(ring.inductance, ring.inductance_error),
+        *_other_views(result),
         numbers.bracket(result.dc_limits),
         numbers.bracket(result.perfect_limits),
         numbers.milliohm(result.section_dc_resistance),
+    )
+
+
+def _other_views(result: VariantResult) -> tuple[str, ...]:
+    """Section times length and the ring of a loop that is not axisymmetric itself."""
+    if not wording(result.variant.view).per_metre:
+        return ()
+    ring = result.axisymmetric_view
+    return (
+        _banded(result.section_inductance, result.section_inductance_error) + _off(result),
+        "–" if ring is None else _banded(ring.inductance, ring.inductance_error),
     )
 
 

@@ -106,7 +106,7 @@ def run_sweep_folder(sweep: Sweep, output: Path, *, workers: int | None, as_json
     ScenarioError, ReportError
         If the input or the output is at fault.
     """
-    run = _PointRun[SweepRow | SweepFailure, SweepResult](
+    run: _PointRun[SweepRow | SweepFailure, SweepResult] = _PointRun(
         what="sweep",
         header=sweep_study.journal_header(sweep),
         most=sweep.size,
@@ -138,7 +138,7 @@ def run_tolerance_folder(
     ScenarioError, SolverError, ReportError
         If the input, a solution or the output is at fault.
     """
-    run = _PointRun[tolerance_study.TolerancePoint, ToleranceResult](
+    run: _PointRun[tolerance_study.TolerancePoint, ToleranceResult] = _PointRun(
         what="tolerance study",
         header=tolerance_study.journal_header(tolerance),
         most=tolerance_study.most_points(tolerance),
