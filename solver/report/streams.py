@@ -29,8 +29,10 @@ def guarded_streams() -> Iterator[None]:
             stream.reconfigure(errors=DEGRADED)
     before = signal.signal(signal.SIGTERM, _interrupt)
     try:
-        yield
-        sys.stdout.flush()
+        try:
+            yield
+        finally:
+            sys.stdout.flush()
     except OSError as failure:
         _give_up(sys.stdout)
         if failure.errno != errno.EPIPE:

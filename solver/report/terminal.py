@@ -15,6 +15,7 @@ from geometries.board.stackup import Stackup
 from geometries.quantities import MM
 from geometries.study.scenario import Scenario, whole_section
 from solver.notation.labels import wording
+from solver.notation.safe_text import terminal_text
 from solver.plan.written import PlanReading
 from solver.report.budgets_part import ESTIMATE, check_sentence, check_table
 from solver.report.html import numbered_warnings
@@ -40,7 +41,7 @@ def print_document(document: Mapping[str, Any]) -> None:
 def print_lines(lines: Iterable[str]) -> None:
     """Lines as they are."""
     for line in lines:
-        sys.stdout.write(f"{line}\n")
+        sys.stdout.write(f"{terminal_text(line)}\n")
 
 
 def _say(console: Console, sentences: Iterable[str], style: str = "") -> None:
@@ -169,8 +170,6 @@ def print_component_library() -> None:
         for case in CAPACITOR_CASES
     )
     print_lines(["vias (common practice)   drill / pad / plating [mm]"])
-    print_lines(
-        f"  {via.name:20}   {via.drill / MM:.2f} / {via.pad / MM:.2f} / {via.plating / MM:.3f}" for via in VIAS
-    )
+    print_lines(f"  {via.name:20}   {via.drill / MM:.2f} / {via.pad / MM:.2f} / {via.plating / MM:.3f}" for via in VIAS)
     print_lines(["switch packages   inductance [nH]"])
     print_lines(f"  {package.name:20}   {package.source}" for package in PACKAGES)
