@@ -311,11 +311,11 @@ class Fixture:
 
     def inductance(self, field: FieldSolution) -> float:
         """Loop inductance [nH/m], in the round view [nH]."""
-        return float(field.inductance_per_length[0, 0]) / NANO
+        return float(field.inductance[0, 0]) / NANO
 
     def resistance(self, field: FieldSolution) -> float:
         """Loop resistance [ohm/m], in the round view [ohm]."""
-        return float(field.resistance_per_length[0, 0])
+        return float(field.resistance[0, 0])
 
     def share(self, field: FieldSolution, region: str) -> float:
         """Part of the loop current in a conductor, with sign [A/A]."""

@@ -453,13 +453,17 @@ class Dimension:
     value: float
 
 
+ELECTRODE_HEIGHT = "electrode_height"
+"""Name of the dimension that is no length of the placement's copper: of the capacitors' lowest electrode [m]."""
+
+
 def dimensions(placed: PlacedLoop) -> tuple[Dimension, ...]:
     """Lengths of a placement and its board on which its inductance depends."""
     placement = placed.placement
     names = [name for name in placement.LENGTHS if name != "spacing" or len(placement.capacitors) > 1]
     found = [Dimension(name=name, value=getattr(placement, name)) for name in names]
     heights = {each.body.height for each in placement.capacitors if isinstance(each.body, ElectrodeBody)}
-    found += [Dimension(name="electrode_height", value=height) for height in sorted(heights)[:1]]
+    found += [Dimension(name=ELECTRODE_HEIGHT, value=height) for height in sorted(heights)[:1]]
     gaps = _dielectrics(placed)
     return (*found, *(Dimension(name=layer.name, value=layer.thickness) for layer in gaps))
 
@@ -470,7 +474,7 @@ def with_dimension(placed: PlacedLoop, name: str, value: float) -> PlacedLoop:
     if name in {field.name for field in fields(placement)}:
         changed: dict[str, Any] = {name: value}
         return replace(placed, placement=replace(placement, **changed))
-    if name == "electrode_height":
+    if name == ELECTRODE_HEIGHT:
         bodies = tuple(
             replace(each, body=ElectrodeBody(height=value)) if isinstance(each.body, ElectrodeBody) else each
             for each in placement.capacitors

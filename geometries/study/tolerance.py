@@ -14,7 +14,7 @@ from geometries.study.described_variant import Steps
 from geometries.study.description import Description
 from geometries.study.fingerprint import computed_from
 from geometries.study.keys import find_key, of_variant, replaced, value_at
-from geometries.study.scenario import Analysis, Scenario, only_variant
+from geometries.study.scenario import Scenario, only_variant
 from geometries.study.spread import Distribution, Source, Spread, read_spread
 
 _CLASHING = (Source.WIDTH, Source.ETCH, Source.GAP)
@@ -136,8 +136,7 @@ def tolerance_scenario(tolerance: Tolerance, name: str, offsets: tuple[float, ..
     Returns
     -------
     Scenario
-        The variant alone, without steps, at the report frequency and at the highest one, with all tables that
-        analyses ask for.
+        The variant alone, without steps, with all tables that analyses ask for.
 
     Raises
     ------
@@ -166,11 +165,7 @@ def tolerance_scenario(tolerance: Tolerance, name: str, offsets: tuple[float, ..
     except GeometryError as error:
         place = ", ".join(f"{spread.source} at {offset:+.3g}" for spread, offset in moves)
         raise ScenarioError(f"tolerance: {name!r} with {place} of its tolerance: {error}") from error
-    return replace(
-        scenario,
-        variants=(replace(scenario.variants[0], steps=()),),
-        analysis=_few_frequencies(scenario.analysis),
-    )
+    return replace(scenario, variants=(replace(scenario.variants[0], steps=()),))
 
 
 def moved_values(description: Description, moves: list[tuple[Spread, float]]) -> dict[Steps, float]:
@@ -182,11 +177,6 @@ def moved_values(description: Description, moves: list[tuple[Spread, float]]) ->
             if nominal is not None:
                 values[steps] = float(f"{spread.applied(nominal, times * offset):.15g}")
     return values
-
-
-def _few_frequencies(analysis: Analysis) -> Analysis:
-    """The report frequency, and the highest one for the mesh and for the loop's circuit."""
-    return replace(analysis, frequencies=tuple(sorted({analysis.report_frequency, analysis.frequencies[-1]})))
 
 
 def _spread_of_key(key: str, value: object, descriptions: tuple[Description, ...]) -> Spread:

@@ -89,7 +89,7 @@ class EmissionPrediction:
     difference_band : float
         Uncertainty of `difference_db`, to both sides [dB]; zero for the reference.
     verdict : str
-        What the margin means and what decides it.
+        What the margin means and the summary it.
     """
 
     name: str

@@ -28,7 +28,7 @@ def test_mutual_inductance(turned, published, first, second, distance, printed):
         turned.wire("go", first, 0.0, 0.01, name="lower", group="lower"),
         turned.wire("go", second, distance, 0.01, name="upper", group="upper"),
     )
-    matrix = turned.solve(*pair, frequency=0, loops=LOOPS).inductance_per_length
+    matrix = turned.solve(*pair, frequency=0, loops=LOOPS).inductance
     published.compare(
         found=matrix[0, 1] * 1e9,
         printed=printed,

@@ -60,7 +60,7 @@ def test_inductance_at_direct_current(turned, published, radius, wire, printed):
 def test_inductance_of_many_turns_in_series(turned, published, radius, wire, printed):
     slices = [slice_of_wire(radius, wire, number) for number in range(SLICES)]
     loops = tuple(CurrentLoop(name=each.name, go_group=each.name, return_group="") for each in slices)
-    matrix = turned.solve(*slices, frequency=0, loops=loops, growth=0.4).inductance_per_length
+    matrix = turned.solve(*slices, frequency=0, loops=loops, growth=0.4).inductance
     areas = np.array([each.outline.shape.area for each in slices])
     share = areas / areas.sum()
     published.compare(
