@@ -83,11 +83,11 @@ def _run(run: _PointRun[P, R], output: Path, *, as_json: bool, fresh: bool) -> R
             kept = f"{len(run.found(journal))} points are kept in {journal.path}"
             raise InterruptedRun(f"interrupted: {kept}; run the same command again to resume")
         result = run.conclude([*found, *points])
+        if as_json:
+            print_document(run.document(result))
+        else:
+            run.show(result)
         run.write(result, output)
-    if as_json:
-        print_document(run.document(result))
-    else:
-        run.show(result)
     say(f"page: {output / run.page}", as_json=as_json)
     return result
 
