@@ -54,27 +54,27 @@ TRANSFERS = PinTransfers(
 
 def test_emf_of_an_open_run():
     # 100 nH/m over 10 mm: 1 nH; 1 A in 100 ns: 10 mV.
-    assert open_peak(DRIVE, magnetic_transfer(MODEL, 1, 10e-3, OPEN_RUN)) == pytest.approx(10e-3, rel=1e-9)
+    assert open_peak(DRIVE, magnetic_transfer(MODEL, 1, 10e-3, OPEN_RUN)) == pytest.approx(10e-3, rel=1e-9, abs=0.0)
 
 
 def test_magnetic_peak_at_the_pin():
     # An eighth of 10 mV.
-    assert pin_signal(DRIVE, TRANSFERS).magnetic_peak == pytest.approx(1.25e-3, rel=1e-4)
+    assert pin_signal(DRIVE, TRANSFERS).magnetic_peak == pytest.approx(1.25e-3, rel=1e-4, abs=0.0)
 
 
 def test_electric_peak_at_the_pin():
     # 1 fF x 12 V / 200 ns = 60 nA through 8.75 kohm: 0.525 mV.
-    assert pin_signal(DRIVE, TRANSFERS).electric_peak == pytest.approx(0.525e-3, rel=1e-4)
+    assert pin_signal(DRIVE, TRANSFERS).electric_peak == pytest.approx(0.525e-3, rel=1e-4, abs=0.0)
 
 
 def test_peak_at_the_pin_adds_both():
-    assert pin_signal(DRIVE, TRANSFERS).peak == pytest.approx(1.775e-3, rel=1e-4)
+    assert pin_signal(DRIVE, TRANSFERS).peak == pytest.approx(1.775e-3, rel=1e-4, abs=0.0)
 
 
 def test_first_harmonic_at_the_pin():
     # Trapezoid of 1 A: 2/pi x sin(0.125664)/0.125664 = 0.634946 A; 2 pi 400 kHz x 1 nH = 2.51327 mohm; an eighth.
     spectrum = pin_spectrum(DRIVE, TRANSFERS, 1e6)
-    assert spectrum.magnetic[0] == pytest.approx(0.634946 * 2.51327e-3 / 8, rel=1e-4)
+    assert spectrum.magnetic[0] == pytest.approx(0.634946 * 2.51327e-3 / 8, rel=1e-4, abs=0.0)
 
 
 def test_root_mean_square_of_the_sum():
@@ -83,7 +83,7 @@ def test_root_mean_square_of_the_sum():
     signal = PinSignal(
         times=times, magnetic=np.array([2.0, -2, 1, -1]) * 1e-3, electric=np.array([1.0, 1, 0, 0]) * 1e-3, mean=0.0
     )
-    assert signal.rms == pytest.approx(math.sqrt(3) * 1e-3, rel=1e-6)
+    assert signal.rms == pytest.approx(math.sqrt(3) * 1e-3, rel=1e-6, abs=0.0)
 
 
 def test_curve_of_mutual_inductance_is_read_in_the_middle_of_the_layer(monkeypatch):
@@ -156,9 +156,9 @@ def test_capacitors_of_the_written_victim_circuit():
         (one, two): float(value) for one, two, value in re.findall(r"^C\d+ (\d) (\d) (\S+)$", text, re.MULTILINE)
     }
     assert written == {
-        ("3", "5"): pytest.approx(2e-15),
-        ("4", "5"): pytest.approx(2e-15),
-        ("3", "6"): pytest.approx(268e-15),
-        ("4", "6"): pytest.approx(268e-15),
-        ("5", "6"): pytest.approx(2.696e-12),
+        ("3", "5"): pytest.approx(2e-15, rel=1e-9, abs=0.0),
+        ("4", "5"): pytest.approx(2e-15, rel=1e-9, abs=0.0),
+        ("3", "6"): pytest.approx(268e-15, rel=1e-9, abs=0.0),
+        ("4", "6"): pytest.approx(268e-15, rel=1e-9, abs=0.0),
+        ("5", "6"): pytest.approx(2.696e-12, rel=1e-9, abs=0.0),
     }

@@ -108,7 +108,7 @@ def test_two_vias_divide_the_width_into_quarters(far):
 
 def test_the_passage_goes_from_the_top_of_the_first_ground_layer_to_the_bottom_of_the_last(far):
     # 20 + 1100 + 20 um.
-    assert far.passage.height == pytest.approx(1.14 * MM, rel=1e-9)
+    assert far.passage.height == pytest.approx(1.14 * MM, rel=1e-9, abs=0.0)
 
 
 def test_current_goes_down_in_one_net_and_up_in_the_other(far):
@@ -119,7 +119,7 @@ def test_current_goes_down_in_one_net_and_up_in_the_other(far):
 def test_a_body_stands_at_its_electrode_height_over_the_copper(same):
     # 35 um of copper above the current's face, 0.2 mm to the electrodes.
     body = next(sheet for sheet in same.near.sheets if sheet.name.startswith("body"))
-    assert body.height == pytest.approx(0.235 * MM, rel=1e-9)
+    assert body.height == pytest.approx(0.235 * MM, rel=1e-9, abs=0.0)
     # Its ends stand in the middle of the terminals: from 0.4 mm (half the clear length) to 0.8 mm.
     assert edges(body.outline) == [0.5, -0.6, 1.3, 0.6]
 
@@ -155,8 +155,8 @@ def test_via_term_of_a_far_side_between_ground_layers(monkeypatch):
     loop = whole_loop("far", one, 100e6, PlanMeshSettings().coarser().coarser())
     ends = sum(2 * (upright(h, 0.15 * MM) - upright(h, 2.2 * MM)) for h in (200 * UM, 150 * UM))
     between = 1.14 * MM * PER_PI * math.log(2.2 / 0.15)
-    assert between == pytest.approx(1.2245e-9, rel=1e-4)
-    assert loop.term(VIA_TERM).amount == pytest.approx(ends + between, rel=1e-6)
+    assert between == pytest.approx(1.2245e-9, rel=1e-4, abs=0.0)
+    assert loop.term(VIA_TERM).amount == pytest.approx(ends + between, rel=1e-6, abs=0.0)
 
 
 def test_first_change_says_what_a_tenth_of_a_millimetre_brings(placed_study):
@@ -167,7 +167,7 @@ def test_first_change_says_what_a_tenth_of_a_millimetre_brings(placed_study):
 
 
 def test_whole_loop_adds_its_terms_and_their_uncertainties_as_squares(placed_study):
-    # By hand: 1.2 + 0.3 + 0.1 + 0.125 nH; a tenth of each, squared, added, rooted.
+    # 1.2 + 0.3 + 0.1 + 0.125 nH; 0.12^2 + 0.03^2 + 0.01^2 + 0.0125^2 = 0.01555625, whose root is 0.124725.
     loop = placed_study.results[0].whole_loop
-    assert loop.inductance == pytest.approx(1.725e-9, rel=1e-12)
-    assert loop.uncertainty == pytest.approx(0.12479e-9, rel=1e-4)
+    assert loop.inductance == pytest.approx(1.725e-9, rel=1e-12, abs=0.0)
+    assert loop.uncertainty == pytest.approx(0.124725e-9, rel=1e-5, abs=0.0)

@@ -26,8 +26,8 @@ def covered(study):
 
 def test_change_of_inductance(covered):
     # 1.097 - 4.65 = -3.553 nH; 1.097/4.65 - 1 = -76.409 %.
-    assert covered.change == pytest.approx(-3.553e-9, rel=1e-9)
-    assert covered.change_fraction == pytest.approx(-0.76409, rel=1e-5)
+    assert covered.change == pytest.approx(-3.553e-9, rel=1e-9, abs=0.0)
+    assert covered.change_fraction == pytest.approx(-0.76409, rel=1e-5, abs=0.0)
 
 
 def test_change_of_field(covered):
@@ -43,8 +43,8 @@ def test_change_of_moment(covered):
 
 def test_error_and_resistance(covered):
     # 4e-4 of 1.097 nH; 2.3 ohm/m over 8 mm.
-    assert covered.inductance_error == pytest.approx(0.4388e-12, rel=1e-9)
-    assert covered.resistance == pytest.approx(18.4e-3, rel=1e-9)
+    assert covered.inductance_error == pytest.approx(0.4388e-12, rel=1e-9, abs=0.0)
+    assert covered.resistance == pytest.approx(18.4e-3, rel=1e-9, abs=0.0)
 
 
 def test_sentence_of_the_best(study):
@@ -79,4 +79,4 @@ def test_elements_of_a_written_loop(study):
     circuit = network(result.segments[0].model, length=8e-3)
     text = subcircuit(circuit, result.variant, study.scenario, "x")
     written = [float(value) for value in re.findall(r"^[RL]\d+ \d+ \d+ (\S+)$", text, re.MULTILINE)]
-    assert sorted(written) == pytest.approx([0.32e-9, 1.05312e-9, 2.4e-3, 32e-3], rel=1e-9)
+    assert sorted(written) == pytest.approx([0.32e-9, 1.05312e-9, 2.4e-3, 32e-3], rel=1e-9, abs=0.0)
