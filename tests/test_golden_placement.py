@@ -10,6 +10,7 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import dblquad
+from solver.report.whole_loop_section import first_change
 
 from geometries.board.capacitors import Capacitor, LumpedEsl, capacitor_body, switch_package
 from geometries.board.parts import VIAS, capacitor_case
@@ -20,7 +21,6 @@ from geometries.section.loops import Plane, Tie
 from solver.loop.terms import VIAS as VIA_TERM
 from solver.loop.whole_loop import whole_loop
 from solver.plan import PlanMeshSettings
-from solver.report.whole_loop_section import first_change
 
 MM, UM = 1e-3, 1e-6
 PER_PI = 4e-7

@@ -9,9 +9,9 @@ from dataclasses import replace
 
 import pytest
 from rich.console import Console
+from solver.report.comparison_table import comparison_table
 
 from solver.circuit.rl_network import network
-from solver.report.comparison_table import comparison_table
 from solver.report.spice import subcircuit
 from solver.study.study import conclude
 
