@@ -31,6 +31,9 @@ app = typer.Typer(
 ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file (TOML).", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
 Workers = Annotated[int | None, typer.Option(help="Processes to use; all processors if not given.", min=1)]
+Scheduler = Annotated[
+    str, typer.Option(help="Address of a Dask scheduler whose workers solve instead, for example tcp://10.0.0.5:8786.")
+]
 Outside = Annotated[bool, typer.Option("--allow-outside", help="Let the scenario name files outside its own folder.")]
 Output = Annotated[
     Path | None,
@@ -66,10 +69,11 @@ def compare(
     output: Output = None,
     as_json: AsJson = False,
     workers: Workers = None,
+    scheduler: Scheduler = "",
     allow_outside: Outside = False,
 ) -> None:
     """Solve all variants of a scenario and compare them with the reference."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.reading import read_scenario
         from solver.report.commands import run_comparison
 
@@ -78,7 +82,7 @@ def compare(
             read_scenario(scenario_file, allow_outside=allow_outside),
             output,
             as_json=as_json,
-            workers=workers,
+            workers=workforce,
         )
 
 
@@ -87,19 +91,20 @@ def sweep(
     scenario_file: ScenarioFile,
     output: PointFolder,
     workers: Workers = None,
+    scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
     allow_outside: Outside = False,
 ) -> None:
     """Vary one key of a scenario, or two as a grid, as its [sweep] table says; can be interrupted and resumed."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.sweep_reading import read_sweep
         from solver.report.point_commands import run_sweep_folder
 
         run_sweep_folder(
             read_sweep(scenario_file, allow_outside=allow_outside),
             output,
-            workers=workers,
+            workers=workforce,
             as_json=as_json,
             fresh=fresh,
         )
@@ -111,17 +116,18 @@ def tolerance(
     output: PointFolder,
     variant: Annotated[str, typer.Option(help="Variant to look at; those of the table if not given.")] = "",
     workers: Workers = None,
+    scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
     allow_outside: Outside = False,
 ) -> None:
     """Move the board within its tolerances, as the [tolerance] table says: worst cases, tornado, random samples."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.tolerance_reading import read_tolerance
         from solver.report.point_commands import run_tolerance_folder
 
         asked = read_tolerance(scenario_file, variant, allow_outside=allow_outside)
-        run_tolerance_folder(asked, output, workers=workers, as_json=as_json, fresh=fresh)
+        run_tolerance_folder(asked, output, workers=workforce, as_json=as_json, fresh=fresh)
 
 
 @app.command()
@@ -296,6 +302,18 @@ def main() -> None:
             app()
     except ReportError as error:
         _stop(str(error), EXIT_OUTPUT)
+
+
+@contextmanager
+def _workforce(workers: int | None, scheduler: str) -> Iterator[Workforce | int | None]:
+    """The workers of a cluster, if its scheduler is named; otherwise processes, started when they are needed."""
+    if not scheduler:
+        yield workers
+        return
+    from solver.runs.processes import open_executor
+
+    with open_executor(scheduler=scheduler) as workforce:
+        yield workforce
 
 
 @contextmanager
