@@ -6,9 +6,12 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from solver.runs.processes import Workforce
 
 EXIT_SOLVER = 1
 EXIT_BUDGET = 1
