@@ -39,7 +39,7 @@ def solve_variants(
     needs : frozenset of Need
         What is wanted of each.
     workers : Workforce or int, optional
-        An open executor, or processes; as many as there are processors, and no more than there is work for, if not given.
+        An open executor, or processes; as many as there are processors and work for, if not given.
 
     Yields
     ------
