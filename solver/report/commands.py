@@ -10,8 +10,8 @@ from geometries.errors import ScenarioError
 from geometries.files.layout_reading import PlanTask
 from geometries.files.stackups import named_stackup, stackup_names
 from geometries.study.scenario import Scenario, without_steps
+from solver import figures
 from solver.errors import SolverError
-from solver.figures import plan_figure, save_figure, stack_figure
 from solver.measurement.results import MeasurementResult
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import solve_written
@@ -165,7 +165,7 @@ def run_plan(task: PlanTask, figure: Path | None, *, as_json: bool) -> None:
     """Solve a user-defined layout, draw it if asked, print its loops."""
     reading = solve_written(task)
     if figure is not None:
-        save_figure(plan_figure(reading.reported), figure)
+        figures.save_figure(figures.plan_figure(reading.reported), figure)
     if as_json:
         print_document(plan_document(reading))
     else:
@@ -188,5 +188,5 @@ def show_stackups(name: str, figure: Path | None) -> None:
     if name:
         print_layers(named_stackup(name))
     if figure is not None:
-        save_figure(stack_figure(named_stackup(name)), figure)
+        figures.save_figure(figures.stack_figure(named_stackup(name)), figure)
         print_lines([f"drawn in {figure}"])
