@@ -94,7 +94,6 @@ def terminal_table(table: Table) -> RichTable:
             overflow="fold",
             no_wrap=not column.words,
             min_width=_shown_name(table) if number == 0 else None,
-            max_width=_shown_name(table) if number == 0 else None,
         )
     for row in table.rows:
         shown.add_row(*(Text(cell.text) for cell in row))
