@@ -4,30 +4,30 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Literal
+from dataclasses import dataclass, field
 
 import numpy as np
-import scipy.linalg
+import scipy.sparse as sparse
 from numpy.typing import NDArray
 
 from geometries.layout.layout import PlanLayout
 from solver.errors import SolutionError
-from solver.plan.assembly import (
-    PlanBasis,
-    image_inductances,
-    metal_impedances,
-    own_inductances,
-    plan_basis,
-    square_matrices,
-)
+from solver.plan.basis import PlanBasis, plan_basis
+from solver.plan.krylov import Impedances, driven_currents
 from solver.plan.meshing import PlanMeshSettings, mesh_layout
+from solver.plan.metal import Squares, metal_impedances, square_matrices, via_impedances
+from solver.plan.operator import (
+    Coupling,
+    Inductances,
+    image_coupling,
+    image_distances,
+    inductance_operator,
+    plan_inductances,
+)
 from solver.plan.solution import PlanSolution, SheetDensity
 from solver.section.linear_solver import one_thread
 
 Numbers = NDArray[np.inexact]
-
-_RESIDUAL_LIMIT = 1e-8
 
 _EXTRAPOLATED, _LEFT_OVER, _FLOOR = 0.7, 0.5, 5e-4
 """Part of the change from the coarser mesh by which the finer one's value is carried on, the part that may be left
@@ -71,11 +71,10 @@ def solve_plan_over(
         _require_frequency(layout, frequency)
     settings = settings or PlanMeshSettings()
     with one_thread():
-        coarse, fine = (_assemble(layout, choice) for choice in (settings.coarser(), settings))
-        return tuple(
-            _solution(layout, frequency, _solve(coarse, frequency), _solve(fine, frequency))
-            for frequency in frequencies
-        )
+        coarse, fine = (_solved_over(layout, frequencies, choice) for choice in (settings.coarser(), settings))
+    return tuple(
+        _solution(layout, frequency, *pair) for frequency, *pair in zip(frequencies, coarse, fine, strict=True)
+    )
 
 
 def _require_frequency(layout: PlanLayout, frequency: float) -> None:
@@ -90,12 +89,13 @@ def _require_frequency(layout: PlanLayout, frequency: float) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _System:
-    """Basis and matrices of a layout on one mesh."""
+    """Basis and matrices of a layout on one mesh; `images` by their distances, as they are first asked for."""
 
     layout: PlanLayout
     basis: PlanBasis
-    own: NDArray[np.float64]
-    squares: tuple[NDArray[np.float64], ...]
+    inductances: Inductances
+    squares: Squares
+    images: dict[bytes, Coupling] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,49 +108,50 @@ class _Solved:
     resistance: NDArray[np.float64]
 
 
+def _solved_over(layout: PlanLayout, frequencies: Sequence[float], settings: PlanMeshSettings) -> list[_Solved]:
+    """One mesh at all frequencies, and nothing kept of it but what was found."""
+    system = _assemble(layout, settings)
+    return [_solve(system, frequency) for frequency in frequencies]
+
+
 def _assemble(layout: PlanLayout, settings: PlanMeshSettings) -> _System:
     basis = plan_basis(layout, mesh_layout(layout, settings))
-    return _System(layout=layout, basis=basis, own=own_inductances(layout, basis), squares=square_matrices(basis))
+    return _System(
+        layout=layout, basis=basis, inductances=plan_inductances(layout, basis), squares=square_matrices(basis)
+    )
 
 
 def _solve(system: _System, frequency: float) -> _Solved:
     layout, basis = system.layout, system.basis
-    inductance: Numbers = system.own
-    if layout.plane is not None:
-        inductance = inductance - image_inductances(layout.plane, basis, frequency)
-    metal = metal_impedances(layout, basis, system.squares, frequency)
+    posts = sparse.csr_matrix(basis.vias)
+    metal = metal_impedances(layout, system.squares, frequency)
+    metal = metal + posts.T @ sparse.diags(via_impedances(layout, frequency)) @ posts
+    inductances = inductance_operator(system.inductances, _images(system, frequency))
+    acting = Impedances(metal=sparse.csr_matrix(metal), inductances=inductances, frequency=frequency)
+    currents = driven_currents(acting, len(basis.loops))
     omega = 2 * math.pi * frequency
-    governing = {0.0: metal, math.inf: inductance}.get(frequency)
-    if governing is None:
-        governing = metal + 1j * omega * inductance
-    currents = _driven_currents(governing, len(basis.loops))
-    lost, stored = currents.T @ metal @ currents, currents.T @ inductance @ currents
+    flux = np.column_stack([inductances.times(column) for column in currents.T.copy()])
+    lost, stored = (_symmetric(currents.T @ each) for each in (np.asarray(metal @ currents), flux))
     if frequency in (0.0, math.inf):
         return _Solved(basis=basis, currents=currents, inductance=np.real(stored), resistance=np.real(lost))
     impedance = lost + 1j * omega * stored  # the metal stores a little, and a lossy plane loses some
     return _Solved(basis=basis, currents=currents, inductance=impedance.imag / omega, resistance=impedance.real)
 
 
-def _driven_currents(matrix: Numbers, loops: int) -> Numbers:
-    """Currents of the basis per ampere of each of the last `loops` ones, all others being free."""
-    free = len(matrix) - loops
-    inner, right = matrix[:free, :free], -matrix[:free, free:]
-    if not free:
-        return np.eye(loops)
-    try:
-        found = _solve_dense(inner, right)
-    except np.linalg.LinAlgError as failure:
-        raise SolutionError(f"the currents of the layout cannot be solved for: {failure}") from failure
-    residual, scale = np.linalg.norm(inner @ found - right), np.linalg.norm(right)
-    if not residual <= _RESIDUAL_LIMIT * scale:
-        raise SolutionError(f"relative residual of the plan view is {residual:.1e} of {scale:.1e}")
-    return np.vstack([found, np.eye(loops)])
+def _symmetric(matrix: Numbers) -> Numbers:
+    """The operator's single precision leaves 1e-6 of difference between the halves."""
+    return np.asarray((matrix + matrix.T) / 2)
 
 
-def _solve_dense(matrix: Any, right: Any) -> Any:
-    """Solve with a positive definite real or a symmetric complex matrix."""
-    kind: Literal["sym", "pos"] = "sym" if np.iscomplexobj(matrix) else "pos"
-    return scipy.linalg.solve(matrix, right, assume_a=kind, check_finite=False)
+def _images(system: _System, frequency: float) -> Coupling | None:
+    """Coupling with images in the plane; the same for all frequencies where the plane is perfect."""
+    if system.layout.plane is None:
+        return None
+    distances = image_distances(system.layout.plane, system.inductances.levels, frequency)
+    key = distances.tobytes()
+    if key not in system.images:
+        system.images[key] = image_coupling(system.inductances, distances)
+    return system.images[key]
 
 
 def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solved) -> PlanSolution:
