@@ -92,6 +92,37 @@ def test_farther_and_higher_is_more_and_the_largest_derivative_comes_first(lumpe
     assert first_change(lumped).startswith(lumped.sensitivities[0].dimension)
 
 
+def test_the_derivative_at_fixed_currents_is_that_of_placing_and_solving_anew(lumped):
+    # Two meshes 10 % of the distance apart, each within 0.2 % of a loop that changes by 9 % between them.
+    ends = [
+        whole_loop("moved", placed(SameSide(**common(capacitor(), distance=each)), FLOATING), FREQUENCY, vary=())
+        for each in (0.57e-3, 0.63e-3)
+    ]
+    found = next(each.derivative for each in lumped.sensitivities if each.dimension == "distance")
+    expected = (ends[1].inductance - ends[0].inductance) / 0.06e-3
+    assert found == pytest.approx(expected, rel=0.04, abs=0)
+
+
+def test_what_ten_per_cent_brings_orders_the_dimensions_too(lumped):
+    amounts = [abs(each.per_tenth) for each in lumped.by_tenth]
+    assert amounts == sorted(amounts, reverse=True)
+    first = lumped.by_tenth[0]
+    assert first.per_tenth == pytest.approx(first.derivative * first.value / 10, rel=1e-12, abs=0)
+
+
+def test_no_derivative_is_taken_by_what_is_not_asked_for():
+    found = whole_loop("bare", placed(SameSide(**common(capacitor())), FLOATING), FREQUENCY, QUICK, vary=())
+    assert found.sensitivities == ()
+
+
+def test_the_copper_of_a_far_side_is_as_uncertain_as_both_of_its_views():
+    far = placed(FarSide(**common(capacitor(), distance=0.3e-3, via_count=2)), FLOATING, replace(FLOATING, layer="L3"))
+    found = whole_loop("far", far, FREQUENCY, QUICK, vary=())
+    views = [solve_plan(layout, FREQUENCY, QUICK) for layout in placement_plan("far", far).layouts]
+    expected = sum(view.inductance_error * view.inductance[0, 0] for view in views)
+    assert found.term(COPPER).uncertainty == pytest.approx(expected, rel=1e-9, abs=0)
+
+
 def test_a_long_loop_grows_by_its_section_per_length():
     # The ends do not change with the distance; coplanar strips of no thickness, perfect conductors. 1 % of mesh and 1 %
     # of the copper's inner inductance at this frequency.

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
+from skfem import MeshTri
 
 from geometries.layout.layout import PlanLayout, RingPort
 from solver.plan.branches import layout_branches
@@ -28,6 +29,8 @@ class PlanBasis:
         Sheets with their triangles.
     triangles : tuple of Triangles
         The triangles of each sheet.
+    fluxes : tuple of sparse matrix
+        For each sheet (facets, n): the flux through each facet of each current of the basis [A].
     density : tuple of (x, y)
         For each sheet two matrices (triangles, n): the density [A/m] of each current of the basis.
     posts : (posts, n) array
@@ -40,6 +43,7 @@ class PlanBasis:
 
     meshes: tuple[SheetMesh, ...]
     triangles: tuple[Triangles, ...]
+    fluxes: tuple[sparse.csr_matrix, ...]
     density: tuple[tuple[sparse.csr_matrix, sparse.csr_matrix], ...]
     vias: Floats
     loops: tuple[str, ...]
@@ -62,39 +66,43 @@ def plan_basis(layout: PlanLayout, meshes: tuple[SheetMesh, ...]) -> PlanBasis:
     inner = len(branches.loops)
     eddies = sparse.csr_matrix(sparse.block_diag([flow.eddies for flow in currents]))
     columns = [eddies, other_holes, paths[:, inner:], *driven, paths[:, :inner]]
-    fluxes = sparse.csr_matrix(sparse.hstack(columns))
-    vias = np.zeros((len(layout.vias), fluxes.shape[1]))
+    joined = sparse.csr_matrix(sparse.hstack(columns))
+    fluxes = tuple(_per_sheet(meshes, joined))
+    vias = np.zeros((len(layout.vias), joined.shape[1]))
     before = eddies.shape[1] + other_holes.shape[1]
     vias[:, before : before + paths.shape[1] - inner] = branches.via_currents[:, inner:]
-    vias[:, fluxes.shape[1] - inner :] = branches.via_currents[:, :inner]
+    vias[:, joined.shape[1] - inner :] = branches.via_currents[:, :inner]
     ports = np.hstack([np.zeros((len(layout.cut_ports), len(rings))), branches.port_currents[:, :inner]])
     return PlanBasis(
         meshes=meshes,
-        triangles=tuple(map(_triangles, meshes)),
-        density=tuple(_densities(meshes, fluxes)),
+        triangles=tuple(sheet_triangles(mesh.mesh, mesh.sheet.height) for mesh in meshes),
+        fluxes=fluxes,
+        density=tuple(_density(mesh, own) for mesh, own in zip(meshes, fluxes, strict=True)),
         vias=vias,
         loops=(*(port.name for port in rings), *branches.loops),
         port_currents=ports,
     )
 
 
-def _triangles(mesh: SheetMesh) -> Triangles:
-    corners = np.moveaxis(mesh.mesh.p[:, mesh.mesh.t], 0, -1).swapaxes(0, 1).copy()
+def sheet_triangles(mesh: MeshTri, height: float) -> Triangles:
+    """Triangles of a mesh at a height [m], counter-clockwise."""
+    corners = np.moveaxis(mesh.p[:, mesh.t], 0, -1).swapaxes(0, 1).copy()
     first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     clockwise = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
     corners[clockwise] = corners[clockwise][:, ::-1]
-    return Triangles(corners=corners, heights=np.full(len(corners), mesh.sheet.height))
+    return Triangles(corners=corners, heights=np.full(len(corners), height))
 
 
-def _densities(
-    meshes: Sequence[SheetMesh], fluxes: sparse.csr_matrix
-) -> Iterator[tuple[sparse.csr_matrix, sparse.csr_matrix]]:
+def _per_sheet(meshes: Sequence[SheetMesh], fluxes: sparse.csr_matrix) -> Iterator[sparse.csr_matrix]:
     start = 0
     for mesh in meshes:
-        own = fluxes[start : start + mesh.mesh.nfacets]
-        x, y = density_matrices(mesh.mesh)
-        yield (x @ own).tocsr(), (y @ own).tocsr()
+        yield fluxes[start : start + mesh.mesh.nfacets]
         start += mesh.mesh.nfacets
+
+
+def _density(mesh: SheetMesh, fluxes: sparse.csr_matrix) -> tuple[sparse.csr_matrix, sparse.csr_matrix]:
+    x, y = density_matrices(mesh.mesh)
+    return (x @ fluxes).tocsr(), (y @ fluxes).tocsr()
 
 
 def _ring_columns(

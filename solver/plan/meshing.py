@@ -158,9 +158,7 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
     copper: BaseGeometry = sheet.shape
     for pad in pads:
         copper = copper.difference(pad.outline.shape)
-    ends = _terminal_ends(layout, sheet)
-    rings = [_with_points(sheet.outline.vertices, ends)]
-    rings += [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
+    ends, rings = _terminal_ends(layout, sheet), sheet_rings(layout, sheet)
     places, widths = _edge_samples(layout, sheet, copper, rings, settings.reach)
     sizes = settings.along_fraction * widths
     sharp = [vertex for ring in rings for vertex in _sharp_vertices(ring, ends)]
@@ -181,6 +179,18 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
         sizes=sizes,
         width=float(widths.min()),
     )
+
+
+def sheet_rings(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+    """Points of the outer edge, then of each hole, ends of terminals included, the copper to the left."""
+    ends = _terminal_ends(layout, sheet)
+    rings = [_with_points(sheet.outline.vertices, ends)]
+    return rings + [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
+
+
+def sheet_pads(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+    """Corners of each pad on a sheet."""
+    return [list(pad.outline.vertices) for pad in _pads(layout, sheet)]
 
 
 def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:

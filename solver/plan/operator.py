@@ -96,10 +96,10 @@ class Inductances:
 
 def plan_inductances(layout: PlanLayout, basis: PlanBasis) -> Inductances:
     """Find near pairs, lay the grid and fold what does not depend on the frequency."""
-    cloud = Cloud(triangles=_joined(basis.triangles))
+    cloud = Cloud(triangles=joined_triangles(basis.triangles))
     levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
     x, y = (sparse.csr_matrix(sparse.vstack(parts)) for parts in zip(*basis.density, strict=True))
-    grid = grid_over(cloud, math.sqrt(_POINTS_PER_CELL * cloud.areas.sum() / (3 * len(cloud.areas))))
+    grid = grid_over(cloud, grid_step(cloud))
     pairs = near_pairs(cloud, grid.radius)
     posts = sparse.csr_matrix(basis.vias)
     gaps = np.abs(levels[:, None] - levels)
@@ -130,7 +130,13 @@ def image_distances(plane: MirrorPlane, levels: Floats, frequency: float) -> Num
     return np.asarray(heights[:, None] + heights + 2 * (shifts if lossy else shifts.real))
 
 
-def _joined(parts: Sequence[Triangles]) -> Triangles:
+def grid_step(cloud: Cloud) -> float:
+    """Step of the grid that suits the triangles [m]."""
+    return math.sqrt(_POINTS_PER_CELL * cloud.areas.sum() / (3 * len(cloud.areas)))
+
+
+def joined_triangles(parts: Sequence[Triangles]) -> Triangles:
+    """All triangles of several sheets."""
     return Triangles(
         corners=np.concatenate([part.corners for part in parts]),
         heights=np.concatenate([part.heights for part in parts]),

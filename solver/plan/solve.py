@@ -16,6 +16,7 @@ from solver.plan.basis import PlanBasis, plan_basis
 from solver.plan.krylov import Impedances, driven_currents
 from solver.plan.meshing import PlanMeshSettings, mesh_layout
 from solver.plan.metal import Squares, metal_impedances, square_matrices, via_impedances
+from solver.plan.moves import MeshedCurrents
 from solver.plan.operator import (
     Coupling,
     Inductances,
@@ -138,6 +139,14 @@ def _solve(system: _System, frequency: float) -> _Solved:
     return _Solved(basis=basis, currents=currents, inductance=impedance.imag / omega, resistance=impedance.real)
 
 
+def _meshed_currents(solved: _Solved) -> MeshedCurrents:
+    return MeshedCurrents(
+        meshes=solved.basis.meshes,
+        fluxes=tuple(np.asarray(each @ solved.currents) for each in solved.basis.fluxes),
+        vias=solved.basis.vias @ solved.currents,
+    )
+
+
 def _symmetric(matrix: Numbers) -> Numbers:
     """The operator's single precision leaves 1e-6 of difference between the halves."""
     return np.asarray((matrix + matrix.T) / 2)
@@ -174,6 +183,7 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         moment=moment if layout.plane is None else moment * np.array([2.0, 2.0, 0.0]),
         copper_moment=moment,
         unknowns=basis.size - loops,
+        coarse=_meshed_currents(coarse),
     )
 
 

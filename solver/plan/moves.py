@@ -1,0 +1,186 @@
+r"""What a small change of a layout does to its inductances, from the currents of the layout as it is.
+
+The currents make :math:`Z = I^T (Z_{metal} + j\omega L)\,I` stationary, so that its first derivative by a dimension is
+that at fixed currents: the mesh is moved with the copper's edges, the flux through every facet stays, and the double
+sums are taken again, without a solution.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import scipy.sparse as sparse
+from numpy.typing import NDArray
+from scipy.sparse.linalg import splu
+from skfem import Basis, ElementTriP1, MeshTri
+from skfem.models.poisson import laplace
+
+from geometries.layout.layout import CopperSheet, PlanLayout
+from geometries.section.outline import Point
+from solver.errors import MeshError
+from solver.formulas import MU_0
+from solver.plan.basis import sheet_triangles
+from solver.plan.currents import density_matrices
+from solver.plan.grid import convolve, grid_over, spreading, transformed_kernel
+from solver.plan.meshing import SheetMesh, sheet_pads, sheet_rings
+from solver.plan.metal import sheet_impedance, via_impedances
+from solver.plan.near import Cloud, near_pairs, near_part
+from solver.plan.operator import grid_step, image_distances, joined_triangles
+from solver.plan.vias import via_inductances
+
+Floats = NDArray[np.float64]
+Numbers = NDArray[np.inexact]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeshedCurrents:
+    """Currents on a mesh, independent of where its nodes lie.
+
+    Parameters
+    ----------
+    meshes : tuple of SheetMesh
+        Sheets with their triangles.
+    fluxes : tuple of (facets, loops) array
+        Flux through each facet of each sheet per ampere of each loop [A].
+    vias : (posts, loops) array
+        Current down each post [A].
+    """
+
+    meshes: tuple[SheetMesh, ...]
+    fluxes: tuple[Numbers, ...]
+    vias: Numbers
+
+
+def moved_inductances(layout: PlanLayout, moved: PlanLayout, currents: MeshedCurrents, frequency: float) -> Floats:
+    """Inductances between the loops of a changed layout with the currents of the one as it is.
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        As it was solved.
+    moved : PlanLayout
+        The same copper, terminals and posts with other coordinates, heights or plane.
+    currents : MeshedCurrents
+        Its currents.
+    frequency : float
+        At which they were found [Hz], above 0.
+
+    Returns
+    -------
+    (loops, loops) array
+        [H]; right to first order in the change.
+
+    Raises
+    ------
+    MeshError
+        If the two have not the same corners and terminals in the same order, or a triangle would turn over.
+    """
+    meshes = [_moved_mesh(layout, moved, mesh) for mesh in currents.meshes]
+    cloud = Cloud(
+        triangles=joined_triangles(
+            [sheet_triangles(mesh, sheet.height) for mesh, sheet in zip(meshes, moved.sheets, strict=True)]
+        )
+    )
+    density = _densities(meshes, currents.fluxes)
+    stored = _stored(moved, cloud, density, frequency) + currents.vias.T @ via_inductances(moved) @ currents.vias
+    if math.isinf(frequency):
+        return np.asarray(np.real(stored))
+    sheets = [
+        np.full(mesh.nelements, sheet_impedance(sheet, frequency))
+        for mesh, sheet in zip(meshes, moved.sheets, strict=True)
+    ]
+    weights = np.concatenate(sheets) * cloud.areas
+    lost: Any = sum(part.T @ (weights[:, None] * part) for part in density)
+    lost = lost + currents.vias.T @ (via_impedances(moved, frequency)[:, None] * currents.vias)
+    return np.asarray(np.real(stored) + np.imag(lost) / (2 * math.pi * frequency))
+
+
+def _densities(meshes: Sequence[MeshTri], fluxes: Sequence[Numbers]) -> tuple[Any, Any]:
+    """Density along x and along y, (triangles, loops) [A/m]."""
+    parts = [[matrix @ flux for matrix in density_matrices(mesh)] for mesh, flux in zip(meshes, fluxes, strict=True)]
+    x, y = (np.concatenate(each) for each in zip(*parts, strict=True))
+    return x, y
+
+
+def _stored(layout: PlanLayout, cloud: Cloud, density: tuple[Numbers, Numbers], frequency: float) -> Numbers:
+    """Double sums of K K' over all triangles, images included [H]."""
+    levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
+    total = _summed(cloud, density, level, np.abs(levels[:, None] - levels))
+    if layout.plane is not None:
+        total = total - _summed(cloud, density, level, image_distances(layout.plane, levels, frequency))
+    return np.asarray(MU_0 / (4 * math.pi) * total)
+
+
+def _summed(cloud: Cloud, density: tuple[Numbers, Numbers], level: NDArray[np.int64], distances: Numbers) -> Any:
+    grid = grid_over(cloud, grid_step(cloud))
+    near = near_part(
+        cloud,
+        near_pairs(cloud, grid.radius),
+        lambda some: distances[level[some.first], level[some.second]],
+        grid.radius,
+    )
+    halved = np.where(near.pairs.first == near.pairs.second, near.sharp / 2, near.sharp)
+    upper = sparse.csr_matrix((halved, (near.pairs.first, near.pairs.second)), shape=(len(cloud.areas),) * 2)
+    half: Any = sum(np.asarray(part.T @ (upper @ part)) for part in density)
+    spread = [spreading(grid, cloud, np.flatnonzero(level == each)) for each in range(len(distances))]
+    kernels = [[transformed_kernel(grid, distance) for distance in row] for row in distances]
+    total = half + half.T
+    for part in density:
+        loads = [weights.T @ part[level == each] + 0j for each, weights in enumerate(spread)]
+        for load, potential in zip(loads, convolve(grid, kernels, loads), strict=True):
+            total = total + load.T @ potential
+    return total
+
+
+def _moved_mesh(layout: PlanLayout, moved: PlanLayout, mesh: SheetMesh) -> MeshTri:
+    """Edges follow the copper, nodes between them lie as smoothly as the solution of Laplace's equation."""
+    before, after = mesh.sheet, moved.sheet(mesh.sheet.name)
+    start, end = (_anchors(*pair) for pair in ((layout, before), (moved, after)))
+    if [len(ring) for ring in start] != [len(ring) for ring in end]:
+        raise MeshError(f"copper {before.name!r} has other corners or terminals after the change")
+    shifts = np.zeros_like(mesh.mesh.p)
+    rim = mesh.mesh.boundary_nodes()
+    shifts[:, rim] = _rim_shifts(mesh.mesh.p[:, rim], start, end)
+    stiffness = laplace.assemble(Basis(mesh.mesh, ElementTriP1()))
+    inner = mesh.mesh.interior_nodes()
+    if len(inner):
+        pull = -(stiffness[inner][:, rim] @ shifts[:, rim].T)
+        shifts[:, inner] = splu(sparse.csc_matrix(stiffness[inner][:, inner])).solve(pull).T
+    shifted = MeshTri(mesh.mesh.p + shifts, mesh.mesh.t)
+    if (_doubled_areas(shifted) * _doubled_areas(mesh.mesh)).min() <= 0:
+        raise MeshError(f"triangles of copper {before.name!r} would turn over by the change")
+    return shifted
+
+
+def _anchors(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+    return [*sheet_rings(layout, sheet), *sheet_pads(layout, sheet)]
+
+
+def _rim_shifts(nodes: Floats, start: list[list[Point]], end: list[list[Point]]) -> Floats:
+    """Shift of each node on a rim, linear along the edge that it lies on."""
+    first, second, one, other = (np.array(each).T for each in zip(*_edges(start, end), strict=True))
+    along = second - first
+    gap = nodes[:, :, None] - first[:, None]
+    part = np.clip((gap * along[:, None]).sum(axis=0) / (along**2).sum(axis=0), 0.0, 1.0)
+    nearest = np.square(gap - part * along[:, None]).sum(axis=0).argmin(axis=1)
+    weight = part[np.arange(nodes.shape[1]), nearest]
+    return np.asarray((1 - weight) * one[:, nearest] + weight * other[:, nearest])
+
+
+def _edges(start: list[list[Point]], end: list[list[Point]]) -> list[tuple[Point, Point, Floats, Floats]]:
+    """Ends of every edge, and how far each of them moves."""
+    return [
+        (old[0], old[1], np.subtract(new[0], old[0]), np.subtract(new[1], old[1]))
+        for ring, changed in zip(start, end, strict=True)
+        for old, new in zip(pairwise([*ring, ring[0]]), pairwise([*changed, changed[0]]), strict=True)
+    ]
+
+
+def _doubled_areas(mesh: MeshTri) -> Floats:
+    a, b, c = (mesh.p[:, corner] for corner in mesh.t)
+    return np.asarray((b - a)[0] * (c - a)[1] - (b - a)[1] * (c - a)[0])
