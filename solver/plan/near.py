@@ -27,6 +27,7 @@ _EXACT = 1.5
 _THREE_POINTS = 3.0
 """Pairs nearer than this multiple are summed over three points in either."""
 
+_SAMPLE = 300
 _CHUNK, _BLOCK = 8_000, 400_000
 """Pairs summed at once, and pairs sorted at once: they bound the memory."""
 
@@ -128,12 +129,26 @@ def near_part(cloud: Cloud, pairs: Pairs, between: Callable[[Pairs], Numbers], r
 
 def near_pairs(cloud: Cloud, radius: float) -> Pairs:
     """Pairs that have a near part at some vertical distance."""
+    return pairs_within(cloud.triangles, lambda size: _reach(size, radius))
 
-    def reach(size: Floats) -> Floats:
-        summed = np.minimum(_THREE_POINTS * size, radius + size)
-        return np.asarray(np.maximum(np.maximum(radius, _EXACT * size), summed))
 
-    return pairs_within(cloud.triangles, reach)
+def sampled_neighbours(cloud: Cloud, radius: float) -> float:
+    """Near triangles of one, itself included, on the average over a sample."""
+    count = len(cloud.areas)
+    chosen = np.arange(0, count, max(1, count // _SAMPLE))
+    near = sum(
+        np.count_nonzero(
+            np.hypot(*(cloud.middles - cloud.middles[each]).T) < _reach(cloud.radii + cloud.radii[each], radius)
+        )
+        for each in chosen
+    )
+    return near / len(chosen)
+
+
+def _reach(size: Floats, radius: float) -> Floats:
+    """Horizontal distance within which triangles with a sum of radii have a near part [m]."""
+    summed = np.minimum(_THREE_POINTS * size, radius + size)
+    return np.asarray(np.maximum(np.maximum(radius, _EXACT * size), summed))
 
 
 def _block(cloud: Cloud, pairs: Pairs, between: Callable[[Pairs], Numbers], radius: float) -> NearPart:

@@ -13,16 +13,21 @@ from numpy.typing import NDArray
 from geometries.layout.layout import PlanLayout
 from solver.errors import SolutionError
 from solver.plan.basis import PlanBasis, plan_basis
+from solver.plan.cost import PlanCost, machine_memory, plan_cost, require_memory
+from solver.plan.grid import grid_over
 from solver.plan.krylov import Impedances, driven_currents
 from solver.plan.meshing import PlanMeshSettings, mesh_layout
 from solver.plan.metal import Squares, metal_impedances, square_matrices, via_impedances
 from solver.plan.moves import MeshedCurrents
+from solver.plan.near import Cloud
 from solver.plan.operator import (
     Coupling,
     Inductances,
+    grid_step,
     image_coupling,
     image_distances,
     inductance_operator,
+    joined_triangles,
     plan_inductances,
 )
 from solver.plan.solution import PlanSolution, SheetDensity
@@ -59,7 +64,8 @@ def solve_plan(layout: PlanLayout, frequency: float, settings: PlanMeshSettings 
     MeshError
         If the copper cannot be meshed.
     SolutionError
-        If a mirror plane of metal is to carry direct current, or the solution is not to be trusted.
+        If a mirror plane of metal is to carry direct current, the solution would not fit into memory, or it is not to
+        be trusted.
     """
     return solve_plan_over(layout, (frequency,), settings)[0]
 
@@ -72,7 +78,9 @@ def solve_plan_over(
         _require_frequency(layout, frequency)
     settings = settings or PlanMeshSettings()
     with one_thread():
-        coarse, fine = (_solved_over(layout, frequencies, choice) for choice in (settings.coarser(), settings))
+        bases = [plan_basis(layout, mesh_layout(layout, choice)) for choice in (settings.coarser(), settings)]
+        require_memory(layout.name, basis_cost(bases[-1], len(frequencies)), machine_memory())
+        coarse, fine = (_solved_over(layout, frequencies, basis) for basis in bases)
     return tuple(
         _solution(layout, frequency, *pair) for frequency, *pair in zip(frequencies, coarse, fine, strict=True)
     )
@@ -109,17 +117,38 @@ class _Solved:
     resistance: NDArray[np.float64]
 
 
-def _solved_over(layout: PlanLayout, frequencies: Sequence[float], settings: PlanMeshSettings) -> list[_Solved]:
+def plan_estimate(layout: PlanLayout, frequencies: int = 1, settings: PlanMeshSettings | None = None) -> PlanCost:
+    """What :func:`solve_plan_over` will take on the finer mesh; the coarser one adds about 40 %.
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        Copper, ports, posts and plane; it is meshed, nothing else.
+    frequencies : int
+        How many.
+    settings : PlanMeshSettings, optional
+        How fine.
+
+    Returns
+    -------
+    PlanCost
+        Memory and processor time, to a factor of two.
+    """
+    return basis_cost(plan_basis(layout, mesh_layout(layout, settings or PlanMeshSettings())), frequencies)
+
+
+def basis_cost(basis: PlanBasis, frequencies: int) -> PlanCost:
+    """The same for a layout that is meshed."""
+    cloud = Cloud(triangles=joined_triangles(basis.triangles))
+    return plan_cost(cloud, grid_over(cloud, grid_step(cloud)).radius, frequencies)
+
+
+def _solved_over(layout: PlanLayout, frequencies: Sequence[float], basis: PlanBasis) -> list[_Solved]:
     """One mesh at all frequencies, and nothing kept of it but what was found."""
-    system = _assemble(layout, settings)
-    return [_solve(system, frequency) for frequency in frequencies]
-
-
-def _assemble(layout: PlanLayout, settings: PlanMeshSettings) -> _System:
-    basis = plan_basis(layout, mesh_layout(layout, settings))
-    return _System(
+    system = _System(
         layout=layout, basis=basis, inductances=plan_inductances(layout, basis), squares=square_matrices(basis)
     )
+    return [_solve(system, frequency) for frequency in frequencies]
 
 
 def _solve(system: _System, frequency: float) -> _Solved:
