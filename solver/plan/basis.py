@@ -20,6 +20,28 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FaceCurrents:
+    """Currents on one face of a sheet.
+
+    Parameters
+    ----------
+    sheet : int
+        Number of the sheet.
+    chosen : array
+        Its triangles that carry current on this face.
+    triangles : Triangles
+        The same, at the face's height.
+    density : (x, y)
+        Matrices (triangles, n): the density [A/m] of each current of the basis.
+    """
+
+    sheet: int
+    chosen: NDArray[np.int64]
+    triangles: Triangles
+    density: tuple[sparse.csr_matrix, sparse.csr_matrix]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PlanBasis:
     """All currents of a layout that have no sources; the last `len(loops)` columns are the driven loops.
 
@@ -27,13 +49,11 @@ class PlanBasis:
     ----------
     meshes : tuple of SheetMesh
         Sheets with their triangles.
-    triangles : tuple of Triangles
-        The triangles of each sheet.
     fluxes : tuple of sparse matrix
-        For each sheet (facets, n): the flux through each facet of each current of the basis [A].
-    density : tuple of (x, y)
-        For each sheet two matrices (triangles, n): the density [A/m] of each current of the basis.
-    posts : (posts, n) array
+        For each sheet (facets, n): the flux through each facet of each current of the basis [A], face after face.
+    faces : tuple of FaceCurrents
+        Each face of each sheet, in that order.
+    vias : (posts, n) array
         Current down each post [A].
     loops : tuple of str
         Names of the driven loops.
@@ -42,9 +62,8 @@ class PlanBasis:
     """
 
     meshes: tuple[SheetMesh, ...]
-    triangles: tuple[Triangles, ...]
     fluxes: tuple[sparse.csr_matrix, ...]
-    density: tuple[tuple[sparse.csr_matrix, sparse.csr_matrix], ...]
+    faces: tuple[FaceCurrents, ...]
     vias: Floats
     loops: tuple[str, ...]
     port_currents: Floats
@@ -58,7 +77,7 @@ class PlanBasis:
 def plan_basis(layout: PlanLayout, meshes: tuple[SheetMesh, ...]) -> PlanBasis:
     """Collect the currents of all sheets, and the loops that lead over several of them."""
     spreads, branches = layout.spreads(), layout_branches(layout)
-    currents = [sheet_currents(mesh, tuple(spreads[number] for number, _ in mesh.terminals)) for mesh in meshes]
+    currents = [sheet_currents(mesh, tuple(spreads[each.number] for each in mesh.terminals)) for mesh in meshes]
     rings = [port for port in layout.ports if isinstance(port, RingPort)]
     driven = [_ring_columns(meshes, currents, [port]) for port in rings]
     other_holes = _undriven_holes(meshes, currents, rings)
@@ -75,18 +94,17 @@ def plan_basis(layout: PlanLayout, meshes: tuple[SheetMesh, ...]) -> PlanBasis:
     ports = np.hstack([np.zeros((len(layout.cut_ports), len(rings))), branches.port_currents[:, :inner]])
     return PlanBasis(
         meshes=meshes,
-        triangles=tuple(sheet_triangles(mesh.mesh, mesh.sheet.height) for mesh in meshes),
         fluxes=fluxes,
-        density=tuple(_density(mesh, own) for mesh, own in zip(meshes, fluxes, strict=True)),
+        faces=tuple(_faces(meshes, fluxes)),
         vias=vias,
         loops=(*(port.name for port in rings), *branches.loops),
         port_currents=ports,
     )
 
 
-def sheet_triangles(mesh: MeshTri, height: float) -> Triangles:
-    """Triangles of a mesh at a height [m], counter-clockwise."""
-    corners = np.moveaxis(mesh.p[:, mesh.t], 0, -1).swapaxes(0, 1).copy()
+def sheet_triangles(mesh: MeshTri, chosen: NDArray[np.int64], height: float) -> Triangles:
+    """Chosen triangles of a mesh at a height [m], counter-clockwise."""
+    corners = np.moveaxis(mesh.p[:, mesh.t[:, chosen]], 0, -1).swapaxes(0, 1).copy()
     first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     clockwise = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
     corners[clockwise] = corners[clockwise][:, ::-1]
@@ -96,13 +114,22 @@ def sheet_triangles(mesh: MeshTri, height: float) -> Triangles:
 def _per_sheet(meshes: Sequence[SheetMesh], fluxes: sparse.csr_matrix) -> Iterator[sparse.csr_matrix]:
     start = 0
     for mesh in meshes:
-        yield fluxes[start : start + mesh.mesh.nfacets]
-        start += mesh.mesh.nfacets
+        count = len(mesh.faces) * mesh.mesh.nfacets
+        yield fluxes[start : start + count]
+        start += count
 
 
-def _density(mesh: SheetMesh, fluxes: sparse.csr_matrix) -> tuple[sparse.csr_matrix, sparse.csr_matrix]:
-    x, y = density_matrices(mesh.mesh)
-    return (x @ fluxes).tocsr(), (y @ fluxes).tocsr()
+def _faces(meshes: Sequence[SheetMesh], fluxes: Sequence[sparse.csr_matrix]) -> Iterator[FaceCurrents]:
+    for number, (sheet, own) in enumerate(zip(meshes, fluxes, strict=True)):
+        x, y = density_matrices(sheet.mesh)
+        for face, (chosen, height) in enumerate(zip(sheet.faces, sheet.sheet.levels, strict=True)):
+            flux = own[face * sheet.mesh.nfacets : (face + 1) * sheet.mesh.nfacets]
+            yield FaceCurrents(
+                sheet=number,
+                chosen=chosen,
+                triangles=sheet_triangles(sheet.mesh, chosen, height),
+                density=((x[chosen] @ flux).tocsr(), (y[chosen] @ flux).tocsr()),
+            )
 
 
 def _ring_columns(
@@ -130,7 +157,7 @@ def _path_columns(
     meshes: Sequence[SheetMesh], currents: Sequence[SheetCurrents], terminal_currents: Floats
 ) -> sparse.csr_matrix:
     rows = [
-        sparse.csr_matrix(flow.paths @ terminal_currents[[number for number, _ in mesh.terminals]])
+        sparse.csr_matrix(flow.paths @ terminal_currents[[each.number for each in mesh.terminals]])
         for mesh, flow in zip(meshes, currents, strict=True)
     ]
     return sparse.csr_matrix(sparse.vstack(rows))

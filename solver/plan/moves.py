@@ -28,13 +28,15 @@ from solver.plan.basis import sheet_triangles
 from solver.plan.currents import density_matrices
 from solver.plan.grid import convolve, grid_over, spreading, transformed_kernel
 from solver.plan.meshing import SheetMesh, sheet_pads, sheet_rings
-from solver.plan.metal import sheet_impedance, via_impedances
+from solver.plan.metal import face_impedances, via_impedances
 from solver.plan.near import Cloud, near_pairs, near_part
 from solver.plan.operator import grid_step, image_distances, joined_triangles
+from solver.plan.potentials import Triangles
 from solver.plan.vias import via_inductances
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.inexact]
+Rings = list[list[Point]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,30 +83,70 @@ def moved_inductances(layout: PlanLayout, moved: PlanLayout, currents: MeshedCur
         If the two have not the same corners and terminals in the same order, or a triangle would turn over.
     """
     meshes = [_moved_mesh(layout, moved, mesh) for mesh in currents.meshes]
-    cloud = Cloud(
-        triangles=joined_triangles(
-            [sheet_triangles(mesh, sheet.height) for mesh, sheet in zip(meshes, moved.sheets, strict=True)]
-        )
-    )
-    density = _densities(meshes, currents.fluxes)
-    stored = _stored(moved, cloud, density, frequency) + currents.vias.T @ via_inductances(moved) @ currents.vias
+    return summed_again(moved, meshes, currents, frequency)
+
+
+def summed_again(moved: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents, frequency: float) -> Floats:
+    """Inductances between the loops with given currents on moved meshes [H]."""
+    faces = [
+        _Face(sheet=sheet, mesh=mesh, number=number, currents=currents)
+        for sheet, mesh in enumerate(meshes)
+        for number in range(len(currents.meshes[sheet].faces))
+    ]
+    cloud = Cloud(triangles=joined_triangles([face.triangles(moved) for face in faces]))
+    densities = [face.density() for face in faces]
+    x, y = (np.concatenate(parts) for parts in zip(*densities, strict=True))
+    stored = _stored(moved, cloud, (x, y), frequency) + currents.vias.T @ via_inductances(moved) @ currents.vias
     if math.isinf(frequency):
         return np.asarray(np.real(stored))
-    sheets = [
-        np.full(mesh.nelements, sheet_impedance(sheet, frequency))
-        for mesh, sheet in zip(meshes, moved.sheets, strict=True)
-    ]
-    weights = np.concatenate(sheets) * cloud.areas
-    lost: Any = sum(part.T @ (weights[:, None] * part) for part in density)
+    lost = _lost(moved, faces, densities, frequency)
     lost = lost + currents.vias.T @ (via_impedances(moved, frequency)[:, None] * currents.vias)
     return np.asarray(np.real(stored) + np.imag(lost) / (2 * math.pi * frequency))
 
 
-def _densities(meshes: Sequence[MeshTri], fluxes: Sequence[Numbers]) -> tuple[Any, Any]:
-    """Density along x and along y, (triangles, loops) [A/m]."""
-    parts = [[matrix @ flux for matrix in density_matrices(mesh)] for mesh, flux in zip(meshes, fluxes, strict=True)]
-    x, y = (np.concatenate(each) for each in zip(*parts, strict=True))
-    return x, y
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Face:
+    """One face of a sheet on its moved mesh."""
+
+    sheet: int
+    mesh: MeshTri
+    number: int
+    currents: MeshedCurrents
+
+    @property
+    def chosen(self) -> NDArray[np.int64]:
+        return self.currents.meshes[self.sheet].faces[self.number]
+
+    def triangles(self, layout: PlanLayout) -> Triangles:
+        return sheet_triangles(self.mesh, self.chosen, layout.sheets[self.sheet].levels[self.number])
+
+    def density(self) -> tuple[Numbers, Numbers]:
+        """Density along x and along y, (triangles, loops) [A/m]."""
+        count = self.mesh.nfacets
+        flux = self.currents.fluxes[self.sheet][self.number * count : (self.number + 1) * count]
+        x, y = (np.asarray(matrix[self.chosen] @ flux) for matrix in density_matrices(self.mesh))
+        return x, y
+
+    def whole(self, density: Numbers) -> Numbers:
+        """A density on all triangles of the sheet, nothing where the face carries nothing."""
+        full = np.zeros((self.mesh.nelements, density.shape[1]), dtype=density.dtype)
+        full[self.chosen] = density
+        return full
+
+
+def _lost(
+    layout: PlanLayout, faces: Sequence[_Face], densities: Sequence[tuple[Numbers, Numbers]], frequency: float
+) -> Any:
+    """Integrals of K E over all faces [ohm]."""
+    total: Any = 0.0
+    for one, own in zip(faces, densities, strict=True):
+        areas = np.abs(_doubled_areas(one.mesh)) / 2
+        for other, there in zip(faces, densities, strict=True):
+            if one.sheet == other.sheet:
+                impedance = face_impedances(layout.sheets[one.sheet], frequency)[int(one is not other)]
+                for here, part in zip(own, there, strict=True):
+                    total = total + impedance * (one.whole(here).T @ (areas[:, None] * other.whole(part)))
+    return total
 
 
 def _stored(layout: PlanLayout, cloud: Cloud, density: tuple[Numbers, Numbers], frequency: float) -> Numbers:
@@ -138,30 +180,41 @@ def _summed(cloud: Cloud, density: tuple[Numbers, Numbers], level: NDArray[np.in
 
 
 def _moved_mesh(layout: PlanLayout, moved: PlanLayout, mesh: SheetMesh) -> MeshTri:
-    """Edges follow the copper, nodes between them lie as smoothly as the solution of Laplace's equation."""
     before, after = mesh.sheet, moved.sheet(mesh.sheet.name)
     start, end = (_anchors(*pair) for pair in ((layout, before), (moved, after)))
     if [len(ring) for ring in start] != [len(ring) for ring in end]:
         raise MeshError(f"copper {before.name!r} has other corners or terminals after the change")
+    return shifted_mesh(mesh, start, end)
+
+
+def shifted_mesh(mesh: SheetMesh, start: Rings, end: Rings) -> MeshTri:
+    """Edges follow the copper, nodes between them lie as smoothly as the solution of Laplace's equation.
+
+    Raises
+    ------
+    MeshError
+        If a triangle would turn over.
+    """
     shifts = np.zeros_like(mesh.mesh.p)
-    rim = mesh.mesh.boundary_nodes()
+    held = [each.facets for each in mesh.terminals]
+    rim = np.unique(mesh.mesh.facets[:, np.concatenate([mesh.mesh.boundary_facets(), *held])])
     shifts[:, rim] = _rim_shifts(mesh.mesh.p[:, rim], start, end)
     stiffness = laplace.assemble(Basis(mesh.mesh, ElementTriP1()))
-    inner = mesh.mesh.interior_nodes()
+    inner = np.setdiff1d(np.arange(mesh.mesh.nvertices), rim)
     if len(inner):
         pull = -(stiffness[inner][:, rim] @ shifts[:, rim].T)
         shifts[:, inner] = splu(sparse.csc_matrix(stiffness[inner][:, inner])).solve(pull).T
     shifted = MeshTri(mesh.mesh.p + shifts, mesh.mesh.t)
     if (_doubled_areas(shifted) * _doubled_areas(mesh.mesh)).min() <= 0:
-        raise MeshError(f"triangles of copper {before.name!r} would turn over by the change")
+        raise MeshError(f"triangles of copper {mesh.sheet.name!r} would turn over by the change")
     return shifted
 
 
-def _anchors(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+def _anchors(layout: PlanLayout, sheet: CopperSheet) -> Rings:
     return [*sheet_rings(layout, sheet), *sheet_pads(layout, sheet)]
 
 
-def _rim_shifts(nodes: Floats, start: list[list[Point]], end: list[list[Point]]) -> Floats:
+def _rim_shifts(nodes: Floats, start: Rings, end: Rings) -> Floats:
     """Shift of each node on a rim, linear along the edge that it lies on."""
     first, second, one, other = (np.array(each).T for each in zip(*_edges(start, end), strict=True))
     along = second - first
@@ -172,7 +225,7 @@ def _rim_shifts(nodes: Floats, start: list[list[Point]], end: list[list[Point]])
     return np.asarray((1 - weight) * one[:, nearest] + weight * other[:, nearest])
 
 
-def _edges(start: list[list[Point]], end: list[list[Point]]) -> list[tuple[Point, Point, Floats, Floats]]:
+def _edges(start: Rings, end: Rings) -> list[tuple[Point, Point, Floats, Floats]]:
     """Ends of every edge, and how far each of them moves."""
     return [
         (old[0], old[1], np.subtract(new[0], old[0]), np.subtract(new[1], old[1]))

@@ -96,9 +96,11 @@ class Inductances:
 
 def plan_inductances(layout: PlanLayout, basis: PlanBasis) -> Inductances:
     """Find near pairs, lay the grid and fold what does not depend on the frequency."""
-    cloud = Cloud(triangles=joined_triangles(basis.triangles))
+    cloud = Cloud(triangles=joined_triangles([face.triangles for face in basis.faces]))
     levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
-    x, y = (sparse.csr_matrix(sparse.vstack(parts)) for parts in zip(*basis.density, strict=True))
+    x, y = (
+        sparse.csr_matrix(sparse.vstack(parts)) for parts in zip(*(face.density for face in basis.faces), strict=True)
+    )
     grid = grid_over(cloud, grid_step(cloud))
     pairs = near_pairs(cloud, grid.radius)
     posts = sparse.csr_matrix(basis.vias)

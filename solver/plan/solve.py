@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from geometries.layout.layout import PlanLayout
 from solver.errors import SolutionError
-from solver.plan.basis import PlanBasis, plan_basis
+from solver.plan.basis import FaceCurrents, PlanBasis, plan_basis
 from solver.plan.cost import PlanCost, machine_memory, plan_cost, require_memory
 from solver.plan.grid import grid_over
 from solver.plan.krylov import Impedances, driven_currents
@@ -30,6 +30,7 @@ from solver.plan.operator import (
     joined_triangles,
     plan_inductances,
 )
+from solver.plan.rims import wall_inductances
 from solver.plan.solution import PlanSolution, SheetDensity
 from solver.section.linear_solver import one_thread
 
@@ -139,7 +140,7 @@ def plan_estimate(layout: PlanLayout, frequencies: int = 1, settings: PlanMeshSe
 
 def basis_cost(basis: PlanBasis, frequencies: int) -> PlanCost:
     """The same for a layout that is meshed."""
-    cloud = Cloud(triangles=joined_triangles(basis.triangles))
+    cloud = Cloud(triangles=joined_triangles([face.triangles for face in basis.faces]))
     return plan_cost(cloud, grid_over(cloud, grid_step(cloud)).radius, frequencies)
 
 
@@ -198,12 +199,13 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
     error = _FLOOR + _LEFT_OVER * float(change.max())
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
     vias = np.asarray(basis.vias @ fine.currents, dtype=complex)
-    moment = _copper_moment(layout, basis, sheets, vias)
+    currents = _meshed_currents(coarse)
+    moment = _copper_moment(layout, fine, vias)
     return PlanSolution(
         layout=layout,
         frequency=frequency,
         loops=basis.loops,
-        inductance=_carried_on(coarse.inductance, fine.inductance),
+        inductance=_carried_on(coarse.inductance, fine.inductance) + wall_inductances(layout, currents, frequency),
         resistance=_carried_on(coarse.resistance, fine.resistance),
         inductance_error=error,
         port_currents=basis.port_currents,
@@ -212,7 +214,7 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         moment=moment if layout.plane is None else moment * np.array([2.0, 2.0, 0.0]),
         copper_moment=moment,
         unknowns=basis.size - loops,
-        coarse=_meshed_currents(coarse),
+        coarse=currents,
     )
 
 
@@ -221,49 +223,51 @@ def _carried_on(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> NDArr
 
 
 def _sheet_density(solved: _Solved, index: int) -> SheetDensity:
-    mesh, components = solved.basis.meshes[index], solved.basis.density[index]
-    density = np.stack([np.asarray(part @ solved.currents).T for part in components], axis=-1).astype(complex)
+    """Density of a sheet, both faces together."""
+    mesh = solved.basis.meshes[index]
+    density = np.zeros((len(solved.basis.loops), mesh.mesh.nelements, 2), dtype=complex)
+    for face in solved.basis.faces:
+        if face.sheet == index:
+            density[:, face.chosen] += _face_density(face, solved.currents)
     return SheetDensity(sheet=mesh.sheet, points=mesh.mesh.p.T.copy(), triangles=mesh.mesh.t.T.copy(), density=density)
 
 
-def _copper_moment(
-    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], vias: NDArray[np.complex128]
-) -> NDArray[np.complex128]:
+def _face_density(face: FaceCurrents, currents: Numbers) -> Numbers:
+    """Density of each loop in each triangle, (loops, triangles, 2) [A/m]."""
+    return np.stack([np.asarray(part @ currents).T for part in face.density], axis=-1)
+
+
+def _copper_moment(layout: PlanLayout, solved: _Solved, vias: NDArray[np.complex128]) -> NDArray[np.complex128]:
     """Half the integral of r × J over the copper, the posts and straight lines through the parts, (loops, 3)."""
-    datum = layout.plane.height if layout.plane else 0.0
+    basis, datum = solved.basis, layout.plane.height if layout.plane else 0.0
     moment = np.zeros((len(basis.loops), 3), dtype=complex)
-    for sheet, triangles in zip(sheets, basis.triangles, strict=True):
-        places = triangles.centroids - [0, 0, datum]
-        flows = np.concatenate([sheet.density, np.zeros((*sheet.density.shape[:2], 1))], axis=2)
-        moment += np.einsum("t,ltc->lc", triangles.areas, np.cross(places, flows)) / 2
-    moment += _under_terminals(layout, basis, sheets, datum)
+    for face in basis.faces:
+        places, density = face.triangles.centroids - [0, 0, datum], _face_density(face, solved.currents)
+        flows = np.concatenate([density, np.zeros((*density.shape[:2], 1))], axis=2)
+        moment += np.einsum("t,ltc->lc", face.triangles.areas, np.cross(places, flows)) / 2
+    moment += _under_terminals(layout, solved, datum)
     for via, current in zip(layout.vias, vias, strict=True):
         bottom, top = layout.ends(via)
         moment += np.outer(current, _segment(layout, (*via.centre, top), (*via.centre, bottom)))
     for port, current in zip(layout.cut_ports, basis.port_currents, strict=True):
-        start, end = ((*place.middle, layout.sheet(place.sheet).height) for place in (port.leave, port.entry))
+        start, end = ((*place.middle, layout.level(place)) for place in (port.leave, port.entry))
         moment += np.outer(current, _segment(layout, start, end))
     return moment
 
 
-def _under_terminals(
-    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], datum: float
-) -> NDArray[np.complex128]:
+def _under_terminals(layout: PlanLayout, solved: _Solved, datum: float) -> NDArray[np.complex128]:
     """Half r × dr from where the current passes the edge of each terminal to the terminal's middle."""
-    moment = np.zeros((len(basis.loops), 3), dtype=complex)
+    moment = np.zeros((len(solved.basis.loops), 3), dtype=complex)
     terminals = layout.terminals()
-    for mesh, sheet in zip(basis.meshes, sheets, strict=True):
-        level = mesh.sheet.height - datum
-        for number, facets in mesh.terminals:
-            ends = mesh.mesh.p[:, mesh.mesh.facets[:, facets]]
-            triangles = mesh.mesh.f2t[0, facets]
-            places, along = ends.mean(axis=1), ends[:, 1] - ends[:, 0]
-            normals = np.stack([along[1], -along[0]])
-            outward = places - mesh.mesh.p[:, mesh.mesh.t[:, triangles]].mean(axis=1)
-            normals = normals * np.sign((normals * outward).sum(axis=0))
-            leaving = np.einsum("lfc,cf->lf", sheet.density[:, triangles], normals)
-            start = np.column_stack([*places, np.full(len(facets), level)])
-            moment += leaving @ np.cross(start, [*terminals[number][1].middle, level]) / 2
+    for sheet, fluxes in zip(solved.basis.meshes, solved.basis.fluxes, strict=True):
+        for terminal in sheet.terminals:
+            places = sheet.mesh.p[:, sheet.mesh.facets[:, terminal.facets]].mean(axis=1)
+            for face in terminal.faces:
+                level = sheet.sheet.levels[face] - datum
+                outward = np.where(np.isin(sheet.mesh.f2t[0, terminal.facets], sheet.faces[face]), 1.0, -1.0)
+                leaving = outward[:, None] * (fluxes[face * sheet.mesh.nfacets + terminal.facets] @ solved.currents)
+                start = np.column_stack([*places, np.full(len(terminal.facets), level)])
+                moment += leaving.T @ np.cross(start, [*terminals[terminal.number][1].middle, level]) / 2
     return moment
 
 
