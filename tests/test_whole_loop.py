@@ -12,7 +12,10 @@ from geometries.files.stackups import named_stackup
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, SameSide, Site
 from geometries.section.loops import Plane, Tie
-from solver.formulas import coplanar_strips_inductance, via_pair_inductance
+from geometries.section.outline import Rectangle
+from geometries.section.section import CrossSection, Region
+from solver import assemble_section, mesh_section, solve_at_frequency
+from solver.formulas import via_pair_inductance
 from solver.loop.terms import CAPACITOR, COPPER, PACKAGE
 from solver.loop.terms import VIAS as VIA_TERM
 from solver.loop.whole_loop import whole_loop, with_section
@@ -124,12 +127,18 @@ def test_the_copper_of_a_far_side_is_as_uncertain_as_both_of_its_views():
 
 
 def test_a_long_loop_grows_by_its_section_per_length():
-    # The ends do not change with the distance; coplanar strips of no thickness, perfect conductors. 1 % of mesh and 1 %
-    # of the copper's inner inductance at this frequency.
+    # The ends do not change with the distance: two coplanar strips of the copper's thickness, by the section view.
+    # 1 % of the coarse mesh that derivatives are taken on.
     long = placed(SameSide(**common(capacitor(), distance=8e-3)), board="2L-1.6")
     found = whole_loop("long", long, 1e9, PlanMeshSettings().coarser())
     slope = next(each.derivative for each in found.sensitivities if each.dimension == "distance")
-    assert slope == pytest.approx(coplanar_strips_inductance(1.6e-3, 0.6e-3), rel=0.02, abs=0)
+    strips = [
+        Region(name=role, outline=Rectangle(left=left, right=left + 1.6e-3, bottom=0.0, top=35e-6), role=role)
+        for role, left in (("go", -1.9e-3), ("return", 0.3e-3))
+    ]
+    meshed = mesh_section(CrossSection(name="strips", regions=tuple(strips)), highest_frequency=1e9)
+    expected = solve_at_frequency(assemble_section(meshed, order=3), 1e9).inductance_per_length[0, 0]
+    assert slope == pytest.approx(expected, rel=0.01, abs=0)
 
 
 def test_a_body_at_electrode_height_adds_inductance_that_grows_with_its_height():

@@ -1,7 +1,8 @@
 """A layout seen from above: flat copper at heights, where parts close the current, posts down to other copper.
 
 x and y run in the board, z up out of it. Copper is a sheet of zero height that carries a surface current, or two of
-them, its faces, joined along the rim; the thickness of a single sheet only sets its resistance. A part that closes a cut is not drawn: its two terminals are, and together they are a port.
+them, its faces, joined along the rim; the thickness of a single sheet only sets its resistance. A part that closes a
+cut is not drawn: its two terminals are, and together they are a port.
 """
 
 from __future__ import annotations

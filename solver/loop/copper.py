@@ -26,6 +26,8 @@ class CopperLoops:
     ----------
     placed : PlacedLoop
         The placement.
+    plan : PlacementPlan
+        Its copper seen from above.
     views : tuple of PlanSolution
         Near side, and far side where a ground layer parts the two.
     inductance : (n, n) array
@@ -41,6 +43,7 @@ class CopperLoops:
     """
 
     placed: PlacedLoop
+    plan: PlacementPlan
     views: tuple[PlanSolution, ...]
     inductance: Floats
     vias: Floats
@@ -50,15 +53,16 @@ class CopperLoops:
     net_moments: Complexes
 
     def moved(self, plan: PlacementPlan, placed: PlacedLoop) -> Floats:
-        """Inductances of a slightly changed placement at the currents of this one [H], for differences of two.
+        """How the inductances of a slightly changed placement differ from these, at the currents of this one [H].
 
         Raises
         ------
         MeshError
             If the change is more than a shift of edges.
         """
-        views = zip(self.views, plan.layouts, strict=True)
-        return _in_series([view.moved(layout) for view, layout in views], plan, placed)
+        pairs = zip(self.views, plan.layouts, strict=True)
+        after = _in_series([view.moved(layout) for view, layout in pairs], plan, placed)
+        return after - _in_series([view.coarse_inductance for view in self.views], self.plan, self.placed)
 
 
 def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings) -> CopperLoops:
@@ -68,6 +72,7 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
     turned = [views[0], *(_turned(view) for view in views[1:])]
     return CopperLoops(
         placed=placed,
+        plan=plan,
         views=views,
         inductance=_in_series([view.inductance for view in views], plan, placed),
         vias=_joined([_via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
@@ -118,12 +123,11 @@ def _end_caps(placed: PlacedLoop, plan: PlacementPlan) -> Floats:
     """The upright ends of bodies: flat strips of width w as wires of radius w/4, and their images in a plane."""
     added = np.zeros((len(placed.placement.capacitors),) * 2)
     layout = plan.layouts[-1]
-    heights = {sheet.name: sheet.height for sheet in layout.sheets}
     for index, capacitor in enumerate(placed.placement.capacitors):
         if not isinstance(capacitor.body, ElectrodeBody):
             continue
         port = next(port for port in layout.cut_ports if port.name == f"C{index + 1}")
-        low, high = sorted((heights[port.entry.sheet], heights[port.leave.sheet]))
+        low, high = sorted((layout.level(port.entry), layout.level(port.leave)))
         radius, apart = capacitor.case.width / 4, capacitor.case.length - capacitor.terminal
         rises = [0.0] if layout.plane is None else [0.0, low + high - 2 * layout.plane.height]
         for offset in rises:

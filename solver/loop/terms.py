@@ -53,7 +53,7 @@ class Sensitivity:
     derivative : float
         Change of inductance per change of the dimension [H/m].
     step : float
-        Half the distance of the two values it was taken from [m].
+        Change of the dimension that it was taken from [m].
     """
 
     dimension: str

@@ -20,18 +20,20 @@ from scipy.sparse.linalg import splu
 from skfem import Basis, ElementTriP1, MeshTri
 from skfem.models.poisson import laplace
 
-from geometries.layout.layout import CopperSheet, PlanLayout
+from geometries.layout.layout import PlanLayout
 from geometries.section.outline import Point
 from solver.errors import MeshError
 from solver.formulas import MU_0
 from solver.plan.basis import sheet_triangles
 from solver.plan.currents import density_matrices
-from solver.plan.grid import convolve, grid_over, spreading, transformed_kernel
+from solver.plan.grid import Grid, convolve, grid_over, spreading, transformed_kernel
 from solver.plan.meshing import SheetMesh, sheet_pads, sheet_rings
 from solver.plan.metal import face_impedances, via_impedances
 from solver.plan.near import Cloud, near_pairs, near_part
 from solver.plan.operator import grid_step, image_distances, joined_triangles
+from solver.plan.pairs import Pairs
 from solver.plan.potentials import Triangles
+from solver.plan.rims import rim_shift, widened_rings
 from solver.plan.vias import via_inductances
 
 Floats = NDArray[np.float64]
@@ -59,7 +61,7 @@ class MeshedCurrents:
 
 
 def moved_inductances(layout: PlanLayout, moved: PlanLayout, currents: MeshedCurrents, frequency: float) -> Floats:
-    """Inductances between the loops of a changed layout with the currents of the one as it is.
+    """Inductances between the loops of a changed layout with the currents of the one as it is, side walls included.
 
     Parameters
     ----------
@@ -82,11 +84,34 @@ def moved_inductances(layout: PlanLayout, moved: PlanLayout, currents: MeshedCur
     MeshError
         If the two have not the same corners and terminals in the same order, or a triangle would turn over.
     """
-    meshes = [_moved_mesh(layout, moved, mesh) for mesh in currents.meshes]
-    return summed_again(moved, meshes, currents, frequency)
+    meshes = [_moved_mesh(layout, moved, mesh, frequency) for mesh in currents.meshes]
+    return _summed_again(moved, meshes, currents, frequency)
 
 
-def summed_again(moved: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents, frequency: float) -> Floats:
+def wall_inductances(layout: PlanLayout, currents: MeshedCurrents, frequency: float, bare: Floats) -> Floats:
+    """What the side walls of joined faces add to the inductances between the loops, at the faces' currents [H].
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        As it was solved.
+    currents : MeshedCurrents
+        Its currents.
+    frequency : float
+        At which they were found [Hz].
+    bare : (loops, loops) array
+        The inductances without walls on the same mesh [H].
+
+    Notes
+    -----
+    Range: square edges, copper that is thin against its width and distances (see :mod:`solver.plan.rims`).
+    """
+    if not any(rim_shift(sheet, frequency) for sheet in layout.sheets):
+        return np.zeros_like(bare)
+    return moved_inductances(layout, layout, currents, frequency) - bare
+
+
+def _summed_again(moved: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents, frequency: float) -> Floats:
     """Inductances between the loops with given currents on moved meshes [H]."""
     faces = [
         _Face(sheet=sheet, mesh=mesh, number=number, currents=currents)
@@ -152,42 +177,61 @@ def _lost(
 def _stored(layout: PlanLayout, cloud: Cloud, density: tuple[Numbers, Numbers], frequency: float) -> Numbers:
     """Double sums of K K' over all triangles, images included [H]."""
     levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
-    total = _summed(cloud, density, level, np.abs(levels[:, None] - levels))
+    grid = grid_over(cloud, grid_step(cloud))
+    sums = _Sums(cloud=cloud, density=density, level=level, grid=grid, pairs=near_pairs(cloud, grid.radius))
+    total = sums.over(np.abs(levels[:, None] - levels))
     if layout.plane is not None:
-        total = total - _summed(cloud, density, level, image_distances(layout.plane, levels, frequency))
+        total = total - sums.over(image_distances(layout.plane, levels, frequency))
     return np.asarray(MU_0 / (4 * math.pi) * total)
 
 
-def _summed(cloud: Cloud, density: tuple[Numbers, Numbers], level: NDArray[np.int64], distances: Numbers) -> Any:
-    grid = grid_over(cloud, grid_step(cloud))
-    near = near_part(
-        cloud,
-        near_pairs(cloud, grid.radius),
-        lambda some: distances[level[some.first], level[some.second]],
-        grid.radius,
-    )
-    halved = np.where(near.pairs.first == near.pairs.second, near.sharp / 2, near.sharp)
-    upper = sparse.csr_matrix((halved, (near.pairs.first, near.pairs.second)), shape=(len(cloud.areas),) * 2)
-    half: Any = sum(np.asarray(part.T @ (upper @ part)) for part in density)
-    spread = [spreading(grid, cloud, np.flatnonzero(level == each)) for each in range(len(distances))]
-    kernels = [[transformed_kernel(grid, distance) for distance in row] for row in distances]
-    total = half + half.T
-    for part in density:
-        loads = [weights.T @ part[level == each] + 0j for each, weights in enumerate(spread)]
-        for load, potential in zip(loads, convolve(grid, kernels, loads), strict=True):
-            total = total + load.T @ potential
-    return total
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Sums:
+    """Double sums over all triangles with given densities; `level` (triangles,) indexes the heights."""
+
+    cloud: Cloud
+    density: tuple[Numbers, Numbers]
+    level: NDArray[np.int64]
+    grid: Grid
+    pairs: Pairs
+
+    def over(self, distances: Numbers) -> Any:
+        """With vertical distances between every two levels [m]."""
+        return self._near(distances) + self._smooth(distances)
+
+    def _near(self, distances: Numbers) -> Any:
+        level, count = self.level, len(self.cloud.areas)
+        near = near_part(
+            self.cloud, self.pairs, lambda some: distances[level[some.first], level[some.second]], self.grid.radius
+        )
+        first, second = near.pairs.first, near.pairs.second
+        halved = np.where(first == second, near.sharp / 2, near.sharp)
+        upper = sparse.csr_matrix((halved, (first, second)), shape=(count, count))
+        half: Any = sum(np.asarray(part.T @ (upper @ part)) for part in self.density)
+        return half + half.T
+
+    def _smooth(self, distances: Numbers) -> Any:
+        chosen = [np.flatnonzero(self.level == each) for each in range(len(distances))]
+        spread = [spreading(self.grid, self.cloud, each) for each in chosen]
+        kernels = [[transformed_kernel(self.grid, distance) for distance in row] for row in distances]
+        total: Any = 0.0
+        for part in self.density:
+            loads = [np.asarray(weights.T @ part[each]) + 0j for each, weights in zip(chosen, spread, strict=True)]
+            potentials = convolve(self.grid, kernels, loads)
+            total = total + sum(load.T @ each for load, each in zip(loads, potentials, strict=True))
+        return total
 
 
-def _moved_mesh(layout: PlanLayout, moved: PlanLayout, mesh: SheetMesh) -> MeshTri:
+def _moved_mesh(layout: PlanLayout, moved: PlanLayout, mesh: SheetMesh, frequency: float) -> MeshTri:
     before, after = mesh.sheet, moved.sheet(mesh.sheet.name)
-    start, end = (_anchors(*pair) for pair in ((layout, before), (moved, after)))
+    start = [*sheet_rings(layout, before), *sheet_pads(layout, before)]
+    end = [*widened_rings(moved, after, frequency), *sheet_pads(moved, after)]
     if [len(ring) for ring in start] != [len(ring) for ring in end]:
         raise MeshError(f"copper {before.name!r} has other corners or terminals after the change")
-    return shifted_mesh(mesh, start, end)
+    return _shifted_mesh(mesh, start, end)
 
 
-def shifted_mesh(mesh: SheetMesh, start: Rings, end: Rings) -> MeshTri:
+def _shifted_mesh(mesh: SheetMesh, start: Rings, end: Rings) -> MeshTri:
     """Edges follow the copper, nodes between them lie as smoothly as the solution of Laplace's equation.
 
     Raises
@@ -208,10 +252,6 @@ def shifted_mesh(mesh: SheetMesh, start: Rings, end: Rings) -> MeshTri:
     if (_doubled_areas(shifted) * _doubled_areas(mesh.mesh)).min() <= 0:
         raise MeshError(f"triangles of copper {mesh.sheet.name!r} would turn over by the change")
     return shifted
-
-
-def _anchors(layout: PlanLayout, sheet: CopperSheet) -> Rings:
-    return [*sheet_rings(layout, sheet), *sheet_pads(layout, sheet)]
 
 
 def _rim_shifts(nodes: Floats, start: Rings, end: Rings) -> Floats:

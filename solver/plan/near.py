@@ -16,13 +16,16 @@ from numpy.typing import NDArray
 
 from solver.plan.kernel import sharp_kernel, sharp_kernel_derivatives, smooth_kernel
 from solver.plan.pairs import Pairs, pairs_within
-from solver.plan.potentials import THREE, Triangles, exact_potentials, self_potentials
+from solver.plan.potentials import THREE, THREE_POINTS, TWELVE, Triangles, exact_potentials, self_potentials
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.inexact]
 
 _EXACT = 1.5
 """Pairs nearer than this multiple of the sum of their radii are integrated exactly."""
+
+_FEW_POINTS = 1.3
+"""Beyond this multiple three outer points do beside an exact inner integral, else twelve."""
 
 _THREE_POINTS = 3.0
 """Pairs nearer than this multiple are summed over three points in either."""
@@ -215,8 +218,12 @@ def _centroids(radius: float) -> _Sum:
 
 def _point_squares(cloud: Cloud, pairs: Pairs) -> Floats:
     """Squares of the horizontal distances of all three points of one from those of the other, (3, 3, pairs) [m²]."""
-    gaps = cloud.points[:, :, None, pairs.first] - cloud.points[:, None, :, pairs.second]
-    return np.asarray(gaps[0] ** 2 + gaps[1] ** 2)
+    first, second = (np.take(cloud.points, chosen, axis=2) for chosen in (pairs.first, pairs.second))
+    x, y = first[:, :, None] - second[:, None]
+    x *= x
+    y *= y
+    x += y
+    return np.asarray(x)
 
 
 def mean_inverse_distance(cloud: Cloud, pairs: Pairs, distance: Floats) -> Floats:
@@ -224,7 +231,12 @@ def mean_inverse_distance(cloud: Cloud, pairs: Pairs, distance: Floats) -> Float
     triangles, own = cloud.triangles, (pairs.first == pairs.second) & (distance == 0)
     swap = cloud.radii[pairs.first] > cloud.radii[pairs.second]
     outer, inner = np.where(swap, pairs.second, pairs.first), np.where(swap, pairs.first, pairs.second)
-    values = exact_potentials(triangles.corners[outer], triangles.corners[inner], distance) / cloud.areas[inner]
+    size = cloud.radii[pairs.first] + cloud.radii[pairs.second]
+    apart = cloud.squares(pairs) + distance**2 > (_FEW_POINTS * size) ** 2
+    values = np.empty(len(pairs))
+    for chosen, rule in ((apart, THREE_POINTS), (~apart, TWELVE)):
+        here, there = (triangles.corners[each[chosen]] for each in (outer, inner))
+        values[chosen] = exact_potentials(here, there, distance[chosen], rule) / cloud.areas[inner[chosen]]
     if own.any():
         same = pairs.first[own]
         part = Triangles(corners=triangles.corners[same], heights=triangles.heights[same])

@@ -16,20 +16,32 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rule:
+    """Points of a quadrature over triangles in barycentric coordinates (k, 3), and their weights (k,), sum 1."""
+
+    points: Floats
+    weights: Floats
+
+
 # Degree 2: three inner points of equal weight. Degree 6: twelve points (D. A. Dunavant, International Journal for
 # Numerical Methods in Engineering 21 (1985) 1129-1148, from memory; the tests integrate polynomials with it).
 THREE = np.array([[4, 1, 1], [1, 4, 1], [1, 1, 4]]) / 6
 _A, _B, _C, _D = 0.249286745170910, 0.063089014491502, 0.053145049844817, 0.310352451033784
 _E = 1 - _C - _D
-_TWELVE = np.array(
-    [
-        *[np.roll([1 - 2 * _A, _A, _A], k) for k in range(3)],
-        *[np.roll([1 - 2 * _B, _B, _B], k) for k in range(3)],
-        *[np.roll([_C, _D, _E], k) for k in range(3)],
-        *[np.roll([_D, _C, _E], k) for k in range(3)],
-    ]
+THREE_POINTS = Rule(points=THREE, weights=np.full(3, 1 / 3))
+TWELVE = Rule(
+    points=np.array(
+        [
+            *[np.roll([1 - 2 * _A, _A, _A], k) for k in range(3)],
+            *[np.roll([1 - 2 * _B, _B, _B], k) for k in range(3)],
+            *[np.roll([_C, _D, _E], k) for k in range(3)],
+            *[np.roll([_D, _C, _E], k) for k in range(3)],
+        ]
+    ),
+    weights=np.repeat([0.116786275726379, 0.050844906370207, 0.082851075618374], [3, 3, 6]),
 )
-_TWELVE_WEIGHTS = np.repeat([0.116786275726379, 0.050844906370207, 0.082851075618374], [3, 3, 6])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,49 +70,57 @@ class Triangles:
         return np.asarray(arms.max(axis=1))
 
 
-def potential_at(points: Floats, corners: Floats, offset: Floats) -> Floats:
+def potential_at(x: Floats, y: Floats, corners: Floats, offset: Floats) -> Floats:
     r"""Integral of 1/R over triangles, seen from points.
 
     .. math::
-        \int\frac{dS'}R = \sum_{edges} t\,\ln\frac{R^+ + l^+}{R^- + l^-}
-        - |d|\left(\arctan\frac{t\,l^+}{R_0^2 + |d|R^+} - \arctan\frac{t\,l^-}{R_0^2 + |d|R^-}\right)
+        \int\frac{dS'}R = \sum_{edges} t\,\ln\frac{R^+ + l^+}{R^- + l^-} - |d|\,\Omega
 
     with t the distance of the edge's line from the point's foot, l the positions of its ends along it and
-    :math:`R_0^2 = t^2 + d^2`.
+    :math:`\Omega` the solid angle of the triangle, which stands for the sum of the source's arctangents (A. van
+    Oosterom, J. Strackee, "The solid angle of a plane triangle", IEEE Transactions on Biomedical Engineering 30 (1983)
+    125-126, from memory).
 
     Parameters
     ----------
-    points : (..., 2) array
+    x, y : (..., n) array
         Feet of the points in the triangles' plane [m].
-    corners : (..., 3, 2) array
+    corners : (n, 3, 2) array
         Corners counter-clockwise [m].
-    offset : (...) array
+    offset : (n,) array
         Height of each point over the plane d [m].
 
     Returns
     -------
-    (...) array
+    (..., n) array
         The integral [m].
     """
-    total = np.zeros(np.broadcast_shapes(points.shape[:-1], corners.shape[:-2]))
     rise = np.abs(offset)
-    flat = not rise.any()
-    x, y = corners[..., 0] - points[..., None, 0], corners[..., 1] - points[..., None, 1]
+    along = [(corners[:, k, 0] - x, corners[:, k, 1] - y) for k in range(3)]
+    distance = [np.sqrt(one * one + other * other + rise * rise) for one, other in along]
+    total = np.zeros_like(x)
     for k, following in ((0, 1), (1, 2), (2, 0)):
-        along = corners[..., following, :] - corners[..., k, :]
-        along = along / np.hypot(along[..., 0], along[..., 1])[..., None]
-        near = x[..., k] * along[..., 0] + y[..., k] * along[..., 1]
-        far = x[..., following] * along[..., 0] + y[..., following] * along[..., 1]
-        aside = x[..., k] * along[..., 1] - y[..., k] * along[..., 0]
-        square = aside**2 + rise**2
-        near_distance, far_distance = np.sqrt(square + near**2), np.sqrt(square + far**2)
-        total += aside * _log_ratio(near, near_distance, far, far_distance)
-        if not flat:
-            total -= rise * (
-                np.arctan2(aside * far, square + rise * far_distance)
-                - np.arctan2(aside * near, square + rise * near_distance)
-            )
+        edge = corners[:, following] - corners[:, k]
+        east, north = (edge / np.hypot(edge[:, 0], edge[:, 1])[:, None]).T
+        near = along[k][0] * east + along[k][1] * north
+        far = along[following][0] * east + along[following][1] * north
+        aside = along[k][0] * north - along[k][1] * east
+        total += aside * _log_ratio(near, distance[k], far, distance[following])
+    if rise.any():
+        total -= rise * _solid_angle(along, distance, rise)
     return total
+
+
+def _solid_angle(along: list[tuple[Floats, Floats]], distance: list[Floats], rise: Floats) -> Floats:
+    """Solid angle of triangles from the vectors and distances to their corners, at a height."""
+    (ax, ay), (bx, by), (cx, cy) = along
+    a, b, c = distance
+    square = rise * rise
+    doubled = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+    below = a * b * c + (ax * bx + ay * by + square) * c
+    below += (bx * cx + by * cy + square) * a
+    below += (cx * ax + cy * ay + square) * b
+    return np.asarray(2 * np.arctan2(rise * np.abs(doubled), below))
 
 
 def _log_ratio(near: Floats, near_distance: Floats, far: Floats, far_distance: Floats) -> Floats:
@@ -123,7 +143,7 @@ def self_potentials(triangles: Triangles) -> Floats:
     return np.asarray(-4 / 3 * triangles.areas**2 * np.sum(np.log1p(-sides / half) / sides, axis=1))
 
 
-def exact_potentials(outer: Floats, inner: Floats, offset: Floats) -> Floats:
+def exact_potentials(outer: Floats, inner: Floats, offset: Floats, rule: Rule) -> Floats:
     """Mean over each outer triangle of the potential of an inner one [m].
 
     Parameters
@@ -132,6 +152,8 @@ def exact_potentials(outer: Floats, inner: Floats, offset: Floats) -> Floats:
         Corners counter-clockwise [m]; the outer ones should be the smaller.
     offset : (n,) array
         Vertical distances [m].
+    rule : Rule
+        Points in the outer triangle.
     """
-    places = np.einsum("kc,ncd->knd", _TWELVE, outer)
-    return np.asarray(_TWELVE_WEIGHTS @ potential_at(places, inner, offset))
+    x, y = (rule.points @ outer[:, :, axis].T for axis in (0, 1))
+    return np.asarray(rule.weights @ potential_at(x, y, inner, offset))

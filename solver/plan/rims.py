@@ -20,13 +20,11 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString
 from shapely.geometry import Point as ShapelyPoint
-from skfem import MeshTri
 
 from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, Faces, PlanLayout
 from geometries.section.outline import Point
-from solver.plan.meshing import SheetMesh, sheet_pads, sheet_rings
+from solver.plan.meshing import sheet_rings
 from solver.plan.metal import face_impedances
-from solver.plan.moves import MeshedCurrents, shifted_mesh, summed_again
 
 Floats = NDArray[np.float64]
 
@@ -45,30 +43,14 @@ def rim_shift(sheet: CopperSheet, frequency: float) -> float:
     return _WALL * sheet.thickness * (1 - abs(other / own))
 
 
-def wall_inductances(layout: PlanLayout, currents: MeshedCurrents, frequency: float) -> Floats:
-    """What walls add to the inductances between the loops, at the currents of the faces alone [H].
-
-    Notes
-    -----
-    Range: square edges, copper that is thin against its width and distances. Edges under a terminal stay where they
-    are.
-    """
-    shifts = [rim_shift(sheet, frequency) for sheet in layout.sheets]
-    if not any(shifts):
-        return np.zeros((currents.vias.shape[1],) * 2)
-    pairs = list(zip(currents.meshes, shifts, strict=True))
-    wider = summed_again(layout, [_widened(layout, mesh, shift) for mesh, shift in pairs], currents, frequency)
-    return wider - summed_again(layout, [mesh.mesh for mesh in currents.meshes], currents, frequency)
-
-
-def _widened(layout: PlanLayout, mesh: SheetMesh, shift: float) -> MeshTri:
-    if not shift:
-        return mesh.mesh
-    sheet = mesh.sheet
+def widened_rings(layout: PlanLayout, sheet: CopperSheet, frequency: float) -> list[list[Point]]:
+    """Rings of a sheet with their edges moved out so; edges under a terminal stay where they are."""
+    shift = rim_shift(sheet, frequency)
     lines = [end.line for _, end in layout.terminals() if isinstance(end, EdgeTerminal) and end.sheet == sheet.name]
-    rings, pads = sheet_rings(layout, sheet), sheet_pads(layout, sheet)
-    moved = [_moved_out(ring, [0.0 if _lies_on(edge, lines) else shift for edge in _edges(ring)]) for ring in rings]
-    return shifted_mesh(mesh, [*rings, *pads], [*moved, *pads])
+    return [
+        _moved_out(ring, [0.0 if _lies_on(edge, lines) else shift for edge in _edges(ring)])
+        for ring in sheet_rings(layout, sheet)
+    ]
 
 
 def _edges(ring: list[Point]) -> list[tuple[Point, Point]]:

@@ -70,6 +70,8 @@ class PlanSolution:
         Number of currents solved for.
     coarse : MeshedCurrents
         The currents on the coarser mesh, from which derivatives are taken.
+    coarse_inductance : (loops, loops) array
+        The inductances on it [H].
     """
 
     layout: PlanLayout
@@ -85,6 +87,7 @@ class PlanSolution:
     copper_moment: Complexes
     unknowns: int
     coarse: MeshedCurrents
+    coarse_inductance: Floats
 
     @property
     def impedance(self) -> Complexes:
@@ -104,7 +107,7 @@ class PlanSolution:
         Returns
         -------
         (loops, loops) array
-            On the coarser mesh [H]: for differences of two such values, which are right to first order.
+            On the coarser mesh [H]: for the difference from `coarse_inductance`, which is right to first order.
 
         Raises
         ------

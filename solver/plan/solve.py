@@ -18,7 +18,7 @@ from solver.plan.grid import grid_over
 from solver.plan.krylov import Impedances, driven_currents
 from solver.plan.meshing import PlanMeshSettings, mesh_layout
 from solver.plan.metal import Squares, metal_impedances, square_matrices, via_impedances
-from solver.plan.moves import MeshedCurrents
+from solver.plan.moves import MeshedCurrents, wall_inductances
 from solver.plan.near import Cloud
 from solver.plan.operator import (
     Coupling,
@@ -30,7 +30,6 @@ from solver.plan.operator import (
     joined_triangles,
     plan_inductances,
 )
-from solver.plan.rims import wall_inductances
 from solver.plan.solution import PlanSolution, SheetDensity
 from solver.section.linear_solver import one_thread
 
@@ -200,12 +199,13 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
     vias = np.asarray(basis.vias @ fine.currents, dtype=complex)
     currents = _meshed_currents(coarse)
+    walls = wall_inductances(layout, currents, frequency, coarse.inductance)
     moment = _copper_moment(layout, fine, vias)
     return PlanSolution(
         layout=layout,
         frequency=frequency,
         loops=basis.loops,
-        inductance=_carried_on(coarse.inductance, fine.inductance) + wall_inductances(layout, currents, frequency),
+        inductance=_carried_on(coarse.inductance, fine.inductance) + walls,
         resistance=_carried_on(coarse.resistance, fine.resistance),
         inductance_error=error,
         port_currents=basis.port_currents,
@@ -215,6 +215,7 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         copper_moment=moment,
         unknowns=basis.size - loops,
         coarse=currents,
+        coarse_inductance=coarse.inductance + walls,
     )
 
 
