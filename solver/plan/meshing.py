@@ -182,7 +182,7 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
     for pad in pads:
         copper = copper.difference(pad.outline.shape)
     ends, rings = _terminal_ends(layout, sheet), sheet_rings(layout, sheet)
-    places, widths = _edge_samples(layout, sheet, copper, rings, settings.reach)
+    places, widths = _edge_samples(layout, sheet, rings, sheet_pads(layout, sheet), settings.reach)
     sizes = settings.along_fraction * widths
     sharp = [vertex for ring in rings for vertex in _sharp_vertices(ring, ends)]
     if sharp:
@@ -269,33 +269,53 @@ def _nearest_level(layout: PlanLayout, sheet: CopperSheet, place: Point) -> floa
 
 
 def _edge_samples(
-    layout: PlanLayout, sheet: CopperSheet, copper: BaseGeometry, rings: list[list[Point]], reach: float
+    layout: PlanLayout, sheet: CopperSheet, rings: list[list[Point]], pads: list[list[Point]], reach: float
 ) -> tuple[Points, NDArray[np.float64]]:
     """Places along all edges, and the width of the copper there or what stands for it where other copper is near."""
-    left, bottom, right, top = copper.bounds
-    span = math.hypot(right - left, top - bottom)
+    walls = _Walls(rings=[np.array(ring) for ring in (*rings, *pads)])
     places, widths = [], []
-    for ring in rings:
-        for start, end in zip(ring, [*ring[1:], ring[0]], strict=True):
+    for number, ring in enumerate(rings):
+        for edge, (start, end) in enumerate(zip(ring, [*ring[1:], ring[0]], strict=True)):
             length, walked = math.dist(start, end), 0.0
             while walked < length:
                 part = max(walked, min(_PROBE, length / 2)) / length
                 place = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-                width = _width_across(copper, start, end, part, span)
-                width = min(width, reach * _nearest_level(layout, sheet, place))
+                width = min(walls.width(number, edge, place), reach * _nearest_level(layout, sheet, place))
                 places.append(place)
                 widths.append(width)
                 walked += max(_STEP * width, length / _MOST_SAMPLES)
     return np.array(places), np.array(widths)
 
 
-def _width_across(copper: BaseGeometry, start: Point, end: Point, part: float, span: float) -> float:
-    """Distance across the copper, which lies to the left of an edge, from a point of the edge to the next edge [m]."""
-    length = math.dist(start, end)
-    normal = (-(end[1] - start[1]) / length, (end[0] - start[0]) / length)
-    foot = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-    ray = LineString([(foot[0] + reach * normal[0], foot[1] + reach * normal[1]) for reach in (_PROBE, span)])
-    return float(copper.boundary.intersection(ray).distance(ShapelyPoint(foot)))
+class _Walls:
+    """All edges of a sheet, to measure across its copper; rings have it to their left."""
+
+    def __init__(self, rings: list[Points]) -> None:
+        self._start = np.vstack(rings)
+        self._along = np.vstack([np.roll(ring, -1, axis=0) - ring for ring in rings])
+        self._first = np.cumsum([0, *map(len, rings)])
+        self._span = float(np.hypot(*np.ptp(self._start, axis=0)))
+
+    def width(self, ring: int, edge: int, place: Point) -> float:
+        """Distance across the copper from a place on an edge to the next one, its two neighbours not counted [m].
+
+        In an acute corner the copper's width is not the distance to the other side of that corner.
+        """
+        size = int(self._first[ring + 1] - self._first[ring])
+        own = self._first[ring] + np.array([edge - 1, edge, edge + 1]) % size
+        across = self._along[own[1]] / np.linalg.norm(self._along[own[1]])
+        gap = self._start - np.array(place)
+        turn = self._along @ across  # the ray runs along the edge's left normal
+        with np.errstate(divide="ignore", invalid="ignore"):
+            part = -(gap @ across) / turn
+            depth = gap @ [-across[1], across[0]] + part * (self._along @ [-across[1], across[0]])
+        hit = (part >= 0) & (part <= 1) & (depth > _PROBE)
+        hit[own] = False
+        return float(min(depth[hit], default=self._widest(own[1])))
+
+    def _widest(self, edge: int) -> float:
+        """What stands for the width where nothing but the neighbours lies across: the edge's own length."""
+        return min(self._span, float(np.linalg.norm(self._along[edge])))
 
 
 def _sharp_vertices(ring: list[Point], terminal_ends: list[Point]) -> Iterator[Point]:
