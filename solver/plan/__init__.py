@@ -1,4 +1,4 @@
-"""The plan view: a layout's own outline as thin sheets, solved for the currents and read off as L, R and moment."""
+"""The plan view: a layout's own outline as sheets or pairs of them, solved for the currents: L, R and moment."""
 
 from solver.plan.cost import PlanCost
 from solver.plan.images import image_shift
