@@ -50,7 +50,7 @@ class AxisymmetricCurve:
     ----------
     names : tuple of str
         Of all variants that share it.
-    view : RoundResult
+    view : AxisymmetricResult
         What is drawn.
     surfaces : tuple of float
         Heights of the board's upper and lower surface [m].

@@ -12,7 +12,7 @@ from solver.variant.figure import Change, Reading
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StudyResult(SolvedStudy):
-    """A finished, or interrupted, comparison.
+    r"""A finished, or interrupted, comparison.
 
     Parameters
     ----------
@@ -26,6 +26,19 @@ class StudyResult(SolvedStudy):
         Those that concern the whole study.
     versions : tuple of (str, str)
         Program and library versions.
+
+    Examples
+    --------
+    >>> from geometries import read_scenario
+    >>> from solver import run_study
+    >>> scenario = read_scenario(
+    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
+    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
+    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
+    ... )
+    >>> study = run_study(scenario, workers=1)
+    >>> study.complete, f"{study.reading('thin board', 'loop_inductance').value * 1e9:.2f} nH"
+    (True, '1.62 nH')
     """
 
     figures: tuple[AnyFigure, ...]
