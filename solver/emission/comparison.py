@@ -241,10 +241,12 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
 
 
 def verdict(closest: Margin, band: float) -> str:
-    """What a margin means and the summary it."""
+    """What a margin means, and what settles it."""
     place = f"{closest.frequency / MHZ:.0f} MHz to {closest.limit}"
     if closest.value > band:
-        return f"the loop alone keeps {closest.value:.0f} dB margin at {place}, more than the band: cables decide"
+        return (
+            f"the loop alone lies {closest.value:.0f} dB below the limit at {place}, more than the band: cables decide"
+        )
     if closest.value >= -band:
         return f"the loop alone comes within the band of the limit at {place}: a measurement decides"
     return f"the loop alone lies {-closest.value:.0f} dB above the limit at {place}: loop, edge or snubber first"

@@ -154,7 +154,7 @@ def shielding_figure(curves: Sequence[AxisymmetricCurve]) -> Figure:
     Parameters
     ----------
     curves : sequence of RoundCurve
-        Round views with discs, at least one.
+        Axisymmetric views with discs, at least one.
 
     Returns
     -------

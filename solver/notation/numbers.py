@@ -20,7 +20,7 @@ _FREQUENCY_UNITS = ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz"))
 
 
 def decimals_for(value: float, error: float) -> int:
-    """Decimals worth showing of a value with an error, both in the unit of the table.
+    """Decimals to show of a value with an error, both in the unit of the table.
 
     The last digit shown is the leading digit of the error, or the one after it where the leading digit is 1:
     rounding such an error up to one digit could nearly double it. Three decimals are enough unless the value is
