@@ -206,8 +206,9 @@ def _emission_sentence(choice: SummaryRow) -> str:
     if reading is None:
         return ""
     margin = reading.value
-    side = f"{abs(margin):.0f} dB {'below' if margin >= 0 else 'above'}"
-    return f"Its loop alone lies {side} the limits of emission (±{reading.uncertainty:g} dB); cables and a measurement decide."
+    distance = f"{abs(margin):.0f} dB {'below' if margin >= 0 else 'above'}"
+    limits = f"the limits of emission (±{reading.uncertainty:g} dB)"
+    return f"Its loop alone lies {distance} {limits}; cables and a measurement decide."
 
 
 def _changes(choice: SummaryRow, base: SummaryRow) -> list[str]:
