@@ -4,7 +4,7 @@ import json
 import math
 import types
 from collections.abc import Mapping
-from dataclasses import is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from enum import Enum
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -73,21 +73,29 @@ odd = st.recursive(
     max_leaves=4,
 )
 
+USUAL = {
+    Quantity.LENGTH: ("0.1 mm", "0.5 mm", "1 mm", "3 mm", "8 mm", "40 mm", "-2 mm", "0 mm", "3 m"),
+    Quantity.COPPER_THICKNESS: ("18 um", "0.2 mm", "1 oz", "70 um"),
+    Quantity.FREQUENCY: ("400 kHz", "10 kHz", "300 MHz", "1 GHz"),
+    Quantity.TIME: ("1 ns", "5 ns"),
+    Quantity.FRACTION: ("10 %", "40 %", "1 %"),
+}
+
 names = st.sampled_from(["a", "b", "L1", "L2", "L3", "go", "return", "4L-7628", "2L-1.6", "feedback", "input", "x y"])
 
 
 @st.composite
 def quantities(draw, quantity):
     """A text of the grammar, most often of a size that boards have."""
-    number = draw(
-        st.one_of(st.integers(0, 20), st.floats(0, 500).map(lambda each: round(each, 3)), st.integers(-3, 10**6))
-    )
-    return f"{number}{draw(st.sampled_from(['', ' ']))}{draw(st.sampled_from(sorted(UNITS[quantity])))}"
+    if draw(st.integers(0, 5)):
+        return draw(st.sampled_from([quantity.example, *USUAL.get(quantity, ())]))
+    number = st.one_of(st.integers(0, 20), st.floats(0, 500).map(lambda each: round(each, 3)), st.integers(-3, 10**6))
+    return f"{draw(number)}{draw(st.sampled_from(['', ' ']))}{draw(st.sampled_from(sorted(UNITS[quantity])))}"
 
 
 def values(annotation: Any, depth: int) -> st.SearchStrategy[Any]:
     """What a key may hold by its annotation, and now and then something else."""
-    return st.integers(0, 24).flatmap(lambda dice: odd if dice == 0 else _meant(annotation, depth))
+    return st.integers(0, 150).flatmap(lambda dice: odd if dice == 0 else _meant(annotation, depth))
 
 
 def _meant(annotation: Any, depth: int) -> st.SearchStrategy[Any]:
@@ -96,13 +104,13 @@ def _meant(annotation: Any, depth: int) -> st.SearchStrategy[Any]:
         quantity = next((each for each in arguments[1:] if isinstance(each, Quantity)), None)
         return _measured(quantity, arguments[0], depth)
     if origin in (Union, types.UnionType):
-        return st.one_of(*(_meant(each, depth) for each in arguments))
+        return st.one_of(*(_meant(each, depth) for each in arguments if each is not type(None)))
     if origin is Literal:
         return st.sampled_from(arguments)
     if origin is tuple:
         inner = values(arguments[0], depth - 1)
         fixed = len(arguments) == 2 and arguments[1] is not Ellipsis
-        return st.lists(inner, min_size=2 if fixed else 0, max_size=2 if fixed or depth > 1 else 4)
+        return st.lists(inner, min_size=2 if fixed else 1, max_size=2 if fixed or depth > 1 else 4)
     if origin is not None and isinstance(origin, type) and issubclass(origin, Mapping):
         return st.dictionaries(names, values(arguments[1], depth - 1), max_size=2)
     return _plain(annotation, depth)
@@ -117,8 +125,6 @@ def _measured(quantity: Quantity | None, annotation: Any, depth: int) -> st.Sear
 
 
 def _plain(annotation: Any, depth: int) -> st.SearchStrategy[Any]:
-    if annotation is type(None):
-        return st.just("")
     if isinstance(annotation, type) and issubclass(annotation, Enum):
         return st.sampled_from([each.value for each in annotation])
     if is_dataclass(annotation) and isinstance(annotation, type) and issubclass(annotation, Table):
@@ -132,12 +138,25 @@ def _plain(annotation: Any, depth: int) -> st.SearchStrategy[Any]:
 
 @st.composite
 def tables(draw, cls, depth=4):
-    """A table of a class with some of its keys, in their own spelling."""
+    """A table of a class with the keys that it must have, and some of the others, in their own spelling."""
+    needed = {each.name for each in fields(cls) if each.default is MISSING and each.default_factory is MISSING}
     found = {}
-    for key, (_, annotation) in keys_of(cls).items():
-        if depth > 0 and draw(st.integers(0, 2)) == 0:
+    for key, (name, annotation) in keys_of(cls).items():
+        if name in needed or key == "kind" or (depth > 0 and draw(st.integers(0, 4)) == 0):
             found[key] = draw(values(annotation, depth))
-    return found
+    return _of_one_kind(draw, keys_of(cls), found, depth)
+
+
+def _of_one_kind(draw, keys, found, depth):
+    """A variant or segment that is described in one way, most often."""
+    ways = [way for way in ("loop", "placement", "region") if way in keys]
+    if len(ways) < 2 or draw(st.integers(0, 9)) == 0:
+        return found
+    chosen = draw(st.sampled_from(["loop", *ways]))
+    board = {} if chosen == "region" else {"stackup": draw(st.sampled_from(["4L-7628", "2L-1.6", "6L-2116"]))}
+    further = [chosen, "switch"] if chosen == "placement" else [chosen]
+    rest = {key: each for key, each in found.items() if key not in (*ways, "length", "current", "dielectric", "view")}
+    return {**rest, **{key: draw(values(keys[key][1], depth)) for key in further}, **board}
 
 
 def _places(node: Any, way: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
