@@ -6,12 +6,14 @@ file :func:`read_table` fills it, where every value with a dimension is text wit
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from enum import Enum
 from functools import cache, partial
 from pathlib import Path
 from typing import Annotated, Any, ClassVar, Protocol, TypeVar, get_args, get_origin, get_type_hints
 
 from pydantic import (
+    AfterValidator,
     BeforeValidator,
     ConfigDict,
     GetCoreSchemaHandler,
@@ -23,7 +25,7 @@ from pydantic import (
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, core_schema
 
-from geometries.errors import nearest
+from geometries.errors import ScenarioError, nearest
 from geometries.plausible import judge
 from geometries.quantities import Quantity, read_number, read_quantity
 
@@ -70,6 +72,30 @@ Decibel = Annotated[float, _reader(Quantity.DECIBEL), Quantity.DECIBEL]
 Number = Annotated[float, BeforeValidator(_number), Quantity.NUMBER]
 Count = Annotated[int, Strict(), Quantity.COUNT]
 
+
+def _filled(entries: tuple[T, ...]) -> tuple[T, ...]:
+    if not entries:
+        raise ValueError("this list is empty; give at least one entry")
+    return entries
+
+
+Filled = Annotated[tuple[T, ...], AfterValidator(_filled)]
+"""A list with at least one entry."""
+
+
+class Bound(Enum):
+    """On which side of zero a value lies."""
+
+    ABOVE_ZERO = "above zero"
+    NOT_BELOW_ZERO = "zero or above"
+
+
+Positive = Annotated[T, Bound.ABOVE_ZERO]
+"""A value above zero."""
+
+NotNegative = Annotated[T, Bound.NOT_BELOW_ZERO]
+"""A value of zero or above."""
+
 _DERIVED = "not a key of a file"
 Derived = Annotated[T, SkipValidation(), _DERIVED]
 """A field that follows from others, or is filled in when a scenario is built; no key of a file."""
@@ -80,6 +106,19 @@ class Table:
 
     __slots__ = ()
     __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(extra="forbid")
+    SAID_OF: ClassVar[str] = ""
+    """What a message begins with."""
+
+    def __post_init__(self) -> None:
+        """Refuse values on the wrong side of zero."""
+        hashable: Any = type(self)
+        for name, bound, quantity in _bounds_of(hashable):
+            value = getattr(self, name)
+            if value is not None and not (value > 0 or (value == 0 and bound is Bound.NOT_BELOW_ZERO)):
+                raise ScenarioError(
+                    f"{self.SAID_OF}{name} is {value:g} {quantity.unit}; it must be {bound.value}, for example "
+                    f'{name} = "{quantity.example}"'
+                )
 
     @classmethod
     def __get_pydantic_core_schema__(cls, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -90,6 +129,17 @@ class Table:
     def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
         """The keys of a table with what follows from which of them are given."""
         return table
+
+
+class ReadAs:
+    """Read another form from a file, and build the value of the field from it."""
+
+    def __init__(self, form: Any, build: Callable[[Any], object]) -> None:
+        self.form, self.build = form, build
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """The form first, then what is built from it."""
+        return core_schema.no_info_after_validator_function(self.build, handler.generate_schema(self.form))
 
 
 class Described(Protocol):
@@ -141,6 +191,18 @@ def _keys_of(cls: Any) -> Mapping[str, tuple[str, Any]]:
             alias = next((each.alias for each in parts if isinstance(each, FieldInfo) and each.alias), None)
             found[alias or name] = (name, annotation)
     return found
+
+
+@cache
+def _bounds_of(cls: Any) -> tuple[tuple[str, Bound, Quantity], ...]:
+    found = ((name, tuple(marks(annotation))) for name, annotation in _keys_of(cls).values())
+    return tuple(
+        (name, bound, quantity)
+        for name, parts in found
+        for bound in parts
+        for quantity in parts
+        if isinstance(bound, Bound) and isinstance(quantity, Quantity)
+    )
 
 
 def marks(annotation: Any) -> Iterator[Any]:

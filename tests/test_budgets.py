@@ -10,7 +10,7 @@ from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from geometries.study.scenario import Scenario, without_steps
 from solver.cli import EXIT_BUDGET, EXIT_INPUT, app
@@ -131,7 +131,10 @@ def test_answers_come_by_variant_and_budget(study: StudyResult) -> None:
 
 def test_loop_inductance_is_answered_with_its_mesh_error(study: StudyResult) -> None:
     scenario = budgeted(study, loop_inductance="1.5 nH")
-    assert check_budgets(scenario, study.results).checks[0].reading.uncertainty == study.results[0].section_inductance_error
+    assert (
+        check_budgets(scenario, study.results).checks[0].reading.uncertainty
+        == study.results[0].section_inductance_error
+    )
 
 
 def test_overshoot_is_the_peak_over_the_input(study: StudyResult) -> None:

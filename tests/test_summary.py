@@ -8,8 +8,8 @@ from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
 from geometries.operation.price import Price, read_price
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front

@@ -256,8 +256,7 @@ def test_the_built_in_sweep_is_read():
     assert [axis.key for axis in sweep.axes] == ["stackup.prepreg 7628.thickness", "loop.width"]
 
 
-def test_a_variant_with_victims_can_be_swept() -> None:
-    text = """
+VICTIM = """
 title = "heard"
 stackup = "4L-7628"
 planes.L2 = { tie = "floating", width = "40 mm" }
@@ -271,6 +270,94 @@ voltage = "12 V"
 reference_voltage = "0.6 V"
 divider = { upper = "73.2 kohm", lower = "10 kohm" }
 [sweep]
-vary = [{ key = "loop.gap", values = ["1 mm", "1.5 mm"] }]
 """
-    assert parse_sweep(text).size == 2
+
+
+def test_a_variant_with_victims_can_be_swept():
+    assert sweep_of(values("loop.gap", "1 mm", "1.5 mm"), variant="", text=VICTIM).size == 2
+
+
+PLACED = """
+title = "placed"
+stackup = "4L-7628"
+planes.L2 = { tie = "floating", width = "40 mm" }
+switch = { package = "land-grid", copper_width = "1.6 mm", gap = "0.6 mm" }
+placement = { kind = "same-side", distance = "0.6 mm" }
+
+[[capacitor]]
+case = "0603"
+capacitance = "2.2 uF"
+esr = "4 mohm"
+esl = "0.35 nH"
+
+[switching]
+input_voltage = "24 V"
+edge_time = "2 ns"
+output_capacitance = "300 pF"
+switch_resistance = "0.3 ohm"
+capacitor_resistance = "5 mohm"
+frequency = "1 MHz"
+
+[emission]
+current = "4 A"
+limits = ["CISPR 32 class B"]
+
+[budgets]
+loop_inductance = "1 nH"
+
+[sweep]
+"""
+
+
+def scenarios(*vary, text=PLACED):
+    sweep = sweep_of(*vary, variant="", text=text)
+    return [sweep_scenario(sweep, point) for point in sweep_points(sweep)]
+
+
+def test_a_point_holds_the_placement_and_all_operating_tables():
+    near, far = scenarios(values("placement.distance", "0.6 mm", "2 mm"))
+    assert [each.variants[0].placed.placement.distance for each in (near, far)] == [0.6e-3, 2e-3]
+    assert near.switching == far.switching
+    assert near.emission.switching == near.switching
+
+
+def test_a_point_of_a_placement_equals_the_variant_described_with_it():
+    far = scenarios(values("placement.distance", "0.6 mm", "2 mm"))[1].variants[0]
+    text = PLACED.replace("[sweep]", "").replace('distance = "0.6 mm"', 'distance = "2 mm"')
+    (written,) = parse_scenario(text).variants
+    assert (far.section, far.length) == (written.section, written.length)
+    assert far.placed.placement == written.placed.placement
+
+
+def test_the_operating_point_can_be_varied_and_is_followed():
+    slow, fast = scenarios(values("switching.edge_time", "2 ns", "1 ns"))
+    assert [each.emission.rise_time for each in (slow, fast)] == [2e-9, 1e-9]
+
+
+def test_a_plain_number_is_varied_by_numbers():
+    dry, wet = scenarios("{ key = 'stackup.prepreg 7628.relative_permittivity', values = [4.2, 4.6] }", text=VICTIM)
+    assert [each.variants[0].stackups[0].layers[1].relative_permittivity for each in (dry, wet)] == [4.2, 4.6]
+
+
+def test_a_plain_number_with_a_unit_is_refused():
+    with pytest.raises(ScenarioError, match="it is a number without a unit"):
+        scenarios(values("stackup.prepreg 7628.relative_permittivity", "4.2 mm", "4.6 mm"), text=VICTIM)
+
+
+def test_figures_are_carried_along_unjudged():
+    text = PLACED + 'figures = ["loop_inductance", "peak_voltage"]\n'
+    assert sweep_of(values("loop.gap", "1 mm", "2 mm")).figures == ()
+    assert sweep_of(values("placement.distance", "1 mm", "2 mm"), variant="", text=text).figures == (
+        "loop_inductance",
+        "peak_voltage",
+    )
+
+
+def test_a_point_keeps_the_budgets():
+    near, _ = scenarios(values("placement.distance", "0.6 mm", "2 mm"))
+    assert [(each.key, each.text) for each in near.budgets] == [("loop_inductance", "1 nH")]
+
+
+def test_the_permittivity_of_a_board_without_victims_changes_nothing_that_is_computed():
+    with pytest.raises(ScenarioError, match="relative_permittivity changes nothing"):
+        sweep_of("{ key = 'stackup.prepreg 7628.relative_permittivity', values = [4.2, 4.6] }")

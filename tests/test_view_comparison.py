@@ -16,14 +16,15 @@ from geometries.files.reading import builtin_scenario_names, parse_scenario, rea
 from geometries.section.section import View
 from solver.figures import axis_figure, shielding_figure
 from solver.figures.axisymmetric import _mirrored
-from solver.report.views_part import VIEWS_PART, axisymmetric_curves, mappings
 from solver.report.documents import study_document
 from solver.report.folder import write_report
 from solver.report.html import render_report
 from solver.report.tables import fitted, terminal_table
+from solver.report.views_part import VIEWS_PART, axisymmetric_curves, mappings
 from solver.study.study import run_study
-from solver.study.view_rows import ViewComparison
 from solver.study.view_comparison import compare_views
+from solver.study.view_rows import ViewComparison
+from solver.variant.needs import EVERYTHING
 from solver.variant.schedule import AxisymmetricTask, put_together, study_tasks
 
 LOOPS = """
@@ -93,7 +94,7 @@ def sentence(views, start):
 
 
 def test_variants_that_differ_in_their_ties_or_slots_share_one_round_view(scenario, study):
-    shared = [task for task in study_tasks(scenario.variants) if isinstance(task, AxisymmetricTask)]
+    shared = [task for task in study_tasks(scenario.variants, EVERYTHING) if isinstance(task, AxisymmetricTask)]
     names = [[variant.name for variant in task.variants] for task in shared]
     assert names == [["no ground"], ["floating", "stitched", "slotted"]]
     floating, stitched = (study.results[index].axisymmetric_view for index in (1, 2))
@@ -103,15 +104,15 @@ def test_variants_that_differ_in_their_ties_or_slots_share_one_round_view(scenar
 
 def test_a_round_variant_is_one_task():
     variants = read_builtin_scenario("pond-aerator").variants
-    assert study_tasks(variants) == variants
+    assert study_tasks(variants, EVERYTHING) == variants
 
 
 def test_a_variant_is_handed_over_when_both_its_views_are_solved(scenario, study):
     variant, result = scenario.variants[1], study.results[1]
     task = AxisymmetricTask(variants=(variant,))
     alone = replace(result, variant=replace(variant, axisymmetric_loop=None), axisymmetric_view=None)
-    assert list(put_together([variant], [alone])) == []
-    (whole,) = put_together([variant], [alone, (task, result.axisymmetric_view)])
+    assert list(put_together([variant], [alone], EVERYTHING)) == []
+    (whole,) = put_together([variant], [alone, (task, result.axisymmetric_view)], EVERYTHING)
     assert whole.variant is variant
     assert whole.axisymmetric_view.reading is result.axisymmetric_view.reading
 

@@ -1,4 +1,4 @@
-"""A board's construction: copper and dielectric layers from top to bottom, and the height of every surface.
+"""A board's stackup: copper and dielectric layers from top to bottom, and the height of every surface.
 
 y = 0 is the underside of the top copper; the other layers follow below.
 """
@@ -18,7 +18,21 @@ from geometries.tables import CopperThickness, Derived, Number, Table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CopperLayer(Table):
-    """A copper layer of a construction; `thickness` [m]."""
+    """A copper layer of a stackup; `thickness` [m].
+
+    Parameters
+    ----------
+    name : str
+        For instance "L1"; unique on its board.
+    thickness : float
+        [m], > 0.
+
+    Examples
+    --------
+    >>> from geometries import UM, CopperLayer
+    >>> CopperLayer(name="L1", thickness=35 * UM).name
+    'L1'
+    """
 
     name: Annotated[str, Field(alias="copper")]
     thickness: CopperThickness
@@ -26,7 +40,23 @@ class CopperLayer(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DielectricLayer(Table):
-    """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R)."""
+    """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R).
+
+    Parameters
+    ----------
+    name : str
+        For instance "core".
+    thickness : float
+        [m], > 0.
+    relative_permittivity : float
+        [1], at least 1.
+
+    Examples
+    --------
+    >>> from geometries import MM, DielectricLayer
+    >>> DielectricLayer(name="core", thickness=1.53 * MM, relative_permittivity=4.4).name
+    'core'
+    """
 
     name: Annotated[str, Field(alias="dielectric")]
     thickness: CopperThickness
@@ -51,7 +81,7 @@ class Stackup(Table):
     Parameters
     ----------
     name : str
-        Name of the construction.
+        Name of the stackup.
     layers : tuple of CopperLayer or DielectricLayer
         From top to bottom; copper names are unique and two copper layers never touch.
     copper : Conductor
@@ -63,6 +93,20 @@ class Stackup(Table):
     ------
     GeometryError
         If there is no copper, a thickness is not above zero, names repeat or copper touches copper.
+
+    Examples
+    --------
+    >>> from geometries import MM, UM, CopperLayer, DielectricLayer, Stackup
+    >>> board = Stackup(
+    ...     name="thin",
+    ...     layers=(
+    ...         CopperLayer(name="L1", thickness=35 * UM),
+    ...         DielectricLayer(name="film", thickness=0.1 * MM, relative_permittivity=3.4),
+    ...         CopperLayer(name="L2", thickness=35 * UM),
+    ...     ),
+    ... )
+    >>> board.heights("L1")
+    (0.0, 3.5e-05)
     """
 
     name: str
@@ -72,25 +116,25 @@ class Stackup(Table):
 
     def __post_init__(self) -> None:
         if not self.copper_names:
-            raise GeometryError(f"construction {self.name!r} has no copper layer")
+            raise GeometryError(f"stackup {self.name!r} has no copper layer")
         for layer in self.layers:
             if not layer.thickness > 0:
                 raise GeometryError(
-                    f"layer {layer.name!r} of construction {self.name!r} has a thickness of {layer.thickness:g} m; "
+                    f"layer {layer.name!r} of stackup {self.name!r} has a thickness of {layer.thickness:g} m; "
                     "every layer needs a thickness above zero"
                 )
             if isinstance(layer, DielectricLayer) and not layer.relative_permittivity >= 1:
                 raise GeometryError(
-                    f"layer {layer.name!r} of construction {self.name!r} has a relative permittivity of "
+                    f"layer {layer.name!r} of stackup {self.name!r} has a relative permittivity of "
                     f"{layer.relative_permittivity:g}; it must be 1 or above"
                 )
         for name in self.copper_names:
             if self.copper_names.count(name) > 1:
-                raise GeometryError(f"construction {self.name!r} has two copper layers called {name!r}")
+                raise GeometryError(f"stackup {self.name!r} has two copper layers called {name!r}")
         for upper, lower in zip(self.layers, self.layers[1:], strict=False):
             if isinstance(upper, CopperLayer) and isinstance(lower, CopperLayer):
                 raise GeometryError(
-                    f"in construction {self.name!r} copper {upper.name!r} lies directly on copper {lower.name!r}; "
+                    f"in stackup {self.name!r} copper {upper.name!r} lies directly on copper {lower.name!r}; "
                     "put a dielectric between them"
                 )
 
@@ -112,7 +156,7 @@ class Stackup(Table):
             above += layer.thickness
             if isinstance(layer, CopperLayer):
                 return above
-        raise GeometryError(f"construction {self.name!r} has no copper layer")
+        raise GeometryError(f"stackup {self.name!r} has no copper layer")
 
     def surfaces(self) -> tuple[tuple[CopperLayer | DielectricLayer, float, float], ...]:
         """Every layer with the heights of its underside and its upper side [m], from top to bottom."""
@@ -128,8 +172,7 @@ class Stackup(Table):
             if isinstance(layer, CopperLayer) and layer.name == name:
                 return lower, upper
         raise GeometryError(
-            f"construction {self.name!r} has no copper layer {name!r}; its copper layers are "
-            + ", ".join(self.copper_names)
+            f"stackup {self.name!r} has no copper layer {name!r}; its copper layers are " + ", ".join(self.copper_names)
         )
 
 

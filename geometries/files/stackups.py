@@ -1,4 +1,4 @@
-"""The table of named board constructions."""
+"""The table of named board stackups."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from geometries.tables import read_table
 
 
 def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
-    """Return the construction called `name` from the built-in table.
+    """Return the stackup called `name` from the built-in table.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
     Raises
     ------
     GeometryError
-        If no construction has that name; the message shows the nearest one.
+        If no stackup has that name; the message shows the nearest one.
 
     Examples
     --------
@@ -39,18 +39,29 @@ def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
     ('L1', 'L2', 'L3', 'L4')
     """
     if name not in _table():
-        raise GeometryError(f"unknown construction {name!r}; {nearest(name, list(_table()))}")
+        raise GeometryError(f"unknown stackup {name!r}; {nearest(name, list(_table()))}")
     return replace(_table()[name], copper=copper)
 
 
 def stackup_names() -> tuple[str, ...]:
-    """Names of all built-in constructions."""
+    """Names of all built-in stackups.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from geometries import stackup_names
+    >>> "4L-7628" in stackup_names()
+    True
+    """
     return tuple(_table())
 
 
 @cache
 def stackup_tables() -> dict[str, Any]:
-    """The built-in table as it is written, to start a construction of one's own from."""
+    """The built-in table as it is written, to start a stackup of one's own from."""
     return tomllib.loads(resources.files("geometries.files").joinpath("stackups.toml").read_text(encoding="utf-8"))
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from geometries.errors import GeometryError, ScenarioError
-from geometries.files.reading import build, describe, read_text
+from geometries.files.reading import build, describe, located, read_text
 from geometries.study.sweep import Sweep, build_sweep
 
 
@@ -29,6 +28,15 @@ def read_sweep(path: Path, *, allow_outside: bool = False) -> Sweep:
     ScenarioError
         If the file cannot be read, has no sweep, a key does not exist or has no effect, or a value makes an
         impossible geometry; the message names the point.
+
+    Examples
+    --------
+    >>> from importlib import resources
+    >>> from geometries import read_sweep
+    >>> with resources.as_file(resources.files("geometries") / "scenarios" / "orchard-pump.toml") as path:
+    ...     sweep = read_sweep(path)
+    >>> sweep.variant, sweep.size
+    ('floating', 45)
     """
     return parse_sweep(read_text(path), where=str(path), allow_outside=allow_outside)
 
@@ -43,7 +51,5 @@ def parse_sweep(text: str, *, where: str = "scenario", allow_outside: bool = Fal
     """
     description = describe(text, where=where, allow_outside=allow_outside)
     scenario = build(description, where=where)
-    try:
+    with located(where):
         return build_sweep(scenario, description)
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from geometries.errors import GeometryError, ScenarioError
-from geometries.files.reading import build, describe, read_text
+from geometries.files.reading import build, describe, located, read_text
 from geometries.study.tolerance import Tolerance, build_tolerance
 
 
@@ -30,6 +29,24 @@ def read_tolerance(path: Path, variant: str = "", *, allow_outside: bool = False
     ------
     ScenarioError
         If the file cannot be read, has no such table, or a corner is an impossible geometry.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from geometries import read_tolerance
+    >>> text = '''
+    ... title = "two layers"
+    ... stackup = "2L-1.6"
+    ... loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+    ... tolerance = { etch = "20 um" }
+    ... '''
+    >>> with TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "loop.toml"
+    ...     _ = file.write_text(text)
+    ...     tolerance = read_tolerance(file)
+    >>> tolerance.variants
+    ('two layers',)
     """
     return parse_tolerance(read_text(path), where=str(path), variant=variant, allow_outside=allow_outside)
 
@@ -44,7 +61,5 @@ def parse_tolerance(text: str, *, where: str = "scenario", variant: str = "", al
     """
     description = describe(text, where=where, allow_outside=allow_outside)
     scenario = build(description, where=where)
-    try:
+    with located(where):
         return build_tolerance(scenario, description, variant)
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error

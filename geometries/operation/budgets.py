@@ -18,6 +18,12 @@ class Budget:
         Key of the figure.
     text : str
         The limit with its unit, as it is written.
+
+    Examples
+    --------
+    >>> from geometries import Budget
+    >>> Budget(key="loop_inductance", text="1.5 nH").text
+    '1.5 nH'
     """
 
     key: str

@@ -9,7 +9,8 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, ValidationInfo
 
 from geometries.errors import ScenarioError
-from geometries.operation.limits import LimitLine, published_limit, read_limits
+from geometries.operation.limits import LimitLine, read_limits
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from geometries.plausible import CABLE_LENGTH, MEASURING_DISTANCE
 from geometries.tables import (
@@ -21,7 +22,9 @@ from geometries.tables import (
     Fraction,
     Frequency,
     Length,
+    NotNegative,
     OperatingTable,
+    Positive,
     Table,
     Time,
 )
@@ -31,7 +34,14 @@ BAND = 6.0
 
 
 class Site(Enum):
-    """What the ground of the test site adds to the direct wave."""
+    """What the ground of the test site adds to the direct wave.
+
+    Examples
+    --------
+    >>> from geometries import EmissionSite
+    >>> EmissionSite("open-area maximum").gain
+    2.0
+    """
 
     FREE_SPACE = "free space"
     OPEN_AREA_MAXIMUM = "open-area maximum"
@@ -52,6 +62,12 @@ class Cable(Table):
         Straight part that can radiate [m].
     diameter : float
         Over all of its wires [m].
+
+    Examples
+    --------
+    >>> from geometries import Cable
+    >>> Cable(length=1.0).diameter
+    0.004
     """
 
     length: Annotated[Length, CABLE_LENGTH]
@@ -113,23 +129,37 @@ class Emission(OperatingTable):
         The user's own limits beside the scenario; they are among `limits` in a scenario that is built.
     as_written : bool
         Whether it stands as the file says, so that neither `switching` nor the limits of a file are filled in yet.
+
+    Examples
+    --------
+    >>> from geometries import Emission, published_limit
+    >>> emission = Emission(
+    ...     current=4.0,
+    ...     frequency=1.2e6,
+    ...     rise_time=2e-9,
+    ...     fall_time=2e-9,
+    ...     limits=(published_limit("CISPR 32 class B", 3.0),),
+    ... )
+    >>> emission.distance, emission.site.value
+    (3.0, 'open-area maximum')
     """
 
-    current: Current
-    frequency: Frequency
+    SAID_OF = "emission: "
+    current: Positive[Current]
+    frequency: Positive[Frequency]
     duty: Fraction = 0.5
-    rise_time: Time
-    fall_time: Time
-    distance: Annotated[Length, MEASURING_DISTANCE] = 3.0
+    rise_time: Positive[Time]
+    fall_time: Positive[Time]
+    distance: Annotated[Positive[Length], MEASURING_DISTANCE] = 3.0
     site: Site = Site.OPEN_AREA_MAXIMUM
     limits: Limits = ()
     limits_file: str = ""
     highest_frequency: Frequency = 1e9
-    band: Decibel = BAND
-    upright_height: Length = 0.0
-    upright_length: Length = 0.0
+    band: NotNegative[Decibel] = BAND
+    upright_height: NotNegative[Length] = 0.0
+    upright_length: NotNegative[Length] = 0.0
     cable: Cable | None = None
-    stray_capacitance: Capacitance = 0.0
+    stray_capacitance: NotNegative[Capacitance] = 0.0
     switching: Derived[Switching | None] = None
     as_written: Derived[bool] = False
 
@@ -147,12 +177,7 @@ class Emission(OperatingTable):
         return replace(self, limits=named + own, switching=described.asked(Switching), as_written=False)
 
     def __post_init__(self) -> None:
-        for name in ("current", "frequency", "rise_time", "fall_time", "distance"):
-            if not getattr(self, name) > 0:
-                raise ScenarioError(f"emission: {name} is {getattr(self, name):g}; it must be above zero")
-        for name in ("band", "upright_height", "upright_length", "stray_capacitance"):
-            if not getattr(self, name) >= 0:
-                raise ScenarioError(f"emission: {name} is {getattr(self, name):g}; it must not be below zero")
+        Table.__post_init__(self)
         edges = (self.rise_time + self.fall_time) * self.frequency / 2
         if not edges <= self.duty <= 1 - edges:
             raise ScenarioError(

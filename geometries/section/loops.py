@@ -16,7 +16,7 @@ from geometries.board.stackup import DielectricLayer, Stackup, with_copper_thick
 from geometries.errors import GeometryError
 from geometries.section.outline import Outline, Polygon, Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, DielectricBand, Region, Role
-from geometries.tables import Angle, CopperThickness, Length, Table
+from geometries.tables import Angle, CopperThickness, Length, Positive, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,17 +37,18 @@ class StraightLoop(Table):
         Lean of the etched side walls from the upright [degrees]; 0 is upright, copper narrows upwards.
     """
 
-    width: Length
-    return_width: Length | None = None
-    length: Length
+    width: Positive[Length]
+    return_width: Positive[Length] | None = None
+    length: Positive[Length]
     copper_thickness: CopperThickness | None = None
     sidewall_angle: Angle = 0.0
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width", "length")
-        if self.return_width is not None:
-            _require_positive(self, "return_width")
-        _require_angle(self.sidewall_angle)
+        Table.__post_init__(self)
+        if not 0 <= self.sidewall_angle < 80:
+            raise GeometryError(
+                f"sidewall angle is {self.sidewall_angle:g}°; it must lie between 0 and 80° from the upright"
+            )
 
     @property
     def back_width(self) -> float:
@@ -65,15 +66,19 @@ class SameLayerLoop(StraightLoop):
         Clearance between the two, at their feet [m].
     layer : str
         Copper layer of both.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> section.groups
+    ('go', 'return')
     """
 
     kind: Literal["same-layer"] = "same-layer"
-    gap: Length
+    gap: Positive[Length]
     layer: str = "L1"
-
-    def __post_init__(self) -> None:
-        StraightLoop.__post_init__(self)
-        _require_positive(self, "gap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +91,12 @@ class NextLayerLoop(StraightLoop):
         Copper layer of the go copper.
     return_layer : str
         Copper layer of the return copper; the next one below if not given.
+
+    Examples
+    --------
+    >>> from geometries import MM, NextLayerLoop
+    >>> NextLayerLoop(width=3 * MM, return_width=8 * MM, length=6 * MM).back_width
+    0.008
     """
 
     kind: Literal["next-layer"] = "next-layer"
@@ -103,7 +114,19 @@ class NextLayerLoop(StraightLoop):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThroughBoardLoop(StraightLoop):
-    """Capacitor on the far side: the current returns on the last layer of the board."""
+    """Capacitor on the far side: the current returns on the last layer of the board.
+
+    Parameters
+    ----------
+    width, return_width, length, copper_thickness, sidewall_angle
+        As for every straight loop.
+
+    Examples
+    --------
+    >>> from geometries import MM, ThroughBoardLoop
+    >>> ThroughBoardLoop(width=3 * MM, length=6 * MM).back_width
+    0.003
+    """
 
     kind: Literal["through-board"] = "through-board"
 
@@ -112,7 +135,14 @@ Loop = SameLayerLoop | NextLayerLoop | ThroughBoardLoop
 
 
 class Tie(StrEnum):
-    """How a plane is connected to the loop."""
+    """How a plane is connected to the loop.
+
+    Examples
+    --------
+    >>> from geometries import Tie
+    >>> [tie.value for tie in Tie]
+    ['absent', 'floating', 'stitched']
+    """
 
     ABSENT = "absent"
     FLOATING = "floating"
@@ -125,18 +155,30 @@ class Slot(Table):
 
     `bonded` tells whether the two halves are connected at both ends of the loop; a slot that is shorter than the
     plane leaves them bonded.
+
+    Parameters
+    ----------
+    position : float
+        Of its middle from the loop's middle [m].
+    width : float
+        [m], > 0.
+    bonded : bool
+        Whether its two sides are connected at both ends of the loop.
+
+    Examples
+    --------
+    >>> from geometries import MM, Slot
+    >>> Slot(width=1 * MM).position
+    0.0
     """
 
     position: Length = 0.0
-    width: Length
+    width: Positive[Length]
     bonded: bool = True
-
-    def __post_init__(self) -> None:
-        _require_positive(self, "width")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plane:
+class Plane(Table):
     """A ground layer under the loop's upper copper.
 
     Parameters
@@ -152,21 +194,27 @@ class Plane:
         reaches beyond it; infinite for a plane centred under the loop.
     slots : tuple of Slot
         Slots along the loop, from left to right.
+
+    Examples
+    --------
+    >>> from geometries import MM, Plane, Tie
+    >>> Plane(layer="L2", tie=Tie.STITCHED, width=40 * MM).edge_distance
+    inf
     """
 
     layer: str
     tie: Tie
-    width: float
+    width: Positive[Length]
     edge_distance: float = math.inf
     slots: tuple[Slot, ...] = ()
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width")
+        Table.__post_init__(self)
         object.__setattr__(self, "tie", Tie(self.tie))
 
 
 def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plane] = ()) -> CrossSection:
-    """Build the cross-section of a loop with its planes on a construction.
+    """Build the cross-section of a loop with its planes on a stackup.
 
     Parameters
     ----------
@@ -189,6 +237,14 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     ------
     GeometryError
         If a layer is unknown, or a plane shares a layer with the loop's own copper and meets it.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> [region.name for region in section.regions]
+    ['go', 'return']
     """
     stackup = board_of(stackup, loop)
     go, back = _loop_regions(stackup, loop)
@@ -218,7 +274,7 @@ def loop_layers(stackup: Stackup, loop: Loop) -> tuple[str, str]:
         return loop.layer, loop.return_layer or _layer_below(stackup, loop.layer)
     names = stackup.copper_names
     if len(names) < 2:
-        raise GeometryError(f"construction {stackup.name!r} has one copper layer; a through-board loop needs two")
+        raise GeometryError(f"stackup {stackup.name!r} has one copper layer; a through-board loop needs two")
     return names[0], names[-1]
 
 
@@ -234,7 +290,7 @@ def _layer_below(stackup: Stackup, layer: str) -> str:
     names = stackup.copper_names
     position = names.index(layer)
     if position + 1 == len(names):
-        raise GeometryError(f"layer {layer!r} is the last of construction {stackup.name!r}; name a return_layer")
+        raise GeometryError(f"layer {layer!r} is the last of stackup {stackup.name!r}; name a return_layer")
     return names[position + 1]
 
 
@@ -289,7 +345,7 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
     if bottom > max(stackup.heights(layer)[0] for layer in own_layers):
         raise GeometryError(
             f"plane on layer {plane.layer!r} lies above the loop on {own_layers[0]!r}; planes lie below the loop's "
-            "upper copper: swap the layers, or write the section out region by region"
+            "upper copper: swap the layers, or define the section region by region"
         )
     right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
     if plane.tie is Tie.STITCHED and not all(slot.bonded for slot in plane.slots):
@@ -337,15 +393,3 @@ def _cut(plane: Plane, left: float, right: float) -> list[tuple[float, float]]:
         spans.append((left, start))
         left = stop
     return [*spans, (left, right)]
-
-
-def _require_positive(owner: object, *names: str) -> None:
-    for name in names:
-        value = getattr(owner, name)
-        if not (value > 0 and math.isfinite(value)):
-            raise GeometryError(f"{name.replace('_', ' ')} is {value:g} m; it must be above zero")
-
-
-def _require_angle(angle: float) -> None:
-    if not 0 <= angle < 80:
-        raise GeometryError(f"sidewall angle is {angle:g}°; it must lie between 0 and 80° from the upright")

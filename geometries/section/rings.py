@@ -1,4 +1,4 @@
-"""The round view of a loop: a flat ring or a round wire over discs, and the ring that stands for a rectangular loop.
+"""The axisymmetric view of a loop: a ring or a round wire over discs, and the ring that stands for a rectangular loop.
 
 A ring closes on itself. It shows what a section cannot: the magnetic moment that reaches far, the field that comes
 round the edge of a finite plane, and planes above the loop as well as below. It knows nothing of stitching: a disc
@@ -41,6 +41,12 @@ class RingLoop(Table):
         Height of the wire's axis above the upper face of the layer [m]; 0 for a flat ring.
     copper_thickness : float, optional
         Of its layer [m]; that of the board if not given.
+
+    Examples
+    --------
+    >>> from geometries import RingLoop
+    >>> RingLoop(radius=6e-3, width=1.5e-3).layer
+    'L1'
     """
 
     kind: Literal["ring"] = "ring"
@@ -88,6 +94,12 @@ class Disc:
         Radius of a hole in its middle [m]; 0 for none.
     slots : tuple of AnnularSlot
         From the inside outwards.
+
+    Examples
+    --------
+    >>> from geometries import Disc
+    >>> Disc(layer="L2", radius=13e-3, hole=4e-3).slots
+    ()
     """
 
     layer: str
@@ -105,7 +117,7 @@ class Disc:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisymmetricLoop:
-    """A loop in the round view.
+    """A loop in the axisymmetric view.
 
     Parameters
     ----------
@@ -126,7 +138,7 @@ class AxisymmetricLoop:
 
 
 def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Disc] = ()) -> CrossSection:
-    """Build the half-plane of a ring with its discs on a construction.
+    """Build the half-plane of a ring with its discs on a stackup.
 
     Parameters
     ----------
@@ -148,6 +160,14 @@ def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Di
     ------
     GeometryError
         If a layer is unknown, a disc lies in the ring, or a slot outside its disc.
+
+    Examples
+    --------
+    >>> from geometries import Disc, RingLoop, named_stackup, ring_section
+    >>> ring = RingLoop(radius=6e-3, width=1.5e-3)
+    >>> section = ring_section("ring", named_stackup("2L-1.6"), ring, [Disc(layer="L2", radius=13e-3)])
+    >>> [region.name for region in section.regions]
+    ['go', 'L2']
     """
     stackup = ring_board(stackup, ring)
     go = Region(name="go", outline=_ring_outline(stackup, ring), role=Role.GO, material=stackup.copper)
@@ -193,7 +213,7 @@ def equal_area_ring(loop: SameLayerLoop) -> RingLoop:
 
 
 def why_no_ring(loop: Loop) -> str:
-    """Why a loop has no round counterpart; empty if it has one.
+    """Why a loop has no axisymmetric counterpart; empty if it has one.
 
     Examples
     --------
@@ -224,12 +244,12 @@ def equal_overhang_disc(loop: SameLayerLoop, ring: RingLoop, plane: Plane) -> Di
 
 
 def axisymmetric_twin(name: str, stackup: Stackup, loop: SameLayerLoop, planes: Iterable[Plane]) -> AxisymmetricLoop:
-    """The round view of a same-layer loop with its planes: equal area, equal overhang, slots left out.
+    """The axisymmetric view of a same-layer loop with its planes: equal area, equal overhang, slots left out.
 
     Raises
     ------
     GeometryError
-        If the loop has no round counterpart (see :func:`equal_area_ring`).
+        If the loop has no axisymmetric counterpart (see :func:`equal_area_ring`).
     """
     ring = equal_area_ring(loop)
     stackup = board_of(stackup, loop)

@@ -29,22 +29,20 @@ from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Re
 from geometries.section.victims import VictimSetup, loop_edge
 from geometries.study.described_copper import build_switched, build_victims
 from geometries.study.described_placement import build_placement
-from geometries.study.description import (
+from geometries.study.described_variant import (
     SHAPE_KEYS,
-    AnalysisTable,
     CopperTable,
-    Description,
     DielectricTable,
-    FrequencySweep,
     PlaneTable,
     RegionTable,
     SegmentTable,
     VariantTable,
 )
+from geometries.study.description import AnalysisTable, Description, FrequencySweep
 from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 from geometries.study.unusual import unusual_values
 
-_USER_DEFINED = "its section is written out, and says of no rectangular loop how large its area is"
+_USER_DEFINED = "its section is user-defined, and says of no rectangular loop how large its area is"
 
 _OUTLINES: dict[str, type[Outline]] = {"rectangle": Rectangle, "polygon": Polygon, "circle": Circle, "ring": Ring}
 
@@ -65,6 +63,15 @@ def build_scenario(description: Description) -> Scenario:
     ------
     GeometryError
         If something does not fit together; the message names the variant.
+
+    Examples
+    --------
+    >>> from geometries import build_scenario, describe, find_key, with_values
+    >>> from geometries.files.reading import builtin_text
+    >>> description = describe(builtin_text("orchard-pump"))
+    >>> longer = with_values(description, {find_key(description, "loop.length"): 12e-3})
+    >>> build_scenario(longer).variants[0].length
+    0.012
     """
     return Scenario(
         title=description.title,
@@ -157,7 +164,9 @@ def _build_victims(table: VariantTable, description: Description, main: _Stretch
     if not table.victims or description.pickup is None:
         return None
     if main.section.view is View.AXISYMMETRIC:
-        raise GeometryError("victims run along the loop, which a round view closes on itself; describe a section")
+        raise GeometryError(
+            "victims run along the loop, which a axisymmetric view closes on itself; describe a section"
+        )
     return build_victims(table.victims, table.switch_node, description.pickup, main.section, main.stackup)
 
 
@@ -302,7 +311,7 @@ def find_stackup(table: SegmentTable, description: Description) -> Stackup:
     """
     known = description.stackups
     if table.stackup not in known:
-        raise GeometryError(f"unknown construction {table.stackup!r}; {nearest(table.stackup, list(known))}")
+        raise GeometryError(f"unknown stackup {table.stackup!r}; {nearest(table.stackup, list(known))}")
     return replace(known[table.stackup], copper=build_copper(table.copper))
 
 

@@ -9,7 +9,7 @@ from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError
 from geometries.section.coupled_loops import SwitchedLoop, SwitchedLoops, switch_together
 from geometries.section.section import CrossSection, CurrentLoop, Region, Role
-from geometries.section.victims import Drive, Run, SwitchNode, Trace, Victim, VictimSetup, hear, loop_edge
+from geometries.section.victims import Drive, Run, SwitchNode, Trace, Victim, VictimSetup, loop_edge, with_victims
 from geometries.tables import Current, Length, Table, Time
 
 MAIN = "loop"
@@ -54,7 +54,7 @@ class VictimTable(OwnCopper):
         if not self.is_one_of_both:
             raise ValueError(
                 'a victim needs its layer, its distance from the loop and its width, for example layer = "L1", '
-                'distance = "2 mm", width = "0.2 mm"; in a written-out section the name of its conductor alone'
+                'distance = "2 mm", width = "0.2 mm"; in a user-defined section the name of its conductor alone'
             )
         if bool(self.reference) == (self.return_trace is not None):
             raise ValueError(
@@ -140,7 +140,9 @@ def build_victims(
             conductor = "switch node"
             copper.append(_copper(conductor, node.trace, stackup, edge, Role.FLOATING))
         switch_node = SwitchNode(conductor=conductor, length=node.length)
-    return hear(section, victims, drive, loop_edge=edge, copper=copper, switch_node=switch_node, stackup=stackup)
+    return with_victims(
+        section, victims, drive, loop_edge=edge, copper=copper, switch_node=switch_node, stackup=stackup
+    )
 
 
 def _victim(
@@ -166,7 +168,7 @@ def _victim(
 def _copper(name: str, trace: Trace, stackup: Stackup | None, edge: float, role: Role = Role.VICTIM) -> Region:
     if stackup is None:
         raise GeometryError(
-            f"{name!r} is placed on a layer, but the section is written out and has none; write it as a region of "
+            f"{name!r} is placed on a layer, but the section is user-defined and has none; write it as a region of "
             "role 'victim' and give its name as the conductor"
         )
     return trace.region(name, stackup, edge, role)
@@ -218,7 +220,9 @@ def build_switched(
             f'[switched.{MAIN}] current = "4 A", edge = "2 ns", and at least one more with a trace'
         )
     if stackup is None:
-        raise GeometryError("switched loops are traces on a board; this section is written out: use [[current]] tables")
+        raise GeometryError(
+            "switched loops are traces on a board; this section is user-defined: use [[current]] tables"
+        )
     copper: list[Region] = []
     others = [_further(name, table, stackup, loop_edge, copper) for name, table in tables.items() if name != MAIN]
     return switch_together(

@@ -9,8 +9,8 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from geometries.board.capacitors import Capacitor, SwitchPackage, capacitor_body, switch_package
-from geometries.board.parts import VIAS, Via, capacitor_case
-from geometries.errors import GeometryError, nearest
+from geometries.board.parts import capacitor_case, via_type
+from geometries.errors import GeometryError
 from geometries.layout.placements import FarSide, MirroredPair, Orientation, Placement, ReturnBelow, SameSide
 from geometries.tables import Capacitance, Count, Inductance, Length, Resistance, Table
 
@@ -118,7 +118,7 @@ def build_placement(table: PlacementTable, switch: SwitchTable, capacitors: Iter
         "distance": table.distance,
         "capacitors": placed,
         "package": _build_package(switch),
-        "via": _build_via(table.via),
+        "via": via_type(table.via),
         "via_count": table.via_count,
     }
     if isinstance(table, SameSideTable):
@@ -152,10 +152,3 @@ def _build_package(table: SwitchTable) -> SwitchPackage:
     return SwitchPackage(
         name="given", inductance=given, uncertainty=uncertainty, source=f"as the scenario gives it{told}"
     )
-
-
-def _build_via(name: str) -> Via:
-    for via in VIAS:
-        if via.name == name:
-            return via
-    raise GeometryError(f"no via {name!r}; {nearest(name, [via.name for via in VIAS])} (see `copperfield parts`)")

@@ -9,7 +9,8 @@ from typing import Annotated, Any, get_args, get_origin
 
 from geometries.errors import GeometryError, ScenarioError, nearest
 from geometries.quantities import Quantity, read_number, read_quantity
-from geometries.study.description import Description, SegmentTable, Steps, VariantTable
+from geometries.study.described_variant import SegmentTable, Steps, VariantTable
+from geometries.study.description import Description
 from geometries.tables import Table, keys_of, marks
 
 _LABELS = ("name", "case")
@@ -46,6 +47,13 @@ class KeyPath:
         The way to it from the description, by fields, names and numbers of entries.
     quantity : Quantity
         What it measures.
+
+    Examples
+    --------
+    >>> from geometries import describe, find_key
+    >>> from geometries.files.reading import builtin_text
+    >>> find_key(describe(builtin_text("orchard-pump")), "loop.gap").steps
+    ('variant', 0, 'loop', 'gap')
     """
 
     text: str
@@ -67,10 +75,21 @@ def find_key(description: Description, key: str, variant: str = "") -> KeyPath:
     variant : str
         Name of the variant; the reference if not given.
 
+    Returns
+    -------
+    KeyPath
+
     Raises
     ------
     ScenarioError
         If there is no such key, with the nearest one, or it holds no number.
+
+    Examples
+    --------
+    >>> from geometries import describe, find_key
+    >>> from geometries.files.reading import builtin_text
+    >>> find_key(describe(builtin_text("orchard-pump")), "stackup.prepreg 7628.thickness").quantity.name
+    'COPPER_THICKNESS'
     """
     names = [quoted or plain.strip() for quoted, plain in re.findall(r'"([^"]*)"|([^."]+)', key)] or [key]
     index = index_of(description, variant)
@@ -168,6 +187,10 @@ def with_values(description: Description, values: Mapping[KeyPath, float]) -> De
     values : mapping of KeyPath to float
         New values in SI units.
 
+    Returns
+    -------
+    Description
+
     Raises
     ------
     GeometryError
@@ -189,9 +212,8 @@ def with_values(description: Description, values: Mapping[KeyPath, float]) -> De
 
 def replaced(description: Description, changes: Mapping[Steps, float]) -> Description:
     """The same as :func:`with_values`, by the way to each value."""
-    complete = dict(changes)
-    for steps, value in changes.items():
-        complete.update(_in_segments(description, steps, value))
+    complete = {way: new for steps, value in changes.items() for way, new in _in_segments(description, steps, value)}
+    complete.update(changes)
     first = {steps: value for steps, value in complete.items() if steps[0] == "switching"}
     changed: Description = _replaced(description, first) if first else description
     rest = {steps: value for steps, value in complete.items() if steps[0] != "switching"}

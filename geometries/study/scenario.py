@@ -38,9 +38,18 @@ class Analysis:
     heights_above, heights_below : tuple of float
         Distances of the field lines from the board's upper and lower surface [m].
     tolerance : float
-        Largest relative gap between the bounds of the inductance, at direct current and for perfect conductors.
-    round_view : bool
-        Whether loops that have a round counterpart are shown in the round view too.
+        Largest relative gap between the bounds of the inductance, at DC and for perfect conductors.
+    axisymmetric_view : bool
+        Whether loops that have a round counterpart are shown in the axisymmetric view too.
+
+    Examples
+    --------
+    >>> from geometries import Analysis
+    >>> asked = Analysis(
+    ...     frequencies=(1e6, 100e6), report_frequency=100e6, heights_above=(3e-3,), heights_below=(3e-3,)
+    ... )
+    >>> asked.tolerance
+    0.001
     """
 
     frequencies: tuple[float, ...]
@@ -67,7 +76,7 @@ class BuildStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Segment:
-    """A further stretch of the same loop with a section of its own.
+    """A further segment of the same loop with a section of its own.
 
     Parameters
     ----------
@@ -77,6 +86,15 @@ class Segment:
         Its cross-section, with as many loops as the variant's own.
     length : float
         Its length along the current [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Segment
+    >>> Segment(name="over the slot", section=section, length=2 * MM).length
+    0.002
     """
 
     name: str
@@ -103,15 +121,15 @@ class Variant:
     length : float
         Length along the current by which per-length values are multiplied [m]; 1 for a round section, whose values
         are those of the whole turn.
-    constructions : tuple of Stackup
-        The board it is built on; empty for a section that is written out.
+    stackups : tuple of Stackup
+        The board it is built on; empty for a user-defined section.
     steps : tuple of BuildStep
         The section with no ground layer, then with one more from the top each time; empty if it has none.
     segments : tuple of Segment
-        Further stretches of the loop; their section times length is added to the variant's own.
-    round_loop : RoundLoop, optional
-        The same loop in the round view; the variant's own section if that is round.
-    hearing : Hearing, optional
+        Further segments of the loop; their section times length is added to the variant's own.
+    axisymmetric_loop : AxisymmetricLoop, optional
+        The same loop in the axisymmetric view; the variant's own section if that is round.
+    pickup : VictimSetup, optional
         The victims beside it, if any are described.
     price : Price, optional
         Of a board built like this.
@@ -119,8 +137,17 @@ class Variant:
         The placement of its capacitors, if that is what describes it.
     switched : SwitchedLoops, optional
         Further switched loops beside it.
-    no_round : str
-        Why it has no round view, where one was asked for; empty if it has one.
+    no_axisymmetric_view : str
+        Why it has no axisymmetric view, where one was asked for; empty if it has one.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Variant
+    >>> Variant(name="as built", note="", section=section, length=loop.length).view.value
+    'section'
     """
 
     name: str
@@ -145,7 +172,7 @@ class Variant:
             if View.AXISYMMETRIC in (segment.section.view, self.section.view):
                 raise ScenarioError(
                     f"variant {self.name!r} has segment {segment.name!r}; a round loop closes on itself and has no "
-                    "further stretches"
+                    "further segments"
                 )
             if len(segment.section.loops) != len(self.section.loops):
                 raise ScenarioError(

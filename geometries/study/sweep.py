@@ -70,6 +70,14 @@ class Sweep:
         Keys of the figures that are wanted, not judged here; empty if the file names none.
     description : Description
         All that the points are computed from: the variant alone, without titles and notes.
+
+    Examples
+    --------
+    >>> from geometries.files.reading import builtin_text
+    >>> from geometries.files.sweep_reading import parse_sweep
+    >>> sweep = parse_sweep(builtin_text("orchard-pump"))
+    >>> sweep.size, [axis.key for axis in sweep.axes]
+    (45, ['stackup.prepreg 7628.thickness', 'loop.width'])
     """
 
     scenario: Scenario
@@ -85,7 +93,25 @@ class Sweep:
 
 
 def sweep_points(sweep: Sweep) -> Iterator[SweepPoint]:
-    """All points in order; the last key runs fastest."""
+    """All points in order; the last key runs fastest.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        What is varied.
+
+    Returns
+    -------
+    iterator of SweepPoint
+
+    Examples
+    --------
+    >>> from geometries import sweep_points
+    >>> from geometries.files.reading import builtin_text
+    >>> from geometries.files.sweep_reading import parse_sweep
+    >>> len(list(sweep_points(parse_sweep(builtin_text("orchard-pump")))))
+    45
+    """
     for index, values in enumerate(product(*(axis.values for axis in sweep.axes))):
         yield SweepPoint(index=index, values=values)
 
@@ -156,6 +182,16 @@ def sweep_scenario(sweep: Sweep, point: SweepPoint) -> Scenario:
     ------
     ScenarioError
         If the point's values make an impossible geometry; the message names them.
+
+    Examples
+    --------
+    >>> from geometries import sweep_points, sweep_scenario
+    >>> from geometries.files.reading import builtin_text
+    >>> from geometries.files.sweep_reading import parse_sweep
+    >>> sweep = parse_sweep(builtin_text("orchard-pump"))
+    >>> first = sweep_scenario(sweep, next(sweep_points(sweep)))
+    >>> first.variants[0].stackups[0].layers[1].thickness
+    7e-05
     """
     values = {axis.path: value for axis, value in zip(sweep.axes, point.values, strict=True)}
     try:

@@ -10,7 +10,8 @@ from geometries.board.stackup import CopperLayer, DielectricLayer
 from geometries.errors import GeometryError, ScenarioError
 from geometries.quantities import Quantity
 from geometries.study.build import build_scenario
-from geometries.study.description import Description, Steps
+from geometries.study.described_variant import Steps
+from geometries.study.description import Description
 from geometries.study.fingerprint import computed_from
 from geometries.study.keys import find_key, of_variant, replaced, value_at
 from geometries.study.scenario import Scenario, only_variant
@@ -47,6 +48,20 @@ class Tolerance:
         Keys of the figures that are wanted, not judged here; empty if the file names none.
     descriptions : tuple of Description
         Of each variant all that its numbers are computed from.
+
+    Examples
+    --------
+    >>> from geometries.files.tolerance_reading import parse_tolerance
+    >>> tolerance = parse_tolerance(
+    ...     '''
+    ... title = "two layers"
+    ... stackup = "2L-1.6"
+    ... loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+    ... tolerance = { etch = "20 um", keys = { "loop.length" = "2 %" } }
+    ... '''
+    ... )
+    >>> [str(spread) for spread in tolerance.spreads]
+    ['etch ±20 µm', 'loop.length ±2 %']
     """
 
     scenario: Scenario
@@ -127,6 +142,21 @@ def tolerance_scenario(tolerance: Tolerance, name: str, offsets: tuple[float, ..
     ------
     ScenarioError
         If that makes an impossible geometry; the message names the offsets.
+
+    Examples
+    --------
+    >>> from geometries import tolerance_scenario
+    >>> from geometries.files.tolerance_reading import parse_tolerance
+    >>> tolerance = parse_tolerance(
+    ...     '''
+    ... title = "two layers"
+    ... stackup = "2L-1.6"
+    ... loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+    ... tolerance = { keys = { "loop.length" = "10 %" } }
+    ... '''
+    ... )
+    >>> tolerance_scenario(tolerance, "two layers", (1.0,)).variants[0].length
+    0.0088
     """
     description = tolerance.descriptions[tolerance.variants.index(name)]
     moves = list(zip(tolerance.spreads, offsets, strict=True))
@@ -161,8 +191,8 @@ def _require_copper(tolerance: Tolerance) -> None:
     for name, description in zip(tolerance.variants, tolerance.descriptions, strict=True):
         if named and description.variant[0].region:
             raise ScenarioError(
-                f"tolerance: variant {name!r} is written out region by region; tolerances move the values of a [loop] "
-                "or of a placement on a construction: name the variants that have one, variants = [...], or the keys "
+                f"tolerance: variant {name!r} is user-defined, region by region; tolerances move the values of a "
+                "[loop] or of a placement on a stackup: name the variants that have one, variants = [...], or the keys "
                 "themselves, [tolerance.keys]"
             )
 

@@ -15,7 +15,7 @@ from solver.errors import SolverError
 T = TypeVar("T")
 
 
-class InterruptedRun(Exception):
+class InterruptedRun(KeyboardInterrupt):
     """A run was interrupted by its user; the message says what is kept."""
 
 

@@ -32,7 +32,7 @@ def summary_table(summary: Summary) -> Table:
         for row in summary.rows
     ]
     return Table(
-        title="Summary",
+        title="",
         columns=(named(), *headings, *emission, *price, Column(name="limits", words=True)),
         rows=tuple(rows),
         marked=summary.choice,
@@ -47,8 +47,6 @@ def _figure_cells(summary: Summary, row: SummaryRow) -> Iterable[Cell]:
 
 def _number(value: float | None, decimals: int) -> Cell:
     return Cell(text="–") if value is None else Cell(text=numbers.fixed(value, decimals), value=value)
-
-
 
 
 def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:

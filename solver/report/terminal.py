@@ -166,7 +166,8 @@ def print_component_library() -> None:
     """Capacitor cases, vias and switch packages with their dimensions and source."""
     print_lines(["capacitor cases   EIA   IEC   length x width [mm]"])
     print_lines(
-        f"                  {case.eia_code}  {case.iec_code}  {case.length / MM:.2f} x {case.width / MM:.2f}   {case.source}"
+        f"                  {case.eia_code}  {case.iec_code}  {case.length / MM:.2f} x {case.width / MM:.2f}   "
+        f"{case.source}"
         for case in CAPACITOR_CASES
     )
     print_lines(["vias (common practice)   drill / pad / plating [mm]"])
