@@ -6,9 +6,12 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from solver.runs.processes import Workforce
 
 EXIT_SOLVER = 1
 EXIT_BUDGET = 1
@@ -31,6 +34,9 @@ app = typer.Typer(
 ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file (TOML).", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
 Workers = Annotated[int | None, typer.Option(help="Processes to use; all processors if not given.", min=1)]
+Scheduler = Annotated[
+    str, typer.Option(help="Address of a Dask scheduler whose workers solve instead, for example tcp://10.0.0.5:8786.")
+]
 Outside = Annotated[bool, typer.Option("--allow-outside", help="Let the scenario name files outside its own folder.")]
 Output = Annotated[
     Path | None,
@@ -66,10 +72,11 @@ def compare(
     output: Output = None,
     as_json: AsJson = False,
     workers: Workers = None,
+    scheduler: Scheduler = "",
     allow_outside: Outside = False,
 ) -> None:
     """Solve all variants of a scenario and compare them with the reference."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.reading import read_scenario
         from solver.report.commands import run_comparison
 
@@ -78,7 +85,7 @@ def compare(
             read_scenario(scenario_file, allow_outside=allow_outside),
             output,
             as_json=as_json,
-            workers=workers,
+            workers=workforce,
         )
 
 
@@ -87,19 +94,20 @@ def sweep(
     scenario_file: ScenarioFile,
     output: PointFolder,
     workers: Workers = None,
+    scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
     allow_outside: Outside = False,
 ) -> None:
     """Vary one key of a scenario, or two as a grid, as its [sweep] table says; can be interrupted and resumed."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.sweep_reading import read_sweep
         from solver.report.point_commands import run_sweep_folder
 
         run_sweep_folder(
             read_sweep(scenario_file, allow_outside=allow_outside),
             output,
-            workers=workers,
+            workers=workforce,
             as_json=as_json,
             fresh=fresh,
         )
@@ -111,17 +119,18 @@ def tolerance(
     output: PointFolder,
     variant: Annotated[str, typer.Option(help="Variant to look at; those of the table if not given.")] = "",
     workers: Workers = None,
+    scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
     allow_outside: Outside = False,
 ) -> None:
     """Move the board within its tolerances, as the [tolerance] table says: worst cases, tornado, random samples."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.tolerance_reading import read_tolerance
         from solver.report.point_commands import run_tolerance_folder
 
         asked = read_tolerance(scenario_file, variant, allow_outside=allow_outside)
-        run_tolerance_folder(asked, output, workers=workers, as_json=as_json, fresh=fresh)
+        run_tolerance_folder(asked, output, workers=workforce, as_json=as_json, fresh=fresh)
 
 
 @app.command()
@@ -270,26 +279,20 @@ def gallery(
         typer.echo(f"page: {run_gallery(names or (), output, workers=workers)}")
 
 
-@app.command("reference-checks")
-def reference_checks(
-    page: Annotated[
-        Path | None, typer.Option(help="Write every value beside its reference into this file.", show_default=False)
-    ] = None,
-) -> None:
-    """Run the checks against reference values and print each beside its source."""
+@app.command("published-checks")
+def published_checks() -> None:
+    """Run the checks against published values and print each beside its source."""
     try:
         import pytest
     except ImportError:
-        _stop("the reference checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
+        _stop("the published checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
     folder = Path(__file__).resolve().parent.parent / "validation"
     if not folder.is_dir():
         _stop(
-            f"the reference checks are not installed here ({folder} is missing); run this from a source checkout",
+            f"the published checks are not installed here ({folder} is missing); run this from a source checkout",
             EXIT_INPUT,
         )
-    options = ["--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"]
-    wanted = [] if page is None else ["--reference-page", str(page)]
-    raise typer.Exit(int(pytest.main([str(folder), *options, *wanted])))
+    raise typer.Exit(int(pytest.main([str(folder), "--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"])))
 
 
 def main() -> None:
@@ -302,6 +305,18 @@ def main() -> None:
             app()
     except ReportError as error:
         _stop(str(error), EXIT_OUTPUT)
+
+
+@contextmanager
+def _workforce(workers: int | None, scheduler: str) -> Iterator[Workforce | int | None]:
+    """The workers of a cluster, if its scheduler is named; otherwise processes, started when they are needed."""
+    if not scheduler:
+        yield workers
+        return
+    from solver.runs.processes import open_executor
+
+    with open_executor(scheduler=scheduler) as workforce:
+        yield workforce
 
 
 @contextmanager

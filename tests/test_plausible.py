@@ -86,7 +86,8 @@ def test_a_usual_value_is_accepted_without_a_word(key, quantity, value):
 @pytest.mark.parametrize(("key", "quantity", "value"), WARNED)
 def test_an_unusual_value_is_warned_of_with_key_value_and_range(key, quantity, value):
     assert re.fullmatch(
-        rf"{key} is \S.*; it usually lies (between .* and|up to) .* \(common practice\): .*", judge(key, quantity, value)
+        rf"{key} is \S.*; it usually lies (between .* and|up to) .* \(common practice\): .*",
+        judge(key, quantity, value),
     )
 
 

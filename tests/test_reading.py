@@ -210,7 +210,7 @@ def test_every_built_in_scenario_is_read(name):
         (changed('length = "1 m"\n', "", COAX), r"a user-defined section needs the length"),
         (
             changed("[loop]", '[copper]\ntemperature = "5000 degC"\n[loop]'),
-            r"temperature is 5000 °C; values accepted",
+            r"temperature is 5000 °C; values accepted lie between",
         ),
         (changed("[loop]", '[copper]\nconductivity = "0 S/m"\n[loop]'), r"conductivity .* must be above 0"),
         (GOOD + '\n[analysis]\nfrequencies = ["1e30 Hz"]', r"values accepted lie between 0.001 Hz and 100 GHz"),

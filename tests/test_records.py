@@ -108,7 +108,9 @@ def test_differences_are_shown_in_at_most_eighty_characters_each(tmp_path):
     ],
 )
 def test_a_record_of_another_kind_is_refused_with_its_file(tmp_path, read):
-    with open_journal(tmp_path / "points.jsonl", HEADER) as journal:
-        with pytest.raises(ReportError, match=r"points\.jsonl: a record does not describe a point"):
-            with described_points(journal):
-                read({"name": "x" * 1000})
+    with (
+        open_journal(tmp_path / "points.jsonl", HEADER) as journal,
+        pytest.raises(ReportError, match=r"points\.jsonl: a record does not describe a point"),
+        described_points(journal),
+    ):
+        read({"name": "x" * 1000})

@@ -214,7 +214,11 @@ def test_a_written_out_victim_is_not_moved():
         (', lower = "10 kohm"', "", "lower: this key is missing"),
         ('divider = { upper = "73.2 kohm", lower = "10 kohm" }\n', "", "divider: this key is missing"),
         ('lower = "10 kohm"', 'lower = "10 kohm", pin_capacitance = "0 pF"', "pickup divider: pin_capacitance is 0 F"),
-        ('lower = "10 kohm"', 'lower = "10 kohm", feed_forward = "-1 pF"', "feed_forward is −1 pF; it cannot be negative"),
+        (
+            'lower = "10 kohm"',
+            'lower = "10 kohm", feed_forward = "-1 pF"',
+            "feed_forward is −1 pF; it cannot",
+        ),
         ('current = "1 A"', 'current = "0 A"', "current is 0 A; it must be above zero"),
         ('duty = "40 %"', 'duty = "0 %"', "the duty is 0"),
         ('reference = "L2"', 'reference = "L2"\nrun = "far"', "run is 'far'"),

@@ -158,7 +158,7 @@ def test_variants_without_round_view_say_why(views):
     assert "would cross its axis" in reasons["wide"]
 
 
-def test_a_written_out_section_says_why_it_has_no_round_view():
+def test_a_user_defined_section_says_why_it_has_no_axisymmetric_view():
     text = """
 title = "pair"
 [[variant.region]]
@@ -175,7 +175,7 @@ centre = ["3 mm", "0 mm"]
 radius = "0.5 mm"
 """
     text = text.replace("[[variant.region]]", '[[variant]]\nname = "pair"\nlength = "1 m"\n[[variant.region]]', 1)
-    assert "written out" in parse_scenario(text).variants[0].no_axisymmetric_view
+    assert "user-defined" in parse_scenario(text).variants[0].no_axisymmetric_view
 
 
 def test_nothing_is_said_of_round_views_that_were_not_asked_for():

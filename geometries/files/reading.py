@@ -174,11 +174,11 @@ def parse_document(text: str, *, where: str) -> dict[str, Any]:
     except RecursionError as error:
         raise ScenarioError(f"{where}: tables or lists are nested too deeply; a scenario needs four levels") from error
     except tomllib.TOMLDecodeError as error:
-        raise ScenarioError(f"{where}: not valid TOML: {error}; fix that line and try again") from error
+        raise ScenarioError(f"{where}: not valid TOML: {error}; correct that line and try again") from error
     except ScenarioError:
         raise
     except ValueError as error:  # an integer of thousands of digits, a date that is none
-        raise ScenarioError(f"{where}: holds a number or date that cannot be one; fix it and try again") from error
+        raise ScenarioError(f"{where}: holds a number or date that cannot be one; correct it and try again") from error
     return document
 
 

@@ -150,7 +150,7 @@ class Emission(OperatingTable):
     duty: Fraction = 0.5
     rise_time: Positive[Time]
     fall_time: Positive[Time]
-    distance: Annotated[Positive[Length], MEASURING_DISTANCE] = 3.0
+    distance: Positive[Annotated[Length, MEASURING_DISTANCE]] = 3.0
     site: Site = Site.OPEN_AREA_MAXIMUM
     limits: Limits = ()
     limits_file: str = ""

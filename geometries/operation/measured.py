@@ -1,4 +1,4 @@
-"""Measurements from files: impedance from Touchstone, spectrum from comma-separated values."""
+"""The `[measurement]` table of a scenario, and its files: impedance from Touchstone, spectrum from CSV."""
 
 from __future__ import annotations
 

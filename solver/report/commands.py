@@ -31,6 +31,7 @@ from solver.report.terminal import (
     print_stackups,
     print_study,
 )
+from solver.runs.processes import Workforce
 from solver.study.budgets import check_budgets, limits_of
 from solver.study.figures_of_merit import needs_of
 from solver.study.results import StudyResult
@@ -40,7 +41,7 @@ from solver.variant.results import VariantResult
 
 
 def solve_with_progress(
-    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: int | None
+    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: Workforce | int | None
 ) -> tuple[list[VariantResult], bool]:
     """The variants of a scenario, and whether solving them was interrupted; the one place that takes the workers."""
     solved = solve_variants(scenario, needs=needs, workers=workers)
@@ -48,7 +49,7 @@ def solve_with_progress(
 
 
 def run_comparison(
-    command: str, scenario: Scenario, output: Path | None, *, as_json: bool, workers: int | None
+    command: str, scenario: Scenario, output: Path | None, *, as_json: bool, workers: Workforce | int | None
 ) -> None:
     """Solve, conclude, write, print; an interruption keeps what is solved.
 
@@ -121,7 +122,9 @@ def run_measurement(scenario: Scenario, output: Path | None, *, as_json: bool) -
     _say_where(output, as_json=as_json)
 
 
-def run_check(scenario: Scenario, names: Collection[str], where: str, *, as_json: bool, workers: int | None) -> bool:
+def run_check(
+    scenario: Scenario, names: Collection[str], where: str, *, as_json: bool, workers: Workforce | int | None
+) -> bool:
     """Solve what the budgets limit, and nothing else; whether every budget is kept.
 
     Raises
