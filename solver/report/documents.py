@@ -63,6 +63,7 @@ def study_document(study: StudyResult, command: str) -> Document:
         "reference": study.reference,
         "inputs": _inputs(study),
         "variants": [_variant(study, result) for result in study.results],
+        "not_solved": [{"name": each.name, "reason": each.reason} for each in study.unsolved],
         "details": {part.key: plain(part.details(study)) for part in shown_parts(study) if _has_details(part, study)},
         "warnings": warning_documents(study.warnings),
         "versions": dict(study.versions),

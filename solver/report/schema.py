@@ -77,6 +77,7 @@ _STUDY = _object(
         "decision": _TEXT,
         "reference": _TEXT,
         "variants": _list(_VARIANT),
+        "not_solved": _list(_object({"name": _TEXT, "reason": _TEXT})),
         "details": {"type": "object"},
         **_ENDING,
     },
