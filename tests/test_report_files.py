@@ -248,7 +248,7 @@ def test_interruption_of_the_exchange_brings_the_older_report_back(
     rename = Path.rename
 
     def interrupted(self: Path, target: Path) -> Path:
-        if ".new-" in self.name:
+        if self.name.endswith(".new"):
             raise KeyboardInterrupt
         return rename(self, target)
 
