@@ -217,13 +217,19 @@ def demo(
 
 
 @app.command()
-def inspect(scenario_file: ScenarioFile, as_json: AsJson = False, allow_outside: Outside = False) -> None:
-    """Read a scenario without solving it and say what it describes."""
+def inspect(
+    scenario_file: ScenarioFile,
+    figure: Annotated[Path | None, typer.Option(help="Draw the sections to scale into this PNG or SVG file.")] = None,
+    as_json: AsJson = False,
+    allow_outside: Outside = False,
+) -> None:
+    """Read a scenario without solving it and say how every key of it is understood; draw its sections."""
     with _failures_as_messages():
-        from geometries.files.reading import read_scenario
+        from geometries.files.reading import build, read_description
         from solver.report.commands import run_inspection
 
-        run_inspection(read_scenario(scenario_file, allow_outside=allow_outside), as_json=as_json)
+        description = read_description(scenario_file, allow_outside=allow_outside)
+        run_inspection(build(description, where=str(scenario_file)), description, figure, as_json=as_json)
 
 
 @app.command()

@@ -6,6 +6,7 @@ from solver.figures.axisymmetric import AxisymmetricCurve, axis_figure, axisymme
 from solver.figures.charts import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
 from solver.figures.cost import cost_figure
 from solver.figures.curves import Curve, Panel, curves_figure
+from solver.figures.described import described_figure
 from solver.figures.emission import emission_figure
 from solver.figures.measurement import impedance_figure, spectrum_figure
 from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
@@ -29,6 +30,7 @@ __all__ = [
     "comparison_figure",
     "cost_figure",
     "curves_figure",
+    "described_figure",
     "distance_figure",
     "emission_figure",
     "field_scan_figure",

@@ -9,9 +9,11 @@ from pathlib import Path
 from geometries.errors import ScenarioError
 from geometries.files.layout_reading import PlanTask
 from geometries.files.stackups import named_stackup, stackup_names
+from geometries.study.description import Description
+from geometries.study.read_back import read_back
 from geometries.study.scenario import Scenario, without_steps
 from solver.errors import SolutionError, SolverError
-from solver.figures import plan_figure, save_figure, stack_figure
+from solver.figures import described_figure, plan_figure, save_figure, stack_figure
 from solver.measurement.results import MeasurementResult
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import solve_written
@@ -180,13 +182,17 @@ def run_check(
     return checks.kept
 
 
-def run_inspection(scenario: Scenario, *, as_json: bool) -> None:
-    """Say what a scenario describes."""
+def run_inspection(scenario: Scenario, description: Description, figure: Path | None = None, *, as_json: bool) -> None:
+    """Say what a scenario describes, key by key as it was understood, and draw its sections if asked."""
     limits_of(scenario)
+    keys = read_back(description)
     if as_json:
-        print_document(inspect_document(scenario))
+        print_document(inspect_document(scenario, keys))
     else:
-        print_scenario(scenario)
+        print_scenario(scenario, keys)
+    if figure is not None:
+        save_figure(described_figure(scenario), figure)
+        say(f"drawn in {figure}", as_json=as_json)
 
 
 def run_plan(task: PlanTask, figure: Path | None, *, as_json: bool) -> None:
