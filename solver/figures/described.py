@@ -43,7 +43,7 @@ def described_figure(scenario: Scenario) -> Figure:
     figure = new_sheet(_TOP + sum(heights) + _GAP * len(drawn), scenario.title, subtitle, width=_LEFT + _WIDTH + _RIGHT)
     top = _TOP
     for variant, box, height in zip(drawn, boxes, heights, strict=True):
-        _draw(add_panel(figure, _LEFT, top, _WIDTH, height), variant, box)
+        _draw(add_panel(figure, _LEFT, top, _WIDTH, height), variant, _to_scale(box, height))
         top += height + _GAP
     return figure
 
@@ -61,6 +61,15 @@ def _box(section: CrossSection) -> tuple[float, float, float, float]:
     return left - 2 * edge, bottom - edge, right + 2 * edge, top + edge
 
 
+def _to_scale(box: tuple[float, float, float, float], height: float) -> tuple[float, float, float, float]:
+    """The box enlarged to the shape of its panel, of which the height is given [in]."""
+    left, bottom, right, top = box
+    wide = max(right - left, (top - bottom) * _WIDTH / height)
+    tall = wide * height / _WIDTH
+    x, y = (left + right) / 2, (bottom + top) / 2
+    return x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2
+
+
 def _of_role(section: CrossSection, role: Role) -> list[tuple[float, float, float, float]]:
     return [region.outline.bounds for region in section.regions if region.role is role]
 
@@ -72,5 +81,4 @@ def _draw(axes: Axes, variant: Variant, box: tuple[float, float, float, float]) 
         axes.add_patch(Rectangle(corner, box[2] - box[0], height, facecolor=BAND_TINTS[index % 2], linewidth=0))
     draw_copper(axes, section.regions)
     millimetre_axes(axes, box, upright=False)
-    axes.set_aspect("equal", adjustable="datalim")
     panel_title(axes, shortened(variant.name))
