@@ -285,17 +285,17 @@ def gallery(
         typer.echo(f"page: {run_gallery(names or (), output, workers=workers)}")
 
 
-@app.command("published-checks")
-def published_checks() -> None:
-    """Run the checks against published values and print each beside its source."""
+@app.command("reference-checks")
+def reference_checks() -> None:
+    """Run the checks against reference values and print each beside its source."""
     try:
         import pytest
     except ImportError:
-        _stop("the published checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
+        _stop("the reference checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
     folder = Path(__file__).resolve().parent.parent / "validation"
     if not folder.is_dir():
         _stop(
-            f"the published checks are not installed here ({folder} is missing); run this from a source checkout",
+            f"the reference checks are not installed here ({folder} is missing); run this from a source checkout",
             EXIT_INPUT,
         )
     raise typer.Exit(int(pytest.main([str(folder), "--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"])))

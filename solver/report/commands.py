@@ -12,8 +12,8 @@ from geometries.files.stackups import named_stackup, stackup_names
 from geometries.study.description import Description
 from geometries.study.read_back import read_back
 from geometries.study.scenario import Scenario, without_steps
+from solver import figures
 from solver.errors import SolutionError, SolverError
-from solver.figures import described_figure, plan_figure, save_figure, stack_figure
 from solver.measurement.results import MeasurementResult
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import solve_written
@@ -191,7 +191,7 @@ def run_inspection(scenario: Scenario, description: Description, figure: Path | 
     else:
         print_scenario(scenario, keys)
     if figure is not None:
-        save_figure(described_figure(scenario), figure)
+        figures.save_figure(figures.described_figure(scenario), figure)
         say(f"drawn in {figure}", as_json=as_json)
 
 
@@ -199,7 +199,7 @@ def run_plan(task: PlanTask, figure: Path | None, *, as_json: bool) -> None:
     """Solve a user-defined layout, draw it if asked, print its loops."""
     reading = solve_written(task)
     if figure is not None:
-        save_figure(plan_figure(reading.reported), figure)
+        figures.save_figure(figures.plan_figure(reading.reported), figure)
     if as_json:
         print_document(plan_document(reading))
     else:
@@ -222,5 +222,5 @@ def show_stackups(name: str, figure: Path | None) -> None:
     if name:
         print_layers(named_stackup(name))
     if figure is not None:
-        save_figure(stack_figure(named_stackup(name)), figure)
+        figures.save_figure(figures.stack_figure(named_stackup(name)), figure)
         print_lines([f"drawn in {figure}"])

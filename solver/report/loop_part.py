@@ -8,7 +8,7 @@ from itertools import chain, product
 from typing import Any
 
 from geometries.quantities import MM, NANO
-from solver.figures import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
+from solver import figures
 from solver.notation import numbers
 from solver.notation.labels import scenario_wording, wording
 from solver.report.figure_tables import FigureRow, brief_table, figure_records, figure_table
@@ -85,7 +85,7 @@ def _described(row: FigureRow, result: VariantResult) -> FigureRow:
 
 def _comparison_drawings(study: StudyResult) -> Sequence[Drawing]:
     sentence = "Bars of loop inductance, and of the field above and below the board."
-    return (drawing("comparison", sentence, comparison_figure(study)),)
+    return (drawing("comparison", sentence, figures.comparison_figure(study)),)
 
 
 COMPARISON = Part(
@@ -113,7 +113,9 @@ BENEFIT = Part(
         "The ground layers of each variant are added one after the other, from the top of the board.",
     ),
     drawings=lambda study: (
-        drawing("benefit", "Change of inductance and field that each ground layer brings.", benefit_figure(study)),
+        drawing(
+            "benefit", "Change of inductance and field that each ground layer brings.", figures.benefit_figure(study)
+        ),
     ),
 )
 
@@ -145,7 +147,9 @@ FREQUENCY = Part(
     files=lambda study: {"impedance.csv": _impedance(study)},
     drawings=lambda study: (
         drawing(
-            "frequency", "Loop inductance and loop resistance of all variants over frequency.", frequency_figure(study)
+            "frequency",
+            "Loop inductance and loop resistance of all variants over frequency.",
+            figures.frequency_figure(study),
         ),
     ),
 )
@@ -174,7 +178,7 @@ FIELD = Part(
         drawing(
             "field-scans",
             "Field strength of all variants along lines above and below the board.",
-            field_scan_figure(study),
+            figures.field_scan_figure(study),
         ),
     ),
 )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from geometries.operation.switching import Switching
 from geometries.quantities import MHZ, NANO, Quantity
-from solver.figures import waveform_figure
+from solver import figures
 from solver.notation import numbers
 from solver.report.part import Drawing, Part, drawing, outcome_of
 from solver.report.tables import Table, columns, named, words_table
@@ -159,7 +159,7 @@ def _comparison(study: StudyResult) -> SwitchingComparison:
 
 def _drawings(study: StudyResult) -> Sequence[Drawing]:
     sentence = "Voltage at the switch of all variants after the edge, with the limit, and their peaks."
-    return (drawing("waveforms", sentence, waveform_figure(_comparison(study))),)
+    return (drawing("waveforms", sentence, figures.waveform_figure(_comparison(study))),)
 
 
 SWITCHING_PART = Part(
