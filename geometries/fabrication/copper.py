@@ -1,0 +1,52 @@
+"""Copper by net from the objects of a Gerber file: what is clear takes away all that came before it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from itertools import groupby
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from geometries.fabrication.board import Pad
+from geometries.fabrication.gerber import GerberFile, GraphicObject, Kind
+
+
+def copper_by_net(file: GerberFile) -> Mapping[str, BaseGeometry]:
+    """Polygons of every net of a copper layer, those of objects without a net under the empty name."""
+    pieces: defaultdict[str, list[BaseGeometry]] = defaultdict(list)
+    for dark, run in groupby(file.objects, key=lambda item: item.dark):
+        if dark:
+            for item in run:
+                pieces[item.attributes.net].append(item.shape)
+        else:
+            _take_away(pieces, shapely.union_all([item.shape for item in run]))
+    return {net: joined for net, shapes in sorted(pieces.items()) if not (joined := _joined(shapes)).is_empty}
+
+
+def _joined(shapes: list[BaseGeometry]) -> BaseGeometry:
+    """Union of polygons, without the lines and points that a pen of no width leaves."""
+    parts = [part for part in shapely.get_parts(shapely.union_all(shapes)) if part.area > 0]
+    return shapely.multipolygons(parts) if parts else shapely.GeometryCollection()
+
+
+def _take_away(pieces: Mapping[str, list[BaseGeometry]], erased: BaseGeometry) -> None:
+    shapely.prepare(erased)
+    for shapes in pieces.values():
+        shapes[:] = [shape.difference(erased) if erased.intersects(shape) else shape for shape in shapes]
+
+
+def pads_of_file(file: GerberFile, layer: int) -> Iterator[Pad]:
+    """Every flash or region that is a pin of a part."""
+    for item in file.objects:
+        if item.dark and item.attributes.pin and item.kind is not Kind.STROKE:
+            yield _pad(item, layer)
+
+
+def _pad(item: GraphicObject, layer: int) -> Pad:
+    known = item.attributes
+    return Pad(
+        reference=known.reference, pin=known.pin, function=known.function, net=known.net, layer=layer,
+        place=item.place, shape=item.shape,
+    )  # fmt: skip
