@@ -47,8 +47,8 @@ class BoardLayer:
 
     @property
     def area(self) -> float:
-        """Area of all copper, overlaps of nets counted once [m²]."""
-        return float(shapely.union_all(list(self.nets.values())).area)
+        """Area of all copper [m²]; where nets overlap, which is a short, it counts for each."""
+        return float(sum(shape.area for shape in self.nets.values()))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

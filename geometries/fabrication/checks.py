@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from geometries.fabrication.board import Board, BoardLayer
+from geometries.fabrication.board import Board, BoardLayer, Pad
 from geometries.fabrication.drill import DrillFile
 from geometries.fabrication.errors import FabricationError
 from geometries.quantities import MM
@@ -58,18 +58,26 @@ def _share(part: float) -> str:
 
 def require_routed(board: Board) -> None:
     """Refuse a board on which no two pads of any net are joined by copper of their layer."""
-    shared: Counter[tuple[str, int, int]] = Counter()
-    for layer in board.layers:
-        spots = [pad for pad in board.pads if pad.layer == layer.number and pad.net]
-        for net in {pad.net for pad in spots}:
-            parts = shapely.STRtree(shapely.get_parts(layer.nets[net])) if net in layer.nets else None
-            places = shapely.points([pad.shape.representative_point().coords[0] for pad in spots if pad.net == net])
-            if parts is not None:
-                shared.update((net, layer.number, int(piece)) for _, piece in parts.query(places, "intersects").T)
-        if any(count > 1 for count in shared.values()):
-            return
-    if shared:
+    named = [pad for pad in board.pads if pad.net]
+    if named and not any(_joined(board, group) for group in _by_net_and_layer(named)):
         raise FabricationError(
             f"board {board.name!r} is not routed: no two pads of a net are joined by copper on any layer; "
             "route the board and fill its areas before it is exported"
         )
+
+
+def _by_net_and_layer(pads: Sequence[Pad]) -> Iterator[list[Pad]]:
+    groups: defaultdict[tuple[str, int], list[Pad]] = defaultdict(list)
+    for pad in pads:
+        groups[pad.net, pad.layer].append(pad)
+    yield from (group for group in groups.values() if len(group) > 1)
+
+
+def _joined(board: Board, pads: Sequence[Pad]) -> bool:
+    """Whether one piece of copper holds pads of two pins."""
+    pieces = shapely.get_parts(board.copper(pads[0].layer, pads[0].net))
+    spots = shapely.STRtree([pad.shape.representative_point() for pad in pads])
+    pins: defaultdict[int, set[tuple[str, str]]] = defaultdict(set)
+    for piece, pad in spots.query(pieces, predicate="intersects").T:
+        pins[int(piece)].add((pads[pad].reference, pads[pad].pin))
+    return any(len(found) > 1 for found in pins.values())

@@ -6,8 +6,9 @@ Nets by flooding know nothing of names; where both are known, differences are sh
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -21,11 +22,11 @@ from geometries.fabrication.board import BoardLayer, Hole
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Island:
-    """Connected copper of one layer, the names of the nets in it, and the component it belongs to."""
+    """Connected copper of one net on one layer, and the component that it belongs to; components are joined copper."""
 
     layer: int
+    net: str
     shape: BaseGeometry
-    nets: frozenset[str]
     component: int
 
 
@@ -49,39 +50,50 @@ class NetDifferences:
 
 
 def flood(layers: Sequence[BoardLayer], holes: Sequence[Hole]) -> tuple[Island, ...]:
-    """Every island of copper with the component that it belongs to through plated holes."""
-    islands = [piece for layer in layers for piece in _islands(layer)]
-    links = list(_links(islands, holes))
-    component = _components(len(islands), links)
+    """Every island of copper with the component that it belongs to, by touching copper and through plated holes."""
+    parts = [_Part(layer.number, net, shape) for layer in layers for net, whole in layer.nets.items() for shape in _of(whole)]
+    links = [*_touching(parts), *_drilled(parts, [hole for hole in holes if hole.plated])]
+    component = _components(len(parts), links)
     return tuple(
-        Island(layer=layer, shape=shape, nets=nets, component=int(component[i]))
-        for i, (layer, shape, nets) in enumerate(islands)
+        Island(layer=part.layer, net=part.net, shape=part.shape, component=int(component[i]))
+        for i, part in enumerate(parts)
     )
 
 
-def _islands(layer: BoardLayer) -> Iterator[tuple[int, BaseGeometry, frozenset[str]]]:
-    """Copper of a layer joined across nets, cut into connected pieces, each with the nets that are in it."""
-    named = [(net, part) for net, shape in layer.nets.items() for part in shapely.get_parts(shape)]
-    pieces = shapely.get_parts(shapely.union_all([part for _, part in named]))
-    inside = shapely.points([part.representative_point().coords[0] for _, part in named])
-    names: defaultdict[int, set[str]] = defaultdict(set)
-    for index, piece in shapely.STRtree(pieces).query(inside, predicate="intersects").T:
-        names[piece].add(named[index][0])
-    for number, shape in enumerate(pieces):
-        yield layer.number, shape, frozenset(names[number] - {""})
+class _Part(NamedTuple):
+    layer: int
+    net: str
+    shape: BaseGeometry
 
 
-def _links(
-    islands: Sequence[tuple[int, BaseGeometry, frozenset[str]]], holes: Sequence[Hole]
-) -> Iterator[tuple[int, int]]:
-    """Pairs of islands that the same plated hole touches."""
-    plated = [hole for hole in holes if hole.plated]
+_LARGE = 500
+"""A shape of more corners than this asks the others, never the other way round: what asks is prepared for it."""
+
+
+def _of(shape: BaseGeometry) -> Iterable[BaseGeometry]:
+    return tuple(shapely.get_parts(shape))
+
+
+def _touching(parts: Sequence[_Part]) -> Iterator[tuple[int, int]]:
+    """Pairs of parts of one layer that touch: different nets, or pieces without a net."""
+    for layer in {part.layer for part in parts}:
+        here = [index for index, part in enumerate(parts) if part.layer == layer]
+        here.sort(key=lambda index: shapely.get_num_coordinates(parts[index].shape))
+        shapes = np.array([parts[index].shape for index in here], dtype=object)
+        few = int(np.searchsorted(shapely.get_num_coordinates(shapes), _LARGE))
+        small, every = shapely.STRtree(shapes[:few]), shapely.STRtree(shapes)
+        pairs = [small.query(shapes[:few], "intersects"), every.query(shapes[few:], "intersects") + [[few], [0]]]
+        yield from ((here[one], here[other]) for one, other in np.concatenate(pairs, axis=1).T if one != other)
+
+
+def _drilled(parts: Sequence[_Part], plated: Sequence[Hole]) -> Iterator[tuple[int, int]]:
+    """Pairs of parts that the same plated hole touches."""
     touched: list[list[int]] = [[] for _ in plated]
-    tree = shapely.STRtree([shape for _, shape, _ in islands])
-    for hole, island in tree.query([hole.shape for hole in plated], predicate="intersects").T:
+    tree = shapely.STRtree([hole.shape for hole in plated])
+    for part, hole in tree.query([part.shape for part in parts], predicate="intersects").T:
         first, last = plated[hole].layers
-        if first <= islands[island][0] <= last:
-            touched[hole].append(int(island))
+        if first <= parts[part].layer <= last:
+            touched[hole].append(int(part))
     for group in touched:
         yield from ((group[0], other) for other in group[1:])
 
@@ -97,9 +109,9 @@ def net_differences(islands: Sequence[Island]) -> NetDifferences:
     components: defaultdict[str, set[int]] = defaultdict(set)
     names: defaultdict[int, set[str]] = defaultdict(set)
     for island in islands:
-        for net in island.nets:
-            components[net].add(island.component)
-            names[island.component].add(net)
+        if island.net:
+            components[island.net].add(island.component)
+            names[island.component].add(island.net)
     return NetDifferences(
         nets=len(components),
         merged=tuple(sorted(tuple(sorted(nets)) for nets in names.values() if len(nets) > 1)),

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from itertools import groupby
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -27,8 +28,25 @@ def copper_by_net(file: GerberFile) -> Mapping[str, BaseGeometry]:
 
 def _joined(shapes: list[BaseGeometry]) -> BaseGeometry:
     """Union of polygons, without the lines and points that a pen of no width leaves."""
-    parts = [part for part in shapely.get_parts(shapely.union_all(shapes)) if part.area > 0]
+    joined = shapely.union_all(_without_covered(shapes))
+    parts = [part for part in shapely.get_parts(joined) if part.area > 0]
     return shapely.multipolygons(parts) if parts else shapely.GeometryCollection()
+
+
+def _without_covered(shapes: list[BaseGeometry]) -> list[BaseGeometry]:
+    """The shapes without those that lie wholly in a large one, as most vias of a plane do; it makes the union quick."""
+    corners = shapely.get_num_coordinates(shapes)
+    covered: set[int] = set()
+    tree = shapely.STRtree(shapes)
+    for large in np.flatnonzero(corners > _LARGE):
+        shapely.prepare(shapes[large])
+        inside = tree.query(shapes[large], predicate="covers")
+        covered.update(int(index) for index in inside if corners[index] <= _LARGE)
+    return [shape for index, shape in enumerate(shapes) if index not in covered]
+
+
+_LARGE = 500
+"""A shape of more corners than this is worth asking what it covers."""
 
 
 def _take_away(pieces: Mapping[str, list[BaseGeometry]], erased: BaseGeometry) -> None:

@@ -17,15 +17,15 @@ _GAPS = (0.1 * UM, 5 * UM, 50 * UM)
 """Ends of lines that lie this close are joined, the smallest that closes the outline first."""
 
 
-def outline_of(files: Sequence[GerberFile], copper: BaseGeometry) -> tuple[BaseGeometry, str]:
+def outline_of(files: Sequence[GerberFile], extent: BaseGeometry) -> tuple[BaseGeometry, str]:
     """Area of the board, cutouts taken away, and a remark if it had to be assumed.
 
     Parameters
     ----------
     files : sequence of GerberFile
         The profile, usually one file.
-    copper : shapely geometry
-        All copper, whose bounding box stands in if the profile is missing or does not close.
+    extent : shapely geometry
+        The box around all copper, which stands in if the profile is missing or does not close.
     """
     items = [item for file in files for item in file.objects]
     filled = [item.shape for item in items if item.kind is Kind.REGION]
@@ -37,7 +37,7 @@ def outline_of(files: Sequence[GerberFile], copper: BaseGeometry) -> tuple[BaseG
         if area is not None:
             return area, ""
     reason = "does not close" if paths else "is missing"
-    return copper.envelope, f"the board's outline {reason}; the box around its copper stands in for it"
+    return extent, f"the board's outline {reason}; the box around its copper stands in for it"
 
 
 def _closed_area(paths: Sequence[Sequence[Point]], gap: float) -> BaseGeometry | None:

@@ -8,7 +8,6 @@ from dataclasses import replace
 from itertools import chain
 from pathlib import Path
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -51,7 +50,8 @@ def read_board(place: Path, stackup: Stackup | None = None) -> Board:
         for number, file in files.copper
     )
     stack = given_stack(stackup, len(layers)) if stackup else board_stack(files.job, len(layers))
-    outline, assumed = outline_of(files.profile, shapely.union_all([shape for one in layers for shape in one.nets.values()]))
+    extent = shapely.total_bounds([shape for layer in layers for shape in layer.nets.values()])
+    outline, assumed = outline_of(files.profile, shapely.box(*extent))
     require_aligned(layers, files.drills, outline)
     board = Board(
         name=place.stem,
@@ -97,8 +97,8 @@ def _touched(hits: Sequence[DrillHit], layer: BoardLayer) -> list[set[str]]:
     found: list[set[str]] = [set() for _ in hits]
     if not parts or not hits:
         return found
-    shapes = np.array([_drilled(hit) for hit in hits])
-    for hit, part in shapely.STRtree([part for _, part in parts]).query(shapes, predicate="intersects").T:
+    tree = shapely.STRtree([_drilled(hit) for hit in hits])
+    for part, hit in tree.query([part for _, part in parts], predicate="intersects").T:
         found[hit].add(parts[part][0])
     return found
 
