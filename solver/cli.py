@@ -157,6 +157,22 @@ def plan(
 
 
 @app.command()
+def board(
+    place: Annotated[Path, typer.Argument(help="Folder or zip archive of fabrication files.", show_default=False)],
+    found_only: Annotated[bool, typer.Option("--list", help="Show what was found; solve nothing.")] = False,
+    example: Annotated[bool, typer.Option("--example", help="Write the built-in board into the folder first.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Read a board's fabrication files, find its converters and their loops."""
+    with _failures_as_messages():
+        from geometries.fabrication.example_board import write_example_board
+
+        if example:
+            write_example_board(place)
+        _board(place, found_only=found_only, as_json=as_json)
+
+
+@app.command()
 def check(
     scenario_file: ScenarioFile,
     variant: Annotated[list[str] | None, typer.Option(help="Variant to check; repeatable; all if not given.")] = None,
@@ -404,6 +420,28 @@ def _plan(task: PlanTask, *, figure: Path | None, as_json: bool) -> None:
     console.print(plan_table(reading))
     if figure is not None:
         typer.echo(f"drawn in {figure}")
+
+
+def _board(place: Path, *, found_only: bool, as_json: bool) -> None:
+    from rich.console import Console
+
+    from geometries.fabrication.connectivity import flood, net_differences
+    from geometries.fabrication.reading import read_board
+    from solver.board.loops import find_loops
+    from solver.report.board_text import board_document, board_remarks, board_sentence, loops_table, stack_table
+
+    read = read_board(place)
+    loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
+    if as_json:
+        document = board_document(read, loops, differences)
+        typer.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+        return
+    console = Console()
+    console.print(board_sentence(read, loops), markup=False, highlight=False)
+    for remark in board_remarks(read, differences):
+        console.print(f"- {remark}", markup=False, highlight=False)
+    console.print(stack_table(read))
+    console.print(loops_table(loops))
 
 
 def _progress() -> Progress:

@@ -39,7 +39,12 @@ class Aperture:
 
 
 def make_aperture(
-    template: str, parameters: tuple[float, ...], *, macros: Mapping[str, Macro], unit: float, attributes: Mapping[str, Fields]
+    template: str,
+    parameters: tuple[float, ...],
+    *,
+    macros: Mapping[str, Macro],
+    unit: float,
+    attributes: Mapping[str, Fields],
 ) -> Aperture:
     """An aperture by the name of its template, ``C R O P`` or a macro's, and its parameters in the file's unit [m]."""
     if template in macros:
@@ -52,7 +57,9 @@ def make_aperture(
     if template == "C":
         return _circle(sizes, attributes)
     shape = _polygon(parameters, unit) if template == "P" else _upright(template, sizes)
-    return Aperture(shape=_drilled(shape, sizes[3:] if template == "P" else sizes[2:]), radius=0.0, attributes=attributes)
+    return Aperture(
+        shape=_drilled(shape, sizes[3:] if template == "P" else sizes[2:]), radius=0.0, attributes=attributes
+    )
 
 
 def _circle(sizes: tuple[float, ...], attributes: Mapping[str, Fields]) -> Aperture:

@@ -55,7 +55,9 @@ def arc_points(start: Point, end: Point, centre: Point, *, clockwise: bool) -> N
     first, last = np.subtract(start, centre), np.subtract(end, centre)
     radius, other = float(np.hypot(*first)), float(np.hypot(*last))
     if abs(radius - other) > _RADIUS_MISMATCH * max(radius, other) + CHORD_ERROR:
-        raise FabricationError(f"an arc's start and end are {radius * 1e3:.4g} and {other * 1e3:.4g} mm from its centre")
+        raise FabricationError(
+            f"an arc's start and end are {radius * 1e3:.4g} and {other * 1e3:.4g} mm from its centre"
+        )
     begin = math.atan2(first[1], first[0])
     sweep = (math.atan2(last[1], last[0]) - begin) % (2 * math.pi) or 2 * math.pi
     if clockwise:

@@ -1,7 +1,7 @@
-"""Attributes of the Gerber X2/X3 format: of the file (TF), of apertures (TA), of objects (TO), and their deletion (TD).
+r"""Attributes of the Gerber X2/X3 format: of the file (TF), apertures (TA), objects (TO), and their deletion (TD).
 
 Ucamco, *The Gerber Layer Format Specification*, revision 2024.05, section 5 (from memory): names begin with a dot if
-they are standard, fields are separated by commas, ``\\uXXXX`` stands for a character that could not be written. Before
+they are standard, fields are separated by commas, ``\uXXXX`` stands for a character that could not be written. Before
 X2 the same commands were written as comments that begin with ``#@!``.
 """
 

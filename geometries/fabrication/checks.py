@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from geometries.fabrication.board import Board, BoardLayer, Pad
@@ -42,8 +43,7 @@ def _largest(shape: BaseGeometry) -> shapely.Polygon:
 
 
 def _require_inside(file: DrillFile, room: BaseGeometry) -> None:
-    spots = shapely.points(np.array([hit.start for hit in file.hits]).reshape(-1, 2))
-    outside = [hit for hit, inside in zip(file.hits, room.contains(spots) if len(spots) else (), strict=True) if not inside]
+    outside = [hit for hit in file.hits if not room.contains(ShapelyPoint(hit.start))]
     if len(outside) > (1 - _ALIGNED) * len(file.hits):
         x, y = np.array(outside[0].start) / MM
         raise FabricationError(

@@ -51,7 +51,9 @@ class NetDifferences:
 
 def flood(layers: Sequence[BoardLayer], holes: Sequence[Hole]) -> tuple[Island, ...]:
     """Every island of copper with the component that it belongs to, by touching copper and through plated holes."""
-    parts = [_Part(layer.number, net, shape) for layer in layers for net, whole in layer.nets.items() for shape in _of(whole)]
+    parts = [
+        _Part(layer.number, net, shape) for layer in layers for net, whole in layer.nets.items() for shape in _of(whole)
+    ]
     links = [*_touching(parts), *_drilled(parts, [hole for hole in holes if hole.plated])]
     component = _components(len(parts), links)
     return tuple(
@@ -82,7 +84,8 @@ def _touching(parts: Sequence[_Part]) -> Iterator[tuple[int, int]]:
         shapes = np.array([parts[index].shape for index in here], dtype=object)
         few = int(np.searchsorted(shapely.get_num_coordinates(shapes), _LARGE))
         small, every = shapely.STRtree(shapes[:few]), shapely.STRtree(shapes)
-        pairs = [small.query(shapes[:few], "intersects"), every.query(shapes[few:], "intersects") + [[few], [0]]]
+        pairs = [small.query(shapes[:few], "intersects"), every.query(shapes[few:], "intersects")]
+        pairs[1][0] += few
         yield from ((here[one], here[other]) for one, other in np.concatenate(pairs, axis=1).T if one != other)
 
 

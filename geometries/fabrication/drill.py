@@ -56,7 +56,9 @@ _PLATED, _UNPLATED = "Plated", "NonPlated"
 _PLATING_ASSUMED = "the file does not say whether its holes are plated; they were taken as plated"
 _TOOL = re.compile(r"T0*(\d+)(?:[FSBHZ][-+.\d]+)*C([.\d]+)")
 _SELECT = re.compile(r"T0*(\d+)$")
-_HIT = re.compile(r"(?:G0?([0123]))?(?:X([-+.\d]+))?(?:Y([-+.\d]+))?(?:G85(?:X([-+.\d]+))?(?:Y([-+.\d]+))?)?(?:[AIJ].*)?$")
+_HIT = re.compile(
+    r"(?:G0?([0123]))?(?:X([-+.\d]+))?(?:Y([-+.\d]+))?(?:G85(?:X([-+.\d]+))?(?:Y([-+.\d]+))?)?(?:[AIJ].*)?$"
+)
 _FORMAT_COMMENT = re.compile(r"FORMAT\s*=\s*\{(\d):(\d)/.*suppress (leading|trailing)")
 _DIGITS = re.compile(r",(0+)\.(0+)")
 

@@ -100,9 +100,7 @@ def _vector_line(
     return _turned(LineString([(x1, y1), (x2, y2)]).buffer(width / 2, cap_style="flat"), turn)
 
 
-def _centre_line(
-    exposure: float, width: float, height: float, x: float, y: float, turn: float = 0.0
-) -> BaseGeometry:
+def _centre_line(exposure: float, width: float, height: float, x: float, y: float, turn: float = 0.0) -> BaseGeometry:
     return _turned(box(x - width / 2, y - height / 2, x + width / 2, y + height / 2), turn)
 
 
@@ -143,7 +141,14 @@ _PRIMITIVES: dict[int, Callable[..., BaseGeometry]] = {
     5: _regular_polygon,
     _THERMAL: _thermal,
 }
-_LENGTHS_OF = {1: (1, 2, 3), 2: (1, 2, 3, 4, 5), 20: (1, 2, 3, 4, 5), 21: (1, 2, 3, 4), 5: (2, 3, 4), 7: (0, 1, 2, 3, 4)}
+_LENGTHS_OF = {
+    1: (1, 2, 3),
+    2: (1, 2, 3, 4, 5),
+    20: (1, 2, 3, 4, 5),
+    21: (1, 2, 3, 4),
+    5: (2, 3, 4),
+    7: (0, 1, 2, 3, 4),
+}
 """Which numbers of each primitive are lengths; for an outline they are its coordinates."""
 
 

@@ -24,7 +24,7 @@ def name_by_flooding(
     named = tuple(
         BoardLayer(
             number=layer.number, name=layer.name, file=layer.file,
-            nets={net: shapely.multipolygons(parts) for net, parts in sorted(copper[layer.number].items())},
+            nets={net: shapely.union_all(parts) for net, parts in sorted(copper[layer.number].items())},
         )
         for layer in layers
     )  # fmt: skip

@@ -65,7 +65,9 @@ def read_netlist(name: str, text: str) -> tuple[TestPoint, ...]:
     if not any(line.startswith("999") for line in lines):
         raise FabricationError(f"{name}: the file breaks off; it ends with a record 999. Export it again")
     records = [(number, line) for number, line in enumerate(lines, start=1) if line[:3] in {"317", "327"}]
-    return tuple(_point(name, number, line, unit, aliases) for number, line in records if line[3:17].strip() not in NO_NET)
+    return tuple(
+        _point(name, number, line, unit, aliases) for number, line in records if line[3:17].strip() not in NO_NET
+    )
 
 
 def _unit(name: str, text: str) -> float:

@@ -38,7 +38,7 @@ class CoordinateFormat:
         if self.trailing_omitted:
             sign, plain = (digits[0], digits[1:]) if digits[:1] in "+-" else ("", digits)
             digits = sign + plain.ljust(self.whole + self.fraction, "0")
-        return int(digits) / 10**self.fraction
+        return float(int(digits) / 10**self.fraction)
 
 
 def read_format(command: str) -> CoordinateFormat:

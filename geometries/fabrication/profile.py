@@ -51,7 +51,8 @@ def _closed_area(paths: Sequence[Sequence[Point]], gap: float) -> BaseGeometry |
     if shapely.box(*largest.bounds).area < _MOST_OF * shapely.MultiLineString(lines).envelope.area:
         return None
     board = max(rings, key=lambda ring: shapely.Polygon(ring.exterior).area)
-    return shapely.make_valid(board)
+    closed: BaseGeometry = shapely.make_valid(board)
+    return closed
 
 
 _MOST_OF = 0.9

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import PurePath
 
 from geometries.fabrication.attributes import Fields
@@ -116,7 +117,8 @@ def _functions(sources: Sequence[SourceFile], job: JobFile | None) -> tuple[dict
     nameless = [one.name for one in sources if _GERBER.search(one.text[:4_000]) and one.name not in functions]
     endings = _by_ending([name for name in nameless if not _excellon(name)])
     return {**functions, **endings}, [
-        f"{name} does not say what it is; by its name it was taken as {','.join(words)}" for name, words in endings.items()
+        f"{name} does not say what it is; by its name it was taken as {','.join(words)}"
+        for name, words in endings.items()
     ]
 
 
@@ -138,7 +140,7 @@ def _copper(
             f"{place} holds no Gerber file of a copper layer; export the copper layers with attributes (X2), "
             "one file for each layer, and name their folder or zip archive"
         )
-    for (number, name), (again, other) in zip(numbered, numbered[1:], strict=False):
+    for (number, name), (again, other) in pairwise(numbered):
         if number == again:
             raise FabricationError(f"{name} and {other} both are copper layer {number}; give the files of one board")
     _require_every_layer([number for number, _ in numbered], job)
@@ -172,5 +174,11 @@ def _require_span(drills: Sequence[DrillFile], copper_layers: int) -> None:
 def _disagreements(copper: Sequence[tuple[int, GerberFile]], job: JobFile | None) -> list[str]:
     """Where the job file numbers the layers differently from the files themselves, which are believed."""
     said = [(number, file.name, job.functions.get(file.name, ()) if job else ()) for number, file in copper]
-    wrong = [f"{name} is L{number}, not {words[1]}" for number, name, words in said if words and words[1] != f"L{number}"]
-    return [f"the job file numbers the layers otherwise than the files, which are believed: {'; '.join(wrong)}"] if wrong else []
+    wrong = [
+        f"{name} is L{number}, not {words[1]}" for number, name, words in said if words and words[1] != f"L{number}"
+    ]
+    return (
+        [f"the job file numbers the layers otherwise than the files, which are believed: {'; '.join(wrong)}"]
+        if wrong
+        else []
+    )

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import shapely
+from shapely.geometry import Point as ShapelyPoint
+from shapely.geometry.base import BaseGeometry
 
 from geometries.fabrication.board import Board, Pad
 from geometries.quantities import MM
@@ -124,29 +126,29 @@ def _loop(board: Board, parts: Mapping[str, Part], converter: Converter) -> Foun
             GroundUnder(layer=layer.number, share=_covered(board, hull, layer.number, converter.ground_net))
             for layer in board.layers
         ),
-        ground_vias=sum(bool(hull.contains(shapely.Point(via.start))) for via in vias),
+        ground_vias=sum(bool(hull.contains(ShapelyPoint(via.start))) for via in vias),
     )
 
 
-def _covered(board: Board, hull: shapely.Geometry, layer: int, net: str) -> float:
+def _covered(board: Board, hull: BaseGeometry, layer: int, net: str) -> float:
     copper = shapely.clip_by_rect(board.copper(layer, net), *hull.bounds)
     return float(shapely.make_valid(copper).intersection(hull).area / hull.area)
 
 
-def loop_hull(
-    parts: Mapping[str, Part], converter: Converter, capacitors: tuple[CapacitorLoop, ...]
-) -> shapely.Geometry:
+def loop_hull(parts: Mapping[str, Part], converter: Converter, capacitors: tuple[CapacitorLoop, ...]) -> BaseGeometry:
     """Convex hull of the switches' and the capacitors' pads on the loop's nets [m]."""
     pads = [pad for name in converter.switches for pad in parts[name].pads]
     pads += [pad for loop in capacitors for pad in parts[loop.capacitor].pads]
-    return shapely.convex_hull(shapely.union_all([pad.shape for pad in pads]))
+    return shapely.union_all([pad.shape for pad in pads]).convex_hull
 
 
 def capacitors_of(board: Board, parts: Mapping[str, Part], converter: Converter) -> tuple[CapacitorLoop, ...]:
     """Capacitors between supply and ground, also those behind a shunt, shortest path first."""
     rails = {converter.supply_net: "", **_behind_shunts(parts, converter)}
     found = [
-        CapacitorLoop(capacitor=part.reference, net=net, shunt=shunt, path=_path(board, parts, converter, part, net, shunt))
+        CapacitorLoop(
+            capacitor=part.reference, net=net, shunt=shunt, path=_path(board, parts, converter, part, net, shunt)
+        )
         for part in parts.values()
         for net, shunt in rails.items()
         if part.letters == _CAPACITOR and part.nets == {net, converter.ground_net}
@@ -169,7 +171,9 @@ def _path(board: Board, parts: Mapping[str, Part], converter: Converter, part: P
     switches = [parts[name] for name in converter.switches]
     supply = tuple(pad for switch in switches for pad in switch.on(converter.supply_net))
     ground = tuple(pad for switch in switches for pad in switch.on(converter.ground_net))
-    between = _through_shunt(parts[shunt], converter.supply_net, net, supply, part) if shunt else gap(part.on(net), supply)
+    between = (
+        _through_shunt(parts[shunt], converter.supply_net, net, supply, part) if shunt else gap(part.on(net), supply)
+    )
     return between + gap(part.on(converter.ground_net), ground) + 2 * _depth(board, part.pads, supply)
 
 
@@ -193,7 +197,8 @@ def _boot(board: Board, parts: Mapping[str, Part], converter: Converter) -> Boot
     found = [
         BootLoop(
             capacitor=part.reference,
-            path=gap(part.on(net), controller.on(net)) + gap(part.on(converter.switch_net), controller.on(converter.switch_net)),
+            path=gap(part.on(net), controller.on(net))
+            + gap(part.on(converter.switch_net), controller.on(converter.switch_net)),
         )
         for net in controller.function_nets(BOOT)
         for part in parts.values()

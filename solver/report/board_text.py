@@ -1,0 +1,162 @@
+"""What was found on a board, in words, as tables and as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+from rich.text import Text
+
+from geometries.board.stackup import CopperLayer
+from geometries.fabrication.board import Board, BoardLayer
+from geometries.fabrication.connectivity import NetDifferences
+from geometries.quantities import MM
+from solver.board.loops import FoundLoop
+from solver.notation import numbers
+
+SCHEMA = "copperfield-board/1"
+"""Name and version of the layout of the result."""
+
+_SHOWN = 4
+"""Capacitors of a loop, and nets of a difference, that a line names."""
+
+
+def board_sentence(board: Board, loops: tuple[FoundLoop, ...]) -> str:
+    """What the files hold, in one sentence."""
+    left, bottom, right, top = (value / MM for value in board.outline.bounds)
+    return (
+        f"“{board.name}”: {len(board.layers)} copper layers on {right - left:.4g} × {top - bottom:.4g} mm, "
+        f"{len(board.net_names)} nets, {len({pad.reference for pad in board.pads})} parts, {len(board.vias)} vias; "
+        f"{len(loops)} converter{'s' if len(loops) != 1 else ''} found."
+    )
+
+
+def board_remarks(board: Board, differences: NetDifferences) -> tuple[str, ...]:
+    """What was assumed, what is doubtful, and where copper and net names differ."""
+    remarks = [f"stack: {board.stack.source}", *board.stack.assumptions, *board.remarks]
+    remarks += [f"nets {' and '.join(nets[:_SHOWN])} touch each other" for nets in differences.merged]
+    if differences.split:
+        split = ", ".join(f"{net} into {pieces}" for net, pieces in differences.split[:_SHOWN])
+        remarks.append(f"the copper of {len(differences.split)} of {differences.nets} nets falls apart: {split}")
+    return tuple(remarks)
+
+
+def stack_table(board: Board) -> Table:
+    """The construction, layer by layer."""
+    table = _table(("layer", "thickness\n[mm]", "εr", "copper\n[mm²]", "nets"), left=1)
+    copper = {layer.name: layer for layer in board.layers}
+    for layer in board.stack.stackup.layers:
+        thickness = f"{layer.thickness / MM:.4g}"
+        if isinstance(layer, CopperLayer):
+            here = copper[layer.name]
+            table.add_row(layer.name, thickness, "", numbers.significant(here.area / MM**2, 5), str(len(here.nets)))
+        else:
+            table.add_row(Text(layer.name), thickness, f"{layer.relative_permittivity:g}", "", "")
+    return table
+
+
+def loops_table(loops: tuple[FoundLoop, ...]) -> Table:
+    """Every converter with its loop, longest path first."""
+    headings = (
+        "converter",
+        "at\n[mm]",
+        "kind",
+        "switch node",
+        "supply / ground",
+        "capacitor (path [mm])",
+        "ground under",
+    )
+    table = _table(headings, left=len(headings))
+    for loop in loops:
+        found = loop.converter
+        table.add_row(
+            Text(found.name),
+            _place(loop),
+            str(found.kind),
+            Text(found.switch_net),
+            Text(f"{found.supply_net} / {found.ground_net}"),
+            Text(_capacitors(loop)),
+            _ground(loop),
+        )
+    return table
+
+
+def _table(headings: tuple[str, ...], left: int) -> Table:
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    for index, heading in enumerate(headings):
+        table.add_column(Text(heading), justify="left" if index < left else "right")
+    return table
+
+
+def _place(loop: FoundLoop) -> str:
+    x, y = loop.place
+    return f"{x / MM:.4g}, {y / MM:.4g}"
+
+
+def _capacitors(loop: FoundLoop) -> str:
+    if not loop.capacitors:
+        return "none between these nets"
+    named = [
+        f"{one.capacitor}{f' via {one.shunt}' if one.shunt else ''} ({one.path / MM:.1f})"
+        for one in loop.capacitors[:_SHOWN]
+    ]
+    more = len(loop.capacitors) - len(named)
+    return ", ".join(named) + (f", {more} more" if more else "")
+
+
+def _ground(loop: FoundLoop) -> str:
+    return ", ".join(f"L{one.layer} {100 * one.share:.0f} %" for one in loop.ground)
+
+
+def board_document(board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences) -> dict[str, Any]:
+    """All that was found as plain values, in SI units that the keys name."""
+    return {
+        "schema": SCHEMA,
+        "title": board.name,
+        "finding": board_sentence(board, loops),
+        "remarks": list(board_remarks(board, differences)),
+        "stack": [_stack_document(layer, board) for layer in board.layers],
+        "nets": list(board.net_names),
+        "nets_that_touch": [list(nets) for nets in differences.merged],
+        "nets_that_fall_apart": dict(differences.split),
+        "vias": len(board.vias),
+        "holes": len(board.holes),
+        "converters": [_loop_document(loop) for loop in loops],
+    }
+
+
+def _stack_document(layer: BoardLayer, board: Board) -> dict[str, Any]:
+    return {
+        "layer": layer.name,
+        "file": layer.file,
+        "height_m": board.stack.height(layer.number),
+        "thickness_m": board.stack.thickness(layer.number),
+        "copper_area_m2": layer.area,
+    }
+
+
+def _loop_document(loop: FoundLoop) -> dict[str, Any]:
+    found = loop.converter
+    return {
+        "name": found.name,
+        "kind": str(found.kind),
+        "place_m": list(loop.place),
+        "switch_net": found.switch_net,
+        "supply_net": found.supply_net,
+        "ground_net": found.ground_net,
+        "inductors": list(found.inductors),
+        "capacitors": [
+            {"reference": one.capacitor, "net": one.net, "shunt": one.shunt, "path_m": one.path}
+            for one in loop.capacitors
+        ],
+        "boot": {"capacitor": loop.boot.capacitor, "path_m": loop.boot.path} if loop.boot else None,
+        "feedback": _feedback_document(loop),
+        "ground_under_1": {f"L{one.layer}": one.share for one in loop.ground},
+        "ground_vias_under": loop.ground_vias,
+    }
+
+
+def _feedback_document(loop: FoundLoop) -> dict[str, Any] | None:
+    found = loop.feedback
+    return {"net": found.net, "upper": list(found.upper), "lower": list(found.lower)} if found else None
