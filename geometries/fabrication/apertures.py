@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from shapely.geometry import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 
-from geometries.fabrication.arcs import disc, quarter_segments, same_area_radius
+from geometries.fabrication.arcs import disc, quarter_segments
 from geometries.fabrication.attributes import Fields
 from geometries.fabrication.errors import FabricationError
 from geometries.fabrication.macros import Macro, evaluate
@@ -77,7 +77,7 @@ def _upright(template: str, sizes: tuple[float, ...]) -> BaseGeometry:
     radius = min(width, height) / 2
     reach = (max(width - 2 * radius, 0.0) / 2, max(height - 2 * radius, 0.0) / 2)
     spine = LineString([(-reach[0], -reach[1]), reach]) if any(reach) else Point(0, 0)
-    return spine.buffer(same_area_radius(radius), quad_segs=quarter_segments(radius))
+    return spine.buffer(radius, quad_segs=quarter_segments(radius))
 
 
 def _polygon(parameters: tuple[float, ...], unit: float) -> BaseGeometry:

@@ -16,8 +16,7 @@ from geometries.fabrication.pen import INCH
 from geometries.quantities import MM
 from geometries.section.outline import Point
 
-_PLACE = re.compile(r"X([+-]?\d+)Y([+-]?\d+)")
-_ACCESS = re.compile(r"A(\d\d)X")
+_PLACE = re.compile(r"A(\d\d)X([ +-]?\d+)Y([ +-]?\d+)")
 _ALIAS = re.compile(r"P\s+(NNAME\S*)\s+(\S.*)")
 _TENTH_MIL = INCH * 1e-4
 _MICROMETRE = 1e-3 * MM
@@ -81,11 +80,11 @@ def _point(name: str, number: int, line: str, unit: float, aliases: dict[str, st
     place = _PLACE.search(line, 31)
     if not place:
         raise FabricationError(f"{name}, line {number}: this record has no coordinates")
-    net, access = line[3:17].strip(), _ACCESS.search(line, 31)
+    net = line[3:17].strip()
     return TestPoint(
         net=aliases.get(net, net),
         reference=line[20:26].strip(),
         pin=line[27:31].strip(),
-        place=(int(place[1]) * unit, int(place[2]) * unit),
-        layer=int(access[1]) if access and line[:3] == "327" else 0,
+        place=(int(place[2]) * unit, int(place[3]) * unit),
+        layer=int(place[1]) if line[:3] == "327" else 0,
     )

@@ -128,6 +128,7 @@ class Plotter:
             return
         columns, rows, dx, dy = self._repeat
         inner, self.objects = self.objects, self._outer.pop()[1]
+        self._require_room(columns * rows * len(inner))
         for column in range(columns):
             for row in range(rows):
                 for item in inner:
@@ -166,9 +167,12 @@ class Plotter:
         )  # fmt: skip
 
     def _append(self, item: GraphicObject) -> None:
-        if len(self.objects) >= MOST_OBJECTS:
-            raise FabricationError(f"the file draws more than {MOST_OBJECTS} objects; is it a panel? Export one board")
+        self._require_room(1)
         self.objects.append(item)
+
+    def _require_room(self, count: int) -> None:
+        if len(self.objects) + count > MOST_OBJECTS:
+            raise FabricationError(f"the file draws more than {MOST_OBJECTS} objects; is it a panel? Export one board")
 
     def _copy(self, item: GraphicObject, placing: Placing, offset: Point, *, flipped: bool) -> None:
         path = placing.placed(LineString(item.path)).coords if item.path else ()
