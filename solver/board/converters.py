@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from geometries.fabrication.board import Pad
 from solver.board.parts import Part
 
 _TAIL = r"(?:_?\d+)?"
@@ -67,6 +68,16 @@ class Converter:
     def name(self) -> str:
         """Its switches' references."""
         return "/".join(self.switches)
+
+
+def power_pads(parts: Mapping[str, Part], converter: Converter, net: str) -> tuple[Pad, ...]:
+    """Pads through which the switches' current enters or leaves a net.
+
+    A pin whose function says that it is for power wins over others on the same net, an enable pin for instance.
+    """
+    pads = [pad for name in converter.switches for pad in parts[name].on(net)]
+    power = [pad for pad in pads if any(words.fullmatch(pad.function) for words in (SUPPLY, OUTPUT, GROUND))]
+    return tuple(power or pads)
 
 
 def find_converters(parts: Mapping[str, Part]) -> tuple[Converter, ...]:

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from geometries.fabrication.board import Board, Pad
 from geometries.quantities import MM
 from geometries.section.outline import Point
-from solver.board.converters import BOOT, FEEDBACK, Converter, find_converters
+from solver.board.converters import BOOT, FEEDBACK, Converter, find_converters, power_pads
 from solver.board.parts import Part, gap, middle, parts_of
 
 SHUNT_PAD = 2 * MM**2
@@ -168,9 +168,7 @@ def _carries(part: Part) -> bool:
 
 
 def _path(board: Board, parts: Mapping[str, Part], converter: Converter, part: Part, net: str, shunt: str) -> float:
-    switches = [parts[name] for name in converter.switches]
-    supply = tuple(pad for switch in switches for pad in switch.on(converter.supply_net))
-    ground = tuple(pad for switch in switches for pad in switch.on(converter.ground_net))
+    supply, ground = (power_pads(parts, converter, rail) for rail in (converter.supply_net, converter.ground_net))
     between = (
         _through_shunt(parts[shunt], converter.supply_net, net, supply, part) if shunt else gap(part.on(net), supply)
     )
