@@ -160,16 +160,21 @@ def plan(
 def board(
     place: Annotated[Path, typer.Argument(help="Folder or zip archive of fabrication files.", show_default=False)],
     found_only: Annotated[bool, typer.Option("--list", help="Show what was found; solve nothing.")] = False,
+    converter: Annotated[str, typer.Option(help="Converter to solve, for example U1; all if not given.")] = "",
+    capacitor: Annotated[str, typer.Option(help="Its capacitor; the nearest if not given.")] = "",
+    frequency: Annotated[str, typer.Option(help="Frequency at which the copper is solved.")] = "100 MHz",
     example: Annotated[bool, typer.Option("--example", help="Write the built-in board into the folder first.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Read a board's fabrication files, find its converters and their loops."""
+    """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
     with _failures_as_messages():
         from geometries.fabrication.example_board import write_example_board
+        from geometries.quantities import Quantity, read_quantity
 
         if example:
             write_example_board(place)
-        _board(place, found_only=found_only, as_json=as_json)
+        hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
+        _board(place, None if found_only else (converter, capacitor, hertz), as_json=as_json)
 
 
 @app.command()
@@ -422,26 +427,29 @@ def _plan(task: PlanTask, *, figure: Path | None, as_json: bool) -> None:
         typer.echo(f"drawn in {figure}")
 
 
-def _board(place: Path, *, found_only: bool, as_json: bool) -> None:
+def _board(place: Path, wanted: tuple[str, str, float] | None, *, as_json: bool) -> None:
+    """Print what was found on a board and, if a converter, a capacitor and a frequency are wanted, the solved loops."""
     from rich.console import Console
 
     from geometries.fabrication.connectivity import flood, net_differences
     from geometries.fabrication.reading import read_board
+    from solver.board.as_drawn import solve_wanted
     from solver.board.loops import find_loops
-    from solver.report.board_text import board_document, board_remarks, board_sentence, loops_table, stack_table
+    from solver.report.board_text import board_document, board_lines, drawn_document, drawn_lines
 
     read = read_board(place)
     loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
+    solved = solve_wanted(read, loops, *wanted) if wanted else None
     if as_json:
         document = board_document(read, loops, differences)
+        if solved:
+            document["solved"] = [drawn_document(one) for one in solved.drawn]
+            document["not_solved"] = list(solved.refused)
         typer.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
         return
     console = Console()
-    console.print(board_sentence(read, loops), markup=False, highlight=False)
-    for remark in board_remarks(read, differences):
-        console.print(f"- {remark}", markup=False, highlight=False)
-    console.print(stack_table(read))
-    console.print(loops_table(loops))
+    for line in (*board_lines(read, loops, differences), *(drawn_lines(solved) if solved else ())):
+        console.print(line, markup=False, highlight=False)
 
 
 def _progress() -> Progress:

@@ -224,9 +224,12 @@ def _layout(
         Port(name=name, entry=_terminal(pieces, entry), leave=_terminal(pieces, leave))
         for name, (entry, leave) in joints.items()
     )
-    taken = [terminal.outline.shape for port in ports for terminal in port.terminals() if isinstance(terminal, PadTerminal)]
+    taken = [
+        terminal.outline.shape for port in ports for terminal in port.terminals() if isinstance(terminal, PadTerminal)
+    ]
     net = converter.ground_net
     vias = tuple(_vias(board, net, pieces[net], layer, taken)) if plane else ()
+    vias = vias if len(vias) > 1 else ()  # through a single one no current comes back
     return PlanLayout(name=f"{board.name}: {converter.name}", sheets=sheets, ports=ports, vias=vias, plane=plane)
 
 

@@ -12,6 +12,7 @@ from geometries.board.stackup import CopperLayer
 from geometries.fabrication.board import Board, BoardLayer
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import MM
+from solver.board.as_drawn import DrawnLoop, SolvedLoops
 from solver.board.loops import FoundLoop
 from solver.notation import numbers
 
@@ -109,6 +110,12 @@ def _ground(loop: FoundLoop) -> str:
     return ", ".join(f"L{one.layer} {100 * one.share:.0f} %" for one in loop.ground)
 
 
+def board_lines(board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences) -> tuple[str | Table, ...]:
+    """All that was found, in the order in which it is printed."""
+    remarks = [f"- {remark}" for remark in board_remarks(board, differences)]
+    return board_sentence(board, loops), *remarks, stack_table(board), loops_table(loops)
+
+
 def board_document(board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences) -> dict[str, Any]:
     """All that was found as plain values, in SI units that the keys name."""
     return {
@@ -160,3 +167,76 @@ def _loop_document(loop: FoundLoop) -> dict[str, Any]:
 def _feedback_document(loop: FoundLoop) -> dict[str, Any] | None:
     found = loop.feedback
     return {"net": found.net, "upper": list(found.upper), "lower": list(found.lower)} if found else None
+
+
+def drawn_sentence(drawn: DrawnLoop) -> str:
+    """What a loop as drawn comes to, in one sentence."""
+    found, value = drawn.loop.converter, drawn.inductance
+    tied = len(drawn.window.layout.vias)
+    words = (
+        f"{found.name} with {drawn.capacitor.capacitor}: the copper has {numbers.nanohenry(value, drawn.error)} ± "
+        f"{numbers.nanohenry_error(value, drawn.error)} nH at {numbers.frequency(drawn.solution.frequency)}, "
+        f"{_over(drawn)}"
+    )
+    if not tied:
+        return f"{words}; no via ties its ground to the plane inside the window."
+    gain = drawn.untied - value
+    return f"{words}; its {tied} ground vias take {numbers.nanohenry(gain, drawn.error)} nH off it."
+
+
+def drawn_lines(solved: SolvedLoops) -> tuple[str | Table, ...]:
+    """The solved loops, and why others could not be solved."""
+    lines: list[str | Table] = [drawn_table(solved.drawn)] if solved.drawn else []
+    return *lines, *map(drawn_sentence, solved.drawn), *(f"not solved: {reason}" for reason in solved.refused)
+
+
+def _over(drawn: DrawnLoop) -> str:
+    layer = drawn.window.plane_layer
+    return f"over L{layer} as an endless plane" if layer else "without a plane"
+
+
+def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
+    """Every solved loop, the largest inductance first."""
+    headings = (
+        "converter",
+        "capacitor",
+        "plane",
+        "L\n[nH]",
+        "±\n[nH]",
+        "without vias\n[nH]",
+        "vias",
+        "R\n[mΩ]",
+        "window\n[mm]",
+    )
+    table = _table(headings, left=3)
+    for one in sorted(drawn, key=lambda one: -one.inductance):
+        table.add_row(
+            Text(one.loop.converter.name),
+            Text(one.capacitor.capacitor),
+            f"L{one.window.plane_layer}" if one.window.plane_layer else "none",
+            numbers.nanohenry(one.inductance, one.error),
+            numbers.nanohenry_error(one.inductance, one.error),
+            numbers.nanohenry(one.untied, one.error),
+            str(len(one.window.layout.vias)),
+            numbers.milliohm(one.resistance),
+            f"{one.window.margin / MM:.1f}",
+        )
+    return table
+
+
+def drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
+    """A solved loop as plain values, in SI units that the keys name."""
+    return {
+        "converter": drawn.loop.converter.name,
+        "capacitor": drawn.capacitor.capacitor,
+        "finding": drawn_sentence(drawn),
+        "frequency_Hz": drawn.solution.frequency,
+        "inductance_H": drawn.inductance,
+        "inductance_error_H": drawn.error,
+        "window_error_H": drawn.window_error,
+        "inductance_without_vias_H": drawn.untied,
+        "resistance_ohm": drawn.resistance,
+        "window_margin_m": drawn.window.margin,
+        "plane_layer": drawn.window.plane_layer or None,
+        "vias": len(drawn.window.layout.vias),
+    }
