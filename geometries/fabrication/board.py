@@ -170,9 +170,9 @@ class Board:
 
     def pads_of(self, reference: str) -> tuple[Pad, ...]:
         """Pads of a part; raise FabricationError with the nearest match if there is no such part."""
-        found = tuple(pad for pad in self.pads if pad.reference == reference)
+        found = tuple(pad for pad in self.pads if reference and pad.reference == reference)
         if not found:
-            known = sorted({pad.reference for pad in self.pads})
+            known = sorted({pad.reference for pad in self.pads} - {""})
             raise FabricationError(f"board {self.name!r} has no part {reference!r}; {nearest(reference, known)}")
         return found
 

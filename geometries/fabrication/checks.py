@@ -77,7 +77,12 @@ def _joined(board: Board, pads: Sequence[Pad]) -> bool:
     """Whether one piece of copper holds pads of two pins."""
     pieces = shapely.get_parts(board.copper(pads[0].layer, pads[0].net))
     spots = shapely.STRtree([pad.shape.representative_point() for pad in pads])
-    pins: defaultdict[int, set[tuple[str, str]]] = defaultdict(set)
+    pins: defaultdict[int, set[object]] = defaultdict(set)
     for piece, pad in spots.query(pieces, predicate="intersects").T:
-        pins[int(piece)].add((pads[pad].reference, pads[pad].pin))
+        pins[int(piece)].add(_pin(pads[pad]))
     return any(len(found) > 1 for found in pins.values())
+
+
+def _pin(pad: Pad) -> tuple[object, ...]:
+    """What tells one pin from another: its name, or its place if it has none."""
+    return (pad.reference, pad.pin) if pad.pin else pad.place

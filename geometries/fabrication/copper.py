@@ -56,10 +56,14 @@ def _take_away(pieces: Mapping[str, list[BaseGeometry]], erased: BaseGeometry) -
 
 
 def pads_of_file(file: GerberFile, layer: int) -> Iterator[Pad]:
-    """Every flash or region that is a pin of a part."""
+    """Every flash or region that is a pin of a part, by name or, without names, by its aperture's function."""
     for item in file.objects:
-        if item.dark and item.attributes.pin and item.kind is not Kind.STROKE:
+        if item.dark and item.kind is not Kind.STROKE and (item.attributes.pin or item.attributes.aperture in _PADS):
             yield _pad(item, layer)
+
+
+_PADS = frozenset({"SMDPad", "BGAPad", "ComponentPad", "ConnectorPad", "HeatsinkPad", "WasherPad"})
+"""Aperture functions of pads that a part is soldered to."""
 
 
 def _pad(item: GraphicObject, layer: int) -> Pad:

@@ -10,6 +10,7 @@ from itertools import islice
 from geometries.fabrication.board import Board
 from geometries.layout.layout import PlanLayout
 from geometries.quantities import MM
+from solver.board.ends import LoopEnds, ends_of_parts
 from solver.board.errors import BoardError
 from solver.board.loops import CapacitorLoop, FoundLoop
 from solver.board.parts import Part, parts_of
@@ -30,10 +31,8 @@ class DrawnLoop:
 
     Parameters
     ----------
-    loop : FoundLoop
-        What was solved.
-    capacitor : CapacitorLoop
-        With which of its capacitors.
+    ends : LoopEnds
+        Parts and pads between which the copper was solved.
     window : LoopWindow
         The copper that was solved.
     solution : PlanSolution
@@ -44,8 +43,7 @@ class DrawnLoop:
         Inductance with the plane not tied to ground by any via [H]; equal to the inductance if there is no via.
     """
 
-    loop: FoundLoop
-    capacitor: CapacitorLoop
+    ends: LoopEnds
     window: LoopWindow
     solution: PlanSolution
     window_error: float
@@ -88,15 +86,19 @@ def solve_wanted(
     parts = parts_of(board)
     if converter:
         loop = choose_loop(loops, converter)
-        drawn = solve_as_drawn(board, parts, loop, choose_capacitor(loop, capacitor), frequency)
+        drawn = solve_as_drawn(board, _ends(parts, loop, capacitor), frequency)
         return SolvedLoops(drawn=(drawn,), refused=())
     solved, refused = [], []
     for loop in loops:
         try:
-            solved.append(solve_as_drawn(board, parts, loop, choose_capacitor(loop, capacitor), frequency))
+            solved.append(solve_as_drawn(board, _ends(parts, loop, capacitor), frequency))
         except SolverError as reason:
             refused.append(f"{loop.converter.name}: {reason}")
     return SolvedLoops(drawn=tuple(solved), refused=tuple(refused))
+
+
+def _ends(parts: Mapping[str, Part], loop: FoundLoop, capacitor: str) -> LoopEnds:
+    return ends_of_parts(parts, loop.converter, choose_capacitor(loop, capacitor))
 
 
 def choose_loop(loops: tuple[FoundLoop, ...], name: str) -> FoundLoop:
@@ -126,20 +128,13 @@ def _nearest(name: str, known: list[str]) -> str:
     return f"did you mean {close[0]!r}?" if close else f"known here: {', '.join(known) or 'none'}"
 
 
-def solve_as_drawn(
-    board: Board,
-    parts: Mapping[str, Part],
-    loop: FoundLoop,
-    capacitor: CapacitorLoop,
-    frequency: float,
-    settings: PlanMeshSettings = _SETTINGS,
-) -> DrawnLoop:
-    """Solve a loop with one of its capacitors, in a window that is wide enough.
+def solve_as_drawn(board: Board, ends: LoopEnds, frequency: float, settings: PlanMeshSettings = _SETTINGS) -> DrawnLoop:
+    """Solve a loop between its parts' pads, in a window that is wide enough.
 
     Parameters
     ----------
-    board, parts, loop, capacitor
-        The board, its parts, the loop, and the capacitor that closes it.
+    board, ends
+        The board, and where the loop's current passes between parts and copper.
     frequency : float
         Frequency [Hz], above 0.
     settings : PlanMeshSettings
@@ -153,14 +148,13 @@ def solve_as_drawn(
         If the plan view cannot solve the copper.
     """
     solved: list[tuple[LoopWindow, PlanSolution]] = []
-    for window in islice(_windows(board, parts, loop, capacitor), _MOST_WINDOWS):
+    for window in islice(_windows(board, ends), _MOST_WINDOWS):
         solved.append((window, solve_plan(window.layout, frequency, settings)))
         if window.whole or _settled(solved):
             break
     window, solution = solved[-1]
     return DrawnLoop(
-        loop=loop,
-        capacitor=capacitor,
+        ends=ends,
         window=window,
         solution=solution,
         window_error=0.0 if window.whole else _last_change(solved),
@@ -168,13 +162,11 @@ def solve_as_drawn(
     )
 
 
-def _windows(
-    board: Board, parts: Mapping[str, Part], loop: FoundLoop, capacitor: CapacitorLoop
-) -> Iterator[LoopWindow]:
+def _windows(board: Board, ends: LoopEnds) -> Iterator[LoopWindow]:
     """Windows one wider than the other."""
     margin = FIRST_MARGIN
     while True:
-        window = loop_window(board, parts, loop, capacitor, margin)
+        window = loop_window(board, ends, margin)
         yield window
         margin = window.margin * _WIDER
 

@@ -66,7 +66,8 @@ def parts_of(board: Board) -> Mapping[str, Part]:
     """Every part by its reference, in the order that people count: C2 before C10."""
     pads: defaultdict[str, list[Pad]] = defaultdict(list)
     for pad in board.pads:
-        pads[pad.reference].append(pad)
+        if pad.reference:
+            pads[pad.reference].append(pad)
     return {name: Part(reference=name, pads=tuple(pads[name])) for name in sorted(pads, key=counted)}
 
 

@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 
-from geometries.fabrication.board import Board, Hole, Pad
+from geometries.fabrication.board import Board, Hole
 from geometries.layout.layout import (
     MIRROR,
     CopperSheet,
@@ -27,10 +27,8 @@ from geometries.layout.layout import (
 )
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon
-from solver.board.converters import Converter, power_pads
+from solver.board.ends import Joint, LoopEnds
 from solver.board.errors import BoardError
-from solver.board.loops import CapacitorLoop, FoundLoop, loop_hull
-from solver.board.parts import Part
 
 DETAIL = 40 * UM
 """Radius of the finest feature of an outline that is kept [m]."""
@@ -66,84 +64,32 @@ class LoopWindow:
     whole: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Joint:
-    """One end of a part: its name, the net and the area through which its current passes."""
-
-    net: str
-    area: BaseGeometry
-
-
-def loop_window(
-    board: Board, parts: Mapping[str, Part], loop: FoundLoop, capacitor: CapacitorLoop, margin: float
-) -> LoopWindow:
+def loop_window(board: Board, ends: LoopEnds, margin: float) -> LoopWindow:
     """Cut a loop's copper out of a board.
 
     Parameters
     ----------
-    board, parts, loop
-        The board, its parts, and the loop.
-    capacitor : CapacitorLoop
-        Which of its capacitors closes it; one that is on the supply itself, not behind a shunt.
+    board, ends
+        The board, and where the loop's current passes between parts and copper.
     margin : float
         Of the window around the pads [m]; it is widened until each net's pads are joined inside it.
 
     Raises
     ------
     BoardError
-        If the parts are on different layers, or their pads are not joined by copper of that layer.
+        If the pads of a net are not joined by copper of that layer.
     """
-    layer = _common_layer(parts, loop.converter, capacitor)
-    joints = _joints(parts, loop.converter, capacitor, layer)
-    hull = loop_hull(parts, loop.converter, (capacitor,))
-    nets = list(dict.fromkeys(joint.net for pair in joints.values() for joint in pair))
-    needed = {net: [joint.area for pair in joints.values() for joint in pair if joint.net == net] for net in nets}
-    pieces, room = _joined_pieces(board, layer, hull, needed, margin)
-    plane_layer = _plane_layer(board, hull, layer, loop.converter.ground_net)
-    layout = _layout(board, loop.converter, joints, pieces, layer, plane_layer)
-    whole = all(room.contains(shapely.box(*board.copper(layer, net).bounds)) for net in nets)
-    return LoopWindow(layout=layout, margin=_margin(hull, room), plane_layer=plane_layer, whole=whole)
-
-
-def _common_layer(parts: Mapping[str, Part], converter: Converter, capacitor: CapacitorLoop) -> int:
-    names = (*converter.switches, capacitor.capacitor)
-    layers = {pad.layer for name in names for pad in parts[name].pads}
-    if len(layers) != 1:
-        listed = ", ".join(f"{name} on L{parts[name].pads[0].layer}" for name in names)
-        raise BoardError(f"the loop of {converter.name} changes sides ({listed}); name a capacitor on its own side")
-    if capacitor.shunt:
-        raise BoardError(
-            f"{capacitor.capacitor} reaches {converter.name} through {capacitor.shunt}; name a capacitor that is on "
-            f"{converter.supply_net!r} itself"
-        )
-    return layers.pop()
-
-
-def _joints(
-    parts: Mapping[str, Part], converter: Converter, capacitor: CapacitorLoop, layer: int
-) -> dict[str, tuple[_Joint, _Joint]]:
-    """Every part's ends, the one at which the current comes into the copper first.
-
-    The current leaves the capacitor into the supply, goes down through the switches, and comes back on ground.
-    """
-    supply, ground, node = converter.supply_net, converter.ground_net, converter.switch_net
-    chain = [(supply, ground)] if len(converter.switches) == 1 else [(supply, node), (node, ground)]
-    joints = {}
-    for name, (above, below) in zip(converter.switches, chain, strict=True):
-        joints[name] = _joint(_pads(parts, converter, name, below)), _joint(_pads(parts, converter, name, above))
-    body = parts[capacitor.capacitor]
-    joints[body.reference] = _joint(body.on(capacitor.net)), _joint(body.on(ground))
-    return joints
-
-
-def _pads(parts: Mapping[str, Part], converter: Converter, name: str, net: str) -> tuple[Pad, ...]:
-    own = {id(pad) for pad in parts[name].on(net)}
-    return tuple(pad for pad in power_pads(parts, converter, net) if id(pad) in own) or parts[name].on(net)
-
-
-def _joint(pads: tuple[Pad, ...]) -> _Joint:
-    """Pads of one pin are bridged by the part's own metal: their hull is one area."""
-    return _Joint(net=pads[0].net, area=shapely.union_all([pad.shape for pad in pads]).convex_hull)
+    hull, nets = ends.hull, dict.fromkeys(net for net, _ in ends.areas)
+    needed = {net: [area for other, area in ends.areas if other == net] for net in nets}
+    pieces, room = _joined_pieces(board, ends.layer, hull, needed, margin)
+    plane_layer = _plane_layer(board, hull, ends.layer, ends.ground_net)
+    whole = all(room.contains(shapely.box(*board.copper(ends.layer, net).bounds)) for net in nets)
+    return LoopWindow(
+        layout=_layout(board, ends, pieces, plane_layer),
+        margin=_margin(hull, room),
+        plane_layer=plane_layer,
+        whole=whole,
+    )
 
 
 def _joined_pieces(
@@ -209,28 +155,23 @@ def _plane_layer(board: Board, hull: BaseGeometry, layer: int, net: str) -> int:
     return 0
 
 
-def _layout(
-    board: Board,
-    converter: Converter,
-    joints: Mapping[str, tuple[_Joint, _Joint]],
-    pieces: Mapping[str, ShapelyPolygon],
-    layer: int,
-    plane_layer: int,
-) -> PlanLayout:
+def _layout(board: Board, ends: LoopEnds, pieces: Mapping[str, ShapelyPolygon], plane_layer: int) -> PlanLayout:
     """Heights grow away from the plane, whichever side of the board the parts are on."""
-    plane = _plane(board, layer, plane_layer) if plane_layer else None
-    sheets = tuple(_sheet(board, net, piece, layer, over_plane=plane) for net, piece in pieces.items())
+    plane = _plane(board, ends.layer, plane_layer) if plane_layer else None
     ports = tuple(
         Port(name=name, entry=_terminal(pieces, entry), leave=_terminal(pieces, leave))
-        for name, (entry, leave) in joints.items()
+        for name, (entry, leave) in ends.joints.items()
     )
-    taken = [
-        terminal.outline.shape for port in ports for terminal in port.terminals() if isinstance(terminal, PadTerminal)
-    ]
-    net = converter.ground_net
-    vias = tuple(_vias(board, net, pieces[net], layer, taken)) if plane else ()
-    vias = vias if len(vias) > 1 else ()  # through a single one no current comes back
-    return PlanLayout(name=f"{board.name}: {converter.name}", sheets=sheets, ports=ports, vias=vias, plane=plane)
+    taken = [end.outline.shape for port in ports for end in port.terminals() if isinstance(end, PadTerminal)]
+    net = ends.ground_net
+    vias = tuple(_vias(board, net, pieces[net], ends.layer, taken)) if plane else ()
+    return PlanLayout(
+        name=f"{board.name}: {ends.name}",
+        sheets=tuple(_sheet(board, net, piece, ends.layer, plane) for net, piece in pieces.items()),
+        ports=ports,
+        vias=vias if len(vias) > 1 else (),  # through a single one no current comes back
+        plane=plane,
+    )
 
 
 def _plane(board: Board, layer: int, plane_layer: int) -> MirrorPlane:
@@ -264,7 +205,7 @@ def _polygon(corners: list[tuple[float, ...]]) -> Polygon:
     return Polygon(vertices=tuple((corner[0], corner[1]) for corner in corners))
 
 
-def _terminal(pieces: Mapping[str, ShapelyPolygon], joint: _Joint) -> PadTerminal:
+def _terminal(pieces: Mapping[str, ShapelyPolygon], joint: Joint) -> PadTerminal:
     shape = _terminal_shape(pieces[joint.net], joint.area)
     return PadTerminal(sheet=joint.net, outline=_polygon(shape.exterior.coords[:-1]))  # type: ignore[attr-defined]
 

@@ -26,9 +26,10 @@ _SHOWN = 4
 def board_sentence(board: Board, loops: tuple[FoundLoop, ...]) -> str:
     """What the files hold, in one sentence."""
     left, bottom, right, top = (value / MM for value in board.outline.bounds)
+    parts = {pad.reference for pad in board.pads} - {""}
     return (
         f"“{board.name}”: {len(board.layers)} copper layers on {right - left:.4g} × {top - bottom:.4g} mm, "
-        f"{len(board.net_names)} nets, {len({pad.reference for pad in board.pads})} parts, {len(board.vias)} vias; "
+        f"{len(board.net_names)} nets, {len(parts)} parts, {len(board.vias)} vias; "
         f"{len(loops)} converter{'s' if len(loops) != 1 else ''} found."
     )
 
@@ -171,10 +172,10 @@ def _feedback_document(loop: FoundLoop) -> dict[str, Any] | None:
 
 def drawn_sentence(drawn: DrawnLoop) -> str:
     """What a loop as drawn comes to, in one sentence."""
-    found, value = drawn.loop.converter, drawn.inductance
+    value = drawn.inductance
     tied = len(drawn.window.layout.vias)
     words = (
-        f"{found.name} with {drawn.capacitor.capacitor}: the copper has {numbers.nanohenry(value, drawn.error)} ± "
+        f"{drawn.ends.name} with {drawn.ends.capacitor}: the copper has {numbers.nanohenry(value, drawn.error)} ± "
         f"{numbers.nanohenry_error(value, drawn.error)} nH at {numbers.frequency(drawn.solution.frequency)}, "
         f"{_over(drawn)}"
     )
@@ -211,8 +212,8 @@ def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
     table = _table(headings, left=3)
     for one in sorted(drawn, key=lambda one: -one.inductance):
         table.add_row(
-            Text(one.loop.converter.name),
-            Text(one.capacitor.capacitor),
+            Text(one.ends.name),
+            Text(one.ends.capacitor),
             f"L{one.window.plane_layer}" if one.window.plane_layer else "none",
             numbers.nanohenry(one.inductance, one.error),
             numbers.nanohenry_error(one.inductance, one.error),
@@ -227,8 +228,8 @@ def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
 def drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
     """A solved loop as plain values, in SI units that the keys name."""
     return {
-        "converter": drawn.loop.converter.name,
-        "capacitor": drawn.capacitor.capacitor,
+        "converter": drawn.ends.name,
+        "capacitor": drawn.ends.capacitor,
         "finding": drawn_sentence(drawn),
         "frequency_Hz": drawn.solution.frequency,
         "inductance_H": drawn.inductance,
