@@ -164,6 +164,9 @@ def board(
     capacitor: Annotated[str, typer.Option(help="Its capacitor; the nearest if not given.")] = "",
     frequency: Annotated[str, typer.Option(help="Frequency at which the copper is solved.")] = "100 MHz",
     example: Annotated[bool, typer.Option("--example", help="Write the built-in board into the folder first.")] = False,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Folder for the data and a picture of every solved loop.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
@@ -174,7 +177,7 @@ def board(
         if example:
             write_example_board(place)
         hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
-        _board(place, None if found_only else (converter, capacitor, hertz), as_json=as_json)
+        _board(place, None if found_only else (converter, capacitor, hertz), output, as_json=as_json)
 
 
 @app.command()
@@ -427,28 +430,31 @@ def _plan(task: PlanTask, *, figure: Path | None, as_json: bool) -> None:
         typer.echo(f"drawn in {figure}")
 
 
-def _board(place: Path, wanted: tuple[str, str, float] | None, *, as_json: bool) -> None:
+def _board(place: Path, wanted: tuple[str, str, float] | None, output: Path | None, *, as_json: bool) -> None:
     """Print what was found on a board and, if a converter, a capacitor and a frequency are wanted, the solved loops."""
     from rich.console import Console
 
     from geometries.fabrication.connectivity import flood, net_differences
     from geometries.fabrication.reading import read_board
-    from solver.board.as_drawn import solve_wanted
+    from solver.board.as_drawn import NOTHING_SOLVED, solve_wanted
     from solver.board.loops import find_loops
-    from solver.report.board_text import board_document, board_lines, drawn_document, drawn_lines
+    from solver.report.board_files import write_board
+    from solver.report.board_text import board_document, board_lines, drawn_lines
 
     read = read_board(place)
     loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
-    solved = solve_wanted(read, loops, *wanted) if wanted else None
+    solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
+    document = board_document(read, loops, differences, solved)
+    written = write_board(document, solved, output) if output else ()
     if as_json:
-        document = board_document(read, loops, differences)
-        if solved:
-            document["solved"] = [drawn_document(one) for one in solved.drawn]
-            document["not_solved"] = list(solved.refused)
         typer.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
         return
     console = Console()
-    for line in (*board_lines(read, loops, differences), *(drawn_lines(solved) if solved else ())):
+    for line in (
+        *board_lines(read, loops, differences),
+        *drawn_lines(solved),
+        *(f"written: {path}" for path in written),
+    ):
         console.print(line, markup=False, highlight=False)
 
 

@@ -73,6 +73,9 @@ class SolvedLoops:
     refused: tuple[str, ...]
 
 
+NOTHING_SOLVED = SolvedLoops(drawn=(), refused=())
+
+
 def solve_wanted(
     board: Board, loops: tuple[FoundLoop, ...], converter: str, capacitor: str, frequency: float
 ) -> SolvedLoops:

@@ -117,8 +117,10 @@ def board_lines(board: Board, loops: tuple[FoundLoop, ...], differences: NetDiff
     return board_sentence(board, loops), *remarks, stack_table(board), loops_table(loops)
 
 
-def board_document(board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences) -> dict[str, Any]:
-    """All that was found as plain values, in SI units that the keys name."""
+def board_document(
+    board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences, solved: SolvedLoops
+) -> dict[str, Any]:
+    """All that was found and solved as plain values, in SI units that the keys name."""
     return {
         "schema": SCHEMA,
         "title": board.name,
@@ -131,6 +133,8 @@ def board_document(board: Board, loops: tuple[FoundLoop, ...], differences: NetD
         "vias": len(board.vias),
         "holes": len(board.holes),
         "converters": [_loop_document(loop) for loop in loops],
+        "solved": [_drawn_document(one) for one in solved.drawn],
+        "not_solved": list(solved.refused),
     }
 
 
@@ -225,7 +229,7 @@ def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
     return table
 
 
-def drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
+def _drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
     """A solved loop as plain values, in SI units that the keys name."""
     return {
         "converter": drawn.ends.name,

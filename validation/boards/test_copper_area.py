@@ -28,6 +28,9 @@ AREAS = [
     ("six-layers", 3, RASTER, 9197.8264),
     ("six-layers", 4, RASTER, 8740.8655),
     ("six-layers", 5, RASTER, 9929.6811),
+    ("six-layers", 1, POLYGONS, 7026.8001),
+    ("six-layers", 3, POLYGONS, 9194.9922),
+    ("six-layers", 6, POLYGONS, 8666.9731),
 ]
 ALLOWED = 1e-3
 """Dots of 3 to 10 µm on outlines; arcs as chords at most 1 µm inside."""
