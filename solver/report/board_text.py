@@ -186,6 +186,8 @@ def drawn_sentence(drawn: DrawnLoop) -> str:
     if not tied:
         return f"{words}; no via ties its ground to the plane inside the window."
     gain = drawn.untied - value
+    if abs(gain) <= drawn.error:
+        return f"{words}; its {tied} ground vias change it by less than that error."
     return f"{words}; its {tied} ground vias take {numbers.nanohenry(gain, drawn.error)} nH off it."
 
 
