@@ -167,6 +167,7 @@ def board(
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="Folder for the data and a picture of every solved loop.")
     ] = None,
+    edits: Annotated[bool, typer.Option("--edits", help="Try changes of the largest loop, and rank them.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
@@ -177,7 +178,7 @@ def board(
         if example:
             write_example_board(place)
         hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
-        _board(place, None if found_only else (converter, capacitor, hertz), output, as_json=as_json)
+        _board(place, None if found_only else (converter, capacitor, hertz), output, edits=edits, as_json=as_json)
 
 
 @app.command()
@@ -430,31 +431,33 @@ def _plan(task: PlanTask, *, figure: Path | None, as_json: bool) -> None:
         typer.echo(f"drawn in {figure}")
 
 
-def _board(place: Path, wanted: tuple[str, str, float] | None, output: Path | None, *, as_json: bool) -> None:
+def _board(
+    place: Path, wanted: tuple[str, str, float] | None, output: Path | None, *, edits: bool, as_json: bool
+) -> None:
     """Print what was found on a board and, if a converter, a capacitor and a frequency are wanted, the solved loops."""
     from rich.console import Console
 
     from geometries.fabrication.connectivity import flood, net_differences
     from geometries.fabrication.reading import read_board
     from solver.board.as_drawn import NOTHING_SOLVED, solve_wanted
+    from solver.board.edits import try_edits
     from solver.board.loops import find_loops
     from solver.report.board_files import write_board
-    from solver.report.board_text import board_document, board_lines, drawn_lines
+    from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines
 
     read = read_board(place)
     loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
     solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
-    document = board_document(read, loops, differences, solved)
+    tried = try_edits(read, solved.worst) if edits and solved.worst else ()
+    document = board_document(read, loops, differences, solved, tried)
     written = write_board(document, solved, output) if output else ()
     if as_json:
         typer.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
         return
+    lines = [*board_lines(read, loops, differences), *drawn_lines(solved)]
+    lines += edits_lines(solved.worst, tried) if tried and solved.worst else ()
     console = Console()
-    for line in (
-        *board_lines(read, loops, differences),
-        *drawn_lines(solved),
-        *(f"written: {path}" for path in written),
-    ):
+    for line in (*lines, *(f"written: {path}" for path in written)):
         console.print(line, markup=False, highlight=False)
 
 

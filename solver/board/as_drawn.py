@@ -21,7 +21,7 @@ from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 FIRST_MARGIN = 1 * MM
 """Of the first window around the parts' pads [m]."""
 _WIDER, _MOST_WINDOWS = 1.6, 5
-_SETTINGS = PlanMeshSettings().coarser()
+SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than the files leave open."""
 
 
@@ -71,6 +71,11 @@ class SolvedLoops:
 
     drawn: tuple[DrawnLoop, ...]
     refused: tuple[str, ...]
+
+    @property
+    def worst(self) -> DrawnLoop | None:
+        """The loop with the largest inductance."""
+        return max(self.drawn, key=lambda one: one.inductance, default=None)
 
 
 NOTHING_SOLVED = SolvedLoops(drawn=(), refused=())
@@ -131,7 +136,7 @@ def _nearest(name: str, known: list[str]) -> str:
     return f"did you mean {close[0]!r}?" if close else f"known here: {', '.join(known) or 'none'}"
 
 
-def solve_as_drawn(board: Board, ends: LoopEnds, frequency: float, settings: PlanMeshSettings = _SETTINGS) -> DrawnLoop:
+def solve_as_drawn(board: Board, ends: LoopEnds, frequency: float, settings: PlanMeshSettings = SETTINGS) -> DrawnLoop:
     """Solve a loop between its parts' pads, in a window that is wide enough.
 
     Parameters

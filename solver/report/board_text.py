@@ -13,6 +13,7 @@ from geometries.fabrication.board import Board, BoardLayer
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import MM
 from solver.board.as_drawn import DrawnLoop, SolvedLoops
+from solver.board.edits import TriedEdit
 from solver.board.loops import FoundLoop
 from solver.notation import numbers
 
@@ -118,7 +119,11 @@ def board_lines(board: Board, loops: tuple[FoundLoop, ...], differences: NetDiff
 
 
 def board_document(
-    board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences, solved: SolvedLoops
+    board: Board,
+    loops: tuple[FoundLoop, ...],
+    differences: NetDifferences,
+    solved: SolvedLoops,
+    tried: tuple[TriedEdit, ...] = (),
 ) -> dict[str, Any]:
     """All that was found and solved as plain values, in SI units that the keys name."""
     return {
@@ -135,6 +140,7 @@ def board_document(
         "converters": [_loop_document(loop) for loop in loops],
         "solved": [_drawn_document(one) for one in solved.drawn],
         "not_solved": list(solved.refused),
+        "changes_of_the_largest_loop": edits_document(tried),
     }
 
 
@@ -189,6 +195,31 @@ def drawn_sentence(drawn: DrawnLoop) -> str:
     if abs(gain) <= drawn.error:
         return f"{words}; its {tied} ground vias change it by less than that error."
     return f"{words}; its {tied} ground vias take {numbers.nanohenry(gain, drawn.error)} nH off it."
+
+
+def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | Table, ...]:
+    """What to change first in a loop: every change that was solved, the largest gain first."""
+    table = _table(("change", "at\n[mm]", "L\n[nH]", "gain\n[nH]", "±\n[nH]"), left=2)
+    for one in tried:
+        value = numbers.nanohenry(one.inductance, one.error)
+        gain = numbers.nanohenry_change(one.gain, one.error)
+        place = f"{one.place[0] / MM:.4g}, {one.place[1] / MM:.4g}"
+        table.add_row(Text(one.name), place, value, gain, numbers.nanohenry_error(one.inductance, one.error))
+    return f"What to change first in the loop of {drawn.ends.name} with {drawn.ends.capacitor}:", table
+
+
+def edits_document(tried: tuple[TriedEdit, ...]) -> list[dict[str, Any]]:
+    """The changes that were solved as plain values, in SI units that the keys name."""
+    return [
+        {
+            "change": one.name,
+            "place_m": list(one.place),
+            "inductance_H": one.inductance,
+            "gain_H": one.gain,
+            "gain_error_H": one.error,
+        }
+        for one in tried
+    ]
 
 
 def drawn_lines(solved: SolvedLoops) -> tuple[str | Table, ...]:
