@@ -16,10 +16,14 @@ from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.gerber import Kind
 from geometries.fabrication.gerber_reading import read_gerber
 from geometries.fabrication.pen import INCH
+from geometries.fabrication.reading import read_board
 from geometries.fabrication.sources import read_sources
 from geometries.quantities import MM
 from solver.board.converters import ConverterKind
+from solver.board.ends import ends_of_parts, ends_of_points
 from solver.board.loops import find_loops
+from solver.board.parts import parts_of
+from solver.board.window import loop_window
 
 HALF_STEP = math.sqrt(2) * 0.5e-4 * INCH + 1e-9
 """Half the last digit of an inch with four decimals, in x and in y; a nanometre for the layer's own rounding [m]."""
@@ -78,3 +82,38 @@ def test_the_two_half_bridges_of_the_four_layer_board_are_found(real_board):
 def test_capacitors_behind_a_shunt_are_found(real_board):
     (loop,) = [loop for loop in find_loops(real_board("four-layers")) if loop.converter.name == "Q11/Q12"]
     assert ("C9", "R11") in {(one.capacitor, one.shunt) for one in loop.capacitors}
+
+
+def without_names(name, folder):
+    """The board's files without any object attribute: no nets, no references, no pins."""
+    for source in read_sources(ARCHIVES / f"{name}.zip"):
+        kept = (line for line in source.text.splitlines() if not line.startswith("%TO."))
+        (folder / source.name).write_text("\n".join(kept))
+    return read_board(folder)
+
+
+def test_without_names_points_on_the_pads_give_the_same_copper(real_board, tmp_path):
+    board = real_board("four-layers")
+    (loop,) = [one for one in find_loops(board) if one.converter.name == "Q11/Q12"]
+    named = ends_of_parts(parts_of(board), loop.converter, loop.capacitors[0])
+    points = {name: (_points(board, name, below), _points(board, name, above)) for name, below, above in _chain(loop)}
+    *switches, capacitor = [(above, below) for below, above in points.values()]
+    stripped = without_names("four-layers", tmp_path)
+    nameless = ends_of_points(stripped, 1, switches, capacitor)
+    layouts = [loop_window(one, ends, 1 * MM).layout for one, ends in ((board, named), (stripped, nameless))]
+    outlines = [[sheet.shape for sheet in layout.sheets] for layout in layouts]
+    apart = [one.symmetric_difference(other).area / one.area for one, other in zip(*outlines, strict=True)]
+    assert max(apart) < 1e-9
+    assert len(layouts[0].vias) == len(layouts[1].vias)
+
+
+def _chain(loop):
+    found = loop.converter
+    upper, lower = found.switches
+    yield upper, found.switch_net, found.supply_net
+    yield lower, found.ground_net, found.switch_net
+    yield loop.capacitors[0].capacitor, found.ground_net, found.supply_net
+
+
+def _points(board, reference, net):
+    return [pad.place for pad in board.pads_of(reference) if pad.net == net]
