@@ -14,33 +14,12 @@ from geometries.quantities import MHZ
 from geometries.section.section import View
 from geometries.study.scenario import Variant
 from solver.emission.current import LoopCurrent, RingCircuit
-from solver.emission.moment import LoopMoment, section_moment
+from solver.emission.moment import LoopMoment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
+from solver.emission.variant_moment import moment_uncertainty, reads_axisymmetric_view, variant_moment
 from solver.switching.comparison import as_built, variant_loop
 from solver.variant.results import VariantResult
-
-HEIGHT_TOLERANCE = 20 * math.log10(1.1)
-"""What 10 % of the dielectric's thickness under a loop (common practice) is worth in its moment over a layer [dB]."""
-
-BODY_TOLERANCE = 20 * math.log10(1.5)
-"""What is not known of the height at which the current passes a component's body [dB]: 0.1 to 0.3 mm (common practice)
-is a factor of 1.7 to both sides of its middle; 1.5 stands for it."""
-
-SHAPE_OF_LAYER = 20 * math.log10(4 / math.pi)
-"""What the shape of a ground layer is worth in a lying loop's moment [dB]: exactly that between a small loop close over
-a disc and over an endless strip of the disc's diameter; a rectangular layer is neither."""
-
-AXISYMMETRIC_SOURCE = (
-    "lying part: round view, a ring of the loop's area over discs; upright part: section view × length"
-)
-"""Where a moment comes from if no ground layer carries the return: then the round view holds."""
-
-RING_SOURCE = "round view: the ring's own moment along its axis"
-"""Where the moment of a loop comes from that is round itself."""
-
-_ROOM_FOR_MESH = 0.1
-"""Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
 
 EDGE_TOLERANCE = 1.2
 """Factor within which edges, and the effective capacitance of a switch, are known (common practice). Lines of variants
@@ -138,19 +117,6 @@ def _ring(emission: Emission, result: VariantResult) -> RingCircuit | None:
     return RingCircuit(voltage=switching.input_voltage, loop=loop)
 
 
-def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
-    """Magnetic moment of a solved variant per ampere, with the upright part that the scenario adds."""
-    moment = section_moment(
-        [(*segment.moment_parts, segment.length) for segment in result.segments],
-        upright_height=emission.upright_height,
-        upright_length=emission.upright_length,
-    )
-    if result.axisymmetric_view is None or result.variant.section.ground_carries_return:
-        return moment
-    source = RING_SOURCE if result.variant.view is View.AXISYMMETRIC else AXISYMMETRIC_SOURCE
-    return replace(moment, lying=result.axisymmetric_view.moment, source=source)
-
-
 def margin_of(emission: Emission, result: VariantResult) -> Margin:
     """Where the level of a solved variant's loop alone comes closest to a limit."""
     return _case(emission, result).closest
@@ -158,7 +124,9 @@ def margin_of(emission: Emission, result: VariantResult) -> Margin:
 
 def needs_axisymmetric_view(variant: Variant, emission: Emission | None) -> bool:
     """Whether a variant's emission is read from its round view, so that it has to be solved too."""
-    return variant.view is View.AXISYMMETRIC or (emission is not None and not variant.section.ground_carries_return)
+    if emission is None:
+        return variant.view is View.AXISYMMETRIC
+    return reads_axisymmetric_view(variant)
 
 
 def ground_inductance(result: VariantResult) -> tuple[str, float] | None:
@@ -199,23 +167,6 @@ def _cable(emission: Emission, case: _Case) -> CableBound | None:
     if emission.cable is None or ground is None:
         return None
     return cable_bound(emission, emission.cable, case.current, case.frequencies, ground)
-
-
-def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
-    """What a moment is uncertain by beside what all variants share, to both sides [dB].
-
-    Site, antenna and current err alike for all variants and drop out of a difference. What is left is the mesh,
-    the height of the added upright part and, over a ground layer, the thickness of the dielectric and the shape of the
-    layer, a strip or a disc in the model. Each counts by its part of the moment; they are taken as independent.
-    """
-    whole = max(moment.total, _SMALLEST_MOMENT) ** 2
-    lying = moment.lying**2 / whole
-    standing = (moment.upright + moment.added) * moment.upright / whole
-    added = (moment.upright + moment.added) * moment.added / whole
-    parts = [_ROOM_FOR_MESH, BODY_TOLERANCE * added]
-    if result.variant.section.ground_layers:
-        parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
-    return math.hypot(*parts)
 
 
 def verdict(closest: Margin, band: float) -> str:
