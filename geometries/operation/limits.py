@@ -64,6 +64,13 @@ class LimitLine:
         In ascending order of frequency.
     source : str
         Where the levels stand, and how they were come by.
+
+    Examples
+    --------
+    >>> from geometries import published_limit
+    >>> line = published_limit("CISPR 32 class B", 10.0)
+    >>> line.breakpoints, line.level(100e6)
+    ((30000000.0, 230000000.0, 1000000000.0), 30)
     """
 
     name: str

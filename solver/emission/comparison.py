@@ -123,7 +123,7 @@ def margin_of(emission: Emission, result: VariantResult) -> Margin:
 
 
 def needs_axisymmetric_view(variant: Variant, emission: Emission | None) -> bool:
-    """Whether a variant's emission is read from its round view, so that it has to be solved too."""
+    """Whether a variant's emission is read from its axisymmetric view, so that it has to be solved too."""
     if emission is None:
         return variant.view is View.AXISYMMETRIC
     return reads_axisymmetric_view(variant)
