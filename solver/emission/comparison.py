@@ -10,14 +10,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.operation.emission import Emission
+from geometries.operation.product import Board
 from geometries.quantities import MHZ
 from geometries.section.section import View
 from geometries.study.scenario import Variant
 from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.moment import LoopMoment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
+from solver.emission.product import (
+    RadiatingBoard,
+    board_drive,
+    board_sources,
+    compare_products,
+    ground_below,
+)
+from solver.emission.product_results import ProductComparison
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
-from solver.emission.variant_moment import moment_uncertainty, reads_axisymmetric_view, variant_moment
+from solver.emission.variant_moment import moment_uncertainty, moment_vector, reads_axisymmetric_view, variant_moment
 from solver.switching.comparison import as_built, variant_loop
 from solver.variant.results import VariantResult
 
@@ -59,9 +68,10 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
     """
     cases = [_case(emission, result) for result in results]
     base = next(case for case in cases if case.result.variant.name == reference)
-    others = [_differences(each, results, reference) for each in _moved_edges(emission)]
+    moved = [[_case(each, result) for result in results] for each in _moved_edges(emission)]
+    others = [_differences(each, reference) for each in moved]
     drifts = {
-        case.result.variant.name: [moved[case.result.variant.name] - _difference(case, base) for moved in others]
+        case.result.variant.name: [other[case.result.variant.name] - _difference(case, base) for other in others]
         for case in cases
     }
     predictions = tuple(_predict(emission, case, base, drifts[case.result.variant.name]) for case in cases)
@@ -70,6 +80,25 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
         reference=reference,
         predictions=predictions,
         sentence=_sentence(emission, predictions, reference),
+        product=_product(emission, cases, moved, reference),
+    )
+
+
+def _product(
+    emission: Emission, cases: Sequence[_Case], moved: Sequence[Sequence[_Case]], reference: str
+) -> ProductComparison | None:
+    """All sources together, where the board is described."""
+    if emission.board is None:
+        return None
+    named = [[_radiating(emission, emission.board, case) for case in each] for each in (cases, *moved)]
+    return compare_products(emission, named[0], named[1:], reference)
+
+
+def _radiating(emission: Emission, board: Board, case: _Case) -> RadiatingBoard:
+    moment = moment_vector(case.moment, moment_uncertainty(case.result, case.moment))
+    sources = board_sources(emission, board, moment, ground_below(case.result.variant), ground_inductance(case.result))
+    return RadiatingBoard(
+        name=case.result.variant.name, sources=sources, drive=board_drive(case.current, case.frequencies)
     )
 
 
@@ -82,10 +111,10 @@ def _moved_edges(emission: Emission) -> Iterator[Emission]:
             yield replace(emission, switching=replace(emission.switching, output_capacitance=capacitance))
 
 
-def _differences(emission: Emission, results: Sequence[VariantResult], reference: str) -> dict[str, float]:
+def _differences(cases: Sequence[_Case], reference: str) -> dict[str, float]:
     """Change of every variant's smallest margin against the reference, as emission [dB]."""
-    cases = {result.variant.name: _case(emission, result) for result in results}
-    return {name: _difference(case, cases[reference]) for name, case in cases.items()}
+    named = {case.result.variant.name: case for case in cases}
+    return {name: _difference(case, named[reference]) for name, case in named.items()}
 
 
 def _difference(case: _Case, base: _Case) -> float:

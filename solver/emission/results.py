@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from geometries.operation.emission import Emission
 from solver.emission.moment import LoopMoment
+from solver.emission.product_results import ProductComparison
 from solver.emission.quantities import Margin as Margin
 
 
@@ -95,9 +96,12 @@ class EmissionComparison:
         In the scenario's order.
     sentence : str
         What the comparison shows.
+    product : ProductComparison, optional
+        All sources together; None where the board is not described.
     """
 
     emission: Emission
     reference: str
     predictions: tuple[EmissionPrediction, ...]
     sentence: str
+    product: ProductComparison | None = None

@@ -17,7 +17,7 @@ from solver.emission.board_cable import CABLE_OWN, CABLE_SHARED, estimated_field
 from solver.emission.dipole import DipoleKind, DipoleMoment
 from solver.emission.prediction import level
 from solver.emission.site import free_space_field, site_gain
-from solver.emission.total import ChangedSource, SourceLevels, TotalLevels, add_sources, change_of_total
+from solver.emission.total import ChangedSource, SourceLevels, SpreadChange, TotalLevels, add_sources, change_of_total
 
 LOOP, NODE = "loop", "switch node"
 CABLE_BY_GROUND, CABLE_BY_NODE = "cable, driven along the ground", "cable, driven by the switch node"
@@ -104,25 +104,6 @@ class OrientedTotal:
     total: TotalLevels
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpreadChange:
-    """What a change of a board brings, over all ways in which the board may stand.
-
-    Parameters
-    ----------
-    name : str
-        The source; "sum" for all together.
-    change : float
-        Middle of the smallest and largest change of the highest line [dB]; negative is less emission.
-    band : float
-        What it is uncertain by, half of the spread over the orientations included, to both sides [dB].
-    """
-
-    name: str
-    change: float
-    band: float
-
-
 def oriented_totals(
     drive: Drive, sources: BoardSources, site: MeasuringSite, orientation: Orientation, band: float
 ) -> tuple[OrientedTotal, ...]:
@@ -167,6 +148,32 @@ def spread_changes(before: Sequence[OrientedTotal], after: Sequence[OrientedTota
         raise ValueError("the boards stand in different ways; compare them for the same orientations")
     changes = [change_of_total(then.total, now.total) for then, now in zip(before, after, strict=True)]
     return tuple(_spread(each) for each in zip(*changes, strict=True))
+
+
+def spread_total(totals: Sequence[OrientedTotal]) -> TotalLevels:
+    """One sum over all ways in which the board may stand.
+
+    Parameters
+    ----------
+    totals : sequence of OrientedTotal
+        At least one.
+
+    Returns
+    -------
+    TotalLevels
+        Levels are the middle of the smallest and largest over the ways, with half of their spread in the band; of a
+        source the largest spread over frequency. The ceiling is the largest.
+    """
+    first = totals[0].total
+    sources = [_middle_source([each.total.sources[index] for each in totals]) for index in range(len(first.sources))]
+    levels, half = _middle(np.stack([each.total.levels for each in totals]))
+    return TotalLevels(
+        frequencies=first.frequencies,
+        sources=tuple(sources),
+        levels=levels,
+        ceiling=np.max([each.total.ceiling for each in totals], axis=0),
+        bands=np.hypot(half, np.max([each.total.bands for each in totals], axis=0)),
+    )
 
 
 def gain_curve(
@@ -216,6 +223,22 @@ def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) ->
         SourceLevels(name=name, levels=level(received * voltage), shared=CABLE_SHARED, own=CABLE_OWN)
         for name, voltage in ((CABLE_BY_GROUND, by_ground), (CABLE_BY_NODE, by_node))
     ]
+
+
+def _middle(levels: Floats) -> tuple[Floats, Floats]:
+    """Middle of the smallest and largest of levels (ways, n), and half of their spread, (n,)."""
+    low, high = levels.min(axis=0), levels.max(axis=0)
+    return (low + high) / 2, (high - low) / 2
+
+
+def _middle_source(ways: Sequence[SourceLevels]) -> SourceLevels:
+    levels, half = _middle(np.stack([each.levels for each in ways]))
+    return SourceLevels(
+        name=ways[0].name,
+        levels=levels,
+        shared=ways[0].shared,
+        own=math.hypot(ways[0].own, float(half.max())),
+    )
 
 
 def _spread(changes: Sequence[ChangedSource]) -> SpreadChange:
