@@ -23,8 +23,9 @@ from solver.emission.product import (
     board_sources,
     compare_products,
     ground_below,
+    product_lines,
 )
-from solver.emission.product_results import ProductComparison
+from solver.emission.product_results import ProductComparison, SourceLine
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
 from solver.emission.variant_moment import moment_uncertainty, moment_vector, reads_axisymmetric_view, variant_moment
 from solver.switching.comparison import as_built, variant_loop
@@ -98,7 +99,9 @@ def _radiating(emission: Emission, board: Board, case: _Case) -> RadiatingBoard:
     moment = moment_vector(case.moment, moment_uncertainty(case.result, case.moment))
     sources = board_sources(emission, board, moment, ground_below(case.result.variant), ground_inductance(case.result))
     return RadiatingBoard(
-        name=case.result.variant.name, sources=sources, drive=board_drive(case.current, case.frequencies)
+        name=case.result.variant.name,
+        sources=sources,
+        drive=board_drive(case.current, product_lines(case.frequencies, emission)),
     )
 
 
@@ -149,6 +152,14 @@ def _ring(emission: Emission, result: VariantResult) -> RingCircuit | None:
 def margin_of(emission: Emission, result: VariantResult) -> Margin:
     """Where the level of a solved variant's loop alone comes closest to a limit."""
     return _case(emission, result).closest
+
+
+def product_of(emission: Emission, result: VariantResult) -> SourceLine | None:
+    """Highest line of all sources of a solved variant together; None where the board is not described."""
+    if emission.board is None:
+        return None
+    board = _radiating(emission, emission.board, _case(emission, result))
+    return compare_products(emission, [board], [], board.name).predictions[0].sum_line
 
 
 def needs_axisymmetric_view(variant: Variant, emission: Emission | None) -> bool:

@@ -33,6 +33,12 @@ from solver.emission.sources import (
 )
 from solver.emission.total import SpreadChange, leader_at, leaders
 
+_CONTACT = 1e-9
+"""Copper lies on a dielectric if it is closer than this [m]."""
+
+_LINES = 600
+"""Lines of a sum over frequency; a ring of Q 40 is known within 0.3 dB between them."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RadiatingBoard:
@@ -58,6 +64,29 @@ def board_drive(current: LoopCurrent, frequencies: NDArray[np.float64]) -> Drive
         current=root_mean_square([current.bound(float(each)) for each in frequencies]),
         node_voltage=root_mean_square([current.node_voltage_bound(float(each)) for each in frequencies]),
     )
+
+
+def product_lines(frequencies: NDArray[np.float64], emission: Emission) -> NDArray[np.float64]:
+    """Those of a spectrum's lines at which the sum is looked at: evenly on a logarithmic axis, and beside every limit.
+
+    Parameters
+    ----------
+    frequencies : (n,) array
+        Of the lines [Hz], ascending.
+    emission : Emission
+        Its limits step at their breakpoints.
+
+    Returns
+    -------
+    (m,) array
+        At most 600 and two for every step; what is looked at is the bound for any duty, which is smooth between lines.
+    """
+    grid = np.geomspace(frequencies[0], frequencies[-1], _LINES)
+    steps = [edge for line in emission.limits for edge in line.breakpoints]
+    after = np.searchsorted(frequencies, [*grid, *steps])
+    beside = np.searchsorted(frequencies, steps, side="right") - 1
+    chosen = np.unique(np.clip([*after, *beside], 0, len(frequencies) - 1))
+    return np.asarray(frequencies[chosen])
 
 
 def board_sources(
@@ -128,7 +157,8 @@ def compare_products(
         name = board.name
         changes = spread_changes(totals[reference], totals[name])
         drifts = [spread_changes(each[reference], each[name]) for each in drifted]
-        found.append(_prediction(emission, board, totals[name], with_drifts(changes, drifts)))
+        known = _no_band(changes) if name == reference else with_drifts(changes, drifts)
+        found.append(_prediction(emission, board, totals[name], known))
     return ProductComparison(reference=reference, predictions=tuple(found), sentence=product_sentence(found, reference))
 
 
@@ -182,6 +212,11 @@ def _totals(emission: Emission, boards: Sequence[RadiatingBoard]) -> dict[str, t
     return {each.name: oriented_totals(each.drive, each.sources, site, orientation, emission.band) for each in boards}
 
 
+def _no_band(changes: Sequence[SpreadChange]) -> tuple[SpreadChange, ...]:
+    """The reference differs from itself by nothing, and surely."""
+    return tuple(replace(each, band=0.0) for each in changes)
+
+
 def _prediction(
     emission: Emission, board: RadiatingBoard, totals: Sequence[OrientedTotal], changes: tuple[SpreadChange, ...]
 ) -> ProductPrediction:
@@ -206,6 +241,8 @@ def _prediction(
 
 
 def _gains(emission: Emission, loop: DipoleMoment, frequency: float) -> tuple[tuple[BoardAxis, float], ...]:
+    if loop.magnitude == 0:
+        return ()
     at, site = np.array([frequency]), emission.measuring_site
     return tuple(
         (axis, 20 * math.log10(float(gain_curve(site, loop.kind, loop.vector, at, axis)[0])))
@@ -215,8 +252,9 @@ def _gains(emission: Emission, loop: DipoleMoment, frequency: float) -> tuple[tu
 
 def _permittivity(section: CrossSection, below: float) -> float:
     """Of the dielectric next below a height; that of air where none is described."""
-    for each in section.dielectrics:
-        _, low, _, high = each.outline.bounds
-        if low < below <= high + 1e-9:
-            return each.relative_permittivity
-    return 1.0
+    layers = [(each.bottom, each.top, each.relative_permittivity) for each in section.bands]
+    layers += [
+        (each.outline.bounds[1], each.outline.bounds[3], each.relative_permittivity) for each in section.dielectrics
+    ]
+    inside = (permittivity for bottom, top, permittivity in layers if bottom < below <= top + _CONTACT)
+    return next(inside, 1.0)

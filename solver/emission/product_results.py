@@ -52,7 +52,8 @@ class ProductPrediction:
     leaders : tuple of Leader
         Which source leads over which frequencies.
     gains : tuple of (BoardAxis, float)
-        What the site adds to the loop's field in free space at the sum's highest line, by the axis that points up [dB].
+        What the site adds to the loop's field in free space at the sum's highest line, by the axis that points up [dB];
+        none for a loop without moment.
     changes : tuple of SpreadChange
         Of the highest lines against the reference; the sum comes last.
     """

@@ -201,10 +201,24 @@ def _dipole_levels(
     drive: Drive, name: str, moment: DipoleMoment, driven: Floats, place: tuple[MeasuringSite, BoardAxis], band: float
 ) -> SourceLevels:
     site, axis = place
+    if moment.magnitude == 0:
+        return SourceLevels(name=name, levels=level(np.zeros_like(driven)), shared=band, own=moment.band)
     gains = gain_curve(site, moment.kind, moment.vector, drive.frequencies, axis)
-    magnitude = moment.magnitude
-    free = [free_space_field(moment.kind, magnitude, float(f), site.distance) for f in drive.frequencies]
-    return SourceLevels(name=name, levels=level(gains * np.array(free) * driven), shared=band, own=moment.band)
+    free = np.array(_fields_of_unit(moment.kind, site.distance, tuple(drive.frequencies.tolist())))
+    field = gains * free * moment.magnitude * driven
+    return SourceLevels(name=name, levels=level(field), shared=band, own=moment.band)
+
+
+@lru_cache(maxsize=16)
+def _fields_of_unit(kind: DipoleKind, distance: float, frequencies: tuple[float, ...]) -> tuple[float, ...]:
+    """Field of a unit dipole in free space; the same for all boards, so kept."""
+    return tuple(free_space_field(kind, 1.0, each, distance) for each in frequencies)
+
+
+@lru_cache(maxsize=16)
+def _fields_of_volt(cable: Cable, board: Board, distance: float, frequencies: tuple[float, ...]) -> tuple[float, ...]:
+    """Field of a cable per volt in free space; the same for all variants, so kept."""
+    return tuple(estimated_field(1.0, board, cable, each, distance) for each in frequencies)
 
 
 def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) -> list[SourceLevels]:
@@ -214,9 +228,8 @@ def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) ->
         gain_curve(site, DipoleKind.ELECTRIC, moment, drive.frequencies, BoardAxis.NORMAL)
         for moment in (lying, upright)
     ]
-    cable, board = attached.cable, attached.board
-    per_volt = [estimated_field(1.0, board, cable, float(f), site.distance) for f in drive.frequencies]
-    received = np.maximum(*curves) * np.array(per_volt)
+    board, lines = attached.board, tuple(drive.frequencies.tolist())
+    received = np.maximum(*curves) * np.array(_fields_of_volt(attached.cable, board, site.distance, lines))
     by_ground = ground_voltage(1.0, attached.ground_inductance, 1.0) * drive.frequencies * drive.current
     by_node = node_voltage_on_board(1.0, attached.stray_capacitance, board) * drive.node_voltage
     return [
