@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from geometries.errors import ScenarioError
+from geometries.files.reading import parse_scenario
 from geometries.files.stackups import named_stackup
 from geometries.operation.emission import Cable, Emission, Site
 from geometries.operation.product import Board, SwitchNode
@@ -19,6 +20,7 @@ from geometries.study.scenario import Variant
 from solver.emission.comparison import compare_emission, product_of
 from solver.emission.product import ground_below, product_lines
 from solver.emission.product_results import ProductComparison
+from solver.emission.warnings import emission_warnings
 from solver.study.results import StudyResult
 
 BOARD = Board(width=60 * MM, length=80 * MM)
@@ -64,7 +66,7 @@ def test_without_a_board_only_the_loop_is_predicted(study: StudyResult) -> None:
 
 def test_every_source_has_its_line_and_the_sum_comes_last(product: ProductComparison) -> None:
     names = [line.name for line in product.predictions[0].lines]
-    assert names == ["loop", "switch node", "cable, driven along the ground", "cable, driven by the switch node", "sum"]
+    assert names == ["loop", "switch node", "cable, current-driven", "cable, voltage-driven", "sum"]
 
 
 def test_the_sum_is_that_of_the_powers_at_its_highest_line(product: ProductComparison) -> None:
@@ -172,3 +174,51 @@ def test_without_ground_layers_there_is_none_below() -> None:
 def test_a_node_without_what_it_needs_is_refused(changes: dict, message: str) -> None:
     with pytest.raises(ScenarioError, match=message):
         replace(EMISSION, **changes)
+
+
+DESCRIBED = """
+title = "emission"
+stackup = "4L-7628"
+[analysis]
+frequencies = ["100 MHz", "300 MHz"]
+[loop]
+kind = "same-layer"
+width = "1 mm"
+gap = "0.5 mm"
+length = "8 mm"
+[switching]
+input_voltage = "24 V"
+edge_time = "2 ns"
+output_capacitance = "300 pF"
+switch_resistance = "0.5 ohm"
+capacitor_resistance = "10 mohm"
+frequency = "1.2 MHz"
+[emission]
+current = "4 A"
+limits = ["CISPR 32 class B"]
+cable = { length = "1 m" }
+board = { width = "60 mm", length = "80 mm", attached_capacitance = "3 pF" }
+"""
+WITH_NODE = 'node = { width = "8 mm", length = "8 mm", offset_along = "15 mm" }\norientation = "on edge"\n'
+
+
+def test_board_node_and_orientation_are_read_from_a_scenario() -> None:
+    emission = parse_scenario(DESCRIBED + WITH_NODE).emission
+    assert emission.board == replace(BOARD, attached_capacitance=3e-12)
+    assert emission.node == SwitchNode(width=8 * MM, length=8 * MM, offset_along=15 * MM)
+    assert emission.orientation is Orientation.ON_EDGE
+
+
+def test_a_board_without_its_node_is_warned_of() -> None:
+    codes = [{each.code for each in emission_warnings(parse_scenario(DESCRIBED + more))} for more in ("", WITH_NODE)]
+    assert ["W-NO-NODE" in each for each in codes] == [True, False]
+
+
+def test_the_cables_warning_says_whether_there_is_an_estimate() -> None:
+    bare = DESCRIBED.replace("board =", "# board =")
+    texts = [
+        next(each.text for each in emission_warnings(parse_scenario(text)) if each.code == "W-CABLE-BOUND")
+        for text in (bare, DESCRIBED)
+    ]
+    assert "give board for an estimate" in texts[0]
+    assert "±10 dB" in texts[1]

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from geometries.operation.emission import Emission
 from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis
-from geometries.quantities import MHZ
 from geometries.section.section import CrossSection, Role
 from geometries.study.scenario import Variant
 from solver.emission.current import LoopCurrent, root_mean_square
@@ -159,7 +158,7 @@ def compare_products(
         drifts = [spread_changes(each[reference], each[name]) for each in drifted]
         known = _no_band(changes) if name == reference else with_drifts(changes, drifts)
         found.append(_prediction(emission, board, totals[name], known))
-    return ProductComparison(reference=reference, predictions=tuple(found), sentence=product_sentence(found, reference))
+    return ProductComparison(reference=reference, predictions=tuple(found))
 
 
 def with_drifts(nominal: Sequence[SpreadChange], moved: Sequence[Sequence[SpreadChange]]) -> tuple[SpreadChange, ...]:
@@ -188,23 +187,6 @@ def with_drifts(nominal: Sequence[SpreadChange], moved: Sequence[Sequence[Spread
         max((abs(one[index].change - each.change) for one in moved), default=0.0) for index, each in enumerate(nominal)
     ]
     return tuple(replace(each, band=math.hypot(each.band, drift)) for each, drift in zip(nominal, drifts, strict=True))
-
-
-def product_sentence(predictions: Sequence[ProductPrediction], reference: str) -> str:
-    """What leads the least of the sums, and what it brings against the reference, if bands tell them apart."""
-    least = min(predictions, key=lambda each: each.sum_line.highest.level)
-    line, leader = least.sum_line, least.leader
-    lead = f"{leader.name}{'' if leader.decided else ' (within the bands)'}"
-    first = (
-        f"All sources together: “{least.name}” has its highest line at {line.highest.frequency / MHZ:.0f} MHz, "
-        f"{line.highest.level:.0f} ± {line.band:.0f} dBµV/m, led by the {lead}"
-    )
-    if least.name == reference:
-        return f"{first}."
-    change = least.sum_change
-    told = f"{abs(change.change):.0f} ± {change.band:.0f} dB {'less' if change.change < 0 else 'more'}"
-    equal = "" if abs(change.change) > change.band else ": equal within the band"
-    return f"{first}; that is {told} than “{reference}”{equal}."
 
 
 def _totals(emission: Emission, boards: Sequence[RadiatingBoard]) -> dict[str, tuple[OrientedTotal, ...]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from geometries.operation.sites import BoardAxis
+from geometries.quantities import MHZ
 from solver.emission.quantities import HighestLine, Margin
 from solver.emission.total import Leader, SpreadChange, TotalLevels
 
@@ -89,10 +90,29 @@ class ProductComparison:
         Variant that changes are against.
     predictions : tuple of ProductPrediction
         In the scenario's order.
-    sentence : str
-        What leads, and what the least of them brings.
     """
 
     reference: str
     predictions: tuple[ProductPrediction, ...]
-    sentence: str
+
+    @property
+    def sentence(self) -> str:
+        """What leads the least of the sums, and what it brings against the reference, if bands tell them apart."""
+        least = self.least
+        line, leader = least.sum_line, least.leader
+        first = (
+            f"All sources together: “{least.name}” has its highest line at {line.highest.frequency / MHZ:.0f} MHz, "
+            f"{line.highest.level:.0f} ± {line.band:.0f} dBµV/m, led by the {leader.name}"
+            f"{'' if leader.decided else ' (within the bands)'}"
+        )
+        if least.name == self.reference:
+            return f"{first}."
+        change = least.sum_change
+        told = f"{abs(change.change):.0f} ± {change.band:.0f} dB {'less' if change.change < 0 else 'more'}"
+        equal = "" if abs(change.change) > change.band else ": equal within the band"
+        return f"{first}; that is {told} than “{self.reference}”{equal}."
+
+    @property
+    def least(self) -> ProductPrediction:
+        """The variant whose highest line is lowest."""
+        return min(self.predictions, key=lambda each: each.sum_line.highest.level)

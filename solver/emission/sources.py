@@ -20,7 +20,8 @@ from solver.emission.site import free_space_field, site_gain
 from solver.emission.total import ChangedSource, SourceLevels, SpreadChange, TotalLevels, add_sources, change_of_total
 
 LOOP, NODE = "loop", "switch node"
-CABLE_BY_GROUND, CABLE_BY_NODE = "cable, driven along the ground", "cable, driven by the switch node"
+CABLE_BY_GROUND, CABLE_BY_NODE = "cable, current-driven", "cable, voltage-driven"
+"""By the voltage along the ground, which the loop's current makes, and by the charge of the switch node."""
 
 _GAINS = 80
 """Frequencies at which the site's gain is computed, evenly on a logarithmic axis, straight lines between: 0.1 dB."""

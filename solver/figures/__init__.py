@@ -6,7 +6,7 @@ from solver.figures.axisymmetric import AxisymmetricCurve, axis_figure, axisymme
 from solver.figures.charts import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
 from solver.figures.cost import cost_figure
 from solver.figures.curves import Curve, Panel, curves_figure
-from solver.figures.emission import emission_figure
+from solver.figures.emission import emission_figure, product_figure
 from solver.figures.measurement import impedance_figure, spectrum_figure
 from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
 from solver.figures.plan import plan_figure
@@ -40,6 +40,7 @@ __all__ = [
     "pickup_levels_figure",
     "placements_figure",
     "plan_figure",
+    "product_figure",
     "save_figure",
     "section_figure",
     "sensitivity_figure",
