@@ -158,7 +158,9 @@ def check(
         from geometries.files.reading import read_scenario
         from solver.report.commands import run_check
 
-        kept = run_check(read_scenario(scenario_file), variant or (), str(scenario_file), as_json=as_json, workers=workers)
+        kept = run_check(
+            read_scenario(scenario_file), variant or (), str(scenario_file), as_json=as_json, workers=workers
+        )
         if not kept:
             raise typer.Exit(EXIT_BUDGET)
 

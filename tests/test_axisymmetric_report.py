@@ -21,7 +21,6 @@ from solver.study.study import run_study
 from solver.study.sweep import conclude_sweep, journal_header, solve_sweep
 from solver.study.view_rows import ViewComparison
 
-
 RINGS = """
 title = "rings"
 stackup = "4L-7628"

@@ -131,7 +131,10 @@ def test_answers_come_by_variant_and_budget(study: StudyResult) -> None:
 
 def test_loop_inductance_is_answered_with_its_mesh_error(study: StudyResult) -> None:
     scenario = budgeted(study, loop_inductance="1.5 nH")
-    assert check_budgets(scenario, study.results).checks[0].reading.uncertainty == study.results[0].section_inductance_error
+    assert (
+        check_budgets(scenario, study.results).checks[0].reading.uncertainty
+        == study.results[0].section_inductance_error
+    )
 
 
 def test_overshoot_is_the_peak_over_the_input(study: StudyResult) -> None:

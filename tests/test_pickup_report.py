@@ -26,8 +26,8 @@ from solver.pickup.results import (
 from solver.report.documents import study_document
 from solver.report.folder import write_report
 from solver.report.html import render_report
-from solver.report.plain import plain
 from solver.report.pickup_part import findings, pickup_records, pickup_section
+from solver.report.plain import plain
 from solver.report.summary_part import summary_table
 from solver.section.results import CapacitanceMatrix, PotentialMap
 from solver.study.budgets import check_budgets
@@ -134,9 +134,7 @@ def heard(study):
         replace(result, pickup=pickup_result(MUTUAL * factor))
         for result, factor in zip(study.results, (1.0, 0.1), strict=True)
     )
-    asked = tuple(
-        replace(result, variant=replace(result.variant, pickup=result.pickup.pickup)) for result in results
-    )
+    asked = tuple(replace(result, variant=replace(result.variant, pickup=result.pickup.pickup)) for result in results)
     return conclude(replace(study.scenario, variants=tuple(result.variant for result in asked)), asked)
 
 

@@ -114,7 +114,13 @@ def test_table_can_be_sorted_by_the_full_value(content: str, study: StudyResult)
 
 
 def test_variant_shows_key_numbers_with_units(page: Page) -> None:
-    for words in ("4.650 ± 0.002 nH", "0.5813 nH/mm × 8 mm = 4.650 nH", "18.40 ± 0.06 mΩ", "11.6 A/m per A", "2.00 nH/m"):
+    for words in (
+        "4.650 ± 0.002 nH",
+        "0.5813 nH/mm × 8 mm = 4.650 nH",
+        "18.40 ± 0.06 mΩ",
+        "11.6 A/m per A",
+        "2.00 nH/m",
+    ):
         assert words in page.words
 
 

@@ -265,7 +265,9 @@ def test_variants_with_like_names_get_files_of_their_own(study: StudyResult, tmp
         dataclasses.replace(result, variant=dataclasses.replace(result.variant, name=name))
         for result, name in zip(study.results, ("4 layers", "4-Layers"), strict=True)
     ]
-    scenario = dataclasses.replace(study.scenario, variants=tuple(each.variant for each in renamed), reference="4 layers")
+    scenario = dataclasses.replace(
+        study.scenario, variants=tuple(each.variant for each in renamed), reference="4 layers"
+    )
     write_report(conclude(scenario, renamed), tmp_path / "report")
     assert sorted(path.name for path in (tmp_path / "report" / "fields").iterdir()) == [
         "4-layers-2.vtu",

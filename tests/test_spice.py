@@ -37,7 +37,6 @@ def write_circuits(folder, circuit, variant, scenario, victims=None):
         (folder / name).write_text(content, encoding="ascii")
 
 
-
 def circuit_of(loops):
     """Made by hand, with the values of a loop of copper on a board, some mutual terms negative."""
     generator = np.random.default_rng(7)
@@ -136,7 +135,9 @@ def test_every_value_is_positive_and_in_exponent_form(circuit, variant, scenario
 
 
 def test_names_of_elements_differ(circuit, variant, scenario):
-    names = [card[0].lower() for card in cards(subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG))]
+    names = [
+        card[0].lower() for card in cards(subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG))
+    ]
     assert len(names) == len(set(names))
 
 
@@ -147,7 +148,11 @@ def test_one_loop_needs_no_source_and_no_ground(variant, scenario):
 
 
 def test_the_header_says_validity_what_is_missing_and_the_nodes(circuit, variant, scenario):
-    lines = [line for line in subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG).splitlines() if line.startswith("*")]
+    lines = [
+        line
+        for line in subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG).splitlines()
+        if line.startswith("*")
+    ]
     header = " ".join(line[2:].strip() for line in lines)
     assert "Valid from 0 to 1e+09 Hz" in header
     assert "Section times length: 8 mm" in header

@@ -67,7 +67,9 @@ def test_a_plane_lowers_inductance_and_field(study):
 
 def test_the_loop_is_section_times_length(study):
     result = study.results[0]
-    assert result.loop_inductance == pytest.approx(8e-3 * study.reading("bare", "inductance_per_length").value, rel=1e-12, abs=0)
+    assert result.loop_inductance == pytest.approx(
+        8e-3 * study.reading("bare", "inductance_per_length").value, rel=1e-12, abs=0
+    )
 
 
 def test_the_limits_embrace_every_frequency(study):
@@ -96,7 +98,9 @@ def test_the_first_ground_layer_is_worth_all_the_second_nothing(study):
 
 def test_the_last_step_is_the_variant_itself(study):
     result = study.results[2]
-    assert result.benefit[-1].inductance_after == pytest.approx(study.reading("stitched", "inductance_per_length").value, rel=1e-4, abs=0)
+    assert result.benefit[-1].inductance_after == pytest.approx(
+        study.reading("stitched", "inductance_per_length").value, rel=1e-4, abs=0
+    )
 
 
 def test_a_short_loop_is_cautioned(study):

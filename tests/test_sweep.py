@@ -8,7 +8,6 @@ import signal
 import subprocess
 import sys
 import time
-from dataclasses import replace
 
 import pytest
 from typer.testing import CliRunner
@@ -307,9 +306,7 @@ def test_json_is_for_machines(board, tmp_path, calls):
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--json")
     document = json.loads(done.stdout)
     assert document["schema"] == "copperfield-result/2"
-    assert document["vary"] == [
-        {"key": "loop.width", "unit": "m", "values": [1e-3, 1.5e-3, 2e-3, 2.5e-3, 3e-3]}
-    ]
+    assert document["vary"] == [{"key": "loop.width", "unit": "m", "values": [1e-3, 1.5e-3, 2e-3, 2.5e-3, 3e-3]}]
     assert len(document["points"]) == 5
     assert document == json.loads((tmp_path / "out" / "sweep.json").read_text(encoding="utf-8"))
 

@@ -297,8 +297,7 @@ def peak_of_edge(study: StudyResult, switching: Switching) -> float:
 def test_influence_is_the_larger_change_of_both_ends(study: StudyResult, key: str) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(**{key: 0.25}))
     peaks = [
-        peak_of_edge(study, replace(SWITCHING, **{key: getattr(SWITCHING, key) * part}))
-        for part in (0.75, 1.0, 1.25)
+        peak_of_edge(study, replace(SWITCHING, **{key: getattr(SWITCHING, key) * part})) for part in (0.75, 1.0, 1.25)
     ]
     influence = compared(study, wide).readings[0].influences[1]
     assert influence.peak == pytest.approx(max(abs(peaks[0] - peaks[1]), abs(peaks[2] - peaks[1])), rel=1e-9)

@@ -113,7 +113,10 @@ def test_the_surface_is_within_a_part_in_a_thousand_of_what_is_solved_beside_it(
 
 def test_the_same_seed_draws_the_same_samples(tolerance: Tolerance) -> None:
     assert random_samples(tolerance).tolist() == random_samples(parse_tolerance(TEXT)).tolist()
-    assert random_samples(tolerance).tolist() != random_samples(parse_tolerance(TEXT.replace("seed = 3", "seed = 4"))).tolist()
+    assert (
+        random_samples(tolerance).tolist()
+        != random_samples(parse_tolerance(TEXT.replace("seed = 3", "seed = 4"))).tolist()
+    )
 
 
 def test_normal_samples_crowd_round_the_middle_and_stay_within_the_limits(tolerance: Tolerance) -> None:

@@ -65,7 +65,6 @@ def write_circuits(folder, circuit, variant, scenario, victims=None):
         (folder / name).write_text(content, encoding="ascii")
 
 
-
 @pytest.fixture(scope="module")
 def scenario():
     return parse_scenario(SCENARIO)
@@ -148,7 +147,9 @@ def test_the_switch_node_is_coupled_over_the_shorter_length(scenario, heard):
 
 def test_the_subcircuit_names_its_nodes(circuit, scenario, heard):
     variant = scenario.variants[0]
-    text = subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG, victim_nodes(heard, variant.length))
+    text = subcircuit(
+        circuit, variant, remarks_of(circuit, variant, scenario), SLUG, victim_nodes(heard, variant.length)
+    )
     assert ".subckt loop_heard 1 2 3 4 5 6 7 8" in text
     assert re.search(r"3 go, 4 return, of loop 2 \(near\)", text)
     assert "Node 7: the switch node's copper" in text

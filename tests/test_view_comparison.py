@@ -16,14 +16,14 @@ from geometries.files.reading import builtin_scenario_names, parse_scenario, rea
 from geometries.section.section import View
 from solver.figures import axis_figure, shielding_figure
 from solver.figures.axisymmetric import _mirrored
-from solver.report.views_part import VIEWS_PART, axisymmetric_curves, mappings
 from solver.report.documents import study_document
 from solver.report.folder import write_report
 from solver.report.html import render_report
 from solver.report.tables import fitted, terminal_table
+from solver.report.views_part import VIEWS_PART, axisymmetric_curves, mappings
 from solver.study.study import run_study
-from solver.study.view_rows import ViewComparison
 from solver.study.view_comparison import compare_views
+from solver.study.view_rows import ViewComparison
 from solver.variant.schedule import AxisymmetricTask, put_together, study_tasks
 
 LOOPS = """

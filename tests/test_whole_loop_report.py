@@ -3,8 +3,8 @@
 import pytest
 
 from solver.figures import placements_figure, sensitivity_figure, whole_loop_figure
-from solver.report.documents import study_document
 from solver.report.circuits import circuit_files, exported_circuit
+from solver.report.documents import study_document
 from solver.report.html import render_report
 from solver.variant.loop_of_record import Basis
 

@@ -1,4 +1,4 @@
-"""Drawings of the axisymmetric view: the body cut through its axis, what its discs shield, and the field on the axis."""
+"""Drawings of the axisymmetric view: the body cut through its axis, what its discs shield, the field on the axis."""
 
 from __future__ import annotations
 
@@ -173,8 +173,7 @@ def shielding_figure(curves: Sequence[AxisymmetricCurve]) -> Figure:
     figure = new_sheet(
         top + 2 * _ROW,
         "What the discs take off the ring alone",
-        "axisymmetric view; marks on the lower edge: shielding corner frequency (half of their effect on "
-        "inductance)",
+        "axisymmetric view; marks on the lower edge: shielding corner frequency (half of their effect on inductance)",
     )
     quantities = ("inductance", "moment along the axis", "peak |H| above the board", "peak |H| below the board")
     for number, quantity in enumerate(quantities):

@@ -90,6 +90,12 @@ def _draw(axes: Axes, summary: Summary, figure: AnyFigure) -> None:
     )
     if figure.quantity is Quantity.DECIBEL:
         axes.axhline(0, color=INK, linewidth=1.4, linestyle=(0, (5, 2)))
+    _finish(axes, summary, figure)
+    _label(axes, points, names)
+
+
+def _finish(axes: Axes, summary: Summary, figure: AnyFigure) -> None:
+    """Axes named, the better end up."""
     currency = summary.priced[0].price.currency if summary.priced[0].price is not None else ""
     axes.set_xlabel(f"price per board, {currency}")
     axes.set_ylabel(f"{figure.title}, {figure.unit}")
@@ -99,7 +105,6 @@ def _draw(axes: Axes, summary: Summary, figure: AnyFigure) -> None:
     axes.grid(True, color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     open_frame(axes)
-    _label(axes, points, names)
 
 
 def _label(axes: Axes, points: list[tuple[float, float]], names: list[str]) -> None:

@@ -163,7 +163,7 @@ def find_copper(study: StudyResult) -> Finding:
         f"{100 * (1 - _at(middle, _SLOW) / _at(bare, _SLOW)):.0f} % of the "
         f"inductance away, and at {numbers.frequency(_FAST)} planes of {_thickness(thin)} and {_thickness(thick)} "
         f"differ "
-        f"by {_at_most(spread)}; what counts is the corner below which a plane is transparent, in the axisymmetric view "
+        f"by {_at_most(spread)}; what counts is the shielding corner frequency, in the axisymmetric view "
         f"{_listed(corners)} for {_thickness(thin)}, {_thickness(middle)} and {_thickness(thick)}."
     )
     shielded = _at(middle, _SLOW) < 0.5 * _at(bare, _SLOW)

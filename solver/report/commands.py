@@ -120,9 +120,7 @@ def run_measurement(scenario: Scenario, output: Path | None, *, as_json: bool) -
         print_part(MEASUREMENT_PART, study)
 
 
-def run_check(
-    scenario: Scenario, names: Collection[str], where: str, *, as_json: bool, workers: int | None
-) -> bool:
+def run_check(scenario: Scenario, names: Collection[str], where: str, *, as_json: bool, workers: int | None) -> bool:
     """Solve what the budgets limit, and nothing else; whether every budget is kept.
 
     Raises

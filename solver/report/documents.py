@@ -83,7 +83,12 @@ def _inputs(study: StudyResult) -> Document:
 
 
 def _stackup(stackup: Stackup) -> Document:
-    return {"name": stackup.name, "note": stackup.note, "copper": plain(stackup.copper), "layers": plain(stackup.layers)}
+    return {
+        "name": stackup.name,
+        "note": stackup.note,
+        "copper": plain(stackup.copper),
+        "layers": plain(stackup.layers),
+    }
 
 
 def _variant(study: StudyResult, result: VariantResult) -> Document:

@@ -15,7 +15,6 @@ from solver.report.part import Drawing, Part, drawing, outcome_of
 from solver.report.tables import Record, Table, columns, named, words_table
 from solver.study.results import StudyResult
 
-
 _SQUARE_MILLIMETRE = 1e-6
 _PICO, _MICRO = 1e-12, 1e-6
 
@@ -109,14 +108,6 @@ def emission_inputs(emission: Emission) -> tuple[tuple[str, str], ...]:
 
 def _gain(emission: Emission) -> str:
     return "6" if emission.site.gain == 2 else "0"
-
-
-
-
-
-
-
-
 
 
 def emission_records(comparison: EmissionComparison) -> Iterator[Record]:

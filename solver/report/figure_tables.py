@@ -108,7 +108,10 @@ def figure_table(
         for heading in (Column(name=figure.symbol, unit=figure.unit), *change_columns(figure))
     ]
     lines = [
-        (*row.labels, *(cell for figure in figures for cell in (_value_cell(figure, row), *_change(figure, row, reference))))
+        (
+            *row.labels,
+            *(cell for figure in figures for cell in (_value_cell(figure, row), *_change(figure, row, reference))),
+        )
         for row in rows
     ]
     return Table(title=title, columns=(*labels, *headings), rows=tuple(lines), marked=reference.labels[0].text)

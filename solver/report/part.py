@@ -11,7 +11,6 @@ from solver.report.tables import Record, Table
 from solver.study.results import StudyResult
 from solver.variant.analysis import Analysis
 
-
 T = TypeVar("T")
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from solver.figures import distance_figure, pickup_figure, pickup_levels_figure
 from solver.notation import numbers
-from solver.pickup.results import NodeReading, PickupResult, PinSignal, VictimReading
+from solver.pickup.results import NodeReading, PickupResult, VictimReading
 from solver.report.file_names import file_names
 from solver.report.part import Drawing, Part, drawing
 from solver.report.tables import Record
@@ -26,7 +26,6 @@ PICO = 1e-12
 
 _RULED_DISTANCE = 3e-3
 _TELLING = 1.5
-
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,7 +190,13 @@ def _node_row(result: VariantResult, node: NodeReading, matrix: CapacitanceMatri
 def findings(study: StudyResult) -> tuple[str, ...]:
     """What the victims show about the rules of the trade, one sentence each."""
     affected = _affected(study)
-    found = [_depth_against_distance(study, affected), *_below_the_plane(affected), _width(affected), _node(affected), _run(affected)]
+    found = [
+        _depth_against_distance(study, affected),
+        *_below_the_plane(affected),
+        _width(affected),
+        _node(affected),
+        _run(affected),
+    ]
     return tuple(sentence for sentence in found if sentence)
 
 
@@ -210,8 +215,8 @@ def _depth_against_distance(study: StudyResult, affected: list[tuple[VariantResu
     (least, best), (most, worst) = min(there), max(there)
     return (
         f"Rule of the trade “keep the feedback trace {numbers.length(_RULED_DISTANCE)} away”: at that distance a trace "
-        f"picks up {_picohenries(most)} ({worst}) or {_picohenries(least)} ({best}); a distance says nothing without the "
-        "depth of the ground and the layer of the trace."
+        f"picks up {_picohenries(most)} ({worst}) or {_picohenries(least)} ({best}); a distance says nothing without "
+        "the depth of the ground and the layer of the trace."
     )
 
 
@@ -247,8 +252,8 @@ def _width(affected: list[tuple[VariantResult, PickupResult]]) -> str:
                 )
                 return (
                     f"Rule “a thin trace picks up less”: {wider.factor:g} times as wide about the same middle, "
-                    f"{each.victim.name} of {result.variant.name} picks up {numbers.significant(wider.mutual_ratio, 3)} "
-                    f"times as much magnetically{electric}."
+                    f"{each.victim.name} of {result.variant.name} picks up "
+                    f"{numbers.significant(wider.mutual_ratio, 3)} times as much magnetically{electric}."
                 )
     return ""
 
@@ -285,18 +290,6 @@ def _run(affected: list[tuple[VariantResult, PickupResult]]) -> str:
     forward = affected[0][1].pickup.drive.divider.feed_forward
     why = "the feed-forward capacitor passes edges" if forward > 0 else "without a feed-forward capacitor"
     return f"Of the emf's peak the pin sees {' and '.join(parts)} ({why})."
-
-
-
-
-
-
-
-
-
-
-
-
 
 
 def _millivolts(value: float) -> str:

@@ -19,7 +19,17 @@ from solver.circuit.rl_network import BroadbandModel
 from solver.section.results import FieldMap, PotentialMap
 from solver.variant.figure import Figure
 
-_LEFT_OUT = (FieldMap, PotentialMap, BroadbandModel, CrossSection, Stackup, Scenario, Variant, PlacedLoop, PlacementPlan)
+_LEFT_OUT = (
+    FieldMap,
+    PotentialMap,
+    BroadbandModel,
+    CrossSection,
+    Stackup,
+    Scenario,
+    Variant,
+    PlacedLoop,
+    PlacementPlan,
+)
 """Meshes, sampled fields and descriptions: they are in files of their own, or in the scenario's text."""
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
+
 from solver.notation import numbers
 from solver.plan.solution import PlanSolution
 from solver.plan.written import PlanReading
@@ -55,9 +56,7 @@ def plan_document(reading: PlanReading) -> dict[str, Any]:
         "title": solution.layout.name,
         "finding": plan_sentence(reading),
         "report_frequency": solution.frequency,
-        "variants": [
-            {"name": name, "figures": _figures(solution, index)} for index, name in enumerate(solution.loops)
-        ],
+        "variants": [{"name": name, "figures": _figures(solution, index)} for index, name in enumerate(solution.loops)],
         "solutions": [_solution_document(each) for each in reading.solutions],
     }
 

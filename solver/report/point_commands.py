@@ -78,9 +78,7 @@ def _run(run: _PointRun[P, R], output: Path, *, as_json: bool, fresh: bool) -> R
         found = run.found(journal)
         if found:
             sys.stderr.write(f"{len(found)} points were found in {journal.path}\n")
-        points, interrupted = finished(
-            run.solve(journal), run.name_of, what="points", total=run.most, found=len(found)
-        )
+        points, interrupted = finished(run.solve(journal), run.name_of, what="points", total=run.most, found=len(found))
         if interrupted:
             kept = f"{len(run.found(journal))} points are kept in {journal.path}"
             raise InterruptedRun(f"interrupted: {kept}; run the same command again to resume")

@@ -13,7 +13,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 T = TypeVar("T")
 
 
-class InterruptedRun(Exception):
+class InterruptedRun(KeyboardInterrupt):
     """A run was interrupted by its user; the message says what is kept."""
 
 

@@ -48,9 +48,7 @@ def _terms(result: VariantResult) -> tuple[str, ...]:
 
 def _left_out(result: VariantResult) -> str:
     if result.basis.holds_package:
-        return (
-            "Not included: resistance of capacitor, switches, vias and ends, and any capacitance between conductors."
-        )
+        return "Not included: resistance of capacitor, switches, vias and ends, and any capacitance between conductors."
     return f"Not included: {wording(result.variant.view).left_out}."
 
 
@@ -60,7 +58,10 @@ def _extent(variant: Variant) -> str:
             "" if variant.axisymmetric_loop is None else f", mean radius {variant.axisymmetric_loop.radius / MM:.6g} mm"
         )
         return f"Axisymmetric loop: one whole turn{radius}"
-    lengths = [f"{variant.length / MM:.6g} mm", *(f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments)]
+    lengths = [
+        f"{variant.length / MM:.6g} mm",
+        *(f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments),
+    ]
     return f"Section times length: {' + '.join(lengths)}"
 
 

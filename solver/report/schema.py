@@ -104,9 +104,7 @@ _TOLERANCE = _object({**_HEAD, "finding": _TEXT, "basis": _TEXT, "variants": _li
 _CHECKED = _object({"name": _TEXT, "kept": _FLAG, **_FIGURES, "budgets": {"type": "array"}})
 _CHECK = _object({**_HEAD, "kept": _FLAG, "sentence": _TEXT, "variants": _list(_CHECKED), **_ENDING})
 _PLAN = _object({"title": _TEXT, "finding": _TEXT, "variants": _list(_object({"name": _TEXT, **_FIGURES}))})
-_INSPECT = _object(
-    {**_HEAD, "reference": _TEXT, "known_figures": _TEXTS, "variants": _list(_object({"name": _TEXT}))}
-)
+_INSPECT = _object({**_HEAD, "reference": _TEXT, "known_figures": _TEXTS, "variants": _list(_object({"name": _TEXT}))})
 _COMMANDS = {
     "solve": _STUDY,
     "compare": _STUDY,

@@ -49,8 +49,6 @@ def _number(value: float | None, decimals: int) -> Cell:
     return Cell(text="–") if value is None else Cell(text=numbers.fixed(value, decimals), value=value)
 
 
-
-
 def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
     return {"summary.csv": records(summary_table(outcome_of(study, Summary)))}
 

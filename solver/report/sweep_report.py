@@ -25,7 +25,9 @@ def loop_basis(result: SweepResult) -> str:
 
 def axis_columns(result: SweepResult) -> tuple[Column, ...]:
     """Headings of the varied keys, in the unit that suits the largest value of each."""
-    return tuple(Column(name=axis.key, unit=unit) for axis, (_, unit) in zip(result.sweep.axes, _units(result), strict=True))
+    return tuple(
+        Column(name=axis.key, unit=unit) for axis, (_, unit) in zip(result.sweep.axes, _units(result), strict=True)
+    )
 
 
 def _units(result: SweepResult) -> list[tuple[float, str]]:

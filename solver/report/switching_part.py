@@ -1,4 +1,4 @@
-"""The switching edge: what the variants do at it, what limits and snubbers bring, and what was put in."""
+"""The switching edge: what the variants do at it, what limits and snubbers bring, and the input data."""
 
 from __future__ import annotations
 
@@ -57,8 +57,6 @@ def reading_cells(comparison: SwitchingComparison, reading: SwitchingReading) ->
         "any" if math.isinf(spare) else numbers.fixed(spare / NANO, 2, signed=True),
         "any" if reading.edge_needed == 0 else numbers.significant(reading.edge_needed / NANO, 2),
     )
-
-
 
 
 def input_rows(switching: Switching) -> list[Row]:

@@ -14,6 +14,7 @@ from rich.text import Text
 
 Record = Sequence[object]
 
+_EDGES = 2
 _NARROWEST = 8
 _NAME = 22
 """Names of rows fold at this width, headings of narrow columns at the other [characters]."""
@@ -120,10 +121,10 @@ def fitted(table: Table, width: int) -> tuple[Table, ...]:
     tuple of Table
         The title stands over the first.
     """
-    widths = [_width(table, number) for number in range(len(table.columns))]
+    widths, room = [_width(table, number) for number in range(len(table.columns))], width - _EDGES
     pieces: list[list[int]] = [[]]
     for number in range(1, len(table.columns)):
-        if pieces[-1] and min(widths[0], _NAME) + sum(widths[each] for each in pieces[-1]) + widths[number] > width:
+        if pieces[-1] and min(widths[0], _NAME) + sum(widths[each] for each in pieces[-1]) + widths[number] > room:
             pieces.append([])
         pieces[-1].append(number)
     return tuple(_piece(table, [0, *piece], first=piece is pieces[0]) for piece in pieces)

@@ -163,12 +163,11 @@ def print_component_library() -> None:
     """Capacitor cases, vias and switch packages with their dimensions and source."""
     print_lines(["capacitor cases   EIA   IEC   length x width [mm]"])
     print_lines(
-        f"                  {case.eia_code}  {case.iec_code}  {case.length / MM:.2f} x {case.width / MM:.2f}   {case.source}"
+        f"                  {case.eia_code}  {case.iec_code}  {case.length / MM:.2f} x {case.width / MM:.2f}   "
+        f"{case.source}"
         for case in CAPACITOR_CASES
     )
     print_lines(["vias (common practice)   drill / pad / plating [mm]"])
-    print_lines(
-        f"  {via.name:20}   {via.drill / MM:.2f} / {via.pad / MM:.2f} / {via.plating / MM:.3f}" for via in VIAS
-    )
+    print_lines(f"  {via.name:20}   {via.drill / MM:.2f} / {via.pad / MM:.2f} / {via.plating / MM:.3f}" for via in VIAS)
     print_lines(["switch packages   inductance [nH]"])
     print_lines(f"  {package.name:20}   {package.source}" for package in PACKAGES)

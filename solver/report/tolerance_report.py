@@ -47,8 +47,9 @@ def tolerance_document(result: ToleranceResult) -> dict[str, Any]:
         **headed("tolerance", scenario),
         "finding": result.finding,
         "basis": loop_basis(tolerance),
-        "method": "offsets are in units of each tolerance, from -1 to 1; worst corners and single tolerances are solved, "
-        "random samples are read off a quadratic surface whose largest deviation from solved points beside it is given",
+        "method": "offsets are in units of each tolerance, from -1 to 1; worst corners and single tolerances are "
+        "solved, random samples are read off a quadratic surface whose largest deviation from solved points beside it "
+        "is given",
         "spreads": [{**plain(spread), "meaning": meaning(spread)} for spread in tolerance.spreads],
         "samples": tolerance.samples,
         "seed": tolerance.seed,
@@ -118,12 +119,16 @@ def tolerance_table(result: ToleranceResult) -> Table:
         for variant in result.variants
         for each in variant.figures
     ]
-    title = f"Worst corners solved, {result.tolerance.samples} random samples; loop values: {loop_basis(result.tolerance)}"
+    title = (
+        f"Worst corners solved, {result.tolerance.samples} random samples; loop values: {loop_basis(result.tolerance)}"
+    )
     return words_table(title, (named(), Column(name="figure", words=True), *headings), rows)
 
 
 def _cells(spread: FigureSpread) -> tuple[str, ...]:
-    corners = [each for value in (spread.lowest, spread.highest) for each in (_shown(spread, value), change(spread, value))]
+    corners = [
+        each for value in (spread.lowest, spread.highest) for each in (_shown(spread, value), change(spread, value))
+    ]
     quantiles = [_shown(spread, spread.quantile(part)) for part in QUANTILES]
     deviation = numbers.significant(spread.deviation / spread.figure.scale, 1)
     return (_shown(spread, spread.nominal), *corners, *quantiles, deviation)

@@ -23,9 +23,7 @@ def touchstone_suffix(circuit: RLNetwork) -> str:
     return f".s{circuit.loops}p"
 
 
-def touchstone(
-    circuit: RLNetwork, variant: Variant, remarks: Sequence[str], victims: VictimNodes | None = None
-) -> str:
+def touchstone(circuit: RLNetwork, variant: Variant, remarks: Sequence[str], victims: VictimNodes | None = None) -> str:
     """Scattering parameters of a variant's loops at 50 ohm; port k is loop k.
 
     Parameters

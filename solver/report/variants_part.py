@@ -10,8 +10,8 @@ from geometries.section.section import Region, Role, View
 from solver.figures import Figure, axisymmetric_section_figure, section_figure, stack_figure
 from solver.notation import numbers
 from solver.notation.labels import wording
-from solver.report.file_names import file_names
 from solver.report.figure_tables import value_words
+from solver.report.file_names import file_names
 from solver.report.loop_part import report_frequency
 from solver.report.part import Drawing, Part, drawing
 from solver.study.results import StudyResult

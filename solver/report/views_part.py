@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,9 +19,7 @@ from solver.study.results import StudyResult
 from solver.study.view_rows import AxisymmetricRow, SideBySide, ViewComparison
 from solver.variant.shielding_figures import SHIELDING
 
-
 """Headings of what discs shield, in files."""
-
 
 
 def axisymmetric_curves(study: StudyResult) -> tuple[AxisymmetricCurve, ...]:
@@ -45,22 +43,6 @@ def mappings(views: ViewComparison) -> tuple[tuple[str, str], ...]:
     if len(found) == 1:
         return (("all variants", next(iter(found))),)
     return tuple(("; ".join(names), mapping) for mapping, names in found.items())
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
 
 
 def shielding_records(study: StudyResult) -> Iterator[Record]:

@@ -14,11 +14,6 @@ from solver.report.part import Drawing, Part, drawing
 from solver.study.results import StudyResult
 
 
-
-
-
-
-
 def rule_sentence(rule: SectionRule) -> str:
     """How far section times length is off, in a sentence."""
     side = "low" if rule.off < 0 else "high"
@@ -44,8 +39,6 @@ def pair_sentence(loop: WholeLoop) -> str:
         f"{_left(pair.uneven_moment, pair.single_moment)} if the sides share as 55 to 45. The upright part, "
         f"{_moment(pair.upright_moment)} mm² from bodies over their copper, is the same on both sides and stays."
     )
-
-
 
 
 def peaks_sentence(loop: WholeLoop) -> str:

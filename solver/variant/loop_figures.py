@@ -15,6 +15,7 @@ from solver.variant.figure import (
     MILLIOHM,
     NANOHENRY,
     NANOHENRY_PER_MM,
+    NUMBER,
     OHM_PER_METRE,
     SQUARE_MILLIMETRE,
     Change,
@@ -46,6 +47,14 @@ def _inductance(result: VariantResult) -> Reading:
 def _resistance(result: VariantResult) -> Reading:
     loop = result.loop
     return Reading(value=loop.resistance, uncertainty=loop.resistance_uncertainty)
+
+
+def _quality(result: VariantResult) -> Reading:
+    """Reactance over resistance of the loop of record at the report frequency."""
+    loop = result.loop
+    value = 2 * math.pi * float(result.frequencies[result.report_index]) * loop.inductance / loop.resistance
+    parts = loop.inductance_uncertainty / loop.inductance, loop.resistance_uncertainty / loop.resistance
+    return Reading(value=value, uncertainty=value * math.hypot(*parts))
 
 
 def _main_section(result: VariantResult, quantity: str) -> Reading:
@@ -123,6 +132,15 @@ LOOP: Analysis[VariantResult] = Analysis(
             change=Change.DECIBELS,
             floor=1e-13,
             headline=True,
+        ),
+        Figure(
+            key="loop_quality",
+            symbol="ωL/R",
+            title="quality factor of the loop",
+            shown=NUMBER,
+            read=_quality,
+            needs=_LOOP,
+            sense=Sense.NEITHER,
         ),
         Figure(
             key="section_dc_inductance",
