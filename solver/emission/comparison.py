@@ -26,6 +26,7 @@ from solver.emission.product import (
     product_lines,
 )
 from solver.emission.product_results import ProductComparison, SourceLine
+from solver.emission.quantities import HighestLine, highest_line
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
 from solver.emission.variant_moment import moment_uncertainty, moment_vector, reads_axisymmetric_view, variant_moment
 from solver.switching.comparison import as_built, variant_loop
@@ -40,7 +41,7 @@ _SMALLEST_MOMENT = 1e-15
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Case:
-    """A variant's moment and current, and where its level comes closest to a limit."""
+    """A variant's moment and current, its highest line, and where its level comes closest to a limit."""
 
     result: VariantResult
     moment: LoopMoment
@@ -48,6 +49,7 @@ class _Case:
     bound: NDArray[np.float64]
     lines: NDArray[np.float64]
     frequencies: NDArray[np.float64]
+    highest: HighestLine
     closest: Margin
 
 
@@ -115,13 +117,13 @@ def _moved_edges(emission: Emission) -> Iterator[Emission]:
 
 
 def _differences(cases: Sequence[_Case], reference: str) -> dict[str, float]:
-    """Change of every variant's smallest margin against the reference, as emission [dB]."""
+    """Change of every variant's highest line against the reference [dB]."""
     named = {case.result.variant.name: case for case in cases}
     return {name: _difference(case, named[reference]) for name, case in named.items()}
 
 
 def _difference(case: _Case, base: _Case) -> float:
-    return base.closest.value - case.closest.value
+    return case.highest.change_from(base.highest)
 
 
 def _case(emission: Emission, result: VariantResult) -> _Case:
@@ -137,6 +139,7 @@ def _case(emission: Emission, result: VariantResult) -> _Case:
         frequencies=frequencies,
         bound=bound,
         lines=lines,
+        highest=highest_line(frequencies, bound),
         closest=closest_margin(frequencies, bound, emission.limits),
     )
 
@@ -187,6 +190,7 @@ def _predict(emission: Emission, case: _Case, base: _Case, drifts: Sequence[floa
         frequencies=case.frequencies,
         bound=case.bound,
         lines=case.lines,
+        highest=case.highest,
         closest=case.closest,
         cable=cable,
         moment_db=0.0 if is_reference else _decibels(case.moment.total / max(base.moment.total, _SMALLEST_MOMENT)),
@@ -221,7 +225,7 @@ def verdict(closest: Margin, band: float) -> str:
 
 def _sentence(emission: Emission, predictions: Sequence[EmissionPrediction], reference: str) -> str:
     """The least emission against the reference, its margin, and what the cables are allowed."""
-    best = max(predictions, key=lambda each: each.closest.value)
+    best = min(predictions, key=lambda each: each.highest.level)
     at = f"{emission.distance:g} m, {emission.site.value}"
     first = f"“{best.name}”: {best.verdict} ({at}; ±{emission.band:g} dB)."
     if best.name != reference:
@@ -241,7 +245,7 @@ def _equals(best: EmissionPrediction, predictions: Sequence[EmissionPrediction])
         f"“{each.name}”"
         for each in predictions
         if each is not best
-        and best.closest.value - each.closest.value <= math.hypot(best.difference_band, each.difference_band)
+        and each.highest.change_from(best.highest) <= math.hypot(best.difference_band, each.difference_band)
     ]
     if not same:
         return ""
@@ -256,13 +260,18 @@ def _cable_sentence(emission: Emission, predictions: Sequence[EmissionPrediction
     name, cable = max(driven.items(), key=lambda item: item[1].closest.value)
     bound = cable.closest
     reach = f"{abs(bound.value):.0f} dB {'below' if bound.value >= 0 else 'above'} {bound.limit}"
-    gain = bound.value - driven[reference].closest.value if reference in driven else 0.0
-    less = f", {gain:.0f} dB less than that of “{reference}”" if gain >= 1 else ""
+    gain = _bound_change(cable, driven[reference]) if reference in driven else 0.0
+    less = f", its highest line {-gain:.0f} dB below that of “{reference}”" if gain <= -1 else ""
     return (
         f"Cables: “{name}” drives them least; its upper bound, from the voltage along “{cable.ground}”, lies "
         f"{reach}{less}. A cable of {emission.cable.length:g} m reaches the tightest limit with "
         f"{cable.allowed_current * 1e6:.2g} µA of common-mode current, at {cable.allowed_frequency / MHZ:.0f} MHz."
     )
+
+
+def _bound_change(cable: CableBound, base: CableBound) -> float:
+    """Highest line of a cable's bound against that of another [dB]."""
+    return float(cable.levels.max() - base.levels.max())
 
 
 def _decibels(ratio: float) -> float:
