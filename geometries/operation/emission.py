@@ -14,6 +14,7 @@ from geometries.operation.product import Board, SwitchNode
 from geometries.operation.published_limits import published_limit
 from geometries.operation.sites import MeasuringSite, Orientation, anechoic_site, semi_anechoic_site
 from geometries.operation.switching import Switching
+from geometries.plausible import CABLE_LENGTH, MEASURING_DISTANCE
 from geometries.tables import (
     Capacitance,
     Current,
@@ -74,7 +75,7 @@ class Cable(Table):
     0.004
     """
 
-    length: Length
+    length: Annotated[Length, CABLE_LENGTH]
     diameter: Length = 4e-3
 
     def __post_init__(self) -> None:
@@ -161,7 +162,7 @@ class Emission(OperatingTable):
     duty: Fraction = 0.5
     rise_time: Positive[Time]
     fall_time: Positive[Time]
-    distance: Positive[Length] = 3.0
+    distance: Positive[Annotated[Length, MEASURING_DISTANCE]] = 3.0
     site: Site = Site.OPEN_AREA_MAXIMUM
     limits: Limits = ()
     limits_file: str = ""
@@ -187,7 +188,7 @@ class Emission(OperatingTable):
     def built(self, described: Described) -> Emission:
         """With the edge of the scenario and the limits of a file; published limits are those at the distance."""
         named = tuple(published_limit(line.name, self.distance) for line in self.limits)
-        own = (read_limits(described.folder / self.limits_file, self.distance),) if self.limits_file else ()
+        own = (read_limits(described.file(self.limits_file, "limits_file"), self.distance),) if self.limits_file else ()
         return replace(self, limits=named + own, switching=described.asked(Switching), as_written=False)
 
     def __post_init__(self) -> None:

@@ -12,6 +12,8 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table as RichTable
 from rich.text import Text
 
+from solver.notation.safe_text import spreadsheet_cell
+
 Record = Sequence[object]
 
 _EDGES = 2
@@ -157,5 +159,5 @@ def table_text(lines: Iterable[Record]) -> str:
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     for line in lines:
-        writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else cell for cell in line])
+        writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else spreadsheet_cell(cell) for cell in line])
     return buffer.getvalue()

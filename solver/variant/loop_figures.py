@@ -145,7 +145,7 @@ LOOP: Analysis[VariantResult] = Analysis(
         Figure(
             key="section_dc_inductance",
             symbol="L DC",
-            title="inductance at DC, section × length",
+            title="inductance at DC, section alone",
             shown=NANOHENRY,
             read=lambda result: _middle(result.dc_limits),
             needs=_NOTHING_MORE,
@@ -153,7 +153,7 @@ LOOP: Analysis[VariantResult] = Analysis(
         Figure(
             key="section_dc_resistance",
             symbol="R DC",
-            title="resistance at DC, section × length",
+            title="resistance at DC, section alone",
             shown=MILLIOHM,
             read=lambda result: Reading(value=result.section_dc_resistance),
             needs=_NOTHING_MORE,
@@ -161,7 +161,7 @@ LOOP: Analysis[VariantResult] = Analysis(
         Figure(
             key="section_perfect_inductance",
             symbol="L∞",
-            title="inductance of perfect conductors, section × length",
+            title="inductance of perfect conductors, section alone",
             shown=NANOHENRY,
             read=lambda result: _middle(result.perfect_limits),
             needs=_NOTHING_MORE,
