@@ -445,10 +445,13 @@ def _board(
     from solver.report.board_files import write_board
     from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines
 
-    read = read_board(place)
-    loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
-    solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
-    tried = try_edits(read, solved.worst) if edits and solved.worst else ()
+    with Console(stderr=True).status("reading fabrication files") as status:
+        read = read_board(place)
+        loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
+        status.update("solving loops as they are drawn")
+        solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
+        status.update("trying changes")
+        tried = try_edits(read, solved.worst) if edits and solved.worst else ()
     document = board_document(read, loops, differences, solved, tried)
     written = write_board(document, solved, output) if output else ()
     if as_json:
