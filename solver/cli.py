@@ -179,6 +179,32 @@ def plan(
 
 
 @app.command()
+def board(
+    place: Annotated[Path, typer.Argument(help="Folder or zip archive of fabrication files.", show_default=False)],
+    found_only: Annotated[bool, typer.Option("--list", help="Show what was found; solve nothing.")] = False,
+    converter: Annotated[str, typer.Option(help="Converter to solve, for example U1; all if not given.")] = "",
+    capacitor: Annotated[str, typer.Option(help="Its capacitor; the nearest if not given.")] = "",
+    frequency: Annotated[str, typer.Option(help="Frequency at which the copper is solved.")] = "100 MHz",
+    example: Annotated[bool, typer.Option("--example", help="Write the built-in board into the folder first.")] = False,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Folder for the data and a picture of every solved loop.")
+    ] = None,
+    edits: Annotated[bool, typer.Option("--edits", help="Try changes of the largest loop, and rank them.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
+    with _failures_as_messages():
+        from geometries.fabrication.example_board import write_example_board
+        from geometries.quantities import Quantity, read_quantity
+        from solver.report.board_commands import run_board
+
+        if example:
+            write_example_board(place)
+        hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
+        run_board(place, None if found_only else (converter, capacitor, hertz), output, edits=edits, as_json=as_json)
+
+
+@app.command()
 def check(
     scenario_file: ScenarioFile,
     variant: Annotated[list[str] | None, typer.Option(help="Variant to check; repeatable; all if not given.")] = None,
@@ -217,13 +243,19 @@ def demo(
 
 
 @app.command()
-def inspect(scenario_file: ScenarioFile, as_json: AsJson = False, allow_outside: Outside = False) -> None:
-    """Read a scenario without solving it and say what it describes."""
+def inspect(
+    scenario_file: ScenarioFile,
+    figure: Annotated[Path | None, typer.Option(help="Draw the sections to scale into this PNG or SVG file.")] = None,
+    as_json: AsJson = False,
+    allow_outside: Outside = False,
+) -> None:
+    """Read a scenario without solving it and say how every key of it is understood; draw its sections."""
     with _failures_as_messages():
-        from geometries.files.reading import read_scenario
+        from geometries.files.reading import build, read_description
         from solver.report.commands import run_inspection
 
-        run_inspection(read_scenario(scenario_file, allow_outside=allow_outside), as_json=as_json)
+        description = read_description(scenario_file, allow_outside=allow_outside)
+        run_inspection(build(description, where=str(scenario_file)), description, figure, as_json=as_json)
 
 
 @app.command()

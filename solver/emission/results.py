@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from geometries.operation.emission import Emission
 from solver.emission.moment import LoopMoment
+from solver.emission.product_results import ProductComparison
+from solver.emission.quantities import HighestLine
 from solver.emission.quantities import Margin as Margin
 
 
@@ -54,6 +56,8 @@ class EmissionPrediction:
         Level of the loop alone, for any duty [dBµV/m].
     lines : (n,) array
         Level of the loop alone, at the stated duty [dBµV/m].
+    highest : HighestLine
+        Of the bound, wherever it lies.
     closest : Margin
         Where the bound comes closest to a limit.
     cable : CableBound, optional
@@ -61,11 +65,12 @@ class EmissionPrediction:
     moment_db : float
         Moment against the reference [dB].
     difference_db : float
-        Change of the smallest margin against the reference, as emission: negative is less [dB].
+        Change of the highest line against the reference: negative is less emission [dB]. The change of the margin is
+        another quantity: steps of the limit are in it.
     difference_band : float
         Uncertainty of `difference_db`, to both sides [dB]; zero for the reference.
     verdict : str
-        What the margin means and the summary it.
+        What the margin means and what settles it it.
     """
 
     name: str
@@ -73,6 +78,7 @@ class EmissionPrediction:
     frequencies: NDArray[np.float64]
     bound: NDArray[np.float64]
     lines: NDArray[np.float64]
+    highest: HighestLine
     closest: Margin
     cable: CableBound | None
     moment_db: float
@@ -95,16 +101,18 @@ class EmissionComparison:
         In the scenario's order.
     sentence : str
         What the comparison shows.
+    product : ProductComparison, optional
+        All sources together; None where the board is not described.
 
     Examples
     --------
     >>> from geometries import Analysis, SameLayerLoop, Variant, cross_section, named_stackup
     >>> from solver import compare_emission, solve_variant
+    >>> from solver.variant.needs import Need
     >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
     >>> section = cross_section("board", named_stackup("2L-1.6"), loop)
     >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(3e-3,), heights_below=(3e-3,))
     >>> variant = Variant(name="board", note="", section=section, length=8e-3)
-    >>> from solver.variant.needs import Need
     >>> result = solve_variant(variant, analysis, frozenset({Need.BROADBAND}))
     >>> from geometries import Emission, published_limit
     >>> emission = Emission(
@@ -123,3 +131,4 @@ class EmissionComparison:
     reference: str
     predictions: tuple[EmissionPrediction, ...]
     sentence: str
+    product: ProductComparison | None = None

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import product
+from dataclasses import replace
+from itertools import chain, product
 from typing import Any
 
 from geometries.quantities import MM, NANO
@@ -41,13 +42,24 @@ def reference_row(study: StudyResult) -> FigureRow:
 def analysis_table(study: StudyResult, analysis: Analysis[Any]) -> Table:
     """Headline figures of an analysis for all variants, on a page."""
     shown = [figure for figure in study.headlines if figure in analysis.figures]
-    return figure_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    return _with_unsolved(
+        study, figure_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    )
 
 
 def brief_analysis_table(study: StudyResult, analysis: Analysis[Any]) -> Table:
     """The same for the terminal."""
     shown = [figure for figure in study.headlines if figure in analysis.figures]
-    return brief_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    return _with_unsolved(
+        study, brief_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    )
+
+
+def _with_unsolved(study: StudyResult, table: Table) -> Table:
+    """A row for every variant that could not be solved as well; its reason in full is a warning."""
+    empty = (Cell(text="–"),) * (len(table.columns) - 1)
+    rows = ((Cell(text=f"{each.name} (not solved)"), *empty) for each in study.unsolved)
+    return replace(table, rows=(*table.rows, *rows))
 
 
 def _title(study: StudyResult) -> str:
@@ -55,14 +67,14 @@ def _title(study: StudyResult) -> str:
 
 
 def _comparison_files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
-    return {
-        "comparison.csv": figure_records(
-            (named(), named("loop values"), *columns(("report frequency", "Hz"))),
-            [_described(row, result) for row, result in zip(variant_rows(study), study.results, strict=True)],
-            study.figures,
-            reference_row(study),
-        )
-    }
+    solved = figure_records(
+        (named(), named("loop values"), *columns(("report frequency", "Hz"))),
+        [_described(row, result) for row, result in zip(variant_rows(study), study.results, strict=True)],
+        study.figures,
+        reference_row(study),
+    )
+    unsolved = ([each.name, f"not solved: {each.reason}"] for each in study.unsolved)
+    return {"comparison.csv": chain(solved, unsolved)}
 
 
 def _described(row: FigureRow, result: VariantResult) -> FigureRow:

@@ -8,6 +8,7 @@ from solver.notation.warning import NumberedWarning
 from solver.study.figures_of_merit import AnyFigure, Readings
 from solver.variant.analysis import SolvedStudy
 from solver.variant.figure import Change, Reading
+from solver.variant.results import UnsolvedVariant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -16,6 +17,14 @@ class StudyResult(SolvedStudy):
 
     Parameters
     ----------
+    scenario : Scenario
+        What was asked.
+    results : tuple of VariantResult
+        In the scenario's order, at least one.
+    reference : str
+        Variant that all are compared with.
+    outcomes : tuple of object
+        What each analysis that was asked for says of all variants, each of a class of its own.
     figures : tuple of Figure
         The figures that the scenario has.
     readings : tuple of mapping
@@ -26,6 +35,8 @@ class StudyResult(SolvedStudy):
         Those that concern the whole study.
     versions : tuple of (str, str)
         Program and library versions.
+    unsolved : tuple of UnsolvedVariant
+        Variants that could not be solved, with the reason.
 
     Examples
     --------
@@ -46,6 +57,7 @@ class StudyResult(SolvedStudy):
     decision: str
     warnings: tuple[NumberedWarning, ...]
     versions: tuple[tuple[str, str], ...]
+    unsolved: tuple[UnsolvedVariant, ...] = ()
 
     @property
     def complete(self) -> bool:
