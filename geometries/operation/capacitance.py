@@ -177,8 +177,8 @@ class CapacitanceCurve:
                     f"output_capacitance: the point at {second:g} V follows the one at {first:g} V; write the points "
                     "in the order of rising voltage, each voltage once"
                 )
-        for piece in self._pieces():
-            if not abs(piece.exponent) < 2:
+        for pair in pairwise(self.points):
+            if not abs(_exponent(*pair)) < 2:
                 raise ScenarioError(
                     "output_capacitance: between two points the capacitance changes more steeply than any junction's; "
                     "check the units of the points"
@@ -342,9 +342,14 @@ class _Piece:
 
 def _power_through(first: tuple[float, float], second: tuple[float, float]) -> _Power:
     """The law through two points."""
+    exponent = _exponent(first, second)
+    return _Piece(zero_bias=float(first[1] * (1 + first[0] / TYPICAL_JUNCTION_VOLTAGE) ** exponent), exponent=exponent)
+
+
+def _exponent(first: tuple[float, float], second: tuple[float, float]) -> float:
+    """Of the law through two points."""
     one, two = (1 + voltage / TYPICAL_JUNCTION_VOLTAGE for voltage in (first[0], second[0]))
-    exponent = math.log(first[1] / second[1]) / math.log(two / one)
-    return _Piece(zero_bias=float(first[1] * one**exponent), exponent=exponent)
+    return math.log(first[1] / second[1]) / math.log(two / one)
 
 
 def _power_at(law: _Power, voltage: float) -> float:

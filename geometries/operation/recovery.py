@@ -1,4 +1,4 @@
-r"""What a diode still carries when the edge begins: recovered charge or current of the switch that turns off."""
+"""What a diode still carries when it should block: recovered charge or current of the switch that turns off."""
 
 from __future__ import annotations
 
@@ -10,78 +10,55 @@ from geometries.errors import ScenarioError
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoRecovery:
-    """Stated: nothing recovers, as with a switch without a junction, or a dead time too short for one to conduct.
+    """Nothing recovers: a switch without a junction, or a dead time too short for one to conduct.
 
     Parameters
     ----------
-    reason : str
-        As stated.
+    stated : bool
+        Whether the scenario says so; otherwise it is an assumption that the report names.
     """
 
-    reason: str = "stated"
+    stated: bool = True
 
-    def current(self, voltage: float, inductance: float) -> float:
-        """Loop current when the edge begins [A]."""
-        return 0.0
+
+NO_RECOVERY = NoRecovery()
+"""Stated."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecoveryCurrent:
-    """Peak of the reverse current, from the data sheet at the slope of the application.
+    """The diode blocks once its reverse current has reached a peak.
 
     Parameters
     ----------
-    peak : float
-        I_rr [A].
+    current : float
+        I_rr at the slope of the application [A].
     """
 
-    peak: float
+    current: float
 
     def __post_init__(self) -> None:
-        _require_positive("current", self.peak, "A")
-
-    def current(self, voltage: float, inductance: float) -> float:
-        """Loop current when the edge begins [A]."""
-        return self.peak
+        _require_positive("current", self.current, "A")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecoveredCharge:
-    r"""Charge that flows backwards through the diode before it blocks.
-
-    .. math:: I_{rr} = \sqrt{2\,Q_{rr}\,\frac{di}{dt}}, \qquad \frac{di}{dt} \le \frac{V}{L}
+    """The diode blocks once a charge has flowed backwards through it.
 
     Parameters
     ----------
     charge : float
         Q_rr [C].
-    slope : float, optional
-        di/dt of the commutation [A/s]; without it V/L, the fastest that the loop allows, which makes the current an
-        upper bound: its energy in the loop is then Q_rr V.
 
     Notes
     -----
-    Abrupt recovery: all charge flows before the current's peak. A soft diode leaves less current at the same charge.
-
-    Examples
-    --------
-    >>> f"{RecoveredCharge(charge=2e-9).current(24.0, 1e-9):.2f} A"
-    '9.80 A'
+    Abrupt recovery: all of the charge flows before the current's peak. A soft diode leaves less current in the loop.
     """
 
     charge: float
-    slope: float | None = None
 
     def __post_init__(self) -> None:
         _require_positive("charge", self.charge, "C")
-        if self.slope is not None:
-            _require_positive("slope", self.slope, "A/s")
-
-    def current(self, voltage: float, inductance: float) -> float:
-        """Loop current when the edge begins [A], for an input voltage [V] and the loop's inductance [H]."""
-        fastest = voltage / inductance
-        slope = fastest if self.slope is None else min(self.slope, fastest)
-        return math.sqrt(2 * self.charge * slope)
 
 
 Recovery = NoRecovery | RecoveryCurrent | RecoveredCharge

@@ -8,6 +8,9 @@ The states are the loop's current, the switch's voltage, the currents of the cel
 
 Charge is kept: the integrated current is the integral of C(v). Below zero volts the switch's diode would conduct;
 there the capacitance stays as at zero.
+
+A diode that recovers holds v at zero from the start of the edge, where its current crosses zero, until its charge has
+flowed or its peak current is reached. The loop then has that current already, and what is left of the edge drives it.
 """
 
 from __future__ import annotations
@@ -16,12 +19,14 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import OdeSolution, solve_ivp
 
 from geometries.operation.capacitance import OutputCapacitance
+from geometries.operation.recovery import NO_RECOVERY, NoRecovery, RecoveredCharge, Recovery, RecoveryCurrent
 from solver.circuit.edge_response import Edge
 from solver.circuit.series_loop import SeriesLoop
 from solver.errors import SolutionError
@@ -31,6 +36,9 @@ _RELATIVE, _ABSOLUTE = 1e-9, 1e-11
 
 _PERIODS_AFTER = 1.5
 """Slow periods after the edge within which the highest peak lies."""
+
+_LATEST_RELEASE = 100.0
+"""Slow periods after the edge by which a diode has to have recovered."""
 
 _EVERY = 10**9
 
@@ -47,18 +55,13 @@ class NonlinearLoop:
         All else; its own capacitance does not count.
     capacitance : OutputCapacitance
         Of the switch.
-    initial_current : float
-        Current of the loop when the edge starts, towards the switch that is off: what its diode has just ceased to
-        recover [A].
+    recovery : Recovery
+        Of the diode of the switch that turns off.
     """
 
     loop: SeriesLoop
     capacitance: OutputCapacitance
-    initial_current: float = 0.0
-
-    def __post_init__(self) -> None:
-        if not (math.isfinite(self.initial_current) and self.initial_current >= 0):
-            raise ValueError(f"initial current is {self.initial_current:g} A; it must not be below zero")
+    recovery: Recovery = NO_RECOVERY
 
     def linear_at(self, voltage: float) -> SeriesLoop:
         """The loop for small changes about a voltage: what rings once the peak is over."""
@@ -73,13 +76,16 @@ class NonlinearEdge:
     ----------
     edge : Edge
         What drove it.
+    released : float
+        When the diode has recovered [s]; the voltage is zero up to then.
     pieces : tuple of (float, OdeSolution)
-        When a piece ends [s] and its states: during the edge, and after it.
+        When a piece ends [s] and its states: while the diode recovers, during the edge, and after it.
     maxima : (m, 2) array
         Times [s] and heights [V] of the voltage's maxima, in order.
     """
 
     edge: Edge
+    released: float
     pieces: tuple[tuple[float, OdeSolution], ...]
     maxima: NDArray[np.float64]
 
@@ -90,7 +96,7 @@ class NonlinearEdge:
 
     def voltage(self, times: State) -> State:
         """Voltage across the switch [V] at times [s] from 0 to the end, (t,)."""
-        return self._state(times, 1)
+        return np.where(times <= self.released, 0.0, self._state(times, 1))
 
     def current(self, times: State) -> State:
         """Current of the loop [A], likewise."""
@@ -115,7 +121,7 @@ def nonlinear_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = 
     Parameters
     ----------
     circuit : NonlinearLoop
-        At rest before the edge, but for its initial current.
+        At rest before the edge.
     edge : Edge
         In series with it.
     until : float, optional
@@ -150,16 +156,18 @@ def nonlinear_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = 
     >>> f"{solved.maxima[:, 1].max():.1f} V"
     '47.3 V'
     """
-    end = edge.duration + _PERIODS_AFTER * slow_period(circuit, edge.height) if until is None else until
+    pieces, state = _recover(circuit, edge)
+    released = pieces[-1][0] if pieces else 0.0
+    late = max(released, edge.duration) + _PERIODS_AFTER * slow_period(circuit, edge.height)
+    end = late if until is None else max(until, released * (1 + _RELATIVE))
     most = 1 if until is None and circuit.loop.snubber is None else _EVERY
-    corners = sorted({0.0, min(edge.duration, end), end})
-    state = _initial_state(circuit)
-    pieces, maxima = [], []
-    for start, stop in pairwise(corners):
-        states, found, state = _integrate(circuit, edge, (start, stop), state, most if stop == end else _EVERY)
-        pieces.append((float(states.t_max), states))
-        maxima.append(found)
-    return NonlinearEdge(edge=edge, pieces=tuple(pieces), maxima=np.concatenate(maxima))
+    maxima = [np.zeros((0, 2))]
+    for start, stop in pairwise(sorted({released, min(max(edge.duration, released), end), end})):
+        solved = _integrate(circuit, edge, (start, stop), state, most if stop == end else _EVERY)
+        pieces.append((float(solved.t[-1]), solved.sol))
+        maxima.append(_maxima(solved))
+        state = solved.y[:, -1]
+    return NonlinearEdge(edge=edge, released=released, pieces=tuple(pieces), maxima=np.concatenate(maxima))
 
 
 def slow_period(circuit: NonlinearLoop, height: float) -> float:
@@ -170,49 +178,100 @@ def slow_period(circuit: NonlinearLoop, height: float) -> float:
     return 2 * math.pi * math.sqrt(inductance * (circuit.capacitance.charge(height) / height + beside))
 
 
-def _initial_state(circuit: NonlinearLoop) -> State:
-    """The recovered current has flowed long enough to fill the cells' inductors."""
-    state = np.zeros(2 + len(circuit.loop.cells) + (circuit.loop.snubber is not None))
-    state[0] = circuit.initial_current
-    state[2 : 2 + len(circuit.loop.cells)] = circuit.initial_current
-    return state
+def _recover(circuit: NonlinearLoop, edge: Edge) -> tuple[list[tuple[float, OdeSolution]], State]:
+    """While the diode holds the voltage at zero, charge stands in the voltage's place; then the voltage is zero."""
+    loop = circuit.loop
+    state = np.zeros(2 + len(loop.cells) + (loop.snubber is not None))
+    if isinstance(circuit.recovery, NoRecovery):
+        return [], state
+    row, goal = _released_at(circuit.recovery)
+    matrix, drive = _matrices(loop)
+    matrix[0, 1], matrix[1, 1:], matrix[len(state) - (loop.snubber is not None) :] = 0.0, 0.0, 0.0
 
-
-def _integrate(
-    circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], state: State, most: int
-) -> tuple[OdeSolution, State, State]:
-    """States over a span or until so many maxima of the voltage, these maxima, and the last state."""
-    scales = np.full(len(state), edge.height / circuit.linear_at(edge.height).characteristic_impedance)
-    scales[1] = edge.height
-    if circuit.loop.snubber is not None:
-        scales[-1] = edge.height
-    slope = _derivatives(circuit, edge)
-
-    def rising(time: float, values: State) -> float:
-        return float(slope(time, values)[1])
-
-    rising.direction, rising.terminal = -1.0, most  # type: ignore[attr-defined]  # how the solver is told of maxima
-    solved = solve_ivp(
-        slope, span, state, method="LSODA", rtol=_RELATIVE, atol=_ABSOLUTE * scales, events=rising, dense_output=True
-    )
-    if not solved.success or solved.sol is None or solved.t_events is None or solved.y_events is None:
-        raise SolutionError(f"the edge's waveform could not be integrated: {solved.message}")
-    times, heights = solved.t_events[0], solved.y_events[0].reshape(-1, len(state))[:, 1]
-    return solved.sol, np.column_stack([times, heights]), solved.y[:, -1]
-
-
-def _derivatives(circuit: NonlinearLoop, edge: Edge) -> Callable[[float, State], State]:
-    matrix, drive = _matrices(circuit.loop)
-    capacitance, rate = circuit.capacitance.at, math.inf if edge.duration == 0 else edge.height / edge.duration
-
-    def derivatives(time: float, state: State) -> State:
-        source = edge.height if time >= edge.duration else rate * time
-        slopes = matrix @ state
-        slopes[0] += drive * source
-        slopes[1] /= capacitance(max(float(state[1]), 0.0))
+    def derivatives(time: float, values: State) -> State:
+        slopes = matrix @ values
+        slopes[0] += drive * _source(edge, time)
         return slopes
 
-    return derivatives
+    def released(time: float, values: State) -> float:
+        return float(values[row]) - goal
+
+    released.terminal = 1  # type: ignore[attr-defined]  # how the solver is told to stop there
+    latest = edge.duration + _LATEST_RELEASE * slow_period(circuit, edge.height)
+    scales = np.maximum(_scales(circuit, edge), goal)
+    scales[1] = goal if row == 1 else circuit.capacitance.charge(edge.height)
+    solved = _solved(derivatives, (0.0, latest), state, scales, released)
+    if not len(solved.t_events[0]):
+        raise SolutionError(
+            f"the diode has not recovered after {latest:g} s: the loop cannot bring its charge or current; check both"
+        )
+    after = solved.y[:, -1].copy()
+    after[1] = 0.0
+    return [(float(solved.t[-1]), solved.sol)], after
+
+
+def _released_at(recovery: RecoveryCurrent | RecoveredCharge) -> tuple[int, float]:
+    """Row of the states that says when a diode blocks, and its value then."""
+    return (0, recovery.current) if isinstance(recovery, RecoveryCurrent) else (1, recovery.charge)
+
+
+def _integrate(circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], state: State, most: int) -> Any:
+    """States over a span, or until so many maxima of the voltage."""
+    matrix, drive = _matrices(circuit.loop)
+    capacitance = circuit.capacitance.at
+
+    def derivatives(time: float, values: State) -> State:
+        slopes = matrix @ values
+        slopes[0] += drive * _source(edge, time)
+        slopes[1] /= capacitance(max(float(values[1]), 0.0))
+        return slopes
+
+    def rising(time: float, values: State) -> float:
+        return float(matrix[1] @ values)
+
+    rising.direction, rising.terminal = -1.0, most  # type: ignore[attr-defined]  # how the solver is told of maxima
+    return _solved(derivatives, span, state, _scales(circuit, edge), rising)
+
+
+def _solved(
+    derivatives: Callable[[float, State], State],
+    span: tuple[float, float],
+    state: State,
+    scales: State,
+    event: Callable[[float, State], float],
+) -> Any:
+    """The library's result, checked."""
+    solved = solve_ivp(
+        derivatives,
+        span,
+        state,
+        method="LSODA",
+        rtol=_RELATIVE,
+        atol=_ABSOLUTE * scales,
+        events=event,
+        dense_output=True,
+    )
+    if not solved.success:
+        raise SolutionError(f"the edge's waveform could not be integrated: {solved.message}")
+    return solved
+
+
+def _maxima(solved: Any) -> State:
+    """Times and heights of the voltage's maxima, (m, 2)."""
+    states = solved.y_events[0].reshape(-1, len(solved.y))
+    return np.column_stack([solved.t_events[0], states[:, 1]])
+
+
+def _scales(circuit: NonlinearLoop, edge: Edge) -> State:
+    """Sizes of the states: the edge's height, and the current that it drives into the ring's impedance."""
+    loop = circuit.linear_at(edge.height)
+    scales = np.full(2 + len(loop.cells), edge.height / loop.characteristic_impedance)
+    scales[1] = edge.height
+    return scales if loop.snubber is None else np.append(scales, edge.height)
+
+
+def _source(edge: Edge, time: float) -> float:
+    return edge.height if time >= edge.duration else edge.height * time / edge.duration
 
 
 def _matrices(loop: SeriesLoop) -> tuple[State, float]:

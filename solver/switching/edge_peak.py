@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.operation.capacitance import ConstantCapacitance
+from geometries.operation.recovery import NoRecovery
 from geometries.operation.voltage_limit import VoltageLimit
 from solver.circuit.edge_response import Edge, EdgeResponse, edge_response
 from solver.circuit.nonlinear_edge import NonlinearEdge, NonlinearLoop, nonlinear_edge, slow_period
@@ -29,7 +30,7 @@ def solve_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = None
     until : float, optional
         Up to when they are needed [s]; by default until the highest peak.
     """
-    if isinstance(circuit.capacitance, ConstantCapacitance) and circuit.initial_current == 0:
+    if isinstance(circuit.capacitance, ConstantCapacitance) and isinstance(circuit.recovery, NoRecovery):
         return edge_response(circuit.linear_at(edge.height), edge)
     return nonlinear_edge(circuit, edge, until=until)
 

@@ -129,13 +129,14 @@ def design_snubber(
     best = int(np.argmin([worst(float(each)) for each in coarse]))
     inside = float(coarse[max(best - 1, 0)]), float(coarse[min(best + 1, _COARSE - 1)])
     found = minimize_scalar(worst, bounds=inside, method="bounded", options={"xatol": 1e-2})
-    return assess_snubber(circuit, math.exp(float(found.x)), capacitance, edges, frequency, bound)
+    least = min(float(found.x), float(coarse[best]), key=worst)
+    return assess_snubber(circuit, math.exp(least), capacitance, edges, frequency, bound)
 
 
 def helpful_snubber(
     circuit: NonlinearLoop, edges: Sequence[Edge], frequency: float | None = None
 ) -> SnubberDesign | None:
-    """The smallest of the usual snubbers that damps the ring and lowers the worst peak over the edges; None if none does.
+    """The smallest of the usual snubbers that damps the ring and lowers the worst peak over the edges; or None.
 
     Notes
     -----
@@ -204,7 +205,8 @@ def damping_resistors(circuit: NonlinearLoop, capacitance: float, edge: Edge) ->
         ends = float(grid[left]), float(grid[left + 1])
         return math.exp(float(brentq(lambda x: quality(x) - bound, *ends, xtol=_ACCURACY)))
 
-    return bound, crossing(int(below[-1])), crossing(int(over[0]) - 1)
+    inside = 1 + 2 * _ACCURACY
+    return bound, crossing(int(below[-1])) * inside, crossing(int(over[0]) - 1) / inside
 
 
 def standard_snubber(design: SnubberDesign) -> tuple[float, float]:
