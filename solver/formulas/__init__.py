@@ -116,6 +116,7 @@ from solver.formulas.strips import (
     stripline_inductance,
 )
 from solver.formulas.tapes import tape_partial_inductance, tapes_partial_mutual
+from solver.formulas.two_branch_ring import branch_capacitance, two_branch_capacitance, two_branch_inductance
 from solver.formulas.vias import (
     ViaField,
     goldfarb_pucel_via_inductance,
@@ -147,6 +148,7 @@ __all__ = [
     "bars_dc_resistance",
     "bars_partial_inductance",
     "bars_rectangle_inductance",
+    "branch_capacitance",
     "circle_axis_field",
     "circle_field",
     "circle_field_behind_slab",
@@ -233,6 +235,8 @@ __all__ = [
     "thick_strip_inductance",
     "trapezoid_bound",
     "trapezoid_harmonic",
+    "two_branch_capacitance",
+    "two_branch_inductance",
     "two_wires_impedance",
     "two_wires_perfect_inductance",
     "two_wires_perfect_resistance",
