@@ -284,8 +284,8 @@ def _found_inductance(measurement: RingMeasurement) -> Span:
     if least > most:
         raise SolutionError(
             f"both added capacitors together say {value * 1e9:.2f} nH for their own inductance, outside the "
-            f"{typical.least * 1e9:.2f} to {typical.most * 1e9:.2f} nH that are {typical.source}; check their values, or "
-            "state added_inductance"
+            f"{typical.least * 1e9:.2f} to {typical.most * 1e9:.2f} nH that are {typical.source}; check their "
+            "values, or state added_inductance"
         )
     return Span(value=min(max(value, least), most), least=least, most=most, source="from two added capacitors")
 
