@@ -7,10 +7,10 @@ READY := $(VENV)/ready
 
 help:
 	@echo "make demo    compare the built-in layouts and write a report (sets everything up first)"
-	@echo "make test    run every test and every check against published values"
+	@echo "make test    run every test and every check against reference values"
 	@echo "make lint    ruff, mypy and the import contracts"
 	@echo "make bench   time the solver beside a general-purpose one, which it installs (not part of make test)"
-	@echo "make validation-page   run the published checks and rewrite docs/validation.md"
+	@echo "make validation-page   run the reference checks and rewrite docs/validation.md"
 	@echo "make gallery   run the studies of docs/gallery.md and rewrite it with its pictures (minutes)"
 	@echo "make clean   remove the environment, the caches and the demonstration's report"
 	@echo "Another Python (3.11 or newer): make demo PYTHON=python3.12"
@@ -31,9 +31,9 @@ lint: $(READY)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-# Renew the page of published values beside ours; the checks themselves write it.
+# Renew the page of reference values beside ours; the checks themselves write it.
 validation-page: $(READY)
-	$(BIN)/python -m pytest -q -n 2 validation --published-page docs/validation.md
+	$(BIN)/python -m pytest -q -n 2 validation --reference-page docs/validation.md
 
 # Renew the studies' page and pictures; the program itself writes them.
 gallery: $(READY)

@@ -13,13 +13,32 @@ from collections.abc import Iterable
 
 
 class GeometryError(ValueError):
-    """Valid parts do not fit together: overlap, a plane above its loop, a layer that does not exist."""
+    """Valid parts do not fit together: overlap, a plane above its loop, a layer that does not exist.
+
+    Examples
+    --------
+    >>> from geometries import Circle, GeometryError
+    >>> try:
+    ...     Circle(centre=(0.0, 0.0), radius=-1e-3)
+    ... except GeometryError as error:
+    ...     print(type(error).__name__)
+    GeometryError
+    """
 
 
 class ScenarioError(GeometryError):
     """A scenario file cannot be read as it was meant.
 
-    The message says what is wrong, where (file and key) and how to mend it.
+    The message says what is wrong, where (file and key) and how to fix it.
+
+    Examples
+    --------
+    >>> from geometries import ScenarioError, read_scenario
+    >>> try:
+    ...     read_scenario('titel = "misspelt"')
+    ... except ScenarioError as error:
+    ...     print("titel" in str(error))
+    True
     """
 
 

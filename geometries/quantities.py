@@ -42,6 +42,13 @@ class Quantity(Enum):
     TEMPERATURE_DIFFERENCE = ("K", "40 K")
     CONDUCTIVITY = ("S/m", "58 MS/m")
     FRACTION = ("dimensionless", "0.1 %")
+    AREA = ("m**2", "2 mm**2")
+    FIELD_PER_CURRENT = ("1/m", "30 1/m")
+    INDUCTANCE_PER_LENGTH = ("H/m", "0.14 nH/mm")
+    RESISTANCE_PER_LENGTH = ("ohm/m", "0.3 ohm/m")
+    CAPACITANCE_PER_LENGTH = ("F/m", "10 pF/m")
+    NUMBER = ("", "4.4")
+    COUNT = ("", "2")
 
     @property
     def unit(self) -> str:
@@ -130,6 +137,24 @@ def read_quantity(value: object, quantity: Quantity, key: str = "value") -> floa
     return float(f"{number:.15g}")
 
 
+def read_number(value: object, key: str = "value") -> float:
+    """Read a number without a unit, as a file writes it.
+
+    Raises
+    ------
+    GeometryError
+        If it is something else.
+
+    Examples
+    --------
+    >>> read_number(4.4, "relative_permittivity")
+    4.4
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise GeometryError(f"{key} is {value!r}; it is a number without a unit, for example {key} = 4.4")
+    return float(value)
+
+
 def convenient_unit(largest: float, quantity: Quantity) -> tuple[float, str]:
     """Unit in which values up to `largest` are easily read: its size in the stored unit, and its name.
 
@@ -151,7 +176,7 @@ def write_quantity(value: float, quantity: Quantity) -> str:
     ('0.2 mm', '85 °C')
     """
     size, unit = convenient_unit(value, quantity)
-    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".replace("-", "\N{MINUS SIGN}")
+    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".rstrip().replace("-", "\N{MINUS SIGN}")
 
 
 def _title(quantity: Quantity) -> str:

@@ -285,20 +285,26 @@ def gallery(
         typer.echo(f"page: {write_gallery(solved, output)}")
 
 
-@app.command("published-checks")
-def published_checks() -> None:
-    """Run the checks against published values and print each beside its source."""
+@app.command("reference-checks")
+def reference_checks(
+    page: Annotated[
+        Path | None, typer.Option(help="Write every value beside its reference into this file.", show_default=False)
+    ] = None,
+) -> None:
+    """Run the checks against reference values and print each beside its source."""
     try:
         import pytest
     except ImportError:
-        _stop("the published checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
+        _stop("the reference checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
     folder = Path(__file__).resolve().parent.parent / "validation"
     if not folder.is_dir():
         _stop(
-            f"the published checks are not installed here ({folder} is missing); run this from a source checkout",
+            f"the reference checks are not installed here ({folder} is missing); run this from a source checkout",
             EXIT_INPUT,
         )
-    raise typer.Exit(int(pytest.main([str(folder), "--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"])))
+    options = ["--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"]
+    wanted = [] if page is None else ["--reference-page", str(page)]
+    raise typer.Exit(int(pytest.main([str(folder), *options, *wanted])))
 
 
 def main() -> None:

@@ -8,14 +8,15 @@ from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
-from geometries.operation.budgets import BUDGET_KINDS, Budget, Sense, read_budgets
+from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from geometries.study.scenario import Scenario, without_steps
 from solver.cli import EXIT_BUDGET, EXIT_INPUT, app
 from solver.report.check import check_document, check_sentence, check_table, limit_words, value_words, verdict
 from solver.study.budget_answers import BudgetAnswer
+from solver.study.budget_kinds import BUDGET_KINDS, JudgedBudget, Sense, judge_budgets, judged
 from solver.study.budgets import answer_budgets
 from solver.study.figures_of_merit import headlines
 from solver.study.results import StudyResult
@@ -51,12 +52,12 @@ def kind(key: str):
 
 
 def budgeted(study: StudyResult, **limits: str) -> Scenario:
-    scenario = replace(study.scenario, switching=SWITCHING, emission=EMISSION)
-    return replace(scenario, budgets=read_budgets(limits, ("switching", "emission")))
+    scenario = study.scenario.asking(SWITCHING, EMISSION)
+    return replace(scenario, budgets=read_budgets(limits))
 
 
 def answer(value: float, limit: float, uncertainty: float = 0.0, key: str = "peak_voltage") -> BudgetAnswer:
-    budget = Budget(kind=kind(key), limit=limit)
+    budget = JudgedBudget(kind=kind(key), limit=limit)
     return BudgetAnswer(
         variant="a", budget=budget, title="peak", unit="V", scale=1.0, value=value, uncertainty=uncertainty
     )
@@ -71,12 +72,12 @@ def test_every_kind_of_budget_has_its_figure(study: StudyResult) -> None:
 
 def test_feedback_noise_is_refused_where_a_variant_has_no_victim() -> None:
     with pytest.raises(ScenarioError, match=r"feedback_noise cannot be checked.*\[pickup\]"):
-        parse_scenario('budgets.feedback_noise = "10 mV"' + SMALL)
+        judged(parse_scenario('budgets.feedback_noise = "10 mV"' + SMALL))
 
 
 def test_every_kind_reads_its_own_example() -> None:
     for each in BUDGET_KINDS:
-        assert len(read_budgets({each.key: each.quantity.example}, (each.needs,))) == 1
+        assert len(judge_budgets({each.key: each.quantity.example}, (each.needs,))) == 1
 
 
 @pytest.mark.parametrize(
@@ -92,12 +93,12 @@ def test_every_kind_reads_its_own_example() -> None:
 )
 def test_impossible_budgets_are_refused(line: str, message: str) -> None:
     with pytest.raises(ScenarioError, match=message):
-        parse_scenario(line + SMALL)
+        judged(parse_scenario(line + SMALL))
 
 
 def test_a_file_with_budgets_is_read() -> None:
     scenario = parse_scenario('budgets.loop_inductance = "1.5 nH"' + SMALL)
-    assert [(each.kind.key, each.limit) for each in scenario.budgets] == [("loop_inductance", 1.5e-9)]
+    assert [(each.key, each.text) for each in scenario.budgets] == [("loop_inductance", "1.5 nH")]
 
 
 def test_the_limit_itself_is_kept() -> None:

@@ -141,9 +141,9 @@ def test_parts_are_listed_with_their_source():
     assert "1608" in run("parts").stdout
 
 
-def test_published_checks_without_pytest_say_what_to_install(monkeypatch):
+def test_reference_checks_without_pytest_say_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "pytest", None)
-    done = run("published-checks")
+    done = run("reference-checks")
     assert done.exit_code == EXIT_INPUT
     assert "pip install 'copperfield[test]'" in done.stderr
 

@@ -8,7 +8,7 @@ import pytest
 from rich.console import Console
 
 from geometries.operation.emission import Cable, Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from solver.emission.comparison import compare_emission, ground_inductance, moment_uncertainty, variant_moment, verdict
 from solver.emission.results import EmissionComparison, Margin
@@ -56,7 +56,7 @@ def comparison(results: tuple[VariantResult, ...]) -> EmissionComparison:
 
 @pytest.fixture(scope="module")
 def emitting(study: StudyResult, results: tuple[VariantResult, ...], comparison: EmissionComparison) -> StudyResult:
-    scenario = replace(study.scenario, emission=EMISSION)
+    scenario = study.scenario.asking(EMISSION)
     return replace(study, scenario=scenario, results=results, emission=comparison)
 
 

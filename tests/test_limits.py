@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.operation.limits import LimitBand, LimitLine, published_limit, read_limits
+from geometries.operation.limits import LimitBand, LimitLine, read_limits
+from geometries.operation.published_limits import published_limit
 
 
 def written(folder: Path, text: str) -> Path:
@@ -82,3 +83,28 @@ def test_another_distance_is_refused() -> None:
 def test_a_conversion_of_distance_is_said_in_the_source() -> None:
     source = published_limit("FCC 15.109 class B", 10.0).source
     assert source.endswith(r"converted to 10 m by 20 dB per decade (-10.46 dB)")
+
+
+def test_a_sloping_band_is_straight_over_the_logarithm_of_frequency() -> None:
+    band = LimitBand(start=30e6, stop=300e6, level=40.0, slope=-10.0)
+    assert band.level_at(math.sqrt(30e6 * 300e6)) == pytest.approx(35.0, rel=1e-12)
+
+
+def test_a_sloping_limit_is_converted_as_a_whole() -> None:
+    near, far = (published_limit("CISPR 32 class B, anechoic room", distance) for distance in (3.0, 10.0))
+    assert near.level(100e6) - far.level(100e6) == pytest.approx(10.0, rel=1e-12)
+
+
+def test_a_limit_of_vehicles_is_not_converted_to_another_distance() -> None:
+    with pytest.raises(ScenarioError, match="CISPR 25 class 5 is measured at 1 m, not at 3 m; set the distance to it"):
+        published_limit("CISPR 25 class 5", 3.0)
+
+
+def test_between_the_services_of_a_vehicle_nothing_is_limited() -> None:
+    assert math.isinf(published_limit("CISPR 25 class 5", 1.0).level(265e6))
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+def test_each_class_of_vehicle_components_is_6_db_tighter_than_the_one_before(number: int) -> None:
+    loose, tight = (published_limit(f"CISPR 25 class {each}", 1.0) for each in (number, number + 1))
+    assert loose.level(100e6) - tight.level(100e6) == pytest.approx(6.0, rel=1e-12)

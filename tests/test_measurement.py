@@ -10,12 +10,12 @@ import pytest
 from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
-from geometries.files.measured import read_impedance, read_spectrum
 from geometries.files.measurement_scenario import read_measurement_scenario
 from geometries.files.reading import read_scenario
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.measured import read_impedance, read_spectrum
 from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching, SwitchingTolerance
 from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app
@@ -136,7 +136,7 @@ def test_a_file_that_holds_no_spectrum_is_refused(tmp_path: Path, text: str, mes
     [
         ({"loaded_frequency": 210e6}, "added capacitance lowers it"),
         ({"added_capacitance": 0.0}, "added_capacitance is 0"),
-        ({"probe_capacitance": -1e-12}, "must not be below zero"),
+        ({"probe_capacitance": -1e-12}, "must be zero or above"),
         ({"frequency_error": 0.6}, "between 0 and 50 %"),
     ],
 )

@@ -237,7 +237,7 @@ def test_the_budget_of_feedback_noise_is_set_against_the_loudest_victim(heard):
     scenario = replace(
         heard.scenario,
         variants=(pickup, replace(pickup, name=heard.results[1].variant.name)),
-        budgets=read_budgets({"feedback_noise": "1 V"}, ("pickup",)),
+        budgets=read_budgets({"feedback_noise": "1 V"}),
     )
     answers = answer_budgets(scenario, heard.results)
     assert answers[0].value == max(victim.signal.peak for victim in heard.results[0].pickup.victims)

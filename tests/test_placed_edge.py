@@ -11,6 +11,7 @@ from geometries.operation.budgets import read_budgets
 from geometries.operation.measurements import Measurement, RingPair
 from geometries.operation.switching import Switching, SwitchingTolerance
 from solver.measurement.comparison import compare_measurement
+from solver.study.budget_kinds import judged
 from solver.study.budgets import answer_budgets
 from solver.study.results import StudyResult
 from solver.study.summary import join
@@ -102,7 +103,7 @@ def test_the_whole_loop_has_a_budget_of_its_own(placed_study: StudyResult) -> No
     scenario = replace(
         placed_study.scenario,
         variants=variants,
-        budgets=read_budgets({"whole_loop_inductance": "1 nH"}, ("placement",)),
+        budgets=read_budgets({"whole_loop_inductance": "1 nH"}),
     )
     answers = answer_budgets(scenario, results)
     assert [answer.kept for answer in answers] == [False, True]
@@ -113,4 +114,4 @@ def test_the_whole_loop_has_a_budget_of_its_own(placed_study: StudyResult) -> No
 def test_without_placements_the_whole_loop_has_no_budget() -> None:
     board = 'title = "x"\nstackup = "2L-1.6"\nloop = { kind = "next-layer", width = "2 mm", length = "6 mm" }\n'
     with pytest.raises(ScenarioError, match=r"whole_loop_inductance cannot be checked.*\[placement\]"):
-        parse_scenario(f'{board}budgets = {{ whole_loop_inductance = "1 nH" }}\n')
+        judged(parse_scenario(f'{board}budgets = {{ whole_loop_inductance = "1 nH" }}\n'))

@@ -137,7 +137,7 @@ def test_a_further_stretch_inherits_from_its_variant_and_overrides():
 
 
 def test_a_wrong_stretch_is_named():
-    with pytest.raises(ScenarioError, match=r"variant 'wide, stitched': segment 'past the plane': length is 0 m"):
+    with pytest.raises(ScenarioError, match=r"variant 'wide, stitched' segment 'past the plane' loop: length is 0 m"):
         parse_scenario(GOOD + SEGMENT.replace("2 mm", "0 mm"))
 
 
@@ -180,11 +180,11 @@ def test_every_built_in_scenario_is_read(name):
         (changed('"3 mm"', "3"), r'line 7: loop width: width is 3, a bare value .* width = "0.2 mm"'),
         (changed('"3 mm"', '"3"'), r'width = "3" has no unit'),
         (changed('"3 mm"', '"3 V"'), r'width = "3 V" is not a length'),
-        (changed('"3 mm"', '"0 mm"'), r"variant 'floating': width is 0 m; it must be above zero"),
+        (changed('"3 mm"', '"0 mm"'), r"line 5: loop: width is 0 m; it must be above zero"),
         (changed("width =", "widht ="), r"loop: unknown key 'widht'; did you mean 'width'\?"),
         (changed("title", "titel"), r"unknown key 'titel'; did you mean 'title'\?"),
         (changed('gap = "1 mm"\n', ""), r"loop gap: this key is missing"),
-        (changed("4L-7628", "4L-7268"), r"unknown construction '4L-7268'; did you mean '4L-7628'\?"),
+        (changed("4L-7628", "4L-7268"), r"unknown stackup '4L-7268'; did you mean '4L-7628'\?"),
         (changed('"same-layer"', '"sidewise"'), r"kind is 'sidewise'; a loop's kind is 'same-layer'"),
         (changed("planes.L2", "planes.L9"), r"no copper layer 'L9'; its copper layers are L1, L2, L3, L4"),
         (changed("planes.L2", "planes.L1"), r"plane on layer 'L1' would lie in the loop's own copper"),
@@ -207,7 +207,7 @@ def test_every_built_in_scenario_is_read(name):
         (changed("radius", "radius2", COAX), r"unknown key 'radius2'; did you mean 'radius'"),
         (changed('radius = "0.5 mm"', "", COAX), r"a circle needs centre, radius; radius is missing"),
         (changed('"0.5 mm"', '"1.8 mm"', COAX), r"regions 'core' and 'shell' overlap"),
-        (changed('length = "1 m"\n', "", COAX), r"a written-out section needs the length"),
+        (changed('length = "1 m"\n', "", COAX), r"a user-defined section needs the length"),
         (changed("[loop]", '[copper]\ntemperature = "5000 degC"\n[loop]'), r"temperature is 5000.0 °C; the linear law"),
         (changed("[loop]", '[copper]\nconductivity = "0 S/m"\n[loop]'), r"conductivity .* must be above 0"),
         (GOOD + '\n[analysis]\nfrequencies = ["1e30 Hz"]', r"ends far below 100 GHz"),
@@ -217,13 +217,24 @@ def test_every_built_in_scenario_is_read(name):
         (changed('"return"', '"floating"', COAX), r"uses group 'return', to which no region belongs"),
         (
             changed('title = "coaxial line"', 'title = "c"\nstackup = "4L-7628"', COAX),
-            r"has no construction",
+            r"has no stackup",
         ),
     ],
 )
 def test_a_wrong_file_is_refused_with_place_and_cure(text, message):
     with pytest.raises(ScenarioError, match=message):
         parse_scenario(text, where="board.toml")
+
+
+def test_a_wrong_variant_is_told_as_nothing_else():
+    with pytest.raises(ScenarioError) as caught:
+        parse_scenario(changed('stackup = "4L-7628"', ""), where="board.toml")
+    assert "this list is empty" not in str(caught.value)
+
+
+def test_a_scenario_without_variants_in_its_list_is_refused():
+    with pytest.raises(ScenarioError, match=r"variant: this list is empty; give at least one entry"):
+        parse_scenario('title = "x"\nvariant = []')
 
 
 def test_an_inherited_mistake_is_named_once():

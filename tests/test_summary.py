@@ -8,8 +8,8 @@ from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
 from geometries.operation.price import Price, read_price
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front
@@ -44,7 +44,9 @@ loop = { kind = "next-layer", width = "2 mm", length = "6 mm" }
 """
 
 
-def concluded(study: StudyResult, prices: tuple[float, float] | None = None, **asked: object) -> StudyResult:
+def concluded(
+    study: StudyResult, prices: tuple[float, float] | None = None, *tables: object, **asked: object
+) -> StudyResult:
     """The hand-made study with more asked of it, and with a price for either variant."""
     amounts = (None, None) if prices is None else prices
     results = tuple(
@@ -54,7 +56,7 @@ def concluded(study: StudyResult, prices: tuple[float, float] | None = None, **a
         )
         for result, amount in zip(study.results, amounts, strict=True)
     )
-    scenario = replace(study.scenario, variants=tuple(each.variant for each in results), **asked)
+    scenario = replace(study.scenario, variants=tuple(each.variant for each in results), **asked).asking(*tables)
     return conclude(scenario, results)
 
 
@@ -104,12 +106,12 @@ def test_without_anything_beside_the_loops_there_is_no_table(study: StudyResult)
 
 
 def test_only_columns_that_were_computed_are_shown(study: StudyResult) -> None:
-    titles = [column.title for column in columns(concluded(study, switching=SWITCHING).summary)]
+    titles = [column.title for column in columns(concluded(study, None, SWITCHING).summary)]
     assert titles == ["L", "ΔL", "ring", "peak", "over"]
 
 
 def test_emission_and_prices_add_their_columns(study: StudyResult) -> None:
-    summary = concluded(study, (1.0, 1.6), emission=EMISSION).summary
+    summary = concluded(study, (1.0, 1.6), EMISSION).summary
     assert [column.title for column in columns(summary)] == ["L", "ΔL", "emission", "margin", "price", "step"]
     assert [column.unit for column in columns(summary)][-1] == "EUR"
 
@@ -122,48 +124,48 @@ def test_changes_are_against_the_reference(study: StudyResult) -> None:
 
 
 def test_figures_are_those_of_the_switching_edge(study: StudyResult) -> None:
-    result = concluded(study, switching=SWITCHING)
+    result = concluded(study, None, SWITCHING)
     reading, shown = result.switching.readings[1], result.summary.rows[1]
     assert shown.peak_voltage == reading.built.peak.voltage
     assert shown.voltage_margin == pytest.approx(17.0 - reading.built.peak.voltage, rel=1e-12)
 
 
 def test_sentence_names_the_only_variant_that_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
-    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=22.5)).summary.sentence
+    sentence = concluded(study, None, replace(SWITCHING, voltage_rating=22.5)).summary.sentence
     assert sentence.startswith(f"“{hostile_name}” is the only variant that keeps the voltage limit")
     assert "it brings 3.55 nH less, a ring at 2" in sentence
 
 
 def test_sentence_says_when_no_variant_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
-    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=16.0)).summary.sentence
+    sentence = concluded(study, None, replace(SWITCHING, voltage_rating=16.0)).summary.sentence
     assert sentence.startswith(f"No variant keeps the voltage limit; “{hostile_name}” has the smallest loop")
 
 
 def test_cheapest_of_those_that_keep_every_budget_is_chosen(study: StudyResult) -> None:
-    budgets = read_budgets({"loop_inductance": "9 nH"}, ())
+    budgets = read_budgets({"loop_inductance": "9 nH"})
     summary = concluded(study, (1.0, 1.6), budgets=budgets).summary
     assert summary.choice == study.results[0].variant.name
     assert "is the cheapest of those that keep every budget: the reference itself, at 1.00 EUR" in summary.sentence
 
 
 def test_exceeded_budget_takes_a_variant_out_of_the_choice(study: StudyResult, hostile_name: str) -> None:
-    budgets = read_budgets({"loop_inductance": "2 nH"}, ())
+    budgets = read_budgets({"loop_inductance": "2 nH"})
     summary = concluded(study, (1.0, 1.6), budgets=budgets).summary
     assert summary.choice == hostile_name
     assert "a board that costs 0.60 EUR more" in summary.sentence
 
 
 def test_without_limits_and_prices_the_smallest_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:
-    assert concluded(study, switching=replace(SWITCHING, voltage_rating=None)).summary.choice == hostile_name
+    assert concluded(study, None, replace(SWITCHING, voltage_rating=None)).summary.choice == hostile_name
 
 
 def test_emission_is_told_as_a_margin_that_does_not_decide_alone(study: StudyResult) -> None:
-    sentence = concluded(study, emission=EMISSION).summary.sentence
+    sentence = concluded(study, None, EMISSION).summary.sentence
     assert "(±6 dB); cables and a measurement decide." in sentence
 
 
 def test_records_have_one_row_per_variant_and_units_in_the_headings(study: StudyResult) -> None:
-    records = summary_records(concluded(study, (1.0, 1.6), switching=SWITCHING).summary)
+    records = summary_records(concluded(study, (1.0, 1.6), SWITCHING).summary)
     assert len(records) == 3
     assert records[0][1:3] == ["L [nH]", "ΔL [nH]"]
     assert {len(record) for record in records} == {len(records[0])}
@@ -175,18 +177,18 @@ def test_document_holds_prices_as_written(study: StudyResult) -> None:
 
 
 def test_choice_is_marked_in_the_terminal(study: StudyResult) -> None:
-    table = summary_table(concluded(study, switching=SWITCHING).summary)
+    table = summary_table(concluded(study, None, SWITCHING).summary)
     assert sum(str(cell).endswith(" *") for cell in table.columns[0].cells) == 1
 
 
 def test_page_shows_the_table_and_the_picture_of_cost(study: StudyResult) -> None:
-    page = render_report(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION))
+    page = render_report(concluded(study, (1.0, 1.6), SWITCHING, EMISSION))
     for part in ('id="deciding"', "Price per board of all variants", 'id="switching"', "Voltage at the switch of all"):
         assert part in page
 
 
 def test_page_without_prices_has_no_picture_of_cost(study: StudyResult) -> None:
-    assert "Price per board of all variants" not in render_report(concluded(study, switching=SWITCHING))
+    assert "Price per board of all variants" not in render_report(concluded(study, None, SWITCHING))
 
 
 def test_front_keeps_what_no_other_beats() -> None:
@@ -200,7 +202,7 @@ def test_cost_is_drawn_against_inductance_if_no_margin_is_known() -> None:
 
 
 def test_two_margins_are_drawn_in_two_panels(study: StudyResult) -> None:
-    figure = cost_figure(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION).summary)
+    figure = cost_figure(concluded(study, (1.0, 1.6), SWITCHING, EMISSION).summary)
     assert len(figure.axes) == 2
 
 

@@ -15,14 +15,14 @@ from typer.testing import CliRunner
 
 import solver.study.sweep
 from geometries.files.reading import parse_scenario
-from geometries.files.sweep_reading import parse_sweep, sweep_case
+from geometries.files.sweep_reading import parse_sweep
 from geometries.study.sweep import sweep_points
 from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, EXIT_SOLVER, app
 from solver.errors import MeshError
 from solver.figures import sweep_figure
 from solver.report.sweep_files import write_sweep
 from solver.runs.checkpoint import open_journal
-from solver.study.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
+from solver.study.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows, sweep_case
 from solver.study.sweep_rows import SweepFailure, SweepRow
 from solver.variant.solve import solve_variant
 
@@ -330,7 +330,7 @@ def test_a_changed_scenario_is_refused_until_a_fresh_start(board, tmp_path, call
     board.write_text(board.read_text().replace('length = "6 mm"', 'length = "7 mm"'))
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
     assert done.exit_code == EXIT_OUTPUT
-    assert 'scenario.variant.0.loop.length was "6 mm", now "7 mm"' in done.stderr
+    assert "scenario.variant.0.loop.length was 0.006, now 0.007" in done.stderr
     assert len(calls) == 5
     assert run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh").exit_code == 0
     assert len(calls) == 10

@@ -22,7 +22,7 @@ from solver.report.files import write_report
 from solver.report.html import render_page
 from solver.study.study import run_study
 from solver.study.view_comparison import compare_views
-from solver.variant.tasks import AxisymmetricTask, put_together, study_tasks
+from solver.variant.schedule import AxisymmetricTask, put_together, study_tasks
 
 LOOPS = """
 title = "both views"

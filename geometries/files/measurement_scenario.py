@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from geometries.errors import ScenarioError
-from geometries.files.reading import build_scenario, parse_document, read_text
+from geometries.files.reading import build, describe, read_text
 from geometries.study.scenario import Scenario, only_variant
 
 
@@ -31,13 +31,8 @@ def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenar
     ScenarioError
         If the file does not describe a scenario, or nothing was measured.
     """
-    text = read_text(path)
-    document = parse_document(text, where=str(path))
     given = {key: value for key, value in measured.items() if value}
-    written = document.get("measurement", {})
-    if isinstance(written, dict) and (written or given):
-        document = {**document, "measurement": {**written, **given}}
-    scenario = build_scenario(document, text=text, where=str(path))
+    scenario = build(describe(read_text(path), where=str(path), measured=given), where=str(path))
     if scenario.measurement is None:
         raise ScenarioError(
             f'{path}: nothing was measured; add a [measurement] table with ring_frequency = "205 MHz", '

@@ -1,4 +1,4 @@
-"""From a placement on its board to copper seen from above, with its ports and posts."""
+"""From a placement on its board to copper seen from above, with its ports and vias."""
 
 from __future__ import annotations
 
@@ -88,7 +88,7 @@ class PlacementPlan:
 
 @dataclass(slots=True)
 class _Draft:
-    """Sheets, ports and posts as they are put down."""
+    """Sheets, ports and vias as they are put down."""
 
     thickness: float
     material: Conductor
@@ -131,7 +131,7 @@ class _Seat:
 
 
 def placement_plan(name: str, placed: PlacedLoop) -> PlacementPlan:
-    """Copper, ports, posts and parts of a placement on its board.
+    """Copper, ports, vias and parts of a placement on its board.
 
     Raises
     ------

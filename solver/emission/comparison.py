@@ -21,23 +21,23 @@ from solver.switching.comparison import as_built, variant_loop
 from solver.variant.results import VariantResult
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)
-"""What 10 % of the dielectric's thickness under a loop (common practice) is worth in its moment over a layer [dB]."""
+"""What 10 % of the dielectric's thickness under a loop (common practice) brings in its moment over a layer [dB]."""
 
 BODY_TOLERANCE = 20 * math.log10(1.5)
 """What is not known of the height at which the current passes a component's body [dB]: 0.1 to 0.3 mm (common practice)
 is a factor of 1.7 to both sides of its middle; 1.5 stands for it."""
 
 SHAPE_OF_LAYER = 20 * math.log10(4 / math.pi)
-"""What the shape of a ground layer is worth in a lying loop's moment [dB]: exactly that between a small loop close over
+"""What the shape of a ground layer brings in a lying loop's moment [dB]: exactly that between a small loop close over
 a disc and over an endless strip of the disc's diameter; a rectangular layer is neither."""
 
 AXISYMMETRIC_SOURCE = (
-    "lying part: round view, a ring of the loop's area over discs; upright part: section view × length"
+    "lying part: axisymmetric view, a ring of the loop's area over discs; upright part: section view × length"
 )
-"""Where a moment comes from if no ground layer carries the return: then the round view holds."""
+"""Where a moment comes from if no ground layer carries the return: then the axisymmetric view holds."""
 
-RING_SOURCE = "round view: the ring's own moment along its axis"
-"""Where the moment of a loop comes from that is round itself."""
+RING_SOURCE = "axisymmetric view: the ring's own moment along its axis"
+"""Where the moment of a loop comes from that is axisymmetric itself."""
 
 _ROOM_FOR_MESH = 0.1
 """Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
@@ -157,7 +157,7 @@ def margin_of(emission: Emission, result: VariantResult) -> Margin:
 
 
 def needs_axisymmetric_view(variant: Variant, emission: Emission | None) -> bool:
-    """Whether a variant's emission is read from its round view, so that it has to be solved too."""
+    """Whether a variant's emission is read from its axisymmetric view, so that it has to be solved too."""
     return variant.view is View.AXISYMMETRIC or (emission is not None and not variant.section.ground_carries_return)
 
 
@@ -219,7 +219,7 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
 
 
 def verdict(closest: Margin, band: float) -> str:
-    """What a margin means and what decides it."""
+    """What a margin means and the summary it."""
     place = f"{closest.frequency / MHZ:.0f} MHz to {closest.limit}"
     if closest.value > band:
         return f"the loop alone keeps {closest.value:.0f} dB margin at {place}, more than the band: cables decide"

@@ -9,31 +9,7 @@ from numpy.typing import NDArray
 
 from geometries.operation.emission import Emission
 from solver.emission.moment import LoopMoment
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Margin:
-    """Where a level comes closest to a limit.
-
-    Parameters
-    ----------
-    limit : str
-        Name of the limit line.
-    frequency : float
-        [Hz].
-    level, limit_level : float
-        Predicted and allowed [dBµV/m].
-    """
-
-    limit: str
-    frequency: float
-    level: float
-    limit_level: float
-
-    @property
-    def value(self) -> float:
-        """Limit minus level [dB]; positive is below the limit."""
-        return self.limit_level - self.level
+from solver.emission.quantities import Margin as Margin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,7 +65,7 @@ class EmissionPrediction:
     difference_band : float
         Uncertainty of `difference_db`, to both sides [dB]; zero for the reference.
     verdict : str
-        What the margin means and what decides it.
+        What the margin means and the summary it.
     """
 
     name: str

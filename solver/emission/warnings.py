@@ -49,7 +49,7 @@ def _cable_warning(emission: Emission) -> NumberedWarning:
     if emission.cable is None:
         return NumberedWarning(
             code="W-NO-CABLE",
-            text="cables are left out, which usually decide below 200 MHz (common practice): give cable_length",
+            text="cables are left out, which usually decide below 200 MHz (common practice): give cable.length",
         )
     return NumberedWarning(
         code="W-CABLE-BOUND",

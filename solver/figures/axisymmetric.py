@@ -203,7 +203,7 @@ def _draw_shielding(axes: Axes, curve: AxisymmetricCurve, number: int, look: Lin
 
 def _smooth_inductance(view: AxisymmetricResult) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Inductance against the ring alone over the band of both models [dB]."""
-    models = view.reading.impedance.model, view.alone.impedance.model
+    models = view.reading.impedance.broadband, view.alone.impedance.broadband
     low = min(view.frequencies[0], view.corner or np.inf)
     frequencies = np.geomspace(max(low, *(model.band[0] for model in models)), view.frequencies[-1], _SMOOTH)
     values = [[model.impedance(float(each))[0, 0].imag for each in frequencies] for model in models]

@@ -220,7 +220,7 @@ def _resistance_curves(study: StudyResult) -> list[_Curve]:
     return [
         (
             result.loop_resistances / numbers.MILLI,
-            result.loop_dc_resistance / numbers.MILLI,
+            result.section_dc_resistance / numbers.MILLI,
             float("nan"),
         )
         for result in study.results

@@ -64,7 +64,7 @@ class Sensitivity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PairFacts:
-    """What a mirrored pair is worth beside one of its two sides.
+    """What a mirrored pair brings beside one of its two sides.
 
     Parameters
     ----------
@@ -132,8 +132,6 @@ class WholeLoop:
         For a mirrored pair.
     sensitivities : tuple of Sensitivity
         Largest derivative first; of the dimensions that still leave a possible placement when changed.
-    rule : SectionRule, optional
-        Section times length against the plan view, once the section is solved too.
     seconds : float
         Time it took [s].
     """
@@ -148,7 +146,6 @@ class WholeLoop:
     net_moment: float
     pair: PairFacts | None
     sensitivities: tuple[Sensitivity, ...]
-    rule: SectionRule | None
     seconds: float
 
     @property

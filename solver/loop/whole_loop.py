@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +18,14 @@ from numpy.typing import NDArray
 from geometries.board.capacitors import ElectrodeBody, LumpedEsl
 from geometries.errors import GeometryError
 from geometries.layout.placement_copper import PlacementPlan, ViaPassage, placement_plan
-from geometries.layout.placements import MirroredPair, PlacedLoop, dimensions, with_dimension
+from geometries.layout.placements import (
+    ELECTRODE_HEIGHT,
+    Dimension,
+    MirroredPair,
+    PlacedLoop,
+    dimensions,
+    with_dimension,
+)
 from solver.circuit.capacitor_bank import CapacitorBank, capacitor_bank
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
 from solver.loop.terms import (
@@ -27,7 +35,6 @@ from solver.loop.terms import (
     UNEVEN,
     VIAS,
     PairFacts,
-    SectionRule,
     Sensitivity,
     Term,
     WholeLoop,
@@ -48,7 +55,14 @@ _VIA_SPREAD = 0.1
 """Part by which a via's closed form is off: current even around it, its pads left out (our estimate)."""
 
 
-def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings | None = None) -> WholeLoop:
+def whole_loop(
+    name: str,
+    placed: PlacedLoop,
+    frequency: float,
+    settings: PlanMeshSettings | None = None,
+    *,
+    derivatives: bool = True,
+) -> WholeLoop:
     """Assemble the whole loop of a placement.
 
     Parameters
@@ -61,11 +75,13 @@ def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMe
         Frequency of the currents [Hz], > 0; usually that of the ringing.
     settings : PlanMeshSettings, optional
         How fine the plan view is meshed; derivatives are taken from coarser meshes (two steps).
+    derivatives : bool
+        Whether derivatives by every dimension are asked for; that by the height of an electrode, on which an
+        uncertainty rests, is always taken.
 
     Returns
     -------
     WholeLoop
-        Without the rule about the section (see :func:`with_section`).
 
     Raises
     ------
@@ -83,7 +99,8 @@ def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMe
         bare = _solve(placement_plan(name, placed.lumped), placed.lumped, frequency, settings)
     bank = _bank(placed, solved)
     shares = bank.shares(frequency)
-    found = _sensitivities(name, placed, frequency, settings.coarser().coarser())
+    wanted = [each for each in dimensions(placed) if derivatives or each.name == ELECTRODE_HEIGHT]
+    found = _sensitivities(name, placed, frequency, settings.coarser().coarser(), wanted)
     return WholeLoop(
         placed=placed,
         plan=plan,
@@ -95,15 +112,8 @@ def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMe
         net_moment=_moment(solved.net_moments, shares),
         pair=_pair_facts(bank, solved, frequency) if isinstance(placed.placement, MirroredPair) else None,
         sensitivities=found,
-        rule=None,
         seconds=time.perf_counter() - start,
     )
-
-
-def with_section(loop: WholeLoop, section_inductance: float) -> WholeLoop:
-    """The same with the rule how far section times length [H] is off for it."""
-    plan = loop.term(COPPER).amount + loop.term(VIAS).amount
-    return replace(loop, rule=SectionRule(section=section_inductance, plan=plan))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -227,7 +237,7 @@ def _capacitor_term(placed: PlacedLoop, amount: float, shares: Complexes, found:
         for share, each in zip(shares, capacitors, strict=True)
         if isinstance(each.body, LumpedEsl)
     )
-    slope = next((each.derivative for each in found if each.dimension == "electrode_height"), 0.0)
+    slope = next((each.derivative for each in found if each.dimension == ELECTRODE_HEIGHT), 0.0)
     words = []
     if spread:
         words.append("lumped ESL as given; makers' figures differ, 30 % unless said otherwise")
@@ -260,11 +270,11 @@ def _pair_facts(bank: CapacitorBank, solved: _Solved, frequency: float) -> PairF
 
 
 def _sensitivities(
-    name: str, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings
+    name: str, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings, wanted: Iterable[Dimension]
 ) -> tuple[Sensitivity, ...]:
     """Central differences of the whole inductance; a dimension is left out where a part would no longer fit."""
     found = []
-    for dimension in dimensions(placed):
+    for dimension in wanted:
         step = _STEP * dimension.value
         try:
             ends = [with_dimension(placed, dimension.name, dimension.value + sign * step) for sign in (1, -1)]

@@ -9,9 +9,9 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from geometries.operation.budgets import Sense
 from solver.notation import numbers
 from solver.study.budget_answers import BudgetAnswer
+from solver.study.budget_kinds import Sense
 
 SCHEMA = "copperfield-check/1"
 """Name and version of the layout of the answer."""

@@ -175,7 +175,7 @@ def _section(result: VariantResult) -> Figure:
     if result.variant.view is View.SECTION:
         return section_figure(result)
     frequency = float(result.frequencies[result.report_index])
-    return axisymmetric_section_figure(result.variant.section, result.field_map, result.variant.name, frequency)
+    return axisymmetric_section_figure(result.variant.section, result.sampled_field, result.variant.name, frequency)
 
 
 def axisymmetric_section_names(study: StudyResult) -> tuple[str, ...]:

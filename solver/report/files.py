@@ -169,7 +169,7 @@ def _write_all(study: StudyResult, folder: Path) -> tuple[str, ...]:
     slugs = file_names(result.variant.name for result in study.results)
     for result in study.results:
         slug = slugs[result.variant.name]
-        _write_field(folder / "fields" / f"{slug}.vtu", result.field_map, wording(result.variant.view))
+        _write_field(folder / "fields" / f"{slug}.vtu", result.sampled_field, wording(result.variant.view))
         heard, variant = result.pickup, result.variant
         if heard is not None and heard.potential_map is not None:
             _write_potential(folder / "fields" / f"{slug}-potential.vtu", heard.potential_map)

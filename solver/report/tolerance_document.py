@@ -62,8 +62,8 @@ def tolerance_document(result: ToleranceResult) -> Document:
 def _spread_document(tolerance: Tolerance, index: int) -> Document:
     spread = tolerance.spreads[index]
     return {
-        "source": spread.source.value,
-        "meaning": spread.source.meaning,
+        "source": str(spread.source),
+        "meaning": spread.meaning,
         "relative_1": spread.relative,
         f"absolute_{spread.quantity.unit}": spread.absolute,
     }

@@ -85,7 +85,7 @@ def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
         result=result,
         scenario=result.tolerance.scenario,
         words=scenario_wording(result.tolerance.scenario),
-        spreads=[(str(spread), spread.source.meaning) for spread in result.tolerance.spreads],
+        spreads=[(str(spread), spread.meaning) for spread in result.tolerance.spreads],
         drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
         cells=[[(figure.title, *tolerance_cells(figure)) for figure in variant.figures] for variant in result.variants],
         checked=CHECKED_BOARDS,

@@ -64,7 +64,7 @@ def with_victims(result: VariantResult, heard: PickupResult) -> RLNetwork:
         stretches.append(relinked(network(heard.model, length=stop - start), np.diag(turns)))
     alone = np.eye(1 + len(victims), len(result.variant.section.loops))
     alone[1:] = 0.0
-    further = [relinked(network(each.model, length=each.length), alone) for each in result.segments[1:]]
+    further = [relinked(network(each.broadband, length=each.length), alone) for each in result.segments[1:]]
     return in_series([*stretches, *further])
 
 

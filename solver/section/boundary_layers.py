@@ -44,8 +44,8 @@ class MeshSettings:
     far_radius : float
         Radius of the outer circle in extents of the section [1].
     axis_fraction : float
-        Element size on the axis of a round view as a fraction of the distance to the nearest conductor [1]. The field
-        is only linear in a triangle on the axis.
+        Element size on the axis of an axisymmetric view as a fraction of the distance to the nearest conductor [1].
+        The field is only linear in a triangle on the axis.
     """
 
     growth: float = 0.5

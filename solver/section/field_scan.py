@@ -14,12 +14,15 @@ from solver.section.fields import FieldSolution
 from solver.section.results import FieldScan
 
 _FAR_FRACTION = 0.05
+FIELD_FLOOR = 1e-5
+"""Field strengths below this [A/m per A] are not resolved."""
+
 _LINE_POINTS = 301
 _LINE_REACH = 10e-3
 
 
 def scan_span(variants: Iterable[Variant]) -> tuple[float, float]:
-    """Where field lines must run to pass the edges of the widest conductor of all variants [m]."""
+    """Where scan lines must run to pass the edges of the widest conductor of all variants [m]."""
     extents = [variant.section.extent for variant in variants]
     return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH
 
@@ -38,7 +41,7 @@ def field_scans(
     analysis : Analysis
         Distances of the lines.
     span : tuple of float
-        From where to where they run [m]; in the round view no further than the axis.
+        From where to where they run [m]; in the axisymmetric view no further than the axis.
 
     Raises
     ------
@@ -51,7 +54,7 @@ def field_scans(
     farthest = max(analysis.heights_above[-1], analysis.heights_below[-1], span[1] - span[0])
     if farthest > _FAR_FRACTION * field.system.meshed.far_radius:
         raise SolutionError(
-            f"a field line lies {farthest:.3g} m from a section whose field is computed to "
+            f"a scan line lies {farthest:.3g} m from a section whose field is computed to "
             f"{field.system.meshed.far_radius:.3g} m; that far it would be off by more than 1 %: choose heights below "
             f"{_FAR_FRACTION * field.system.meshed.far_radius:.2g} m"
         )
@@ -70,5 +73,5 @@ def field_scans(
 
 
 def nearest_scan(lines: Iterable[FieldScan], side: str) -> FieldScan:
-    """The field line closest to the board on one side of it."""
+    """The scan line closest to the board on one side of it."""
     return min((line for line in lines if line.side == side), key=lambda line: line.distance)

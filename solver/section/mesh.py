@@ -55,7 +55,7 @@ class MeshedSection:
         What was meshed.
     mesh : MeshTri
         All triangles; one subdomain per region, by name, one per dielectric, by number, and ``air``; the border
-        ``far``. In the round view the rest of the border lies on the axis x = 0.
+        ``far``. In the axisymmetric view the rest of the border lies on the axis x = 0.
     far_radius : float
         Radius of the outer circle, on which the potential is zero [m].
     highest_frequency : float
@@ -236,7 +236,7 @@ class _Drawing:
 def _border(
     section: CrossSection, skeletons: tuple[RegionSkeleton, ...], size_field: SizeField, radius: float
 ) -> Points:
-    """The far circle; in the round view its outer half, closed along the axis and round the discs that lie on it."""
+    """The far circle; in the axisymmetric view its outer half, closed along the axis and round the discs on it."""
     left, bottom, right, top = section.extent
     if section.view is View.SECTION:
         turns = 2 * math.pi * np.arange(_FAR_SIDES) / _FAR_SIDES
@@ -335,7 +335,7 @@ def _generate(unit: float) -> MeshTri:
 
 
 def _with_borders(mesh: MeshTri, view: View) -> MeshTri:
-    """Name the border far away; what lies on the axis of a round view is not part of it."""
+    """Name the border far away; what lies on the axis of an axisymmetric view is not part of it."""
     border = mesh.boundary_facets()
     if view is View.AXISYMMETRIC:
         border = border[mesh.p[0, mesh.facets[:, border]].any(axis=0)]

@@ -37,10 +37,10 @@ OVER_PLANE = [
 ]
 
 
-@pytest.mark.parametrize(("radius", "wire", "printed"), [row[:3] for row in ALONE])
-def test_perfect_ring(radius: float, wire: float, printed: float) -> None:
+@pytest.mark.parametrize(("radius", "wire", "reference"), [row[:3] for row in ALONE])
+def test_perfect_ring(radius: float, wire: float, reference: float) -> None:
     # Nine digits at least.
-    assert ring_perfect_inductance(radius * 1e-6, wire * 1e-6) * 1e9 == pytest.approx(printed, rel=1e-9, abs=0.0)
+    assert ring_perfect_inductance(radius * 1e-6, wire * 1e-6) * 1e9 == pytest.approx(reference, rel=1e-9, abs=0.0)
 
 
 @pytest.mark.parametrize(("radius", "wire", "exact", "thin"), ALONE)
@@ -68,11 +68,11 @@ def test_series_against_thirty_digits(wire: float) -> None:
     assert ring_perfect_inductance(1.0, wire) == pytest.approx(float(expected), rel=1e-12, abs=0.0)
 
 
-@pytest.mark.parametrize(("height", "printed"), [row[:2] for row in OVER_PLANE])
-def test_perfect_ring_over_a_perfect_plane(height: float, printed: float) -> None:
+@pytest.mark.parametrize(("height", "reference"), [row[:2] for row in OVER_PLANE])
+def test_perfect_ring_over_a_perfect_plane(height: float, reference: float) -> None:
     # Ten digits.
     found = ring_over_plane_perfect_inductance(2e-3, 0.1e-3, height * 1e-6) * 1e9
-    assert found == pytest.approx(printed, rel=1e-9, abs=0.0)
+    assert found == pytest.approx(reference, rel=1e-9, abs=0.0)
 
 
 @pytest.mark.parametrize(("height", "exact", "thin"), OVER_PLANE)

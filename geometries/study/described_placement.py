@@ -2,36 +2,40 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Self
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from geometries.board.capacitors import Capacitor, SwitchPackage, capacitor_body, switch_package
-from geometries.board.parts import VIAS, Via, capacitor_case
-from geometries.errors import GeometryError, nearest
-from geometries.files.tables import Capacitance, Inductance, Length, Resistance, Table
+from geometries.board.parts import capacitor_case, via_type
+from geometries.errors import GeometryError
 from geometries.layout.placements import FarSide, MirroredPair, Orientation, Placement, ReturnBelow, SameSide
+from geometries.tables import Capacitance, Count, Inductance, Length, Resistance, Table
 
 _OWN_VALUE_SPREAD = 0.2
 """Uncertainty of a package's inductance that is given without one."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CapacitorTable(Table):
     """A capacitor: case, electrical values, and its body described once."""
 
     case: str
-    count: int = Field(default=1, ge=1, le=8)
+    count: Count = 1
     capacitance: Capacitance
     esr: Resistance
     esl: Inductance | None = None
     electrode_height: Length | None = None
 
-    @model_validator(mode="after")
-    def _one_body(self) -> Self:
+    def __post_init__(self) -> None:
+        if not 1 <= self.count <= 8:
+            raise GeometryError(f"count is {self.count}; a [[capacitor]] table stands for 1 to 8 alike")
         capacitor_body(self.esl, self.electrode_height)
-        return self
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchTable(Table):
     """The switch package: its inductance, and the copper at its pins."""
 
@@ -42,8 +46,7 @@ class SwitchTable(Table):
     gap: Length
     part_width: Length | None = None
 
-    @model_validator(mode="after")
-    def _one_package(self) -> Self:
+    def __post_init__(self) -> None:
         if bool(self.package) == (self.package_inductance is not None):
             raise ValueError(
                 'a switch needs either a typical package, for example package = "flip-chip", or your own '
@@ -51,55 +54,56 @@ class SwitchTable(Table):
             )
         if self.package and self.package_uncertainty is not None:
             raise ValueError("a typical package has its own uncertainty; remove package_uncertainty")
-        return self
 
 
-class SameSideTable(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedTable(Table):
+    """What all placements share."""
+
+    distance: Length
+    via: str = "standard"
+    via_count: Count = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SameSideTable(PlacedTable):
     """Beside the package, on its own side."""
 
     kind: Literal["same-side"]
-    distance: Length
     orientation: Orientation = Orientation.NORMAL
     spacing: Length = 0.3e-3
-    via: str = "standard"
-    via_count: int = 0
 
 
-class ReturnBelowTable(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnBelowTable(PlacedTable):
     """Pointing away from the pins, with the return in the plane below."""
 
     kind: Literal["return-below"]
-    distance: Length
-    via: str = "standard"
-    via_count: int = 2
+    via_count: Count = 2
 
 
-class FarSideTable(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FarSideTable(PlacedTable):
     """On the far side under the package."""
 
     kind: Literal["far-side"]
-    distance: Length
     via_distance: Length = 0.2e-3
     spacing: Length = 0.3e-3
-    via: str = "standard"
-    via_count: int = 2
+    via_count: Count = 2
 
 
-class MirroredTable(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MirroredTable(PlacedTable):
     """Two, mirrored on both sides of the package."""
 
     kind: Literal["mirrored"]
-    distance: Length
-    via: str = "standard"
-    via_count: int = 0
 
-
-PlacementTable = Annotated[SameSideTable | ReturnBelowTable | FarSideTable | MirroredTable, Field(discriminator="kind")]
 
 PLACEMENT_KINDS = ("same-side", "return-below", "far-side", "mirrored")
+PlacementTable = Annotated[SameSideTable | ReturnBelowTable | FarSideTable | MirroredTable, Field(discriminator="kind")]
 
 
-def build_placement(table: PlacementTable, switch: SwitchTable, capacitors: list[CapacitorTable]) -> Placement:
+def build_placement(table: PlacementTable, switch: SwitchTable, capacitors: Iterable[CapacitorTable]) -> Placement:
     """Build the placement that the three tables describe.
 
     Raises
@@ -114,7 +118,7 @@ def build_placement(table: PlacementTable, switch: SwitchTable, capacitors: list
         "distance": table.distance,
         "capacitors": placed,
         "package": _build_package(switch),
-        "via": _build_via(table.via),
+        "via": via_type(table.via),
         "via_count": table.via_count,
     }
     if isinstance(table, SameSideTable):
@@ -148,10 +152,3 @@ def _build_package(table: SwitchTable) -> SwitchPackage:
     return SwitchPackage(
         name="given", inductance=given, uncertainty=uncertainty, source=f"as the scenario gives it{told}"
     )
-
-
-def _build_via(name: str) -> Via:
-    for via in VIAS:
-        if via.name == name:
-            return via
-    raise GeometryError(f"no via {name!r}; {nearest(name, [via.name for via in VIAS])} (see `copperfield parts`)")

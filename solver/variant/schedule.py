@@ -1,7 +1,7 @@
 """Which solutions a study needs, each of them once, and how they are put together again.
 
-In the round view a plane carries induced current only, whatever it is tied to: variants that differ in their ties
-alone share one round view.
+In the axisymmetric view a plane carries induced current only, whatever it is tied to: variants that differ in their
+ties alone share one axisymmetric view.
 """
 
 from __future__ import annotations
@@ -12,38 +12,43 @@ from dataclasses import dataclass, replace
 from geometries.section.section import View
 from geometries.study.scenario import Analysis, Variant
 from solver.axisymmetric.results import AxisymmetricResult
+from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 from solver.variant.solve import solve_axisymmetric_view, solve_variant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisymmetricTask:
-    """A round view that some variants share; that of the first stands for all."""
+    """A axisymmetric view that some variants share; that of the first stands for all."""
 
     variants: tuple[Variant, ...]
 
 
 Task = Variant | AxisymmetricTask
-"""A variant without its round view, or a round view."""
+"""A variant without its axisymmetric view, or an axisymmetric view."""
 
 Outcome = VariantResult | tuple[AxisymmetricTask, AxisymmetricResult]
 """What solving a task gives."""
 
 
-def study_tasks(variants: Sequence[Variant]) -> tuple[Task, ...]:
-    """All tasks of a study; a round view comes before the first variant that it belongs to.
+def study_tasks(variants: Sequence[Variant], needs: Needs) -> tuple[Task, ...]:
+    """All tasks of a study; an axisymmetric view comes before the first variant that it belongs to.
 
-    A variant that is round itself shares its mesh with its round view and is one task.
+    A variant that is axisymmetric itself shares its mesh with its axisymmetric view and is one task.
 
     Parameters
     ----------
     variants : sequence of Variant
         With different names.
+    needs : frozenset of Need
+        Without the axisymmetric view among them, every variant is one task.
 
     Returns
     -------
     tuple of Variant or RoundTask
     """
+    if Need.AXISYMMETRIC not in needs:
+        return tuple(variants)
     sharers: dict[object, list[Variant]] = {}
     for variant in variants:
         if _has_twin(variant):
@@ -60,7 +65,7 @@ def study_tasks(variants: Sequence[Variant]) -> tuple[Task, ...]:
     return tuple(tasks)
 
 
-def solve_task(task: Task, analysis: Analysis, span: tuple[float, float]) -> Outcome:
+def solve_task(task: Task, analysis: Analysis, needs: Needs, span: tuple[float, float]) -> Outcome:
     """Solve one task.
 
     Raises
@@ -70,11 +75,11 @@ def solve_task(task: Task, analysis: Analysis, span: tuple[float, float]) -> Out
     """
     if isinstance(task, AxisymmetricTask):
         return task, solve_axisymmetric_view(task.variants[0], analysis, span)
-    return solve_variant(task, analysis, span)
+    return solve_variant(task, analysis, needs, span)
 
 
-def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome]) -> Iterator[VariantResult]:
-    """Every variant's result with its round view, as soon as both are there.
+def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome], needs: Needs) -> Iterator[VariantResult]:
+    """Every variant's result with its axisymmetric view, as soon as both are there.
 
     Parameters
     ----------
@@ -82,11 +87,14 @@ def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome]) -> It
         As given to :func:`study_tasks`.
     outcomes : iterable of VariantResult or (RoundTask, RoundResult)
         In any order.
+    needs : frozenset of Need
+        As given to :func:`study_tasks`.
 
     Yields
     ------
     VariantResult
     """
+    awaited = Need.AXISYMMETRIC in needs
     described = {variant.name: variant for variant in variants}
     views: dict[str, AxisymmetricResult] = {}
     waiting: dict[str, VariantResult] = {}
@@ -96,18 +104,18 @@ def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome]) -> It
         else:
             task, view = outcome
             views |= {variant.name: _as_of(variant, view) for variant in task.variants}
-        for name in [name for name in waiting if name in views or not _has_twin(described[name])]:
+        for name in [name for name in waiting if name in views or not awaited or not _has_twin(described[name])]:
             result = waiting.pop(name)
             yield replace(result, variant=described[name], axisymmetric_view=views.get(name, result.axisymmetric_view))
 
 
 def _has_twin(variant: Variant) -> bool:
-    """Whether the variant is no round loop itself but has a round counterpart."""
+    """Whether the variant is no axisymmetric loop itself but has a round counterpart."""
     return variant.view is View.SECTION and variant.axisymmetric_loop is not None
 
 
 def _axisymmetric_problem(variant: Variant) -> object:
-    """All that a round view depends on besides the analysis, which the variants of a study share."""
+    """All that an axisymmetric view depends on besides the analysis, which the variants of a study share."""
     if variant.axisymmetric_loop is None:
         raise ValueError(f"variant {variant.name!r} has no round counterpart")
     section = variant.axisymmetric_loop.section
