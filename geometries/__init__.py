@@ -38,7 +38,17 @@ from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, 
 from geometries.section.outline import Circle, Polygon, Rectangle, Ring
 from geometries.section.rings import Disc, RingLoop, ring_section
 from geometries.section.section import CrossSection, CurrentLoop, Region, Role, View
-from geometries.section.victims import Divider, Drive, Run, SwitchNode, Trace, Victim, VictimSetup, hear, loop_edge
+from geometries.section.victims import (
+    Divider,
+    Drive,
+    Run,
+    SwitchNode,
+    Trace,
+    Victim,
+    VictimSetup,
+    loop_edge,
+    with_victims,
+)
 from geometries.study.build import build_scenario
 from geometries.study.description import Description
 from geometries.study.fingerprint import computed_from
@@ -128,7 +138,6 @@ __all__ = [
     "cross_section",
     "describe",
     "find_key",
-    "hear",
     "loop_edge",
     "named_stackup",
     "published_limit",
@@ -145,4 +154,5 @@ __all__ = [
     "tolerance_scenario",
     "via_type",
     "with_values",
+    "with_victims",
 ]

@@ -150,7 +150,7 @@ def read_number(value: object, key: str = "value") -> float:
     >>> read_number(4.4, "relative_permittivity")
     4.4
     """
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < float("inf"):
         raise GeometryError(f"{key} is {value!r}; it is a number without a unit, for example {key} = 4.4")
     return float(value)
 

@@ -66,7 +66,7 @@ def test_cautions_of_a_variant_are_printed_with_its_name(board):
 def test_a_figure_without_a_name_is_refused(tmp_path):
     done = run("stackups", "--figure", tmp_path / "x.png")
     assert done.exit_code == EXIT_INPUT
-    assert "name the construction to draw" in done.stderr
+    assert "name the stackup to draw" in done.stderr
 
 
 def test_another_variant_is_solved_by_name(board):
@@ -82,7 +82,7 @@ def test_an_unknown_variant_is_refused(board):
 def test_json_is_for_machines(board):
     done = run("compare", board, "--json", "--workers", "1")
     document = json.loads(done.stdout)
-    assert document["schema"] == "copperfield-result/1"
+    assert document["schema"] == "copperfield-result/2"
     assert document["versions"]["copperfield"]
     assert len(document["variants"]) == 2
 

@@ -1,13 +1,16 @@
 """Every numeric key of every table can be found, replaced, and comes back changed in what is solved."""
 
+import json
+
 import pytest
 
 from geometries.errors import GeometryError, ScenarioError
-from geometries.files.reading import builtin_scenario_names, builtin_text, describe
+from geometries.files.reading import builtin_scenario_names, builtin_text, describe, read_builtin_scenario
 from geometries.quantities import Quantity
 from geometries.study.build import build_scenario
 from geometries.study.fingerprint import computed_from
 from geometries.study.keys import KeyPath, find_key, numeric_keys, of_variant, value_at, with_values
+from geometries.study.record import description_record
 
 FULL = """
 title = "all tables"
@@ -239,3 +242,24 @@ def test_titles_and_notes_are_not_computed_from() -> None:
 def test_what_is_computed_from_can_be_looked_up() -> None:
     fingerprint = computed_from(build_scenario(describe(FULL)))
     assert {fingerprint: 1}[computed_from(build_scenario(describe(FULL)))] == 1
+
+
+def test_a_permittivity_counts_where_something_is_picked_up_alone() -> None:
+    described = describe(FULL)
+    wet = changed(FULL, **{"stackup.prepreg 7628.relative_permittivity": 4.8})
+    same = [
+        computed_from(build_scenario(of_variant(described, name)))
+        == computed_from(build_scenario(of_variant(wet, name)))
+        for name in ("placed", "lean")
+    ]
+    assert same == [False, False]
+    quiet = read_builtin_scenario("greenhouse-vent").text
+    wet = changed(quiet, **{"stackup.prepreg 7628.relative_permittivity": 4.8})
+    assert computed_from(build_scenario(wet)) == computed_from(build_scenario(describe(quiet)))
+
+
+def test_the_record_of_a_description_holds_its_inputs_in_an_order_that_stays() -> None:
+    record = description_record(of_variant(describe(FULL), "lean"))
+    assert record["variant"][0]["segment"][0]["loop"]["length"] == 1e-3
+    assert "written" not in record["variant"][0]["segment"][0]
+    assert json.loads(json.dumps(record)) == record

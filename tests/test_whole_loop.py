@@ -13,11 +13,12 @@ from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, SameSide, Site
 from geometries.section.loops import Plane, Tie
 from solver.formulas import coplanar_strips_inductance, via_pair_inductance
-from solver.loop.terms import CAPACITOR, COPPER, PACKAGE
+from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, SectionRule
 from solver.loop.terms import VIAS as VIA_TERM
-from solver.loop.whole_loop import whole_loop, with_section
+from solver.loop.whole_loop import whole_loop
 from solver.plan import PlanMeshSettings, solve_plan
-from solver.report.whole_loop_section import first_change, pair_sentence, rule_sentence, whole_loop_document
+from solver.report.plain import plain
+from solver.report.whole_loop_part import first_change, pair_sentence, rule_sentence
 
 FREQUENCY = 100e6
 QUICK = PlanMeshSettings().coarser().coarser()
@@ -138,16 +139,16 @@ def test_vias_through_a_board_come_near_to_the_two_wire_formula():
 
 
 def test_the_rule_tells_how_far_section_times_length_is_off(lumped):
-    ruled = with_section(lumped, 0.9 * lumped.term(COPPER).amount)
-    assert ruled.rule.off == pytest.approx(-0.1)
-    assert "10 % low" in rule_sentence(ruled.rule)
+    rule = SectionRule(section=0.9 * lumped.term(COPPER).amount, plan=lumped.term(COPPER).amount)
+    assert rule.off == pytest.approx(-0.1)
+    assert "10 % low" in rule_sentence(rule)
 
 
 def test_the_document_holds_plain_values(lumped):
-    document = whole_loop_document(with_section(lumped, 1e-10))
-    assert document["loop_inductance_H"] == lumped.inductance
+    document = plain(lumped)
+    assert sum(term["amount"] for term in document["terms"]) == lumped.inductance
     assert [term["name"] for term in document["terms"]] == [COPPER, CAPACITOR, VIA_TERM, PACKAGE]
-    assert document["mirrored_pair"] is None
+    assert document["pair"] is None
 
 
 def test_a_larger_esl_changes_only_the_capacitor(lumped):

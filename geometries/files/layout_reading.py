@@ -8,8 +8,9 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from geometries.errors import GeometryError, ScenarioError
-from geometries.files.reading import explained, parse_document, read_text
+from geometries.errors import ScenarioError
+from geometries.files.messages import explained
+from geometries.files.reading import located, parse_document, read_text
 from geometries.layout.layout import CopperSheet, MirrorPlane, PlanLayout, Port, RingPort, Via
 from geometries.tables import Filled, Frequency, Table, read_table
 
@@ -111,8 +112,8 @@ def parse_plan(text: str, *, where: str = "plan") -> PlanTask:
     """
     document = parse_document(text, where=where)
     try:
-        return read_table(PlanTable, document).built()
+        table = read_table(PlanTable, document)
     except ValidationError as error:
         raise explained(error, document, document, text, where) from error
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error
+    with located(where):
+        return table.built()

@@ -4,35 +4,22 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
-from pydantic_core import ErrorDetails
 
 from geometries.errors import GeometryError, ScenarioError, nearest
+from geometries.files.defaults import inherit_defaults, with_followers, with_written_keys
+from geometries.files.messages import explained
 from geometries.files.stackups import stackup_tables
-from geometries.operation.emission import Emission
-from geometries.operation.switching import Switching
-from geometries.quantities import Quantity
-from geometries.section.victims import Drive
 from geometries.study.build import build_scenario
-from geometries.study.described_placement import PLACEMENT_KINDS
-from geometries.study.description import Description, SegmentTable, VariantTable
-from geometries.study.keys import FOLLOWS
+from geometries.study.description import Description
 from geometries.study.scenario import Scenario
-from geometries.tables import InSi, Table, keys_of, marks, read_table
-
-_INHERITED = ("stackup", "copper", "loop", "planes", "region", "dielectric", "current", "length")
-_INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor", "switched")
-
-_FOLLOWERS: dict[str, type[Table]] = {"emission": Emission, "pickup": Drive}
-"""Tables that take keys from the switching edge."""
-
-_FOLLOWING: set[tuple[int | str, ...]] = {(table, key) for table, key, *_ in FOLLOWS}
-"""Places of the keys that they take."""
+from geometries.tables import read_table
 
 
 def builtin_scenario_names() -> tuple[str, ...]:
@@ -152,6 +139,15 @@ def parse_scenario(text: str, *, where: str = "scenario") -> Scenario:
     return build(describe(text, where=where), where=where)
 
 
+@contextmanager
+def located(where: str) -> Iterator[None]:
+    """Name the file in a message about what does not fit together."""
+    try:
+        yield
+    except GeometryError as error:
+        raise ScenarioError(f"{where}: {error}") from error
+
+
 def build(description: Description, *, where: str) -> Scenario:
     """Build a scenario; `where` names it in messages.
 
@@ -160,10 +156,8 @@ def build(description: Description, *, where: str) -> Scenario:
     ScenarioError
         As for :func:`read_scenario`.
     """
-    try:
+    with located(where):
         return build_scenario(description)
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error
 
 
 def parse_document(text: str, *, where: str) -> dict[str, Any]:
@@ -220,13 +214,13 @@ def describe(text: str, *, where: str = "scenario", measured: Mapping[str, str] 
     written = document.get("measurement", {})
     if measured and isinstance(written, dict):
         document = {**document, "measurement": {**written, **measured}}
-    complete, following = _followed(inherit_defaults(document))
+    complete, following = with_followers(inherit_defaults(document))
     try:
         description = read_table(Description, _with_boards(complete))
     except ValidationError as error:
         raise explained(error, complete, document, text, where) from error
     variants = tuple(
-        replace(variant, segment=_segments(variant, own))
+        replace(variant, segment=with_written_keys(variant, own))
         for variant, own in zip(description.variant, document.get("variant", [{}]), strict=True)
     )
     return replace(description, variant=variants, text=text, folder=Path(where).parent, following=following)
@@ -239,163 +233,3 @@ def _with_boards(document: dict[str, Any]) -> dict[str, Any]:
         return document
     named = {name: {**table, "name": name} for name, table in {**stackup_tables(), **own}.items()}
     return {**document, "stackups": named}
-
-
-def _followed(document: dict[str, Any]) -> tuple[dict[str, Any], frozenset[tuple[str, str, str, str]]]:
-    """With the keys that a table takes from another one, and the lines of :data:`FOLLOWS` that this took."""
-    complete = {name: dict(document[name]) for name in _FOLLOWERS if isinstance(document.get(name), dict)}
-    switching, taken = _switching_of(document), set()
-    for line in FOLLOWS:
-        table, key, leader, attribute = line
-        own = complete.get(table)
-        if own is None or key in own:
-            continue
-        found = own.get(attribute) if leader == table else getattr(switching, attribute, None)
-        if found is not None:
-            own[key] = found if leader == table else InSi(found)
-            taken.add(line)
-    return {**document, **complete}, frozenset(taken)
-
-
-def _switching_of(document: dict[str, Any]) -> Switching | None:
-    """The switching edge; none if it cannot be read, which the whole file is refused for."""
-    try:
-        return read_table(Switching, document["switching"]) if "switching" in document else None
-    except ValidationError:
-        return None
-
-
-def _segments(variant: VariantTable, own: dict[str, Any]) -> tuple[SegmentTable, ...]:
-    """The segments of a variant with the keys that are their own."""
-    listed = own.get("segment", [])
-    return tuple(
-        replace(segment, written=frozenset(_written(table, variant)))
-        for segment, table in zip(variant.segment, listed, strict=True)
-    )
-
-
-def _written(table: dict[str, Any], variant: VariantTable) -> Iterator[tuple[str, ...]]:
-    """Keys of a segment that are its own; a loop of another kind is its own altogether."""
-    for key, value in table.items():
-        if not isinstance(value, dict) or (
-            "kind" in value and value["kind"] != getattr(getattr(variant, key), "kind", "")
-        ):
-            yield (key,)
-        else:
-            yield from ((key, *rest) for rest in _leaves(value))
-
-
-def _leaves(table: dict[str, Any]) -> Iterator[tuple[str, ...]]:
-    for key, value in table.items():
-        yield from ((key, *rest) for rest in _leaves(value)) if isinstance(value, dict) else ((key,),)
-
-
-def explained(
-    error: ValidationError, complete: dict[str, Any], document: dict[str, Any], text: str, where: str
-) -> ScenarioError:
-    """What is wrong with a file's tables, a line each: `complete` is what was checked, `document` what was written."""
-    details = _reported(error.errors(include_url=False))
-    lines = dict.fromkeys(_explain(detail, complete, document, text) for detail in details)
-    return ScenarioError("\n".join(f"{where}: {line}" for line in lines))
-
-
-def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
-    """Give every variant the keys at the top of the file as defaults; one variant if there are none."""
-    base = {key: document[key] for key in _INHERITED_BY_VARIANTS if key in document}
-    rest = {key: value for key, value in document.items() if key not in base}
-    variants = rest.get("variant", [{"name": str(document.get("title", "variant"))}])
-    if not (isinstance(variants, list) and all(isinstance(variant, dict) for variant in variants)):
-        return rest
-    return {**rest, "variant": [_extend(_merge(base, variant)) for variant in variants]}
-
-
-def _extend(variant: dict[str, Any]) -> dict[str, Any]:
-    """Give every further segment of a variant the variant's own keys as defaults."""
-    stretches = variant.get("segment")
-    if not (isinstance(stretches, list) and all(isinstance(each, dict) for each in stretches)):
-        return variant
-    base = {key: variant[key] for key in _INHERITED if key in variant}
-    return {**variant, "segment": [_merge(base, each) for each in stretches]}
-
-
-def _merge(base: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
-    """Own values win; tables are merged key by key. A loop of another kind starts afresh."""
-    if own.get("kind", base.get("kind")) != base.get("kind"):
-        return own
-    merged = dict(base)
-    for key, value in own.items():
-        both_tables = isinstance(value, dict) and isinstance(base.get(key), dict)
-        merged[key] = _merge(base[key], value) if both_tables else value
-    return merged
-
-
-def _reported(details: list[ErrorDetails]) -> list[ErrorDetails]:
-    """Without keys that are missing because the one is missing that they follow."""
-    further = _FOLLOWING - {(table, key) for table, key, leader, _ in FOLLOWS if leader != table}
-    return [each for each in details if each["type"] != "missing" or each["loc"] not in further]
-
-
-def _explain(detail: ErrorDetails, complete: dict[str, Any], document: dict[str, Any], text: str) -> str:
-    """One line: where in the file, and what is wrong with it. A key inherited by every variant is named once."""
-    steps, missing = list(detail["loc"]), detail["type"] == "missing" and detail["loc"] not in _FOLLOWING
-    place, keys = _walk(steps, complete, missing=missing)
-    if len(steps) > 2 and steps[0] == "variant" and isinstance(steps[1], int):
-        variants = document.get("variant", [])
-        own = variants[steps[1]] if variants else {}
-        inherited_place, inherited_keys = _walk(steps[2:], document, missing=missing)
-        if inherited_keys == keys[1:] and _walk(steps[2:], own, missing=missing)[1] != keys[1:]:
-            place, keys = inherited_place, inherited_keys
-    line = _line_of(keys[-1], text) if keys else ""
-    message = _message(detail).removeprefix(f"{' '.join(place)}: ")
-    return f"{line}{' '.join(place)}: {message}" if place else f"{line}{message}"
-
-
-def _walk(steps: list[int | str], node: Any, *, missing: bool) -> tuple[list[str], list[str]]:
-    """Readable names of the steps to a value, and those of them that are keys of the file."""
-    place, keys = [], []
-    for number, step in enumerate(steps, start=1):
-        if isinstance(step, int) and isinstance(node, list) and step < len(node):
-            node = node[step]
-            name = node.get("name") if isinstance(node, dict) else None
-            place.append(repr(name) if name else f"number {step + 1}")
-        elif isinstance(node, dict) and step in node:
-            node = node[step]
-            place.append(str(step))
-            keys.append(str(step))
-        elif missing and number == len(steps):
-            place.append(str(step))
-    return place, keys
-
-
-def _message(detail: ErrorDetails) -> str:
-    if detail["type"] == "missing":
-        return _missing(detail["loc"])
-    if detail["type"] in ("union_tag_invalid", "union_tag_not_found"):
-        kind = detail["input"].get("kind")
-        if "placement" in detail["loc"]:
-            return f"kind is {kind!r}; a placement's kind is one of {', '.join(map(repr, PLACEMENT_KINDS))}"
-        return f"kind is {kind!r}; a loop's kind is 'same-layer', 'next-layer', 'through-board' or 'ring'"
-    if detail["type"] in ("dataclass_type", "dict_type", "model_attributes_type"):
-        return f"this must be a table of keys, not {detail['input']!r}"
-    if detail["type"] == "string_too_short":
-        return "this is empty; give it a name"
-    return detail["msg"].removeprefix("Value error, ")
-
-
-def _missing(place: tuple[int | str, ...]) -> str:
-    """That a key is missing; one that another table may give is named with that table."""
-    if place not in _FOLLOWING:
-        return "this key is missing"
-    annotation = keys_of(_FOLLOWERS[str(place[0])])[str(place[1])][1]
-    example = next(mark.example for mark in marks(annotation) if isinstance(mark, Quantity))
-    return f'{place[1]} is missing; give it here or in [switching], for example {place[1]} = "{example}"'
-
-
-def _line_of(key: str, text: str) -> str:
-    """Line of a key, if it stands in the file just once."""
-    hits = [
-        number
-        for number, line in enumerate(text.splitlines(), start=1)
-        if line.split("=")[0].strip() == key or line.strip().strip("[]").split(".")[-1] == key
-    ]
-    return f"line {hits[0]}: " if len(hits) == 1 else ""

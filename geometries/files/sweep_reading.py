@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from geometries.errors import GeometryError, ScenarioError
-from geometries.files.reading import build, describe, read_text
+from geometries.files.reading import build, describe, located, read_text
 from geometries.study.sweep import Sweep, build_sweep
 
 
@@ -50,7 +49,5 @@ def parse_sweep(text: str, *, where: str = "scenario") -> Sweep:
     """
     description = describe(text, where=where)
     scenario = build(description, where=where)
-    try:
+    with located(where):
         return build_sweep(scenario, description)
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from geometries.errors import GeometryError, ScenarioError
-from geometries.files.reading import build, describe, read_text
+from geometries.files.reading import build, describe, located, read_text
 from geometries.study.tolerance import Tolerance, build_tolerance
 
 
@@ -60,7 +59,5 @@ def parse_tolerance(text: str, *, where: str = "scenario", variant: str = "") ->
     """
     description = describe(text, where=where)
     scenario = build(description, where=where)
-    try:
+    with located(where):
         return build_tolerance(scenario, description, variant)
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error

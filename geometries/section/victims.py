@@ -298,7 +298,7 @@ def loop_edge(section: CrossSection) -> float:
     return max(region.outline.bounds[2] for region in (*go, *beside))
 
 
-def hear(
+def with_victims(
     section: CrossSection,
     victims: Iterable[Victim],
     drive: Drive,
@@ -341,7 +341,7 @@ def hear(
     >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
     >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
     >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
-    >>> from geometries import Divider, Drive, Trace, Victim, hear, loop_edge
+    >>> from geometries import Divider, Drive, Trace, Victim, with_victims, loop_edge
     >>> drive = Drive(
     ...     current=3.0,
     ...     frequency=500e3,
@@ -358,7 +358,7 @@ def hear(
     >>> victim = Victim(
     ...     name="feedback", conductor="feedback", reference="return", length=8 * MM, run=Run.SENSE, trace=trace
     ... )
-    >>> setup = hear(section, [victim], drive, loop_edge=loop_edge(section), copper=[copper])
+    >>> setup = with_victims(section, [victim], drive, loop_edge=loop_edge(section), copper=[copper])
     >>> len(setup.section.regions)
     3
     """

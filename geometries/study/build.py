@@ -29,18 +29,16 @@ from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Re
 from geometries.section.victims import VictimSetup, loop_edge
 from geometries.study.described_copper import build_switched, build_victims
 from geometries.study.described_placement import build_placement
-from geometries.study.description import (
+from geometries.study.described_variant import (
     SHAPE_KEYS,
-    AnalysisTable,
     CopperTable,
-    Description,
     DielectricTable,
-    FrequencySweep,
     PlaneTable,
     RegionTable,
     SegmentTable,
     VariantTable,
 )
+from geometries.study.description import AnalysisTable, Description, FrequencySweep
 from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 
 _USER_DEFINED = "its section is user-defined, and says of no rectangular loop how large its area is"

@@ -9,7 +9,7 @@ from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError
 from geometries.section.coupled_loops import SwitchedLoop, SwitchedLoops, switch_together
 from geometries.section.section import CrossSection, CurrentLoop, Region, Role
-from geometries.section.victims import Drive, Run, SwitchNode, Trace, Victim, VictimSetup, hear, loop_edge
+from geometries.section.victims import Drive, Run, SwitchNode, Trace, Victim, VictimSetup, loop_edge, with_victims
 from geometries.tables import Current, Length, Table, Time
 
 MAIN = "loop"
@@ -140,7 +140,9 @@ def build_victims(
             conductor = "switch node"
             copper.append(_copper(conductor, node.trace, stackup, edge, Role.FLOATING))
         switch_node = SwitchNode(conductor=conductor, length=node.length)
-    return hear(section, victims, drive, loop_edge=edge, copper=copper, switch_node=switch_node, stackup=stackup)
+    return with_victims(
+        section, victims, drive, loop_edge=edge, copper=copper, switch_node=switch_node, stackup=stackup
+    )
 
 
 def _victim(

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from geometries.board.materials import Conductor
-from geometries.board.stackup import Stackup
+from geometries.board.stackup import DielectricLayer, Stackup
 from geometries.operation.price import Price
 from geometries.section.section import CrossSection, DielectricBand
 from geometries.study.scenario import Scenario, Variant
@@ -47,7 +47,21 @@ def computed_from(scenario: Scenario) -> tuple[object, ...]:
     >>> computed_from(scenario) == computed_from(replace(scenario, title="another"))
     True
     """
-    return (*(variant.surfaces for variant in scenario.variants), _plain(scenario))
+    bare = replace(scenario, variants=tuple(map(_without_permittivities, scenario.variants)))
+    return (*(variant.surfaces for variant in scenario.variants), _plain(bare))
+
+
+def _without_permittivities(variant: Variant) -> Variant:
+    """Without those of the board under a placement, which no number of it depends on."""
+    if variant.placed is None:
+        return variant
+    stackup = variant.placed.site.stackup
+    layers = tuple(
+        replace(layer, relative_permittivity=1.0) if isinstance(layer, DielectricLayer) else layer
+        for layer in stackup.layers
+    )
+    site = replace(variant.placed.site, stackup=replace(stackup, layers=layers))
+    return replace(variant, placed=replace(variant.placed, site=site))
 
 
 def _plain(value: Any) -> object:

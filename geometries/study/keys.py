@@ -9,7 +9,8 @@ from typing import Annotated, Any, get_args, get_origin
 
 from geometries.errors import GeometryError, ScenarioError, nearest
 from geometries.quantities import Quantity, read_number, read_quantity
-from geometries.study.description import Description, SegmentTable, Steps, VariantTable
+from geometries.study.described_variant import SegmentTable, Steps, VariantTable
+from geometries.study.description import Description
 from geometries.tables import Table, keys_of, marks
 
 _LABELS = ("name", "case")

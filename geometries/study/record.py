@@ -9,7 +9,13 @@ from pydantic import TypeAdapter
 
 from geometries.study.description import Description
 
-_NO_INPUT = {"title", "setting", "reference", "text", "folder", "following", "budgets"}
+_NO_INPUT: dict[str, Any] = {
+    **dict.fromkeys(("title", "setting", "reference", "text", "folder", "following", "budgets"), True),
+    "variant": {"__all__": {"written": True, "segment": {"__all__": {"written"}}}},
+    "emission": {"as_written"},
+    "switching": {"assumed"},
+}
+"""What names something, or tells how the values were come by."""
 
 
 @cache

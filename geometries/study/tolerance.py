@@ -10,7 +10,8 @@ from geometries.board.stackup import CopperLayer, DielectricLayer
 from geometries.errors import GeometryError, ScenarioError
 from geometries.quantities import Quantity
 from geometries.study.build import build_scenario
-from geometries.study.description import Description, Steps
+from geometries.study.described_variant import Steps
+from geometries.study.description import Description
 from geometries.study.fingerprint import computed_from
 from geometries.study.keys import find_key, of_variant, replaced, value_at
 from geometries.study.scenario import Scenario, only_variant

@@ -9,7 +9,6 @@ from solver.figures.curves import Curve, Panel, curves_figure
 from solver.figures.emission import emission_figure
 from solver.figures.measurement import impedance_figure, spectrum_figure
 from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
-from solver.figures.pickup_sweep import pickup_sweep_figure
 from solver.figures.plan import plan_figure
 from solver.figures.section import section_figure
 from solver.figures.stack import stack_figure
@@ -39,7 +38,6 @@ __all__ = [
     "impedance_figure",
     "pickup_figure",
     "pickup_levels_figure",
-    "pickup_sweep_figure",
     "placements_figure",
     "plan_figure",
     "save_figure",

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import io
+import json
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
-from solver.report.drawings import Drawing
+from solver.report.part import Drawing
 
 JOURNAL_FILE = "points.jsonl"
 """The file by which such a folder is known."""
@@ -67,17 +66,26 @@ def write_drawings(folder: Path, drawings: Iterable[Drawing]) -> None:
             write_whole(folder / "figures" / f"{drawing.name}.svg", drawing.svg)
 
 
+def write_results(
+    folder: Path, drawings: Iterable[Drawing], texts: Mapping[str, str], documents: Mapping[str, object]
+) -> None:
+    """Write drawings, texts and documents by their file names; each file is whole, or is what it was before.
+
+    Raises
+    ------
+    ReportError
+        If a file cannot be written.
+    """
+    write_drawings(folder, drawings)
+    with system_failures_reported(f"cannot write {folder}"):
+        for name, document in documents.items():
+            write_whole(folder / name, json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+        for name, text in texts.items():
+            write_whole(folder / name, text)
+
+
 def write_whole(path: Path, content: str) -> None:
     """Write a file whole or not at all."""
     fresh = path.with_name(f".{path.name}.new")
     fresh.write_text(content, encoding="utf-8")
     os.replace(fresh, path)
-
-
-def table_text(records: Iterable[Sequence[object]]) -> str:
-    """Lines of a table as CSV; numbers with ten digits."""
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    for record in records:
-        writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else cell for cell in record])
-    return buffer.getvalue()

@@ -1,69 +1,17 @@
-"""What the report and the result file say about the whole loops of placements."""
+"""The whole loops of placements: their terms, what to change first, and where the section ends."""
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from geometries.quantities import NANO
-from solver.loop.terms import PairFacts, SectionRule, WholeLoop
+from solver.figures import placements_figure, sensitivity_figure, whole_loop_figure
+from solver.loop.terms import SectionRule, WholeLoop
 from solver.notation import numbers
+from solver.report.loop_part import report_frequency
+from solver.report.part import Drawing, Part, drawing
 from solver.study.results import StudyResult
-
-Document = dict[str, Any]
-
-
-def whole_loop_document(loop: WholeLoop) -> Document:
-    """Terms, shares, derivatives and moments of one loop as plain values in SI units."""
-    bank = loop.bank
-    return {
-        "frequency_Hz": loop.frequency,
-        "loop_inductance_H": loop.inductance,
-        "uncertainty_H": loop.uncertainty,
-        "terms": [
-            {
-                "name": term.name,
-                "inductance_H": term.amount,
-                "uncertainty_H": term.uncertainty,
-                "source": term.source,
-            }
-            for term in loop.terms
-        ],
-        "capacitors": [
-            {"name": name, "share_real_1": float(share.real), "share_imag_1": float(share.imag)}
-            for name, share in zip(bank.names, loop.shares, strict=True)
-        ],
-        "loop_inductances_H": bank.inductance.tolist(),
-        "loop_resistances_ohm": bank.resistance.tolist(),
-        "series_resonances_Hz": [each.frequency for each in bank.series_resonances()],
-        "anti_resonances_Hz": [each.frequency for each in bank.anti_resonances()],
-        "moment_m2": loop.moment,
-        "net_moment_m2": loop.net_moment,
-        "sensitivities": [
-            {
-                "dimension": each.dimension,
-                "value_m": each.value,
-                "derivative_H_per_m": each.derivative,
-                "step_m": each.step,
-            }
-            for each in loop.sensitivities
-        ],
-        "mirrored_pair": None if loop.pair is None else _pair_document(loop.pair),
-        "section_times_length": None
-        if loop.rule is None
-        else {"section_H": loop.rule.section, "plan_H": loop.rule.plan, "off_1": loop.rule.off},
-        "seconds_s": loop.seconds,
-    }
-
-
-def _pair_document(pair: PairFacts) -> Document:
-    return {
-        "single_inductance_H": pair.single,
-        "pair_inductance_H": pair.pair,
-        "single_moment_m2": pair.single_moment,
-        "pair_moment_m2": pair.pair_moment,
-        "moment_at_55_to_45_m2": pair.uneven_moment,
-        "upright_moment_m2": pair.upright_moment,
-    }
 
 
 def rule_sentence(rule: SectionRule) -> str:
@@ -93,12 +41,6 @@ def pair_sentence(loop: WholeLoop) -> str:
     )
 
 
-def ranked_loops(study: StudyResult) -> list[tuple[str, WholeLoop]]:
-    """Placements and their loops, the smallest first."""
-    found = [(each.variant.name, each.whole_loop) for each in study.results if each.whole_loop is not None]
-    return sorted(found, key=lambda pair: pair[1].inductance)
-
-
 def peaks_sentence(loop: WholeLoop) -> str:
     """Where several capacitors exchange charge among themselves."""
     peaks = loop.bank.anti_resonances()
@@ -126,3 +68,67 @@ def _moment(value: float) -> str:
 def _left(value: float, whole: float) -> str:
     part = value / whole
     return "less than 0.1 % is left" if part < 1e-3 else f"{100 * part:.0f} % is left"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlacementView:
+    """One placement as its template shows it."""
+
+    name: str
+    loop: WholeLoop
+    check: SectionRule
+    first_change: str
+    check_words: str
+    pair_words: str
+    peaks: str
+
+
+def _views(study: StudyResult) -> tuple[PlacementView, ...] | None:
+    """Placements, the smallest loop first."""
+    found = [
+        PlacementView(
+            name=each.variant.name,
+            loop=each.whole_loop,
+            check=each.section_check,
+            first_change=first_change(each.whole_loop),
+            check_words=rule_sentence(each.section_check),
+            pair_words=pair_sentence(each.whole_loop),
+            peaks=peaks_sentence(each.whole_loop),
+        )
+        for each in study.results
+        if each.whole_loop is not None and each.section_check is not None
+    ]
+    return tuple(sorted(found, key=lambda view: view.loop.inductance)) or None
+
+
+def _drawings(study: StudyResult) -> Sequence[Drawing]:
+    return (
+        drawing("whole-loop", "The whole loop of every placement, its terms in one bar.", whole_loop_figure(study)),
+        drawing("placements", "Every placement seen from above, to one scale.", placements_figure(study)),
+        drawing("sensitivity", "Change of the whole loop per millimetre of each dimension.", sensitivity_figure(study)),
+    )
+
+
+def _details(study: StudyResult) -> object:
+    return [
+        {
+            "variant": each.variant.name,
+            "whole_loop": each.whole_loop,
+            "section_check": each.section_check,
+            "anti_resonances_Hz": [peak.frequency for peak in each.whole_loop.bank.anti_resonances()],
+            "series_resonances_Hz": [peak.frequency for peak in each.whole_loop.bank.series_resonances()],
+        }
+        for each in study.results
+        if each.whole_loop is not None
+    ]
+
+
+WHOLE_LOOP_PART = Part(
+    key="whole-loop",
+    title="Whole loop",
+    shown=_views,
+    heading=lambda study: f"The whole loop at {report_frequency(study)}",
+    template="whole_loop.html.j2",
+    drawings=_drawings,
+    details=_details,
+)

@@ -1,18 +1,20 @@
-"""The switching edge in words: rows for page and terminal, plain values for machines."""
+"""The switching edge: what the variants do at it, what limits and snubbers bring, and the input data."""
 
 from __future__ import annotations
 
 import math
-from typing import Any
-
-from rich.box import SIMPLE_HEAD
-from rich.table import Table
-from rich.text import Text
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from geometries.operation.switching import Switching
 from geometries.quantities import MHZ, NANO, Quantity
+from solver.figures import waveform_figure
 from solver.notation import numbers
-from solver.switching.results import SwitchingComparison, SwitchingReading, Waveform
+from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.tables import Table, columns, named, words_table
+from solver.study.results import StudyResult
+from solver.switching.figures import SWITCHING
+from solver.switching.results import SwitchingComparison, SwitchingReading
 from solver.switching.snubber import SnubberReading
 
 Row = tuple[str, str]
@@ -22,9 +24,9 @@ HEADINGS = (
     ("ring", "MHz"),
     ("Q", ""),
     ("peak", "V"),
-    ("over", "%"),
+    ("overshoot", "%"),
     ("settled", "ns"),
-    ("spare L", "nH"),
+    ("L margin", "nH"),
     ("edge ≥", "ns"),
 )
 """Of :func:`reading_cells`, with their units; the last two only with a voltage limit."""
@@ -55,25 +57,6 @@ def reading_cells(comparison: SwitchingComparison, reading: SwitchingReading) ->
         "any" if math.isinf(spare) else numbers.fixed(spare / NANO, 2, signed=True),
         "any" if reading.edge_needed == 0 else numbers.significant(reading.edge_needed / NANO, 2),
     )
-
-
-def switching_table(comparison: SwitchingComparison) -> Table:
-    """All variants for the terminal."""
-    switching = comparison.switching
-    edge = numbers.with_unit(switching.full_edge, Quantity.TIME)
-    table = Table(
-        title=f"Switching edge: {numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)} in {edge} (0 to 100 %)",
-        title_justify="left",
-        box=SIMPLE_HEAD,
-        pad_edge=False,
-        padding=0,
-    )
-    table.add_column(Text("variant"), overflow="fold", min_width=14)
-    for name, unit in headings(comparison):
-        table.add_column(Text(f"{name}\n[{unit}]" if unit else name), justify="right", no_wrap=True)
-    for reading in comparison.readings:
-        table.add_row(Text(reading.name), *(Text(cell) for cell in reading_cells(comparison, reading)))
-    return table
 
 
 def input_rows(switching: Switching) -> list[Row]:
@@ -136,64 +119,58 @@ def largest_inductance_words(comparison: SwitchingComparison) -> str:
     )
 
 
-def switching_document(comparison: SwitchingComparison) -> dict[str, Any]:
-    """Everything as plain values, in SI units that the keys name."""
+def _table(title: str, comparison: SwitchingComparison) -> Table:
+    rows = [(each.name, *reading_cells(comparison, each)) for each in comparison.readings]
+    return words_table(title, (named(), *columns(*headings(comparison))), rows, comparison.reference)
+
+
+def switching_table(comparison: SwitchingComparison) -> Table:
+    """All variants at the edge: the whole inductance that rings, peak, settling, and margins to the limit."""
     switching = comparison.switching
-    return {
-        "sentence": comparison.sentence,
-        "input_voltage_V": switching.input_voltage,
-        "edge_0_to_100_percent_s": switching.full_edge,
-        "output_capacitance_F": switching.output_capacitance,
-        "series_resistance_ohm": switching.series_resistance,
-        "package_inductance_H": switching.package_inductance,
-        "typical_values_stand_for": list(switching.assumed),
-        "voltage_limit_V": switching.voltage_limit,
-        "largest_inductance_H": comparison.largest_inductance,
-        "variants": [_reading_document(comparison, reading) for reading in comparison.readings],
-    }
+    edge = numbers.with_unit(switching.full_edge, Quantity.TIME)
+    height = numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)
+    return _table(f"Switching edge: {height} in {edge} (0 to 100 %)", comparison)
 
 
-def _reading_document(comparison: SwitchingComparison, reading: SwitchingReading) -> dict[str, Any]:
-    return {
-        "variant": reading.name,
-        "total_inductance_H": reading.total_inductance,
-        "copper_inductance_at_ring_H": reading.copper_inductance,
-        "copper_resistance_at_ring_ohm": reading.copper_resistance,
-        "quality_factor_of_copper_alone_1": reading.quality_of_copper,
-        "keeps_voltage_limit": comparison.keeps_limit(reading),
-        "peak_uncertainty_V": reading.peak_error,
-        "ring_frequency_uncertainty_Hz": reading.frequency_error,
-        "uncertainty_parts": [
-            {"source": each.source, "peak_V": each.peak, "ring_frequency_Hz": each.frequency}
-            for each in reading.influences
-        ],
-        "spare_inductance_H": reading.inductance_margin,
-        "edge_needed_0_to_100_percent_s": reading.edge_needed,
-        "without_snubber": _wave_document(reading.plain),
-        "with_stated_snubber": None if reading.damped is None else _wave_document(reading.damped),
-        "snubbers": [
-            {
-                "purpose": each.purpose,
-                "resistance_ohm": each.resistance,
-                "capacitance_F": each.capacitance,
-                "peak_V": each.peak,
-                "quality_factor_1": each.quality,
-                "loss_W": each.loss,
-            }
-            for each in reading.snubbers
-        ],
-    }
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _View:
+    """What the template shows."""
+
+    comparison: SwitchingComparison
+    largest: str
+    inputs: list[Row]
+
+    def cells(self, snubber: SnubberReading) -> tuple[str, ...]:
+        """A snubber in words."""
+        return snubber_cells(snubber)
 
 
-def _wave_document(wave: Waveform) -> dict[str, Any]:
-    return {
-        "peak_V": wave.peak.voltage,
-        "overshoot_fraction_1": wave.overshoot,
-        "peak_time_s": wave.peak.time,
-        "ring_frequency_Hz": None if wave.ring is None else wave.ring.frequency,
-        "quality_factor_1": None if wave.ring is None else wave.ring.quality,
-        "settling_to_5_percent_s": wave.settling,
-        "times_s": wave.times.tolist(),
-        "voltage_V": wave.voltage.tolist(),
-        "current_A": wave.current.tolist(),
-    }
+def _view(study: StudyResult) -> _View | None:
+    comparison = study.outcome(SwitchingComparison)
+    if comparison is None:
+        return None
+    words = largest_inductance_words(comparison)
+    return _View(comparison=comparison, largest=words, inputs=input_rows(comparison.switching))
+
+
+def _comparison(study: StudyResult) -> SwitchingComparison:
+    return outcome_of(study, SwitchingComparison)
+
+
+def _drawings(study: StudyResult) -> Sequence[Drawing]:
+    sentence = "Voltage at the switch of all variants after the edge, with the limit, and their peaks."
+    return (drawing("waveforms", sentence, waveform_figure(_comparison(study))),)
+
+
+SWITCHING_PART = Part(
+    key="switching",
+    title="Switching edge",
+    shown=_view,
+    heading=lambda study: "At the switching edge",
+    sentences=lambda study: (_comparison(study).sentence,),
+    analysis=SWITCHING,
+    template="switching.html.j2",
+    tables=lambda study: (switching_table(_comparison(study)),),
+    drawings=_drawings,
+    details=_comparison,
+)

@@ -1,19 +1,22 @@
-"""What the victims hear, in words: rows of the table, findings, the plain values of the result, and a table file."""
+"""What victims pick up: rows of the tables, findings on the rules of the trade, drawings, and a table file."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from solver.figures import Figure, distance_figure, pickup_figure, pickup_levels_figure
+from solver.figures import distance_figure, pickup_figure, pickup_levels_figure
 from solver.notation import numbers
-from solver.pickup.results import NodeReading, PickupResult, PinSignal, VictimReading
+from solver.pickup.results import NodeReading, PickupResult, VictimReading
 from solver.report.file_names import file_names
+from solver.report.part import Drawing, Part, drawing
+from solver.report.tables import Record
 from solver.section.results import CapacitanceMatrix
 from solver.study.results import StudyResult
+from solver.variant.pickup_figures import PICKUP
 from solver.variant.results import VariantResult
 
 MILLIVOLT = 1e-3
@@ -23,8 +26,6 @@ PICO = 1e-12
 
 _RULED_DISTANCE = 3e-3
 _TELLING = 1.5
-
-Document = dict[str, object]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,10 +75,10 @@ class PickupSection:
 
 def pickup_section(study: StudyResult) -> PickupSection | None:
     """The section of the report; None if no variant has a victim."""
-    heard = _heard(study)
-    if not heard:
+    affected = _affected(study)
+    if not affected:
         return None
-    drive = heard[0][1].pickup.drive
+    drive = affected[0][1].pickup.drive
     divider = drive.divider
     forward = f", {_picofarad(divider.feed_forward)} across the upper one" if divider.feed_forward > 0 else ""
     causes = (
@@ -90,31 +91,29 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
     slugs = file_names(result.variant.name for result in study.results)
     return PickupSection(
         causes=causes,
-        rows=tuple(_row(result, victim) for result, pickup in heard for victim in pickup.victims),
+        rows=tuple(_row(result, victim) for result, pickup in affected for victim in pickup.victims),
         nodes=tuple(
-            _node_row(result, pickup.node, pickup.capacitance) for result, pickup in heard if pickup.node is not None
+            _node_row(result, pickup.node, pickup.capacitance) for result, pickup in affected if pickup.node is not None
         ),
         findings=findings(study),
-        drawings={result.variant.name: f"hearing-{slugs[result.variant.name]}" for result, _ in heard},
+        drawings={result.variant.name: f"pickup-{slugs[result.variant.name]}" for result, _ in affected},
     )
 
 
-def pickup_figures(study: StudyResult) -> Iterator[tuple[str, str, Figure]]:
-    """Name, description and figure of every drawing of the section."""
-    heard = _heard(study)
-    if not heard:
-        return
-    yield "pickup", "Bars of the peak at the feedback pin, magnetic and electric part.", pickup_figure(study)
-    if any(pickup.curves for _, pickup in heard):
+def _drawings(study: StudyResult) -> Iterator[Drawing]:
+    affected = _affected(study)
+    sentence = "Bars of the peak at the feedback pin, magnetic and electric part."
+    yield drawing("pickup", sentence, pickup_figure(study))
+    if any(pickup.curves for _, pickup in affected):
         sentence = "Mutual inductance of loop and trace against the distance of the trace."
-        yield "pickup-distance", sentence, distance_figure(study)
+        yield drawing("pickup-distance", sentence, distance_figure(study))
     slugs = file_names(result.variant.name for result in study.results)
-    for result, _ in heard:
+    for result, _ in affected:
         sentence = f"Section of {result.variant.name} with victims and potential; waveform and spectrum at the pin."
-        yield f"hearing-{slugs[result.variant.name]}", sentence, pickup_levels_figure(result)
+        yield drawing(f"pickup-{slugs[result.variant.name]}", sentence, pickup_levels_figure(result))
 
 
-def _heard(study: StudyResult) -> list[tuple[VariantResult, PickupResult]]:
+def _affected(study: StudyResult) -> list[tuple[VariantResult, PickupResult]]:
     return [(result, result.pickup) for result in study.results if result.pickup is not None]
 
 
@@ -190,15 +189,21 @@ def _node_row(result: VariantResult, node: NodeReading, matrix: CapacitanceMatri
 
 def findings(study: StudyResult) -> tuple[str, ...]:
     """What the victims show about the rules of the trade, one sentence each."""
-    heard = _heard(study)
-    found = [_depth_against_distance(study, heard), *_below_the_plane(heard), _width(heard), _node(heard), _run(heard)]
+    affected = _affected(study)
+    found = [
+        _depth_against_distance(study, affected),
+        *_below_the_plane(affected),
+        _width(affected),
+        _node(affected),
+        _run(affected),
+    ]
     return tuple(sentence for sentence in found if sentence)
 
 
-def _depth_against_distance(study: StudyResult, heard: list[tuple[VariantResult, PickupResult]]) -> str:
+def _depth_against_distance(study: StudyResult, affected: list[tuple[VariantResult, PickupResult]]) -> str:
     """Rule: keep the feedback trace some millimetres away."""
     there = []
-    for result, pickup in heard:
+    for result, pickup in affected:
         trace = pickup.victims[0].victim.trace
         for curve in pickup.curves:
             reaches = len(curve.distance) > 1 and curve.distance[0] <= _RULED_DISTANCE <= curve.distance[-1]
@@ -210,14 +215,14 @@ def _depth_against_distance(study: StudyResult, heard: list[tuple[VariantResult,
     (least, best), (most, worst) = min(there), max(there)
     return (
         f"Rule of the trade “keep the feedback trace {numbers.length(_RULED_DISTANCE)} away”: at that distance a trace "
-        f"hears {_picohenries(most)} ({worst}) or {_picohenries(least)} ({best}); a distance says nothing without the "
-        "depth of the ground and the layer of the trace."
+        f"picks up {_picohenries(most)} ({worst}) or {_picohenries(least)} ({best}); a distance says nothing without "
+        "the depth of the ground and the layer of the trace."
     )
 
 
-def _below_the_plane(heard: list[tuple[VariantResult, PickupResult]]) -> Iterator[str]:
+def _below_the_plane(affected: list[tuple[VariantResult, PickupResult]]) -> Iterator[str]:
     """Rule: route the feedback trace below the ground plane."""
-    for result, pickup in heard:
+    for result, pickup in affected:
         section = pickup.pickup.section
         loop = min(region.outline.bounds[1] for region in section.regions if region.group == section.loops[0].go_group)
         for each in pickup.victims:
@@ -226,7 +231,7 @@ def _below_the_plane(heard: list[tuple[VariantResult, PickupResult]]) -> Iterato
             if top <= plane < loop:
                 low, high = (abs(float(each.mutual_inductance[index])) for index in (0, result.report_index))
                 yield (
-                    f"Rule “route it below the ground”: {each.victim.name} of {result.variant.name} hears "
+                    f"Rule “route it below the ground”: {each.victim.name} of {result.variant.name} picks up "
                     f"{_picohenries(high)} at {numbers.frequency(float(result.frequencies[result.report_index]))}, and "
                     f"{_picohenries(low)} at {numbers.frequency(float(result.frequencies[0]))}, "
                     f"where the ground is more "
@@ -234,9 +239,9 @@ def _below_the_plane(heard: list[tuple[VariantResult, PickupResult]]) -> Iterato
                 )
 
 
-def _width(heard: list[tuple[VariantResult, PickupResult]]) -> str:
+def _width(affected: list[tuple[VariantResult, PickupResult]]) -> str:
     """Rule: a thin trace picks up less."""
-    for result, pickup in heard:
+    for result, pickup in affected:
         for each in pickup.victims:
             wider = each.wider
             if wider is not None:
@@ -247,15 +252,15 @@ def _width(heard: list[tuple[VariantResult, PickupResult]]) -> str:
                 )
                 return (
                     f"Rule “a thin trace picks up less”: {wider.factor:g} times as wide about the same middle, "
-                    f"{each.victim.name} of {result.variant.name} hears {numbers.significant(wider.mutual_ratio, 3)} "
-                    f"times as much magnetically{electric}."
+                    f"{each.victim.name} of {result.variant.name} picks up "
+                    f"{numbers.significant(wider.mutual_ratio, 3)} times as much magnetically{electric}."
                 )
     return ""
 
 
-def _node(heard: list[tuple[VariantResult, PickupResult]]) -> str:
+def _node(affected: list[tuple[VariantResult, PickupResult]]) -> str:
     """Rule: cut the plane out under the switch node, for its capacitance."""
-    areas = [(pickup.node.area_total, result.variant.name) for result, pickup in heard if pickup.node is not None]
+    areas = [(pickup.node.area_total, result.variant.name) for result, pickup in affected if pickup.node is not None]
     if not areas:
         return ""
     least, most = min(areas), max(areas)
@@ -266,11 +271,11 @@ def _node(heard: list[tuple[VariantResult, PickupResult]]) -> str:
     )
 
 
-def _run(heard: list[tuple[VariantResult, PickupResult]]) -> str:
+def _run(affected: list[tuple[VariantResult, PickupResult]]) -> str:
     """What of the emf reaches the pin."""
     ratios = [
         (each.signal.magnetic_peak / each.open_peak, each.victim.run.value)
-        for _, pickup in heard
+        for _, pickup in affected
         for each in pickup.victims
         if each.open_peak > 0
     ]
@@ -282,139 +287,9 @@ def _run(heard: list[tuple[VariantResult, PickupResult]]) -> str:
         own = [100 * ratio for ratio, other in ratios if other == run]
         span = f"{min(own):.0f}" if max(own) - min(own) < 1 else f"{min(own):.0f} to {max(own):.0f}"
         parts.append(f"{span} % on a run {'on the ' if run == 'sense side' else 'from '}{run}")
-    forward = heard[0][1].pickup.drive.divider.feed_forward
+    forward = affected[0][1].pickup.drive.divider.feed_forward
     why = "the feed-forward capacitor passes edges" if forward > 0 else "without a feed-forward capacitor"
     return f"Of the emf's peak the pin sees {' and '.join(parts)} ({why})."
-
-
-def pickup_document(study: StudyResult) -> list[Document]:
-    """Everything that the victims of every variant hear, as plain values in SI units that the keys name."""
-    return [
-        {
-            "variant": result.variant.name,
-            "frequencies_Hz": result.frequencies.tolist(),
-            "capacitance": _matrix_document(pickup.capacitance),
-            "switch_node": None if pickup.node is None else _node_document(pickup.node),
-            "victims": [_victim_document(result, pickup, each) for each in pickup.victims],
-            "mutual_inductance_against_distance": [
-                {
-                    "layer": curve.layer,
-                    "distance_m": curve.distance.tolist(),
-                    "mutual_inductance_H_per_m": curve.mutual.tolist(),
-                }
-                for curve in pickup.curves
-            ],
-        }
-        for result, pickup in _heard(study)
-    ]
-
-
-def _matrix_document(matrix: CapacitanceMatrix) -> Document:
-    return {
-        "groups": list(matrix.groups),
-        "lower_F_per_m": matrix.lower.tolist(),
-        "upper_F_per_m": matrix.upper.tolist(),
-    }
-
-
-def _node_document(node: NodeReading) -> Document:
-    return {
-        "to_F_per_m": dict(node.shares),
-        "total_F_per_m": node.total,
-        "plate_F_per_m": node.plate,
-        "fringe_per_edge_F_per_m": node.fringe,
-        "width_m": node.width,
-        "length_m": node.length,
-        "area_total_F": node.area_total,
-    }
-
-
-def _victim_document(result: VariantResult, pickup: PickupResult, each: VictimReading) -> Document:
-    victim, budget = each.victim, each.budget_distance
-    reference = pickup.pickup.drive.reference_voltage
-    return {
-        "name": victim.name,
-        "conductor": victim.conductor,
-        "reference": victim.reference,
-        "run": victim.run.value,
-        "run_length_m": victim.length,
-        "layer": None if victim.trace is None else victim.trace.layer,
-        "distance_m": None if victim.trace is None else victim.trace.distance,
-        "width_m": None if victim.trace is None else victim.trace.width,
-        "mutual_inductance_H_per_m": each.mutual_inductance.tolist(),
-        "mutual_resistance_ohm_per_m": each.mutual_resistance.tolist(),
-        "mutual_inductance_mesh_error_H_per_m": each.mutual_error,
-        "perfect_conductor_mutual_inductance_bounds_H_per_m": list(each.mutual_bounds),
-        "line_inductance_H_per_m": each.line.inductance,
-        "line_capacitance_F_per_m": each.line.capacitance,
-        "line_impedance_ohm": each.line.impedance,
-        "effective_permittivity_1": each.line.effective_permittivity,
-        "capacitance_to_switch_node_F_per_m": each.node_capacitance,
-        "capacitance_to_switch_node_half_gap_F_per_m": each.node_capacitance_error,
-        "open_emf_peak_V": each.open_peak,
-        "at_pin": {**_signal_document(each.signal), "peak_fraction_of_reference_1": each.signal.peak / reference},
-        "spectrum_at_pin": {
-            "frequencies_Hz": each.spectrum.frequencies.tolist(),
-            "magnetic_V": each.spectrum.magnetic.tolist(),
-            "electric_V": each.spectrum.electric.tolist(),
-        },
-        "wider_trace": None
-        if each.wider is None
-        else {
-            "width_factor_1": each.wider.factor,
-            "mutual_ratio_1": each.wider.mutual_ratio,
-            "capacitance_ratio_1": each.wider.capacitance_ratio,
-        },
-        "budget_distance_m": None if budget is None else budget.distance,
-        "budget_distance_looked_to_m": None if budget is None else budget.farthest,
-    }
-
-
-def _signal_document(signal: PinSignal) -> Document:
-    return {
-        "magnetic_peak_V": signal.magnetic_peak,
-        "electric_peak_V": signal.electric_peak,
-        "peak_V": signal.peak,
-        "rms_V": signal.rms,
-        "mean_V": signal.mean,
-    }
-
-
-def pickup_records(study: StudyResult) -> Iterator[Sequence[object]]:
-    """One row per victim and frequency of the study, with the values at the pin repeated."""
-    yield (
-        "variant",
-        "victim",
-        "run",
-        "frequency [Hz]",
-        "mutual inductance [pH/mm]",
-        "mutual resistance [Ohm/m]",
-        "capacitance to switch node [fF/mm]",
-        "emf peak [mV]",
-        "magnetic peak at pin [mV]",
-        "electric peak at pin [mV]",
-        "peak at pin [mV]",
-        "peak at pin [% of reference]",
-        "mean at pin [mV]",
-    )
-    for result, pickup in _heard(study):
-        for each in pickup.victims:
-            for index, frequency in enumerate(result.frequencies):
-                yield (
-                    result.variant.name,
-                    each.victim.name,
-                    each.victim.run.value,
-                    float(frequency),
-                    float(each.mutual_inductance[index]) / PICOHENRY_PER_MM,
-                    float(each.mutual_resistance[index]),
-                    each.node_capacitance / FEMTOFARAD_PER_MM,
-                    each.open_peak / MILLIVOLT,
-                    each.signal.magnetic_peak / MILLIVOLT,
-                    each.signal.electric_peak / MILLIVOLT,
-                    each.signal.peak / MILLIVOLT,
-                    100 * each.signal.peak / pickup.pickup.drive.reference_voltage,
-                    each.signal.mean / MILLIVOLT,
-                )
 
 
 def _millivolts(value: float) -> str:
@@ -440,3 +315,38 @@ def _with_error(value: float, error: float, unit: float) -> str:
     decimals = numbers.decimals_for(value / unit, error / unit)
     rounded = max(math.ceil(error / unit * 10**decimals) / 10**decimals, 10.0**-decimals)
     return f"{numbers.fixed(value / unit, decimals)} ± {numbers.fixed(rounded, decimals)}"
+
+
+def pickup_records(study: StudyResult) -> Iterator[Record]:
+    """One row per victim and frequency of the study, with the values at the pin repeated."""
+    yield (
+        *("variant", "victim", "run", "frequency [Hz]", "mutual inductance [pH/mm]", "mutual resistance [Ohm/m]"),
+        *("capacitance to switch node [fF/mm]", "emf peak [mV]", "magnetic peak at pin [mV]"),
+        *("electric peak at pin [mV]", "peak at pin [mV]", "peak at pin [% of reference]", "mean at pin [mV]"),
+    )
+    for result, pickup in _affected(study):
+        for each in pickup.victims:
+            peaks = each.open_peak, each.signal.magnetic_peak, each.signal.electric_peak, each.signal.peak
+            for index, frequency in enumerate(result.frequencies):
+                yield (
+                    *(result.variant.name, each.victim.name, each.victim.run.value, float(frequency)),
+                    float(each.mutual_inductance[index]) / PICOHENRY_PER_MM,
+                    float(each.mutual_resistance[index]),
+                    each.node_capacitance / FEMTOFARAD_PER_MM,
+                    *(peak / MILLIVOLT for peak in peaks),
+                    100 * each.signal.peak / pickup.pickup.drive.reference_voltage,
+                    each.signal.mean / MILLIVOLT,
+                )
+
+
+PICKUP_PART = Part(
+    key="pickup",
+    title="Pick-up",
+    shown=pickup_section,
+    heading=lambda study: "What the feedback trace picks up",
+    analysis=PICKUP,
+    template="pickup.html.j2",
+    files=lambda study: {"pickup.csv": pickup_records(study)},
+    drawings=lambda study: tuple(_drawings(study)),
+    details=lambda study: {result.variant.name: pickup for result, pickup in _affected(study)},
+)
