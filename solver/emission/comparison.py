@@ -17,7 +17,7 @@ from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
-from solver.switching.comparison import as_built, variant_loop
+from solver.switching.circuit import as_built, variant_loop
 from solver.variant.results import VariantResult
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)
@@ -99,8 +99,7 @@ def _moved_edges(emission: Emission) -> Iterator[Emission]:
     for factor in (EDGE_TOLERANCE, 1 / EDGE_TOLERANCE):
         yield replace(emission, rise_time=emission.rise_time * factor, fall_time=emission.fall_time * factor)
         if emission.switching is not None:
-            capacitance = emission.switching.output_capacitance * factor
-            yield replace(emission, switching=replace(emission.switching, output_capacitance=capacitance))
+            yield replace(emission, switching=emission.switching.with_capacitance(factor))
 
 
 def _differences(emission: Emission, results: Sequence[VariantResult], reference: str) -> dict[str, float]:

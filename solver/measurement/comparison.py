@@ -7,9 +7,11 @@ import math
 import numpy as np
 
 from geometries.errors import ScenarioError
+from geometries.operation.capacitance import ConstantCapacitance
 from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
 from geometries.operation.switching import Switching
 from geometries.quantities import MHZ, NANO
+from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop
 from solver.emission.results import EmissionComparison, EmissionPrediction
 from solver.formulas import ring_inductance, ring_pair_capacitance
@@ -21,8 +23,9 @@ from solver.measurement.results import (
     PairReading,
     SpectrumReading,
 )
-from solver.switching.comparison import drive
-from solver.switching.snubber import best_resistance, snubber_loss
+from solver.switching.circuit import damped, span_of_edges
+from solver.switching.snubber import snubber_loss
+from solver.switching.snubber_search import design_snubber
 from solver.variant.analysis import Analysis, SolvedStudy
 from solver.variant.results import VariantResult
 
@@ -110,7 +113,7 @@ def _read_pair(pair: RingPair, result: VariantResult, switching: Switching | Non
         inductance=inductance,
         inductance_error=error,
         parts=_parts(inductance, error, pair.frequency, result, switching),
-        stated_capacitance=None if switching is None else switching.output_capacitance,
+        stated_capacitance=None if switching is None else switching.capacitance_at_input,
         proposals=tuple(_proposal(ratio, inductance, capacitance, switching) for ratio in USUAL_RATIOS),
     )
 
@@ -153,7 +156,9 @@ def _proposal(ratio: float, inductance: float, capacitance: float, switching: Sw
     searched = loss = None
     if switching is not None:
         loop = SeriesLoop(resistance=switching.series_resistance, inductance=inductance, capacitance=capacitance)
-        searched = best_resistance(loop, size, drive(switching))
+        constant = ConstantCapacitance(value=capacitance)
+        circuit = NonlinearLoop(loop=damped(switching, loop), capacitance=constant)
+        searched = design_snubber(circuit, size, span_of_edges(switching)).resistance
         if switching.frequency is not None:
             loss = snubber_loss(size, switching.input_voltage, switching.frequency)
     return DamperProposal(

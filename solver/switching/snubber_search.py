@@ -11,7 +11,6 @@ from scipy.optimize import brentq, minimize_scalar
 
 from solver.circuit.edge_response import Edge
 from solver.circuit.nonlinear_edge import NonlinearLoop
-from solver.errors import SolutionError
 from solver.switching.edge_peak import edge_peak, late_ring
 
 LARGEST_QUALITY = 1.0
@@ -110,11 +109,6 @@ def design_snubber(
     -------
     SnubberDesign
 
-    Raises
-    ------
-    SolutionError
-        If the resistors that damp reach the end of what was searched.
-
     Notes
     -----
     Without the bound on the quality factor the search is degenerate where the edge lasts about one ring period: there
@@ -177,12 +171,8 @@ def assess_snubber(
 def damping_resistors(circuit: NonlinearLoop, capacitance: float, edge: Edge) -> tuple[float, float, float]:
     """Bound of the quality factor, and smallest and largest resistor of a snubber that keep it [1], [ohm], [ohm].
 
-    Searched over a factor of 40 to both sides of the ring's impedance.
-
-    Raises
-    ------
-    SolutionError
-        If the resistors that keep the bound reach the end of that.
+    Looked for over a factor of 40 to both sides of the ring's impedance; where the capacitor alone damps, a tenth of
+    that impedance or ten times it stand for them.
     """
     centre = math.log(circuit.linear_at(edge.height).characteristic_impedance)
     grid = np.linspace(centre - _REACH, centre + _REACH, _GRID)
@@ -195,18 +185,14 @@ def damping_resistors(circuit: NonlinearLoop, capacitance: float, edge: Edge) ->
     bound = max(LARGEST_QUALITY, _SLACK * float(qualities[least]))
     above = np.flatnonzero(qualities > bound)
     below, over = above[above < least], above[above > least]
-    if not (len(below) and len(over)):
-        raise SolutionError(
-            f"a snubber of {capacitance:g} F damps this loop with any resistor that was tried: it rings too little to "
-            "need one, or the capacitor is far out of proportion"
-        )
 
     def crossing(left: int) -> float:
         ends = float(grid[left]), float(grid[left + 1])
         return math.exp(float(brentq(lambda x: quality(x) - bound, *ends, xtol=_ACCURACY)))
 
     inside = 1 + 2 * _ACCURACY
-    return bound, crossing(int(below[-1])) * inside, crossing(int(over[0]) - 1) / inside
+    low = crossing(int(below[-1])) * inside if len(below) else math.exp(centre) / 10
+    return bound, low, crossing(int(over[0]) - 1) / inside if len(over) else math.exp(centre) * 10
 
 
 def standard_snubber(design: SnubberDesign) -> tuple[float, float]:
