@@ -17,20 +17,23 @@ from solver.figures import waveform_figure
 from solver.report.plain import plain
 from solver.report.switching_part import headings, input_rows, reading_cells
 from solver.study.results import StudyResult
+from solver.switching.circuit import span_of_edges, switched_loop
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
 from solver.switching.figures import switch_figures
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
-from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
+from solver.switching.snubber import snubber_loss
+from solver.switching.snubber_search import design_snubber
 from solver.variant.figure import Reading
 
 SWITCHING = Switching(
     input_voltage=12.0,
     edge_time=1e-9,
     output_capacitance=300e-12,
+    capacitance_curve="constant",
     switch_resistance=0.8,
     capacitor_resistance=0.2,
-    voltage_rating=20.0,
+    voltage_rating=16.0,
     frequency=400e3,
 )
 NETWORK = RLNetwork(
@@ -80,7 +83,7 @@ def test_edge_from_10_to_90_percent_is_counted_in_full() -> None:
     [
         ('snubber = { resistance = "2 ohm" }', "capacitance"),
         ('edge_span = "20-80 %"', "10-90 %"),
-        ('voltage_rating = "14 V"', r"may reach 11.2 V .* input voltage is 12 V already"),
+        ('voltage_rating = "14 V"\nderating = "80 %"', r"may reach 11.2 V .* input voltage is 12 V already"),
         ('frequency = "2 GHz"', "edge takes .* whole period"),
         ('derating = "120 %"', "derating is 1.2"),
         ('tolerance = { edge_time = "100 %" }', "tolerance of edge_time is 1"),
@@ -198,23 +201,6 @@ def test_no_edge_is_too_fast_for_a_damped_loop() -> None:
     assert slowest_edge_needed(replace(LOOP, resistance=20.0), EDGE, 12.5) == 0.0
 
 
-def test_best_resistance_is_better_than_its_neighbours() -> None:
-    best = best_resistance(LOOP, 900e-12, EDGE)
-    peaks = [peak_voltage(LOOP.with_snubber(best * part, 900e-12), EDGE) for part in (0.9, 1.0, 1.1)]
-    assert peaks[1] == min(peaks)
-
-
-def test_smallest_capacitance_just_keeps_the_limit() -> None:
-    least = smallest_capacitance(LOOP, EDGE, 14.0)
-    peak = peak_voltage(LOOP.with_snubber(best_resistance(LOOP, least, EDGE), least), EDGE)
-    assert peak == pytest.approx(14.0, rel=1e-4)
-
-
-def test_no_snubber_of_sensible_size_keeps_a_limit_just_above_the_input() -> None:
-    assert smallest_capacitance(replace(LOOP, resistance=0.01), Edge(height=12.0, duration=0.0), 12.1) is None
-    assert LARGEST_RATIO == 30
-
-
 def test_snubber_loses_the_energy_that_its_resistor_takes_in_a_cycle() -> None:
     """Power in the resistor over one edge up, integrated; the edge down loses as much."""
     loop = LOOP.with_snubber(2.6, 900e-12)
@@ -228,8 +214,8 @@ def test_snubber_loses_the_energy_that_its_resistor_takes_in_a_cycle() -> None:
     assert energy == pytest.approx(both, rel=1e-3, abs=0)
 
 
-def test_snubber_without_switching_frequency_has_no_loss() -> None:
-    assert read_snubber(LOOP, 2.6, 900e-12, EDGE, None, STATED).loss is None
+def test_snubber_without_switching_frequency_has_no_loss(study: StudyResult) -> None:
+    assert compared(study, replace(SWITCHING, frequency=None)).readings[0].snubbers[0].loss is None
 
 
 def compared(study: StudyResult, switching: Switching):
@@ -269,10 +255,9 @@ def test_stated_snubber_is_part_of_what_is_built(study: StudyResult) -> None:
 
 def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult) -> None:
     open_one = replace(SWITCHING, snubber=Snubber(capacitance=900e-12))
-    loop = series_loop(study.results[0].loop.circuit, open_one)
-    assert compared(study, open_one).readings[0].snubbers[0].resistance == pytest.approx(
-        best_resistance(loop, 900e-12, EDGE), rel=1e-6
-    )
+    circuit = switched_loop(open_one, series_loop(study.results[0].loop.circuit, open_one))
+    expected = design_snubber(circuit, 900e-12, span_of_edges(open_one)).resistance
+    assert compared(study, open_one).readings[0].snubbers[0].resistance == pytest.approx(expected, rel=1e-6)
 
 
 def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
@@ -283,9 +268,9 @@ def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
 
 
 def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:
-    wide = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.2, edge_time=0.2))
+    wide = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.2, edge_time=0.3))
     narrow, broad = (compared(study, each).readings[0] for each in (SWITCHING, wide))
-    assert broad.peak_error > 10 * narrow.peak_error
+    assert broad.peak_error > 1.2 * narrow.peak_error
     assert [each.source for each in broad.influences[1:]] == ["edge time", "output capacitance"]
 
 
@@ -293,13 +278,20 @@ def peak_of_edge(study: StudyResult, switching: Switching) -> float:
     return switch_figures(study.scenario.asking(switching), study.results[0]).peak.value
 
 
-@pytest.mark.parametrize("key", ["edge_time", "output_capacitance", "package_inductance"])
-def test_influence_is_the_larger_change_of_both_ends(study: StudyResult, key: str) -> None:
+@pytest.mark.parametrize(
+    ("key", "source"),
+    [
+        ("edge_time", "edge time"),
+        ("output_capacitance", "output capacitance"),
+        ("package_inductance", "package inductance"),
+    ],
+)
+def test_influence_is_the_larger_change_of_both_ends(study: StudyResult, key: str, source: str) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(**{key: 0.25}))
     peaks = [
         peak_of_edge(study, replace(SWITCHING, **{key: getattr(SWITCHING, key) * part})) for part in (0.75, 1.0, 1.25)
     ]
-    influence = compared(study, wide).readings[0].influences[1]
+    influence = next(each for each in compared(study, wide).readings[0].influences if each.source == source)
     assert influence.peak == pytest.approx(max(abs(peaks[0] - peaks[1]), abs(peaks[2] - peaks[1])), rel=1e-9)
 
 
@@ -351,6 +343,7 @@ def test_columns_of_the_limit_are_left_out_without_one(study: StudyResult) -> No
 
 
 def test_typical_values_are_marked_where_inputs_are_listed() -> None:
-    rows = dict(input_rows(parse_scenario(TABLE + 'voltage_rating = "20 V"').switching))
+    rows = dict(input_rows(parse_scenario(TABLE).switching))
     assert "typical (common practice)" in rows["inductance beside the copper: packages, capacitor"]
-    assert "typical (common practice)" in rows["voltage limit"]
+    assert "typical spread (common practice)" in rows["edge, 0 to 100 %, straight"]
+    assert "2.4 to 5.6 times as much at 0 V (common practice)" in rows["its curve"]

@@ -52,9 +52,11 @@ E24 = (
 
 _REACH = math.log(40.0)
 _GRID = 81
-_COARSE = 5
+_COARSE = 9
 _SLACK = 1.1
 _ACCURACY = 1e-4
+_FLAT = 1e-5
+"""How closely the logarithm of a resistor is found."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,16 +117,23 @@ def design_snubber(
     the undamped loop peaks least, at one exact edge time.
     """
     bound, low, high = damping_resistors(circuit, capacitance, edges[0])
+    found = least_peak_resistance(circuit, capacitance, edges, (low, high))
+    return assess_snubber(circuit, found, capacitance, edges, frequency, bound)
+
+
+def least_peak_resistance(
+    circuit: NonlinearLoop, capacitance: float, edges: Sequence[Edge], span: tuple[float, float]
+) -> float:
+    """Resistance of a snubber within a span that has the least worst peak over several edges [ohm]."""
 
     def worst(logarithm: float) -> float:
         return worst_peak(with_snubber(circuit, math.exp(logarithm), capacitance), edges)
 
-    coarse = np.linspace(math.log(low), math.log(high), _COARSE)
+    coarse = np.linspace(math.log(span[0]), math.log(span[1]), _COARSE)
     best = int(np.argmin([worst(float(each)) for each in coarse]))
     inside = float(coarse[max(best - 1, 0)]), float(coarse[min(best + 1, _COARSE - 1)])
-    found = minimize_scalar(worst, bounds=inside, method="bounded", options={"xatol": 1e-2})
-    least = min(float(found.x), float(coarse[best]), key=worst)
-    return assess_snubber(circuit, math.exp(least), capacitance, edges, frequency, bound)
+    found = minimize_scalar(worst, bounds=inside, method="bounded", options={"xatol": _FLAT})
+    return math.exp(min(float(found.x), float(coarse[best]), key=worst))
 
 
 def helpful_snubber(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from solver.circuit.edge_response import Edge, EdgeResponse
 from solver.circuit.nonlinear_edge import NonlinearEdge, NonlinearLoop, nonlinear_edge, slow_period
-from solver.switching.edge_peak import highest_maximum, late_ring, solve_edge
+from solver.switching.edge_peak import edge_peak, late_ring, solve_edge
 from solver.switching.reading import SETTLED, Ring, peak_of, ring_of, settling_time
 from solver.switching.results import Waveform
 
@@ -50,7 +50,7 @@ def _integrated(circuit: NonlinearLoop, edge: Edge) -> Waveform:
         voltage=solved.voltage(times),
         current=solved.current(times),
         final=edge.height,
-        peak=highest_maximum(solved),
+        peak=edge_peak(circuit, edge),
         ring=ring,
         settling=settling,
     )

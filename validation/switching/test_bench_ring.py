@@ -49,7 +49,7 @@ def tank_frequency(inductance: float, capacitance: float, added: float | None, e
 
 
 @pytest.mark.parametrize("inductance", [2.0, 1.2, 0.8])
-def test_half_a_nanohenry_in_the_added_capacitor_does_not_hide_the_loop(published, inductance: float) -> None:
+def test_half_a_nanohenry_in_the_added_capacitor_does_not_hide_the_loop(references, inductance: float) -> None:
     true, switch, added = inductance * NANO, 300 * PICO, 1000 * PICO
     measurement = RingMeasurement(
         frequency=tank_frequency(true, switch, None, 0.0, 0.0),
@@ -58,9 +58,9 @@ def test_half_a_nanohenry_in_the_added_capacitor_does_not_hide_the_loop(publishe
         swing=exactly(0.0),
         probe_capacitance=exactly(0.0),
     )
-    published.compare(
+    references.compare(
         found=read_ring(measurement).inductance.value / NANO,
-        printed=inductance,
+        reference=inductance,
         rtol=0.02,
         source="independent computation: root of the susceptance of two branches",
         item=f"{inductance} nH with 300 pF, 1 nF added behind 0.5 nH: loop inductance read back",
@@ -202,7 +202,7 @@ def bench_reading(board: Board, waves: NDArray[np.float64], random: np.random.Ge
     return read_ring(measurement, final_voltage=board.voltage)
 
 
-def test_intervals_of_a_hundred_random_boards_hold_their_true_values(published, tmp_path: Path) -> None:
+def test_intervals_of_a_hundred_random_boards_hold_their_true_values(references, tmp_path: Path) -> None:
     if shutil.which("ngspice") is None:
         pytest.skip("ngspice is not installed; .ci/circuit-simulator installs it as root")
     random = np.random.default_rng(14)
@@ -218,9 +218,9 @@ def test_intervals_of_a_hundred_random_boards_hold_their_true_values(published, 
             reading.peak.holds(float(waves[:, 3].max())),
         )
     for name, share in zip(("inductance", "capacitance", "peak"), held.mean(axis=0), strict=True):
-        published.compare(
+        references.compare(
             found=float(share),
-            printed=1.0,
+            reference=1.0,
             rtol=0.05,
             source="ngspice, a hundred boards drawn at random",
             item=f"share of boards whose true {name} lies in its stated interval",

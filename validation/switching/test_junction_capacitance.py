@@ -46,11 +46,11 @@ def plain_loop(capacitance: JunctionCapacitance | ConstantCapacitance, inductanc
 
 
 @pytest.mark.parametrize("ratio", PEAKS)
-def test_peaks_of_junctions(published, ratio: float) -> None:
+def test_peaks_of_junctions(references, ratio: float) -> None:
     for inductance, peak in PEAKS[ratio]:
-        published.compare(
+        references.compare(
             found=edge_peak(plain_loop(junction(*LAWS[ratio]), inductance * NANO), EDGE).voltage,
-            printed=peak,
+            reference=peak,
             rtol=0.005,
             source=SOURCE,
             item=f"24 V in 2 ns, {inductance} nH, 0.305 ohm, 300 pF at 24 V, C(0)/C(24 V) {ratio}: peak",
@@ -61,12 +61,12 @@ def test_peaks_of_junctions(published, ratio: float) -> None:
 
 
 @pytest.mark.parametrize(("ratio", "inductance"), [(2.4, 1.19), (3.2, 1.01), (4.3, 0.82)])
-def test_largest_inductance_of_junctions(published, ratio: float, inductance: float) -> None:
+def test_largest_inductance_of_junctions(references, ratio: float, inductance: float) -> None:
     curve = junction(*LAWS[ratio])
     found = largest_inductance_within(lambda each: plain_loop(curve, each), NANO, EDGE, VoltageLimit(level=40.0))
-    published.compare(
+    references.compare(
         found=found / NANO,
-        printed=inductance,
+        reference=inductance,
         rtol=0.005,
         source=SOURCE,
         item=f"24 V in 2 ns, 0.305 ohm, 300 pF at 24 V, C(0)/C(24 V) {ratio}: largest inductance for 40 V",
@@ -77,10 +77,10 @@ def test_largest_inductance_of_junctions(published, ratio: float, inductance: fl
 
 
 @pytest.mark.parametrize(("inductance", "peak"), [(1.69, 37.8), (1.16, 35.0), (0.960, 33.5)])
-def test_peaks_of_a_constant_capacitance(published, inductance: float, peak: float) -> None:
-    published.compare(
+def test_peaks_of_a_constant_capacitance(references, inductance: float, peak: float) -> None:
+    references.compare(
         found=edge_peak(plain_loop(ConstantCapacitance(value=AT_INPUT), inductance * NANO), EDGE).voltage,
-        printed=peak,
+        reference=peak,
         rtol=0.005,
         source=SOURCE,
         item=f"24 V in 2 ns, {inductance} nH, 0.305 ohm, 300 pF at any voltage: peak",
@@ -90,12 +90,12 @@ def test_peaks_of_a_constant_capacitance(published, inductance: float, peak: flo
     )
 
 
-def test_largest_inductance_of_a_constant_capacitance(published) -> None:
+def test_largest_inductance_of_a_constant_capacitance(references) -> None:
     constant = ConstantCapacitance(value=AT_INPUT)
     found = largest_inductance_within(lambda each: plain_loop(constant, each), NANO, EDGE, VoltageLimit(level=40.0))
-    published.compare(
+    references.compare(
         found=found / NANO,
-        printed=2.45,
+        reference=2.45,
         rtol=0.005,
         source=SOURCE,
         item="24 V in 2 ns, 0.305 ohm, 300 pF at any voltage: largest inductance for 40 V",
@@ -163,14 +163,14 @@ def simulated(text: str, folder: Path) -> dict[str, float]:
 
 @pytest.mark.parametrize("setting", SETTINGS)
 @pytest.mark.parametrize("name", CURVES)
-def test_edge_of_a_junction_in_a_circuit_simulator(published, tmp_path: Path, name: str, setting: str) -> None:
+def test_edge_of_a_junction_in_a_circuit_simulator(references, tmp_path: Path, name: str, setting: str) -> None:
     law, (loop, recovery) = junction(*CURVES[name]), SETTINGS[setting]
     circuit = NonlinearLoop(loop=loop, capacitance=law, recovery=recovery)
     theirs = simulated(deck(circuit, law), tmp_path)
     source = "ngspice, transient analysis with its own junction capacitance"
-    published.compare(
+    references.compare(
         found=edge_peak(circuit, EDGE).voltage,
-        printed=theirs["peak"],
+        reference=theirs["peak"],
         rtol=0.005,
         source=source,
         item=f"24 V in 2 ns, 1.1 nH and three cells, 300 pF at 24 V, {name}{setting}: peak",
@@ -180,9 +180,9 @@ def test_edge_of_a_junction_in_a_circuit_simulator(published, tmp_path: Path, na
     )
     ring = late_ring(circuit, EDGE)
     if loop.snubber is None and ring is not None:
-        published.compare(
+        references.compare(
             found=ring.frequency / 1e6,
-            printed=4e-6 / (theirs["last"] - theirs["first"]),
+            reference=4e-6 / (theirs["last"] - theirs["first"]),
             rtol=0.01,
             source=source,
             item=f"24 V in 2 ns, 1.1 nH and three cells, 300 pF at 24 V, {name}{setting}: ring, cycles 9 to 13",

@@ -121,7 +121,7 @@ def deck() -> str:
     return "\n".join(lines) + "\n"
 
 
-def test_waveform_at_the_pin_of_two_ringing_loops_and_a_node(published, tmp_path: Path) -> None:
+def test_waveform_at_the_pin_of_two_ringing_loops_and_a_node(references, tmp_path: Path) -> None:
     if shutil.which("ngspice") is None:
         pytest.skip("ngspice is not installed; .ci/circuit-simulator installs it as root")
     (tmp_path / "pin.cir").write_text(deck(), encoding="ascii")
@@ -133,9 +133,9 @@ def test_waveform_at_the_pin_of_two_ringing_loops_and_a_node(published, tmp_path
     theirs, found = np.interp(TOLD, wave[:, 0], wave[:, 1]), ours()
     peak = float(np.abs(theirs).max())
     source = "ngspice, transient analysis with coupled inductors and its own junction capacitances"
-    published.compare(
+    references.compare(
         found=float(np.abs(found).max()) * 1e3,
-        printed=peak * 1e3,
+        reference=peak * 1e3,
         rtol=0.02,
         source=source,
         item="pin of a divider, run beside two ringing loops, a switched current and the switch node: peak",
@@ -143,9 +143,9 @@ def test_waveform_at_the_pin_of_two_ringing_loops_and_a_node(published, tmp_path
         reason="inductance of the run and loading of the node are left out here",
         mark="computed independently",
     )
-    published.compare(
+    references.compare(
         found=1 + float(np.abs(found - theirs).max()) / peak,
-        printed=1.0,
+        reference=1.0,
         rtol=0.02,
         source=source,
         item="likewise: one plus the largest difference of both waveforms within 40 ns, over the peak",
