@@ -15,6 +15,7 @@ from solver.study.study import conclude
 from solver.study.summary import Summary
 from solver.switching.comparison import compare_switching, variant_loop
 from solver.switching.figures import switch_figures
+from solver.switching.influences import CURVE
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -50,7 +51,8 @@ def test_losses_stay_those_of_the_section(placed_study: StudyResult) -> None:
 def test_the_terms_uncertainty_stands_in_place_of_mesh_and_package(placed_study: StudyResult) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(package_inductance=0.3))
     comparison = compare_switching(wide, placed_study.results, placed_study.results[0].variant.name)
-    assert [each.source for each in comparison.readings[0].influences] == ["terms of the whole loop"]
+    sources = [each.source for each in comparison.readings[0].influences]
+    assert sources == ["terms of the whole loop", "edge time", CURVE]
 
 
 def test_the_peak_moves_by_the_whole_loops_uncertainty(placed_study: StudyResult) -> None:

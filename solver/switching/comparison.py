@@ -180,14 +180,27 @@ def _snubbers(switching: Switching, circuit: NonlinearLoop, built: SeriesLoop) -
         yield snubber_reading(stated, STATED)
     if quality_left(circuit, edges[0]) <= LARGEST_QUALITY:
         return
-    designs = list(_usual_designs(switching, circuit)) if own is None or _exceeds(switching, circuit, built) else []
-    helps = next((each for each in designs if each.worst_peak < without), None)
-    if own is None and helps is not None:
+    exceeded = _exceeds(switching, circuit, built)
+    helps, keeps = _proposed(switching, circuit, without, own is None, exceeded)
+    if helps is not None:
         yield snubber_reading(helps, USUAL)
-    if switching.limit is not None and _exceeds(switching, circuit, built):
-        keeps = next((each for each in designs if each.peak <= switching.limit.level), None)
-        if keeps is not None and (keeps is not helps or own is not None):
-            yield snubber_reading(keeps, SMALLEST)
+    if keeps is not None and keeps is not helps:
+        yield snubber_reading(keeps, SMALLEST)
+
+
+def _proposed(
+    switching: Switching, circuit: NonlinearLoop, without: float, help_asked: bool, exceeded: bool
+) -> tuple[SnubberDesign | None, SnubberDesign | None]:
+    """The smallest usual snubber that lowers the worst peak, and that keeps an exceeded limit, as far as asked for."""
+    helps = keeps = None
+    for design in _usual_designs(switching, circuit):
+        if help_asked and helps is None and design.worst_peak < without:
+            helps = design
+        if exceeded and keeps is None and switching.limit is not None and design.peak <= switching.limit.level:
+            keeps = design
+        if (helps is not None or not help_asked) and (keeps is not None or not exceeded):
+            break
+    return helps, keeps
 
 
 def _exceeds(switching: Switching, circuit: NonlinearLoop, built: SeriesLoop) -> bool:
