@@ -30,8 +30,9 @@ from geometries.operation.budgets import Budget
 from geometries.operation.emission import Cable, Emission
 from geometries.operation.emission import Site as EmissionSite
 from geometries.operation.limits import LimitLine
-from geometries.operation.measurements import Measurement, RingPair
+from geometries.operation.measurements import Measurement
 from geometries.operation.published_limits import published_limit
+from geometries.operation.ring_measurement import LoadedRing, RingMeasurement
 from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
 from geometries.quantities import MHZ, MM, UM
 from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, ThroughBoardLoop, Tie, cross_section
@@ -86,6 +87,7 @@ __all__ = [
     "GeometryError",
     "KeyPath",
     "LimitLine",
+    "LoadedRing",
     "LumpedEsl",
     "Measurement",
     "MirrorPlane",
@@ -104,7 +106,7 @@ __all__ = [
     "ReturnBelow",
     "Ring",
     "RingLoop",
-    "RingPair",
+    "RingMeasurement",
     "RingPort",
     "Role",
     "Run",

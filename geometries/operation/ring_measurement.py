@@ -41,6 +41,12 @@ class LoadedRing:
         That was added [F].
     frequency : float
         Of the ring with it [Hz].
+
+    Examples
+    --------
+    >>> from geometries import LoadedRing
+    >>> LoadedRing(capacitance=900e-12, frequency=103e6).capacitance
+    9e-10
     """
 
     capacitance: float
@@ -69,6 +75,13 @@ class RingMeasurement:
         [F], [Hz].
     swing : Span
         Part by which the ring was read too slow because its cycles were large [1]; zero for the last, small ones.
+
+    Examples
+    --------
+    >>> from geometries import LoadedRing, RingMeasurement
+    >>> loaded = LoadedRing(capacitance=900e-12, frequency=103e6)
+    >>> RingMeasurement(frequency=205e6, loaded=(loaded,)).frequency_error
+    0.01
     """
 
     frequency: float

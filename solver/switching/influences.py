@@ -63,10 +63,11 @@ def _capacitance_cases(switching: Switching) -> Iterator[tuple[str, Sequence[_Ca
         yield "output capacitance", [_Case(switching=switching.with_capacitance(f)) for f in _both(tolerance)]
     if isinstance(curve, TypicalCapacitance):
         ends = (curve.least, curve.most)
-        yield CURVE, [_Case(switching=_with_curve(switching, end)) for end in ends]
+        yield CURVE, [_Case(switching=with_curve(switching, end)) for end in ends]
 
 
-def _with_curve(switching: Switching, curve: OutputCapacitance) -> Switching:
+def with_curve(switching: Switching, curve: OutputCapacitance) -> Switching:
+    """With a curve in place of one value."""
     return replace(switching, output_capacitance=None, capacitance_curve=curve)
 
 
