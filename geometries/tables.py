@@ -18,6 +18,7 @@ from pydantic import (
     ConfigDict,
     GetCoreSchemaHandler,
     SkipValidation,
+    Strict,
     TypeAdapter,
     ValidationInfo,
 )
@@ -25,7 +26,8 @@ from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, core_schema
 
 from geometries.errors import ScenarioError, nearest
-from geometries.quantities import Quantity, read_quantity
+from geometries.plausible import judge
+from geometries.quantities import Quantity, read_number, read_quantity
 
 T = TypeVar("T")
 
@@ -38,9 +40,19 @@ def _reader(quantity: Quantity) -> BeforeValidator:
     def read(value: Any, info: ValidationInfo) -> float:
         if isinstance(value, InSi):
             return float(value)
-        return read_quantity(value, quantity, info.field_name or "value")
+        key = info.field_name or "value"
+        number = read_quantity(value, quantity, key)
+        judge(key, quantity, number)
+        return number
 
     return BeforeValidator(read)
+
+
+def _number(value: Any, info: ValidationInfo) -> float:
+    key = info.field_name or "value"
+    number = read_number(value, key)
+    judge(key, Quantity.NUMBER, number)
+    return number
 
 
 Length = Annotated[float, _reader(Quantity.LENGTH), Quantity.LENGTH]
@@ -57,8 +69,8 @@ Resistance = Annotated[float, _reader(Quantity.RESISTANCE), Quantity.RESISTANCE]
 Capacitance = Annotated[float, _reader(Quantity.CAPACITANCE), Quantity.CAPACITANCE]
 Inductance = Annotated[float, _reader(Quantity.INDUCTANCE), Quantity.INDUCTANCE]
 Decibel = Annotated[float, _reader(Quantity.DECIBEL), Quantity.DECIBEL]
-Number = Annotated[float, Quantity.NUMBER]
-Count = Annotated[int, Quantity.COUNT]
+Number = Annotated[float, BeforeValidator(_number), Quantity.NUMBER]
+Count = Annotated[int, Strict(), Quantity.COUNT]
 
 
 def _filled(entries: tuple[T, ...]) -> tuple[T, ...]:
@@ -133,9 +145,8 @@ class ReadAs:
 class Described(Protocol):
     """What a table may ask of the file that it stands in when a scenario is built."""
 
-    @property
-    def folder(self) -> Path:
-        """Where files that a table names are looked for."""
+    def file(self, name: str, key: str) -> Path:
+        """A file that a table names under a key."""
 
     @property
     def reference(self) -> str:

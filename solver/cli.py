@@ -6,9 +6,12 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from solver.runs.processes import Workforce
 
 EXIT_SOLVER = 1
 EXIT_BUDGET = 1
@@ -31,6 +34,10 @@ app = typer.Typer(
 ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file (TOML).", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
 Workers = Annotated[int | None, typer.Option(help="Processes to use; all processors if not given.", min=1)]
+Scheduler = Annotated[
+    str, typer.Option(help="Address of a Dask scheduler whose workers solve instead, for example tcp://10.0.0.5:8786.")
+]
+Outside = Annotated[bool, typer.Option("--allow-outside", help="Let the scenario name files outside its own folder.")]
 Output = Annotated[
     Path | None,
     typer.Option("--output", "-o", help="Folder for report, figures and data.", show_default=False),
@@ -47,6 +54,7 @@ def solve(
     variant: Annotated[str, typer.Option(help="Variant to solve; the reference if not given.")] = "",
     output: Output = None,
     as_json: AsJson = False,
+    allow_outside: Outside = False,
 ) -> None:
     """Solve one variant of a scenario and print its numbers."""
     with _failures_as_messages():
@@ -54,20 +62,31 @@ def solve(
         from geometries.study.scenario import only_variant
         from solver.report.commands import run_comparison
 
-        scenario = only_variant(read_scenario(scenario_file), variant)
+        scenario = only_variant(read_scenario(scenario_file, allow_outside=allow_outside), variant)
         run_comparison("solve", scenario, output, as_json=as_json, workers=1)
 
 
 @app.command()
 def compare(
-    scenario_file: ScenarioFile, output: Output = None, as_json: AsJson = False, workers: Workers = None
+    scenario_file: ScenarioFile,
+    output: Output = None,
+    as_json: AsJson = False,
+    workers: Workers = None,
+    scheduler: Scheduler = "",
+    allow_outside: Outside = False,
 ) -> None:
     """Solve all variants of a scenario and compare them with the reference."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.reading import read_scenario
         from solver.report.commands import run_comparison
 
-        run_comparison("compare", read_scenario(scenario_file), output, as_json=as_json, workers=workers)
+        run_comparison(
+            "compare",
+            read_scenario(scenario_file, allow_outside=allow_outside),
+            output,
+            as_json=as_json,
+            workers=workforce,
+        )
 
 
 @app.command()
@@ -75,15 +94,23 @@ def sweep(
     scenario_file: ScenarioFile,
     output: PointFolder,
     workers: Workers = None,
+    scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
+    allow_outside: Outside = False,
 ) -> None:
     """Vary one key of a scenario, or two as a grid, as its [sweep] table says; can be interrupted and resumed."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.sweep_reading import read_sweep
         from solver.report.point_commands import run_sweep_folder
 
-        run_sweep_folder(read_sweep(scenario_file), output, workers=workers, as_json=as_json, fresh=fresh)
+        run_sweep_folder(
+            read_sweep(scenario_file, allow_outside=allow_outside),
+            output,
+            workers=workforce,
+            as_json=as_json,
+            fresh=fresh,
+        )
 
 
 @app.command()
@@ -92,16 +119,18 @@ def tolerance(
     output: PointFolder,
     variant: Annotated[str, typer.Option(help="Variant to look at; those of the table if not given.")] = "",
     workers: Workers = None,
+    scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
+    allow_outside: Outside = False,
 ) -> None:
     """Move the board within its tolerances, as the [tolerance] table says: worst cases, tornado, random samples."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.tolerance_reading import read_tolerance
         from solver.report.point_commands import run_tolerance_folder
 
-        asked = read_tolerance(scenario_file, variant)
-        run_tolerance_folder(asked, output, workers=workers, as_json=as_json, fresh=fresh)
+        asked = read_tolerance(scenario_file, variant, allow_outside=allow_outside)
+        run_tolerance_folder(asked, output, workers=workforce, as_json=as_json, fresh=fresh)
 
 
 @app.command()
@@ -115,6 +144,7 @@ def measurement(
     variant: Annotated[str, typer.Option(help="Variant that was measured.")] = "",
     output: Output = None,
     as_json: AsJson = False,
+    allow_outside: Outside = False,
 ) -> None:
     """Compare measurements with the prediction: options override the scenario's [measurement] table."""
     with _failures_as_messages():
@@ -129,7 +159,9 @@ def measurement(
             "spectrum": spectrum,
             "variant": variant,
         }
-        run_measurement(read_measurement_scenario(scenario_file, measured), output, as_json=as_json)
+        run_measurement(
+            read_measurement_scenario(scenario_file, measured, allow_outside=allow_outside), output, as_json=as_json
+        )
 
 
 @app.command()
@@ -152,6 +184,7 @@ def check(
     variant: Annotated[list[str] | None, typer.Option(help="Variant to check; repeatable; all if not given.")] = None,
     as_json: AsJson = False,
     workers: Workers = None,
+    allow_outside: Outside = False,
 ) -> None:
     """Solve what the scenario's [budgets] limit and compare; exit code 0 if all are kept, 1 if not."""
     with _failures_as_messages():
@@ -159,7 +192,11 @@ def check(
         from solver.report.commands import run_check
 
         kept = run_check(
-            read_scenario(scenario_file), variant or (), str(scenario_file), as_json=as_json, workers=workers
+            read_scenario(scenario_file, allow_outside=allow_outside),
+            variant or (),
+            str(scenario_file),
+            as_json=as_json,
+            workers=workers,
         )
         if not kept:
             raise typer.Exit(EXIT_BUDGET)
@@ -180,13 +217,13 @@ def demo(
 
 
 @app.command()
-def inspect(scenario_file: ScenarioFile, as_json: AsJson = False) -> None:
+def inspect(scenario_file: ScenarioFile, as_json: AsJson = False, allow_outside: Outside = False) -> None:
     """Read a scenario without solving it and say what it describes."""
     with _failures_as_messages():
         from geometries.files.reading import read_scenario
         from solver.report.commands import run_inspection
 
-        run_inspection(read_scenario(scenario_file), as_json=as_json)
+        run_inspection(read_scenario(scenario_file, allow_outside=allow_outside), as_json=as_json)
 
 
 @app.command()
@@ -242,31 +279,44 @@ def gallery(
         typer.echo(f"page: {run_gallery(names or (), output, workers=workers)}")
 
 
-@app.command("reference-checks")
-def reference_checks(
-    page: Annotated[
-        Path | None, typer.Option(help="Write every value beside its reference into this file.", show_default=False)
-    ] = None,
-) -> None:
-    """Run the checks against reference values and print each beside its source."""
+@app.command("published-checks")
+def published_checks() -> None:
+    """Run the checks against published values and print each beside its source."""
     try:
         import pytest
     except ImportError:
-        _stop("the reference checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
+        _stop("the published checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
     folder = Path(__file__).resolve().parent.parent / "validation"
     if not folder.is_dir():
         _stop(
-            f"the reference checks are not installed here ({folder} is missing); run this from a source checkout",
+            f"the published checks are not installed here ({folder} is missing); run this from a source checkout",
             EXIT_INPUT,
         )
-    options = ["--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"]
-    wanted = [] if page is None else ["--reference-page", str(page)]
-    raise typer.Exit(int(pytest.main([str(folder), *options, *wanted])))
+    raise typer.Exit(int(pytest.main([str(folder), "--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"])))
 
 
 def main() -> None:
     """Entry point of the command."""
-    app()
+    from solver.errors import ReportError
+    from solver.report.streams import guarded_streams
+
+    try:
+        with guarded_streams():
+            app()
+    except ReportError as error:
+        _stop(str(error), EXIT_OUTPUT)
+
+
+@contextmanager
+def _workforce(workers: int | None, scheduler: str) -> Iterator[Workforce | int | None]:
+    """The workers of a cluster, if its scheduler is named; otherwise processes, started when they are needed."""
+    if not scheduler:
+        yield workers
+        return
+    from solver.runs.processes import open_executor
+
+    with open_executor(scheduler=scheduler) as workforce:
+        yield workforce
 
 
 @contextmanager
@@ -291,5 +341,7 @@ def _failures_as_messages() -> Iterator[None]:
 
 
 def _stop(message: str, code: int) -> None:
-    typer.echo(message, err=True)
+    from solver.notation.safe_text import terminal_text
+
+    typer.echo(terminal_text(message), err=True)
     sys.exit(code)

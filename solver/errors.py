@@ -44,3 +44,15 @@ def system_failures_reported(
         yield
     except OSError as failure:
         raise ReportError(f"{refusal}: {failure.strerror or failure}; {remedy}") from failure
+
+
+@contextmanager
+def memory_failures_reported() -> Iterator[None]:
+    """Translate a want of memory into a SolverError."""
+    try:
+        yield
+    except MemoryError as failure:
+        raise SolverError(
+            "there is not enough memory for it; try again with fewer --workers, a wider tolerance, lower frequencies "
+            "or simpler outlines"
+        ) from failure

@@ -138,9 +138,9 @@ def test_spectrum_is_read_in_ascending_order(tmp_path: Path) -> None:
     ("text", "message"),
     [
         ("", "no levels in it"),
-        ("f,level\n1 MHz,3\n", "headings are f, level"),
+        ("f,level\n1 MHz,3\n", "headings must be frequency, level"),
         ("frequency,level\n1,3\n", "line 2: .*unit"),
-        ("frequency,level\n1 MHz,high\n", "line 2: level is 'high'"),
+        ("frequency,level\n1 MHz,high\n", 'line 2: level is "high"'),
         ("frequency,level\n1 MHz\n", "line 2: 1 entries under 2 headings"),
         ("frequency,level\n0 MHz,3\n", "line 2: .*no level at a frequency above zero"),
     ],

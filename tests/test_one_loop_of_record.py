@@ -90,9 +90,7 @@ def test_the_exported_circuit_has_the_inductance_of_the_table(name: str) -> None
     study = compared(name)
     frequency = study.scenario.analysis.report_frequency
     found = study.results[0].loop.circuit.impedance(frequency)[0, 0]
-    assert found.imag / (2 * math.pi * frequency) == pytest.approx(
-        study.readings[0]["loop_inductance"].value, rel=SAME
-    )
+    assert found.imag / (2 * math.pi * frequency) == pytest.approx(study.readings[0]["loop_inductance"].value, rel=SAME)
     assert found.real == pytest.approx(study.readings[0]["loop_resistance"].value, rel=SAME)
 
 

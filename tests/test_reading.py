@@ -201,16 +201,19 @@ def test_every_built_in_scenario_is_read(name):
             GOOD + '\n[analysis]\nfrequencies = ["0 Hz"]',
             r"a frequency is 0 Hz; frequencies must be above zero",
         ),
-        (GOOD + '\n[analysis]\nreport_frequency = "-5 MHz"', r"a frequency is -5e\+06 Hz"),
+        (GOOD + '\n[analysis]\nreport_frequency = "-5 MHz"', r"it cannot be negative"),
         (GOOD + '\n[analysis]\nfrequencies = { from = "1 MHz", to = "1 kHz" }', r"write 0 < from < to"),
         (GOOD + '\n[analysis]\nheights_above = ["0 mm"]', r"distances must be above zero"),
         (changed("radius", "radius2", COAX), r"unknown key 'radius2'; did you mean 'radius'"),
         (changed('radius = "0.5 mm"', "", COAX), r"a circle needs centre, radius; radius is missing"),
         (changed('"0.5 mm"', '"1.8 mm"', COAX), r"regions 'core' and 'shell' overlap"),
         (changed('length = "1 m"\n', "", COAX), r"a user-defined section needs the length"),
-        (changed("[loop]", '[copper]\ntemperature = "5000 degC"\n[loop]'), r"temperature is 5000.0 °C; the linear law"),
+        (
+            changed("[loop]", '[copper]\ntemperature = "5000 degC"\n[loop]'),
+            r"temperature is 5000 °C; values accepted lie between",
+        ),
         (changed("[loop]", '[copper]\nconductivity = "0 S/m"\n[loop]'), r"conductivity .* must be above 0"),
-        (GOOD + '\n[analysis]\nfrequencies = ["1e30 Hz"]', r"ends far below 100 GHz"),
+        (GOOD + '\n[analysis]\nfrequencies = ["1e30 Hz"]', r"values accepted lie between 0.001 Hz and 100 GHz"),
         (GOOD + "\n[analysis]\nfrequencies = []", r"frequencies is an empty list"),
         (changed('name = "floating"', 'name = ""'), r"this is empty; give it a name"),
         (changed("[loop]", "copper = 3\n[loop]"), r"copper: this must be a table of keys, not 3"),
@@ -256,5 +259,5 @@ def test_a_binary_file_is_refused(tmp_path):
 
 
 def test_a_folder_is_refused(tmp_path):
-    with pytest.raises(ScenarioError, match="cannot be read"):
+    with pytest.raises(ScenarioError, match="is no file but a folder"):
         read_scenario(tmp_path)

@@ -127,7 +127,7 @@ def test_normal_samples_crowd_round_the_middle_and_stay_within_the_limits(tolera
 
 
 def test_the_finding_names_the_smallest_loop(result: ToleranceResult) -> None:
-    assert result.finding.startswith("“over L2” has ")
+    assert result.finding.startswith("“over L2”: loop inductance ")
     assert "It is the lowest in 100 % of the random samples" in result.finding
 
 

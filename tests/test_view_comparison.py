@@ -24,6 +24,7 @@ from solver.report.views_part import VIEWS_PART, axisymmetric_curves, mappings
 from solver.study.study import run_study
 from solver.study.view_comparison import compare_views
 from solver.study.view_rows import ViewComparison
+from solver.variant.needs import EVERYTHING
 from solver.variant.schedule import AxisymmetricTask, put_together, study_tasks
 
 LOOPS = """
@@ -93,7 +94,7 @@ def sentence(views, start):
 
 
 def test_variants_that_differ_in_their_ties_or_slots_share_one_round_view(scenario, study):
-    shared = [task for task in study_tasks(scenario.variants) if isinstance(task, AxisymmetricTask)]
+    shared = [task for task in study_tasks(scenario.variants, EVERYTHING) if isinstance(task, AxisymmetricTask)]
     names = [[variant.name for variant in task.variants] for task in shared]
     assert names == [["no ground"], ["floating", "stitched", "slotted"]]
     floating, stitched = (study.results[index].axisymmetric_view for index in (1, 2))
@@ -103,15 +104,15 @@ def test_variants_that_differ_in_their_ties_or_slots_share_one_round_view(scenar
 
 def test_a_round_variant_is_one_task():
     variants = read_builtin_scenario("pond-aerator").variants
-    assert study_tasks(variants) == variants
+    assert study_tasks(variants, EVERYTHING) == variants
 
 
 def test_a_variant_is_handed_over_when_both_its_views_are_solved(scenario, study):
     variant, result = scenario.variants[1], study.results[1]
     task = AxisymmetricTask(variants=(variant,))
     alone = replace(result, variant=replace(variant, axisymmetric_loop=None), axisymmetric_view=None)
-    assert list(put_together([variant], [alone])) == []
-    (whole,) = put_together([variant], [alone, (task, result.axisymmetric_view)])
+    assert list(put_together([variant], [alone], EVERYTHING)) == []
+    (whole,) = put_together([variant], [alone, (task, result.axisymmetric_view)], EVERYTHING)
     assert whole.variant is variant
     assert whole.axisymmetric_view.reading is result.axisymmetric_view.reading
 
@@ -157,7 +158,7 @@ def test_variants_without_round_view_say_why(views):
     assert "would cross its axis" in reasons["wide"]
 
 
-def test_a_written_out_section_says_why_it_has_no_round_view():
+def test_a_user_defined_section_says_why_it_has_no_axisymmetric_view():
     text = """
 title = "pair"
 [[variant.region]]
@@ -174,7 +175,7 @@ centre = ["3 mm", "0 mm"]
 radius = "0.5 mm"
 """
     text = text.replace("[[variant.region]]", '[[variant]]\nname = "pair"\nlength = "1 m"\n[[variant.region]]', 1)
-    assert "written out" in parse_scenario(text).variants[0].no_axisymmetric_view
+    assert "user-defined" in parse_scenario(text).variants[0].no_axisymmetric_view
 
 
 def test_nothing_is_said_of_round_views_that_were_not_asked_for():

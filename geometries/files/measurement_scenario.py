@@ -11,7 +11,7 @@ from geometries.files.reading import build, describe, read_text
 from geometries.study.scenario import Scenario, only_variant
 
 
-def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenario:
+def read_measurement_scenario(path: Path, measured: Mapping[str, str], *, allow_outside: bool = False) -> Scenario:
     """Read a scenario file and reduce it to the variant that was measured.
 
     Parameters
@@ -20,6 +20,8 @@ def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenar
         A TOML file, with a `[measurement]` table or without.
     measured : mapping
         Keys of that table that come from elsewhere; they win over the file's own. Empty texts count as not given.
+    allow_outside : bool
+        Whether files that it names may lie outside its folder.
 
     Returns
     -------
@@ -32,7 +34,9 @@ def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenar
         If the file does not describe a scenario, or nothing was measured.
     """
     given = {key: value for key, value in measured.items() if value}
-    scenario = build(describe(read_text(path), where=str(path), measured=given), where=str(path))
+    scenario = build(
+        describe(read_text(path), where=str(path), measured=given, allow_outside=allow_outside), where=str(path)
+    )
     if scenario.measurement is None:
         raise ScenarioError(
             f'{path}: nothing was measured; add a [measurement] table with ring_frequency = "205 MHz", '

@@ -20,6 +20,10 @@ from geometries.study.build import build_scenario
 from geometries.study.description import Description
 from geometries.study.scenario import Scenario
 from geometries.tables import read_table
+from geometries.text_files import read_text_file, require_plain_text
+
+LARGEST_SCENARIO = 2_000_000
+"""A scenario file of more bytes is refused."""
 
 
 def builtin_scenario_names() -> tuple[str, ...]:
@@ -77,13 +81,15 @@ def read_builtin_scenario(name: str) -> Scenario:
     return parse_scenario(builtin_text(name), where=f"{name}.toml")
 
 
-def read_scenario(source: Path | str) -> Scenario:
+def read_scenario(source: Path | str, *, allow_outside: bool = False) -> Scenario:
     """Read a scenario.
 
     Parameters
     ----------
     source : Path or str
         A TOML file; text with a line break or an equals sign is the scenario itself.
+    allow_outside : bool
+        Whether files that it names may lie outside its folder.
 
     Returns
     -------
@@ -107,7 +113,8 @@ def read_scenario(source: Path | str) -> Scenario:
     """
     if isinstance(source, str) and ("\n" in source or "=" in source):
         return parse_scenario(source)
-    return parse_scenario(read_text(Path(source)), where=str(source))
+    where = str(source)
+    return build(describe(read_text(Path(source)), where=where, allow_outside=allow_outside), where=where)
 
 
 def read_text(path: Path) -> str:
@@ -118,14 +125,7 @@ def read_text(path: Path) -> str:
     ScenarioError
         If there is no such file, or it cannot be read as text.
     """
-    try:
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError as error:
-        raise ScenarioError(f"{path}: there is no such file; check the path") from error
-    except UnicodeDecodeError as error:
-        raise ScenarioError(f"{path}: not a text file in UTF-8; a scenario is a TOML text file") from error
-    except OSError as error:
-        raise ScenarioError(f"{path}: cannot be read ({error.strerror}); check the path and its permissions") from error
+    return read_text_file(path, "file", most=LARGEST_SCENARIO)
 
 
 def parse_scenario(text: str, *, where: str = "scenario") -> Scenario:
@@ -169,14 +169,22 @@ def parse_document(text: str, *, where: str) -> dict[str, Any]:
         If it is not TOML.
     """
     try:
-        return tomllib.loads(text)
+        document = tomllib.loads(text)
+        require_plain_text(document, where)
     except RecursionError as error:
         raise ScenarioError(f"{where}: tables or lists are nested too deeply; a scenario needs four levels") from error
     except tomllib.TOMLDecodeError as error:
-        raise ScenarioError(f"{where}: not valid TOML: {error}; fix that line and try again") from error
+        raise ScenarioError(f"{where}: not valid TOML: {error}; correct that line and try again") from error
+    except ScenarioError:
+        raise
+    except ValueError as error:  # an integer of thousands of digits, a date that is none
+        raise ScenarioError(f"{where}: holds a number or date that cannot be one; correct it and try again") from error
+    return document
 
 
-def describe(text: str, *, where: str = "scenario", measured: Mapping[str, str] | None = None) -> Description:
+def describe(
+    text: str, *, where: str = "scenario", measured: Mapping[str, str] | None = None, allow_outside: bool = False
+) -> Description:
     """What the text of a scenario file says, complete with its defaults.
 
     Parameters
@@ -187,6 +195,8 @@ def describe(text: str, *, where: str = "scenario", measured: Mapping[str, str] 
         Names it in messages; files that it names are looked for beside it.
     measured : mapping of str to str, optional
         Keys of its `[measurement]` table that come from elsewhere and override the file's own.
+    allow_outside : bool
+        Whether files that it names may lie outside its folder.
 
     Returns
     -------
@@ -223,7 +233,14 @@ def describe(text: str, *, where: str = "scenario", measured: Mapping[str, str] 
         replace(variant, segment=with_written_keys(variant, own))
         for variant, own in zip(description.variant, document.get("variant", [{}]), strict=True)
     )
-    return replace(description, variant=variants, text=text, folder=Path(where).parent, following=following)
+    return replace(
+        description,
+        variant=variants,
+        text=text,
+        folder=Path(where).parent,
+        outside=allow_outside,
+        following=following,
+    )
 
 
 def _with_boards(document: dict[str, Any]) -> dict[str, Any]:

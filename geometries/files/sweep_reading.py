@@ -8,13 +8,15 @@ from geometries.files.reading import build, describe, located, read_text
 from geometries.study.sweep import Sweep, build_sweep
 
 
-def read_sweep(path: Path) -> Sweep:
+def read_sweep(path: Path, *, allow_outside: bool = False) -> Sweep:
     """Read a scenario file that has a `[sweep]` table.
 
     Parameters
     ----------
     path : Path
         A TOML file.
+    allow_outside : bool
+        Whether files that it names may lie outside its folder.
 
     Returns
     -------
@@ -36,10 +38,10 @@ def read_sweep(path: Path) -> Sweep:
     >>> sweep.variant, sweep.size
     ('floating', 45)
     """
-    return parse_sweep(read_text(path), where=str(path))
+    return parse_sweep(read_text(path), where=str(path), allow_outside=allow_outside)
 
 
-def parse_sweep(text: str, *, where: str = "scenario") -> Sweep:
+def parse_sweep(text: str, *, where: str = "scenario", allow_outside: bool = False) -> Sweep:
     """Read a sweep from the text of a scenario file; `where` names it in messages.
 
     Raises
@@ -47,7 +49,7 @@ def parse_sweep(text: str, *, where: str = "scenario") -> Sweep:
     ScenarioError
         As for :func:`read_sweep`.
     """
-    description = describe(text, where=where)
+    description = describe(text, where=where, allow_outside=allow_outside)
     scenario = build(description, where=where)
     with located(where):
         return build_sweep(scenario, description)

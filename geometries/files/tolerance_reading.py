@@ -8,7 +8,7 @@ from geometries.files.reading import build, describe, located, read_text
 from geometries.study.tolerance import Tolerance, build_tolerance
 
 
-def read_tolerance(path: Path, variant: str = "") -> Tolerance:
+def read_tolerance(path: Path, variant: str = "", *, allow_outside: bool = False) -> Tolerance:
     """Read a scenario file that has a `[tolerance]` table.
 
     Parameters
@@ -17,6 +17,8 @@ def read_tolerance(path: Path, variant: str = "") -> Tolerance:
         A TOML file.
     variant : str
         Look at this one alone; at those that the table names, or at all, if not given.
+    allow_outside : bool
+        Whether files that it names may lie outside its folder.
 
     Returns
     -------
@@ -46,10 +48,10 @@ def read_tolerance(path: Path, variant: str = "") -> Tolerance:
     >>> tolerance.variants
     ('two layers',)
     """
-    return parse_tolerance(read_text(path), where=str(path), variant=variant)
+    return parse_tolerance(read_text(path), where=str(path), variant=variant, allow_outside=allow_outside)
 
 
-def parse_tolerance(text: str, *, where: str = "scenario", variant: str = "") -> Tolerance:
+def parse_tolerance(text: str, *, where: str = "scenario", variant: str = "", allow_outside: bool = False) -> Tolerance:
     """Read tolerances from the text of a scenario file; `where` names it in messages.
 
     Raises
@@ -57,7 +59,7 @@ def parse_tolerance(text: str, *, where: str = "scenario", variant: str = "") ->
     ScenarioError
         As for :func:`read_tolerance`.
     """
-    description = describe(text, where=where)
+    description = describe(text, where=where, allow_outside=allow_outside)
     scenario = build(description, where=where)
     with located(where):
         return build_tolerance(scenario, description, variant)

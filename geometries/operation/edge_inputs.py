@@ -38,9 +38,9 @@ class CurveFile:
 
     name: str
 
-    def read(self, folder: Path) -> CapacitanceCurve:
-        """The curve."""
-        return read_capacitance_curve(folder / self.name)
+    def read(self, path: Path) -> CapacitanceCurve:
+        """The curve, from where the scenario's folder has the file."""
+        return read_capacitance_curve(path)
 
 
 Curve = OutputCapacitance | CurveFile | str | None

@@ -12,6 +12,7 @@ from geometries.errors import ScenarioError
 from geometries.operation.limits import LimitLine, read_limits
 from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
+from geometries.plausible import CABLE_LENGTH, MEASURING_DISTANCE
 from geometries.tables import (
     Capacitance,
     Current,
@@ -69,7 +70,7 @@ class Cable(Table):
     0.004
     """
 
-    length: Length
+    length: Annotated[Length, CABLE_LENGTH]
     diameter: Length = 4e-3
 
     def __post_init__(self) -> None:
@@ -149,7 +150,7 @@ class Emission(OperatingTable):
     duty: Fraction = 0.5
     rise_time: Positive[Time]
     fall_time: Positive[Time]
-    distance: Positive[Length] = 3.0
+    distance: Positive[Annotated[Length, MEASURING_DISTANCE]] = 3.0
     site: Site = Site.OPEN_AREA_MAXIMUM
     limits: Limits = ()
     limits_file: str = ""
@@ -172,7 +173,7 @@ class Emission(OperatingTable):
     def built(self, described: Described) -> Emission:
         """With the edge of the scenario and the limits of a file; published limits are those at the distance."""
         named = tuple(published_limit(line.name, self.distance) for line in self.limits)
-        own = (read_limits(described.folder / self.limits_file, self.distance),) if self.limits_file else ()
+        own = (read_limits(described.file(self.limits_file, "limits_file"), self.distance),) if self.limits_file else ()
         return replace(self, limits=named + own, switching=described.asked(Switching), as_written=False)
 
     def __post_init__(self) -> None:

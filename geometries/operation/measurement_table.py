@@ -58,8 +58,8 @@ class MeasurementTable(OperatingTable):
         return Measurement(
             variant=self.variant or described.reference,
             ring=self._ring(),
-            impedance=read_impedance(described.folder / self.impedance) if self.impedance else None,
-            spectrum=read_spectrum(described.folder / self.spectrum) if self.spectrum else None,
+            impedance=read_impedance(described.file(self.impedance, "impedance")) if self.impedance else None,
+            spectrum=read_spectrum(described.file(self.spectrum, "spectrum")) if self.spectrum else None,
         )
 
     def _ring(self) -> RingMeasurement | None:

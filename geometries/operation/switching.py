@@ -224,7 +224,12 @@ class Switching(OperatingTable):
         """With the capacitance curve that a file holds."""
         if not isinstance(self.capacitance_curve, CurveFile):
             return self
-        return replace(self, capacitance_curve=self.capacitance_curve.read(described.folder))
+        return replace(
+            self,
+            capacitance_curve=self.capacitance_curve.read(
+                described.file(self.capacitance_curve.name, "output_capacitance")
+            ),
+        )
 
     def __post_init__(self) -> None:
         still = tuple(key for key in self.assumed if getattr(self, key) == _TYPICAL[key])

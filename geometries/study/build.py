@@ -40,6 +40,7 @@ from geometries.study.described_variant import (
 )
 from geometries.study.description import AnalysisTable, Description, FrequencySweep
 from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Variant
+from geometries.study.unusual import unusual_values
 
 _USER_DEFINED = "its section is user-defined, and says of no rectangular loop how large its area is"
 
@@ -81,6 +82,7 @@ def build_scenario(description: Description) -> Scenario:
         text=description.text,
         tables=tuple(table.built(description) for table in description.operating_tables()),
         budgets=read_budgets(description.budgets),
+        unusual=unusual_values(description),
     )
 
 

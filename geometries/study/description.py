@@ -26,6 +26,7 @@ from geometries.tables import (
     OperatingTable,
     Table,
 )
+from geometries.text_files import path_under
 
 HIGHEST_FREQUENCY = 100e9
 """No scenario needs more [Hz]; the mesh could not follow a higher one."""
@@ -111,6 +112,8 @@ class Description(Table):
         The file as read.
     folder : Path
         Where files that a table names are looked for.
+    outside : bool
+        Whether they may lie outside that folder.
     following : frozenset of tuple of str
         Lines of :data:`geometries.study.keys.FOLLOWS` for keys that the file leaves out.
 
@@ -138,6 +141,7 @@ class Description(Table):
     tolerance: ToleranceTable | None = None
     text: Derived[str] = ""
     folder: Derived[Path] = Path()
+    outside: Derived[bool] = False
     following: Derived[frozenset[tuple[str, str, str, str]]] = frozenset()
 
     def __post_init__(self) -> None:
@@ -151,6 +155,16 @@ class Description(Table):
             )
         if self.pickup is not None and not with_victims:
             raise ValueError("[pickup] is given, but no variant has a victim; add one, for example [victims.feedback]")
+
+    def file(self, name: str, key: str) -> Path:
+        """A file that a table names under a key: in the scenario's folder or below it, if none is allowed outside.
+
+        Raises
+        ------
+        ScenarioError
+            If it lies elsewhere.
+        """
+        return self.folder / name if self.outside else path_under(self.folder, name, key)
 
     def asked(self, kind: type[T]) -> T | None:
         """The table of a class, if the file has one."""

@@ -218,6 +218,8 @@ class Scenario:
         :class:`~geometries.operation.emission.Emission` and the like; :meth:`asked` finds them.
     budgets : tuple of Budget
         Limits that every variant is asked to keep, not judged yet.
+    unusual : tuple of str
+        What is said of values outside the range where they usually lie.
 
     Examples
     --------
@@ -235,6 +237,7 @@ class Scenario:
     text: str = ""
     tables: tuple[object, ...] = ()
     budgets: tuple[Budget, ...] = ()
+    unusual: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]

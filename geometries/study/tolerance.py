@@ -179,7 +179,6 @@ def moved_values(description: Description, moves: list[tuple[Spread, float]]) ->
     return values
 
 
-
 def _spread_of_key(key: str, value: object, descriptions: tuple[Description, ...]) -> Spread:
     """The spread of one key, which every variant must have."""
     quantity = next(find_key(each, key).quantity for each in descriptions)

@@ -17,7 +17,7 @@ from solver.axisymmetric.results import AxisymmetricResult, AxisymmetricSolution
 from solver.circuit.rl_network import BroadbandModel
 from solver.formulas.constants import MU_0
 from solver.section.extraction import axial_moment, axis_field, sample_field_map
-from solver.section.field_scan import field_scans, nearest_scan
+from solver.section.field_scan import far_distance, field_scans, nearest_scan
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.refinement import RefinedSection
 from solver.section.results import SegmentResult
@@ -63,11 +63,11 @@ def solve_axisymmetric(
     SolverError
         If a section cannot be meshed or a solution is not to be trusted.
     """
-    lowest = _lowest(loop.section)
+    lowest, far = _lowest(loop.section), far_distance(analysis, (0.0, span))
     ring = replace(without_discs(loop.section), name="ring alone", bands=())
-    alone = _solve_alone(ring, analysis, lowest)
+    alone = _solve_alone(ring, analysis, lowest, far)
     same = len(ring.regions) == len(loop.section.regions)
-    solved = alone if same else _solve(refined or refine(loop.section, analysis), analysis, lowest)
+    solved = alone if same else _solve(refined or refine(loop.section, analysis, far_distance=far), analysis, lowest)
     reading_alone = _read(alone, analysis, surfaces, span)
     reading = reading_alone if same else _read(solved, analysis, surfaces, span)
     shown = _few(analysis)
@@ -105,9 +105,9 @@ def _solve(refined: RefinedSection, analysis: Analysis, lowest: float) -> _Solve
 
 
 @lru_cache(maxsize=2)
-def _solve_alone(ring: CrossSection, analysis: Analysis, lowest: float) -> _Solved:
+def _solve_alone(ring: CrossSection, analysis: Analysis, lowest: float, far: float) -> _Solved:
     """The same ring under many planes is solved once per process."""
-    return _solve(refine(ring, analysis), analysis, lowest)
+    return _solve(refine(ring, analysis, far_distance=far), analysis, lowest)
 
 
 def without_discs(section: CrossSection) -> CrossSection:

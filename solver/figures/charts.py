@@ -193,7 +193,8 @@ def frequency_figure(study: StudyResult) -> Figure:
     figure = new_sheet(
         _TOP + 2 * height + 1.15,
         "Inductance and resistance over frequency",
-        f"{solved_basis(study.results)}; marks, section × length: at the left DC, at the right perfect conductor",
+        f"{solved_basis(study.results)}; marks, {scenario_wording(study.scenario).briefly}: at the left DC, at the "
+        "right perfect conductor",
     )
     upper = add_panel(figure, 0.75, _TOP, 6.55, height)
     _draw_curves(upper, study, _inductance_curves(study), height)

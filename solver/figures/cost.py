@@ -27,8 +27,8 @@ from solver.study.summary import Summary, SummaryRow
 from solver.variant.figure import Sense
 
 _TOP = 0.8
-_HEIGHT = 3.2
-_GAP = 0.95
+_HEIGHT = 2.2
+_GAP = 0.75
 _LONGEST_NAME = 26
 _SPACING = 0.18
 _CLOSE = 0.15
@@ -49,12 +49,14 @@ def cost_figure(summary: Summary) -> Figure:
     """
     shown = [figure for figure in summary.figures if any(_known(row, figure) for row in summary.priced)]
     figure = new_sheet(
-        _TOP + len(shown) * (_HEIGHT + _GAP) - 0.2,
+        _TOP + -(-len(shown) // 2) * (_HEIGHT + _GAP) - 0.1,
         "Cost against every figure of the summary",
         "upwards is better; the line runs through the variants that no other beats in both; bars: uncertainty",
     )
     for number, each in enumerate(shown):
-        panel = add_panel(figure, 0.85, _TOP + number * (_HEIGHT + _GAP), SHEET_WIDTH - 2.6, _HEIGHT)
+        line, column = divmod(number, 2)
+        left = 0.75 + column * SHEET_WIDTH / 2
+        panel = add_panel(figure, left, _TOP + line * (_HEIGHT + _GAP), SHEET_WIDTH / 2 - 2.1, _HEIGHT)
         _draw(panel, summary, each)
     return figure
 

@@ -12,7 +12,7 @@ import scipy.linalg
 from numpy.typing import NDArray
 
 from geometries.layout.layout import PlanLayout
-from solver.errors import SolutionError
+from solver.errors import SolutionError, memory_failures_reported
 from solver.plan.assembly import (
     PlanBasis,
     image_inductances,
@@ -70,7 +70,7 @@ def solve_plan_over(
     for frequency in frequencies:
         _require_frequency(layout, frequency)
     settings = settings or PlanMeshSettings()
-    with one_thread():
+    with one_thread(), memory_failures_reported():
         coarse, fine = (_assemble(layout, choice) for choice in (settings.coarser(), settings))
         return tuple(
             _solution(layout, frequency, _solve(coarse, frequency), _solve(fine, frequency))

@@ -13,6 +13,7 @@ from geometries.study.scenario import Scenario, without_steps
 from solver.errors import SolverError
 from solver.figures import plan_figure, save_figure, stack_figure
 from solver.measurement.results import MeasurementResult
+from solver.notation.safe_text import terminal_text
 from solver.plan.written import solve_written
 from solver.report.documents import check_document, inspect_document, study_document
 from solver.report.folder import require_writable, write_report
@@ -30,6 +31,7 @@ from solver.report.terminal import (
     print_stackups,
     print_study,
 )
+from solver.runs.processes import Workforce
 from solver.study.budgets import check_budgets, limits_of
 from solver.study.figures_of_merit import needs_of
 from solver.study.results import StudyResult
@@ -39,7 +41,7 @@ from solver.variant.results import VariantResult
 
 
 def solve_with_progress(
-    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: int | None
+    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: Workforce | int | None
 ) -> tuple[list[VariantResult], bool]:
     """The variants of a scenario, and whether solving them was interrupted; the one place that takes the workers."""
     solved = solve_variants(scenario, needs=needs, workers=workers)
@@ -47,7 +49,7 @@ def solve_with_progress(
 
 
 def run_comparison(
-    command: str, scenario: Scenario, output: Path | None, *, as_json: bool, workers: int | None
+    command: str, scenario: Scenario, output: Path | None, *, as_json: bool, workers: Workforce | int | None
 ) -> None:
     """Solve, conclude, write, print; an interruption keeps what is solved.
 
@@ -65,11 +67,11 @@ def run_comparison(
     if not solved:
         raise InterruptedRun("interrupted before the first variant was solved; nothing was written")
     study = conclude(scenario, solved)
-    _write(study, output, command)
     if as_json:
         print_document(study_document(study, command))
     else:
         print_study(study)
+    _write(study, output, command)
     _say_where(output, as_json=as_json)
     if interrupted:
         kept = f"{len(solved)} of {len(scenario.variants)} variants were solved and kept"
@@ -89,7 +91,7 @@ def _say_where(output: Path | None, *, as_json: bool) -> None:
 def say(line: str, *, as_json: bool) -> None:
     """A remark beside the result: on the error stream where the result is a document."""
     if as_json:
-        sys.stderr.write(line + "\n")
+        sys.stderr.write(terminal_text(line) + "\n")
     else:
         print_lines([line])
 
@@ -112,15 +114,17 @@ def run_measurement(scenario: Scenario, output: Path | None, *, as_json: bool) -
     study = conclude(scenario, solved)
     if study.outcome(MeasurementResult) is None:
         raise SolverError(f"variant {scenario.reference!r} was measured and is not among the solved ones")
-    _write(study, output, "measurement")
-    _say_where(output, as_json=as_json)
     if as_json:
         print_document(study_document(study, "measurement"))
     else:
         print_part(MEASUREMENT_PART, study)
+    _write(study, output, "measurement")
+    _say_where(output, as_json=as_json)
 
 
-def run_check(scenario: Scenario, names: Collection[str], where: str, *, as_json: bool, workers: int | None) -> bool:
+def run_check(
+    scenario: Scenario, names: Collection[str], where: str, *, as_json: bool, workers: Workforce | int | None
+) -> bool:
     """Solve what the budgets limit, and nothing else; whether every budget is kept.
 
     Raises

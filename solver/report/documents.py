@@ -18,6 +18,7 @@ from solver.report.variants_part import stackups
 from solver.study.budgets import BudgetChecks
 from solver.study.figures_of_merit import known_figures
 from solver.study.results import StudyResult
+from solver.study.warnings import unusual_warnings
 from solver.variant.results import VariantResult
 
 SCHEMA = "copperfield-result/2"
@@ -183,4 +184,5 @@ def inspect_document(scenario: Scenario) -> Document:
         "frequencies": list(scenario.analysis.frequencies),
         "known_figures": [figure.key for figure in known_figures(scenario)],
         "variants": [described(variant) for variant in scenario.variants],
+        "warnings": warning_documents(unusual_warnings(scenario)),
     }

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
-import secrets
-import shutil
-from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 from geometries.study.scenario import Scenario
-from solver.errors import ReportError, system_failures_reported
+from geometries.text_files import shown_path
+from solver.errors import system_failures_reported
 from solver.notation.labels import Wording, wording
 from solver.report.circuits import circuit_files, exported_circuit
 from solver.report.documents import SCHEMA, study_document
@@ -20,6 +17,8 @@ from solver.report.html import render_page
 from solver.report.parts import shown_parts
 from solver.report.point_folder import write_drawings
 from solver.report.tables import table_text
+from solver.runs.folders import replaced_folder, require_folder
+from solver.runs.records import DamagedRecordError, parse_record
 from solver.section.mesh import write_field_file
 from solver.section.results import FieldMap, PotentialMap
 from solver.study.results import StudyResult
@@ -28,12 +27,15 @@ from solver.variant.results import VariantResult
 RESULT_FILE = "result.json"
 """The file by which a report folder of ours is known; it lists every file of the folder."""
 
+_LARGEST_RESULT = 200_000_000
+"""A result of more bytes is none of ours."""
+
 
 def write_report(study: StudyResult, folder: Path, *, command: str = "compare") -> tuple[Path, ...]:
     """Write the report of a study into a folder.
 
-    Everything is first written into a new folder beside it, which then takes its place. An older report of ours
-    is replaced: moved aside before, removed after, so that an interruption leaves the old or the new one.
+    Everything is first written into a new folder, which then takes its place (:mod:`solver.runs.folders`). An older
+    report of ours is replaced; an interruption leaves the old or the new one.
 
     Parameters
     ----------
@@ -56,9 +58,8 @@ def write_report(study: StudyResult, folder: Path, *, command: str = "compare") 
         changed.
     """
     require_writable(folder)
-    with system_failures_reported(f"cannot write the report to {folder}"), _fresh_sibling(folder) as fresh:
+    with _reported(folder), replaced_folder(folder, last=RESULT_FILE) as fresh:
         names = _write_all(study, command, fresh)
-        _put_in_place(fresh, folder)
     return tuple(folder / name for name in names)
 
 
@@ -68,71 +69,28 @@ def require_writable(folder: Path) -> None:
     Raises
     ------
     ReportError
-        If it is a file, holds foreign files, or the folder above it may not be written to.
+        If it is a file, holds foreign files or links, its disk is nearly full, or it may not be written to.
     """
-    with system_failures_reported(f"cannot write the report to {folder}"):
-        if folder.exists() and not folder.is_dir():
-            raise ReportError(f"cannot write the report to {folder}: it is a file; name a folder")
-        foreign = _foreign_files(folder) if folder.exists() else []
-        if foreign:
-            shown = ", ".join(foreign[:5]) + (f" and {len(foreign) - 5} more" if len(foreign) > 5 else "")
-            raise ReportError(
-                f"cannot write the report to {folder}: it holds files that are not of an earlier report "
-                f"({shown}); name another folder, or move these files away"
-            )
-        folder.resolve().parent.mkdir(parents=True, exist_ok=True)
-        if not os.access(folder.resolve().parent, os.W_OK | os.X_OK):
-            raise PermissionError(13, "no permission to write")
+    with _reported(folder):
+        require_folder(folder, _listed_files(folder / RESULT_FILE))
 
 
-def _foreign_files(folder: Path) -> list[str]:
-    """Files in the folder that no earlier report of ours lists."""
-    present = sorted(
-        path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_symlink() or not path.is_dir()
-    )
-    return [name for name in present if name not in _listed_files(folder / RESULT_FILE)]
+def _reported(folder: Path) -> AbstractContextManager[None]:
+    return system_failures_reported(f"cannot write the report to {shown_path(folder)}")
 
 
 def _listed_files(result_file: Path) -> frozenset[str]:
     """Files that an earlier report lists as its own; none if there is no such report."""
-    if not result_file.is_file():
+    if result_file.is_symlink() or not result_file.is_file() or result_file.stat().st_size > _LARGEST_RESULT:
         return frozenset()
     try:
-        document = json.loads(result_file.read_text(encoding="utf-8"))
-    except ValueError:
+        document = parse_record(result_file.read_bytes())
+    except DamagedRecordError:
         return frozenset()
     if not isinstance(document, dict) or document.get("schema") != SCHEMA:
         return frozenset()
-    return frozenset(document.get("files", ()))
-
-
-@contextmanager
-def _fresh_sibling(folder: Path) -> Iterator[Path]:
-    """A new folder beside `folder`, removed afterwards unless it was moved away."""
-    target = folder.resolve()
-    fresh = target.parent / f".{target.name}.new-{secrets.token_hex(4)}"
-    fresh.mkdir()
-    try:
-        yield fresh
-    finally:
-        if fresh.exists():
-            shutil.rmtree(fresh)
-
-
-def _put_in_place(fresh: Path, folder: Path) -> None:
-    """Move the finished folder to its place; an older report is set aside first and removed last."""
-    target = folder.resolve()
-    if not target.exists():
-        fresh.rename(target)
-        return
-    aside = target.parent / f"{target.name}.previous-{secrets.token_hex(4)}"
-    target.rename(aside)
-    try:
-        fresh.rename(target)
-    except BaseException:
-        aside.rename(target)
-        raise
-    shutil.rmtree(aside)
+    listed = document.get("files")
+    return frozenset(name for name in listed if isinstance(name, str)) if isinstance(listed, list) else frozenset()
 
 
 def _write_all(study: StudyResult, command: str, folder: Path) -> tuple[str, ...]:

@@ -66,12 +66,11 @@ def render_page(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) ->
     str
         One HTML page with everything inside it.
     """
-    summary = study.outcome(Summary)
     every = [each for part in drawings.values() for each in part]
     return page_template(_TEMPLATE).render(
         study=study,
-        decision=study.decision if summary is None else summary.sentence,
-        loops="" if summary is None else study.decision,
+        decision=_decision(study),
+        loops="" if _decision(study) == study.decision else study.decision,
         text=numbers,
         words=scenario_wording(study.scenario),
         at=report_frequency(study),
@@ -84,13 +83,19 @@ def render_page(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) ->
     )
 
 
+def _decision(study: StudyResult) -> str:
+    """The sentence on top: that of the summary, if there is one."""
+    summary = study.outcome(Summary)
+    return study.decision if summary is None else summary.sentence
+
+
 def _section(part: Part, study: StudyResult, drawings: Sequence[Drawing]) -> _Section:
     known = part.analysis is not None and any(figure in part.analysis.figures for figure in study.headlines)
     return _Section(
         key=part.key,
         title=part.title,
         heading=part.heading(study),
-        sentences=part.sentences(study),
+        sentences=[each for each in part.sentences(study) if each != _decision(study)],
         figures=analysis_table(study, part.analysis) if part.analysis is not None and known else None,
         template=part.template,
         tables=part.tables(study),

@@ -19,6 +19,7 @@ from solver.report.sweep_report import sweep_document
 from solver.report.terminal import print_document, print_sweep, print_tolerance
 from solver.report.tolerance_report import tolerance_document
 from solver.runs.checkpoint import Journal, Record, open_journal
+from solver.runs.processes import Workforce
 from solver.study import sweep as sweep_study
 from solver.study import tolerance as tolerance_study
 from solver.study.sweep import SweepFailure, SweepResult, SweepRow
@@ -83,16 +84,18 @@ def _run(run: _PointRun[P, R], output: Path, *, as_json: bool, fresh: bool) -> R
             kept = f"{len(run.found(journal))} points are kept in {journal.path}"
             raise InterruptedRun(f"interrupted: {kept}; run the same command again to resume")
         result = run.conclude([*found, *points])
+        if as_json:
+            print_document(run.document(result))
+        else:
+            run.show(result)
         run.write(result, output)
-    if as_json:
-        print_document(run.document(result))
-    else:
-        run.show(result)
     say(f"page: {output / run.page}", as_json=as_json)
     return result
 
 
-def run_sweep_folder(sweep: Sweep, output: Path, *, workers: int | None, as_json: bool, fresh: bool) -> None:
+def run_sweep_folder(
+    sweep: Sweep, output: Path, *, workers: Workforce | int | None, as_json: bool, fresh: bool
+) -> None:
     """Solve a sweep into a folder and print it.
 
     Raises
@@ -125,7 +128,7 @@ def run_sweep_folder(sweep: Sweep, output: Path, *, workers: int | None, as_json
 
 
 def run_tolerance_folder(
-    tolerance: Tolerance, output: Path, *, workers: int | None, as_json: bool, fresh: bool
+    tolerance: Tolerance, output: Path, *, workers: Workforce | int | None, as_json: bool, fresh: bool
 ) -> None:
     """Solve a tolerance study into a folder and print it.
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
 from solver.report.part import Drawing
+from solver.runs.folders import place_file, require_space, staging_folder
 
 JOURNAL_FILE = "points.jsonl"
 """The file by which such a folder is known."""
+
+FIGURES = "figures"
+"""The folder of the drawings in it."""
 
 
 def prepare_folder(folder: Path, what: str) -> Path:
@@ -45,6 +48,13 @@ def prepare_folder(folder: Path, what: str) -> Path:
                 "folder, or move these files away"
             )
         folder.mkdir(parents=True, exist_ok=True)
+        if (folder / FIGURES).is_symlink():
+            raise ReportError(
+                f"cannot write the {what} to {folder}: {FIGURES} in it is a link; put a folder in its place, or name "
+                "another folder"
+            )
+        with staging_folder(folder) as trial:  # known before the computation: no permission, no space
+            require_space(trial)
     return journal
 
 
@@ -57,13 +67,12 @@ def remove_files(folder: Path, names: Iterable[str]) -> None:
 
 def write_drawings(folder: Path, drawings: Iterable[Drawing]) -> None:
     """Write drawings into the folder "figures", as PNG and SVG; each file is whole, or is what it was before."""
-    with system_failures_reported(f"cannot write {folder}"):
-        (folder / "figures").mkdir(exist_ok=True)
+    with system_failures_reported(f"cannot write {folder}"), staging_folder(folder) as stage:
         for drawing in drawings:
-            fresh = folder / "figures" / "drawing.new.png"
-            save_figure(drawing.figure, fresh)
-            fresh.replace(folder / "figures" / f"{drawing.name}.png")
-            write_whole(folder / "figures" / f"{drawing.name}.svg", drawing.svg)
+            save_figure(drawing.figure, stage / "drawing.png")
+            place_file(stage / "drawing.png", folder / FIGURES / f"{drawing.name}.png")
+            (stage / "drawing.svg").write_text(drawing.svg, encoding="utf-8")
+            place_file(stage / "drawing.svg", folder / FIGURES / f"{drawing.name}.svg")
 
 
 def write_results(
@@ -77,15 +86,8 @@ def write_results(
         If a file cannot be written.
     """
     write_drawings(folder, drawings)
-    with system_failures_reported(f"cannot write {folder}"):
-        for name, document in documents.items():
-            write_whole(folder / name, json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
-        for name, text in texts.items():
-            write_whole(folder / name, text)
-
-
-def write_whole(path: Path, content: str) -> None:
-    """Write a file whole or not at all."""
-    fresh = path.with_name(f".{path.name}.new")
-    fresh.write_text(content, encoding="utf-8")
-    os.replace(fresh, path)
+    lines = {name: json.dumps(each, indent=2, ensure_ascii=False, allow_nan=False) for name, each in documents.items()}
+    with system_failures_reported(f"cannot write {folder}"), staging_folder(folder) as stage:
+        for name, text in {**{name: f"{line}\n" for name, line in lines.items()}, **texts}.items():
+            (stage / name).write_text(text, encoding="utf-8", newline="")
+            place_file(stage / name, folder / name)

@@ -10,6 +10,8 @@ from typing import TypeVar
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
+from solver.errors import SolverError
+
 T = TypeVar("T")
 
 
@@ -61,20 +63,25 @@ def finished(
                     return done, True
         except KeyboardInterrupt:
             return done, True
+        except SolverError:
+            if noted:  # the signal ended the processes as well
+                return done, True
+            raise
     return done, False
 
 
 @contextmanager
 def _noted_interruption() -> Iterator[list[int]]:
-    """Note Ctrl-C besides raising it: raised while an object is being cleaned up, Python drops it."""
+    """Note Ctrl-C or SIGTERM besides raising it: raised while an object is being cleaned up, Python drops it."""
     noted: list[int] = []
 
     def note(number: int, frame: object) -> None:
         noted.append(number)
         raise KeyboardInterrupt
 
-    before = signal.signal(signal.SIGINT, note)
+    before = {number: signal.signal(number, note) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         yield noted
     finally:
-        signal.signal(signal.SIGINT, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)

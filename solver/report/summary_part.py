@@ -32,7 +32,7 @@ def summary_table(summary: Summary) -> Table:
         for row in summary.rows
     ]
     return Table(
-        title="Summary",
+        title="",
         columns=(named(), *headings, *emission, *price, Column(name="limits", words=True)),
         rows=tuple(rows),
         marked=summary.choice,

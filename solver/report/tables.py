@@ -12,6 +12,8 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table as RichTable
 from rich.text import Text
 
+from solver.notation.safe_text import spreadsheet_cell
+
 Record = Sequence[object]
 
 _EDGES = 2
@@ -91,7 +93,7 @@ def terminal_table(table: Table) -> RichTable:
             justify="left" if column.words else "right",
             overflow="fold",
             no_wrap=not column.words,
-            min_width=min(_NAME, _width(table, 0) - 1) if number == 0 else None,
+            min_width=_shown_name(table) if number == 0 else None,
         )
     for row in table.rows:
         shown.add_row(*(Text(cell.text) for cell in row))
@@ -124,16 +126,21 @@ def fitted(table: Table, width: int) -> tuple[Table, ...]:
     widths, room = [_width(table, number) for number in range(len(table.columns))], width - _EDGES
     pieces: list[list[int]] = [[]]
     for number in range(1, len(table.columns)):
-        if pieces[-1] and min(widths[0], _NAME) + sum(widths[each] for each in pieces[-1]) + widths[number] > room:
+        if pieces[-1] and _shown_name(table) + 2 + sum(widths[each] for each in pieces[-1]) + widths[number] > room:
             pieces.append([])
         pieces[-1].append(number)
     return tuple(_piece(table, [0, *piece], first=piece is pieces[0]) for piece in pieces)
 
 
 def _width(table: Table, number: int) -> int:
-    """Of a column, with the space behind it."""
+    """Of a column, with the spaces round it."""
     cells = [len(row[number].text) for row in table.rows]
-    return max([*cells, *map(len, _heading(table, number).split("\n"))]) + 1
+    return max([*cells, *map(len, _heading(table, number).split("\n"))]) + 2
+
+
+def _shown_name(table: Table) -> int:
+    """Width of the first column, in which longer names fold."""
+    return min(_NAME, _width(table, 0) - 2)
 
 
 def _piece(table: Table, numbers: Sequence[int], *, first: bool) -> Table:
@@ -157,5 +164,5 @@ def table_text(lines: Iterable[Record]) -> str:
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     for line in lines:
-        writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else cell for cell in line])
+        writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else spreadsheet_cell(cell) for cell in line])
     return buffer.getvalue()

@@ -15,6 +15,7 @@ from geometries.board.stackup import Stackup
 from geometries.quantities import MM
 from geometries.study.scenario import Scenario, whole_section
 from solver.notation.labels import wording
+from solver.notation.safe_text import terminal_text
 from solver.plan.written import PlanReading
 from solver.report.budgets_part import ESTIMATE, check_sentence, check_table
 from solver.report.html import numbered_warnings
@@ -29,6 +30,7 @@ from solver.study.budgets import BudgetChecks
 from solver.study.results import StudyResult
 from solver.study.sweep import SweepResult
 from solver.study.tolerance import ToleranceResult
+from solver.study.warnings import unusual_warnings
 
 
 def print_document(document: Mapping[str, Any]) -> None:
@@ -39,7 +41,7 @@ def print_document(document: Mapping[str, Any]) -> None:
 def print_lines(lines: Iterable[str]) -> None:
     """Lines as they are."""
     for line in lines:
-        sys.stdout.write(f"{line}\n")
+        sys.stdout.write(f"{terminal_text(line)}\n")
 
 
 def _say(console: Console, sentences: Iterable[str], style: str = "") -> None:
@@ -127,6 +129,7 @@ def print_scenario(scenario: Scenario) -> None:
             f"{analysis.frequencies[-1]:g} Hz, report at {analysis.report_frequency:g} Hz, reference "
             f"“{scenario.reference}”",
             *_regions(scenario),
+            *(f"{each.code}: {each.text}" for each in unusual_warnings(scenario)),
         ]
     )
 

@@ -19,12 +19,27 @@ FIELD_FLOOR = 1e-5
 
 _LINE_POINTS = 301
 _LINE_REACH = 10e-3
+_ROUNDING = 1e-9
 
 
 def scan_span(variants: Iterable[Variant]) -> tuple[float, float]:
     """Where scan lines must run to pass the edges of the widest conductor of all variants [m]."""
     extents = [variant.section.extent for variant in variants]
     return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH
+
+
+def far_distance(analysis: Analysis, span: tuple[float, float], view: View = View.SECTION) -> float:
+    """Radius of the far circle that the lines of an analysis need [m]; they run over `span`."""
+    return _farthest(analysis, _run(span, view)) / _FAR_FRACTION
+
+
+def _farthest(analysis: Analysis, run: tuple[float, float]) -> float:
+    return max(*analysis.heights_above, *analysis.heights_below, run[1] - run[0])
+
+
+def _run(span: tuple[float, float], view: View) -> tuple[float, float]:
+    """From where to where lines run; in the axisymmetric view from the axis."""
+    return (0.0, max(abs(span[0]), abs(span[1]))) if view is View.AXISYMMETRIC else span
 
 
 def field_scans(
@@ -49,10 +64,9 @@ def field_scans(
         If a line lies so far away that the far circle would show in it.
     """
     top, bottom = surfaces
-    if field.system.view is View.AXISYMMETRIC:
-        span = (0.0, max(abs(span[0]), abs(span[1])))
-    farthest = max(analysis.heights_above[-1], analysis.heights_below[-1], span[1] - span[0])
-    if farthest > _FAR_FRACTION * field.system.meshed.far_radius:
+    span = _run(span, field.system.view)
+    farthest = _farthest(analysis, span)
+    if farthest > _FAR_FRACTION * field.system.meshed.far_radius * (1 + _ROUNDING):
         raise SolutionError(
             f"a scan line lies {farthest:.3g} m from a section whose field is computed to "
             f"{field.system.meshed.far_radius:.3g} m; that far it would be off by more than 1 %: choose heights below "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,8 +29,22 @@ _NARROWEST_BAND = 0.1
 """Lowest over highest frequency of a broadband model where a scenario asks for less."""
 
 
-def refine(section: CrossSection, analysis: Analysis) -> RefinedSection:
+def air_settings(far_distance: float) -> MeshSettings:
+    """First mesh of a section whose field is asked for out to where `far_distance` [m] takes the far circle."""
+    return replace(FINE_AIR, far_distance=far_distance)
+
+
+def refine(section: CrossSection, analysis: Analysis, *, far_distance: float = 0.0) -> RefinedSection:
     """Mesh a section for the highest frequency of an analysis, to its tolerance.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What to mesh.
+    analysis : Analysis
+        Its frequencies and tolerance count.
+    far_distance : float
+        Smallest radius of the far circle [m], from :func:`solver.section.field_scan.far_distance`.
 
     Raises
     ------
@@ -38,7 +52,10 @@ def refine(section: CrossSection, analysis: Analysis) -> RefinedSection:
         If it cannot be meshed, or the tolerance is not reached.
     """
     return refine_section(
-        section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance, settings=FINE_AIR
+        section,
+        highest_frequency=analysis.frequencies[-1],
+        tolerance=analysis.tolerance,
+        settings=air_settings(far_distance),
     )
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Iterator
 from functools import partial
 from importlib.metadata import version
 
 from geometries.study.scenario import Scenario
-from solver.runs.processes import run_side_by_side
+from solver.runs.processes import Workforce, run_side_by_side
 from solver.section.field_scan import scan_span
 from solver.study.analyses import ANALYSES
 from solver.study.figures_of_merit import known_figures, needs_of, read_figures
@@ -29,7 +28,7 @@ def library_versions() -> tuple[tuple[str, str], ...]:
 
 
 def solve_variants(
-    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: int | None = None
+    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: Workforce | int | None = None
 ) -> Iterator[VariantResult]:
     """Solve all variants in parallel processes and hand each over as it is done.
 
@@ -39,8 +38,8 @@ def solve_variants(
         What to solve.
     needs : frozenset of Need
         What is wanted of each.
-    workers : int, optional
-        Processes; as many as there are processors, and no more than there is work for, if not given.
+    workers : Workforce or int, optional
+        An open executor, or processes; as many as there are processors and work for, if not given.
 
     Yields
     ------
@@ -53,9 +52,8 @@ def solve_variants(
         As soon as one variant fails.
     """
     tasks = study_tasks(scenario.variants, needs)
-    count = min(workers or os.cpu_count() or 1, len(tasks))
     task = partial(solve_task, analysis=scenario.analysis, needs=needs, span=scan_span(scenario.variants))
-    yield from put_together(scenario.variants, run_side_by_side(task, tasks, workers=count), needs)
+    yield from put_together(scenario.variants, run_side_by_side(task, tasks, workers=workers), needs)
 
 
 def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResult:
@@ -92,15 +90,15 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
     )
 
 
-def run_study(scenario: Scenario, *, workers: int | None = None) -> StudyResult:
+def run_study(scenario: Scenario, *, workers: Workforce | int | None = None) -> StudyResult:
     """Solve all variants of a scenario and conclude.
 
     Parameters
     ----------
     scenario : Scenario
         What to solve.
-    workers : int, optional
-        Processes to use.
+    workers : Workforce or int, optional
+        An open executor, or processes to use.
 
     Returns
     -------

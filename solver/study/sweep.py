@@ -12,7 +12,7 @@ from geometries.study.scenario import Scenario
 from geometries.study.sweep import Sweep, SweepPoint, sweep_points, sweep_scenario
 from solver.errors import SolverError
 from solver.runs.checkpoint import Journal, Record, described_points
-from solver.runs.processes import run_side_by_side
+from solver.runs.processes import Workforce, run_side_by_side
 from solver.section.field_scan import scan_span
 from solver.study.figures_of_merit import AnyFigure, chosen_figures
 from solver.study.points import SolvedPoint, point_of, point_record, solve_point
@@ -106,7 +106,9 @@ def swept_figures(sweep: Sweep) -> tuple[AnyFigure, ...]:
     return chosen_figures(sweep.figures, sweep_scenario(sweep, next(sweep_points(sweep))), where="sweep")
 
 
-def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -> Iterator[SweepRow | SweepFailure]:
+def solve_sweep(
+    sweep: Sweep, journal: Journal, *, workers: Workforce | int | None = None
+) -> Iterator[SweepRow | SweepFailure]:
     """Solve the points that the journal does not hold yet, and write each down as it is finished.
 
     Parameters
@@ -115,8 +117,8 @@ def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -
         What to solve.
     journal : Journal
         Opened with :func:`journal_header` of the same sweep.
-    workers : int, optional
-        Processes; as many as there are processors if not given.
+    workers : Workforce or int, optional
+        An open executor, or processes; as many as there are processors if not given.
 
     Yields
     ------
@@ -136,15 +138,15 @@ def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -
         yield outcome
 
 
-def run_sweep(sweep: Sweep, *, workers: int | None = None) -> SweepResult:
+def run_sweep(sweep: Sweep, *, workers: Workforce | int | None = None) -> SweepResult:
     """Solve all points of a sweep and say what they show; nothing is written.
 
     Parameters
     ----------
     sweep : Sweep
         What to solve.
-    workers : int, optional
-        Processes; as many as there are processors if not given.
+    workers : Workforce or int, optional
+        An open executor, or processes; as many as there are processors if not given.
 
     Returns
     -------
@@ -159,7 +161,9 @@ def run_sweep(sweep: Sweep, *, workers: int | None = None) -> SweepResult:
     return conclude_sweep(sweep, _outcomes(sweep, frozenset(), workers))
 
 
-def _outcomes(sweep: Sweep, solved: Collection[int], workers: int | None) -> Iterator[SweepRow | SweepFailure]:
+def _outcomes(
+    sweep: Sweep, solved: Collection[int], workers: Workforce | int | None
+) -> Iterator[SweepRow | SweepFailure]:
     """The points that are not solved yet, as they are finished."""
     keys = tuple(figure.key for figure in swept_figures(sweep))
     attempt = partial(_attempt, keys=keys, span=scan_span(sweep.scenario.variants))

@@ -22,7 +22,7 @@ from geometries.study.scenario import Scenario
 from geometries.study.spread import Distribution
 from geometries.study.tolerance import Tolerance, tolerance_scenario
 from solver.runs.checkpoint import Journal, Record, described_points
-from solver.runs.processes import run_side_by_side
+from solver.runs.processes import Workforce, run_side_by_side
 from solver.section.field_scan import scan_span
 from solver.study.budgets import Limit, limits_of
 from solver.study.figures_of_merit import AnyFigure, chosen_figures
@@ -174,7 +174,9 @@ def toleranced_figures(tolerance: Tolerance) -> tuple[AnyFigure, ...]:
     return tuple({figure.key: figure for figure in (*chosen, *budgeted)}.values())
 
 
-def solve_tolerance(tolerance: Tolerance, journal: Journal, *, workers: int | None = None) -> Iterator[TolerancePoint]:
+def solve_tolerance(
+    tolerance: Tolerance, journal: Journal, *, workers: Workforce | int | None = None
+) -> Iterator[TolerancePoint]:
     """Solve the points that the journal does not hold yet, and write each down as it is finished.
 
     Parameters
@@ -183,8 +185,8 @@ def solve_tolerance(tolerance: Tolerance, journal: Journal, *, workers: int | No
         What to solve.
     journal : Journal
         Opened with :func:`journal_header` of the same tolerances.
-    workers : int, optional
-        Processes; as many as there are processors if not given.
+    workers : Workforce or int, optional
+        An open executor, or processes; as many as there are processors if not given.
 
     Yields
     ------
@@ -203,15 +205,15 @@ def solve_tolerance(tolerance: Tolerance, journal: Journal, *, workers: int | No
         yield point
 
 
-def run_tolerance(tolerance: Tolerance, *, workers: int | None = None) -> ToleranceResult:
+def run_tolerance(tolerance: Tolerance, *, workers: Workforce | int | None = None) -> ToleranceResult:
     """Solve all points of a tolerance study and say what they show; nothing is written.
 
     Parameters
     ----------
     tolerance : Tolerance
         What to solve.
-    workers : int, optional
-        Processes; as many as there are processors if not given.
+    workers : Workforce or int, optional
+        An open executor, or processes; as many as there are processors if not given.
 
     Returns
     -------
@@ -225,7 +227,9 @@ def run_tolerance(tolerance: Tolerance, *, workers: int | None = None) -> Tolera
     return conclude_tolerance(tolerance, _points(tolerance, (), workers))
 
 
-def _points(tolerance: Tolerance, known: Sequence[TolerancePoint], workers: int | None) -> Iterator[TolerancePoint]:
+def _points(
+    tolerance: Tolerance, known: Sequence[TolerancePoint], workers: Workforce | int | None
+) -> Iterator[TolerancePoint]:
     """The points that are not known yet, as they are finished: first those of the surfaces, then those beside them."""
     keys = tuple(figure.key for figure in toleranced_figures(tolerance))
     task = partial(_solve, keys=keys, span=scan_span(tolerance.scenario.variants))

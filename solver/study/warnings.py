@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from geometries.study.scenario import Scenario
 from solver.notation.warning import NumberedWarning
 from solver.variant.analysis import SolvedStudy
 from solver.variant.loop_of_record import Basis
@@ -28,7 +29,12 @@ _LEFT_OUT = {
 def study_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
     """Warnings that hold whatever was asked for."""
     bases = dict.fromkeys(result.basis for result in study.results)
-    return (*(_LEFT_OUT[basis] for basis in bases), *always())
+    return (*(_LEFT_OUT[basis] for basis in bases), *unusual_warnings(study.scenario), *always())
+
+
+def unusual_warnings(scenario: Scenario) -> tuple[NumberedWarning, ...]:
+    """Values outside the range where they usually lie."""
+    return tuple(NumberedWarning(code="W-UNUSUAL", text=text) for text in scenario.unusual)
 
 
 def always() -> tuple[NumberedWarning, ...]:

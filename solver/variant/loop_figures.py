@@ -15,6 +15,7 @@ from solver.variant.figure import (
     MILLIOHM,
     NANOHENRY,
     NANOHENRY_PER_MM,
+    NUMBER,
     OHM_PER_METRE,
     SQUARE_MILLIMETRE,
     Change,
@@ -46,6 +47,14 @@ def _inductance(result: VariantResult) -> Reading:
 def _resistance(result: VariantResult) -> Reading:
     loop = result.loop
     return Reading(value=loop.resistance, uncertainty=loop.resistance_uncertainty)
+
+
+def _quality(result: VariantResult) -> Reading:
+    """Reactance over resistance of the loop of record at the report frequency."""
+    loop = result.loop
+    value = 2 * math.pi * float(result.frequencies[result.report_index]) * loop.inductance / loop.resistance
+    parts = loop.inductance_uncertainty / loop.inductance, loop.resistance_uncertainty / loop.resistance
+    return Reading(value=value, uncertainty=value * math.hypot(*parts))
 
 
 def _main_section(result: VariantResult, quantity: str) -> Reading:
@@ -125,9 +134,18 @@ LOOP: Analysis[VariantResult] = Analysis(
             headline=True,
         ),
         Figure(
+            key="loop_quality",
+            symbol="ωL/R",
+            title="quality factor of the loop",
+            shown=NUMBER,
+            read=_quality,
+            needs=_LOOP,
+            sense=Sense.NEITHER,
+        ),
+        Figure(
             key="section_dc_inductance",
             symbol="L DC",
-            title="inductance at DC, section × length",
+            title="inductance at DC, section alone",
             shown=NANOHENRY,
             read=lambda result: _middle(result.dc_limits),
             needs=_NOTHING_MORE,
@@ -135,7 +153,7 @@ LOOP: Analysis[VariantResult] = Analysis(
         Figure(
             key="section_dc_resistance",
             symbol="R DC",
-            title="resistance at DC, section × length",
+            title="resistance at DC, section alone",
             shown=MILLIOHM,
             read=lambda result: Reading(value=result.section_dc_resistance),
             needs=_NOTHING_MORE,
@@ -143,7 +161,7 @@ LOOP: Analysis[VariantResult] = Analysis(
         Figure(
             key="section_perfect_inductance",
             symbol="L∞",
-            title="inductance of perfect conductors, section × length",
+            title="inductance of perfect conductors, section alone",
             shown=NANOHENRY,
             read=lambda result: _middle(result.perfect_limits),
             needs=_NOTHING_MORE,

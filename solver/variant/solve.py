@@ -14,7 +14,7 @@ from geometries.section.victims import VictimSetup
 from geometries.study.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.axisymmetric.solve import solve_axisymmetric
-from solver.errors import SolverError
+from solver.errors import SolverError, memory_failures_reported
 from solver.loop.couplings import LoopCouplings
 from solver.loop.terms import WholeLoop
 from solver.loop.whole_loop import whole_loop
@@ -28,13 +28,13 @@ from solver.section.extraction import (
     plane_peak_inductance,
     sample_field_map,
 )
-from solver.section.field_scan import FIELD_FLOOR, field_scans, nearest_scan, scan_span
+from solver.section.field_scan import FIELD_FLOOR, far_distance, field_scans, nearest_scan, scan_span
 from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.section.linear_solver import one_thread
 from solver.section.mesh import mesh_section
 from solver.section.refinement import RefinedSection
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
-from solver.section.solve import FINE_AIR, refine, segment_result
+from solver.section.solve import air_settings, refine, segment_result
 from solver.variant.needs import EVERYTHING, Need, Needs
 from solver.variant.results import VariantResult
 from solver.variant.warnings import variant_warnings
@@ -114,14 +114,15 @@ def solve_axisymmetric_view(variant: Variant, analysis: Analysis, span: tuple[fl
 @contextmanager
 def _named_failures(variant: Variant) -> Iterator[None]:
     try:
-        yield
+        with memory_failures_reported():
+            yield
     except SolverError as failure:
         raise type(failure)(f"variant {variant.name!r}: {failure}") from failure
 
 
 def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tuple[float, float]) -> VariantResult:
     start = time.perf_counter()
-    refined = refine(variant.section, analysis)
+    refined = refine(variant.section, analysis, far_distance=_far_distance(variant, analysis, span))
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
     lines = field_scans(reported, variant.surfaces, analysis, span)
     broadband = Need.BROADBAND in needs
@@ -149,6 +150,10 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         whole_loop=_whole_loop(variant, analysis, needs),
         couplings=_couplings(variant.switched, analysis) if Need.COUPLINGS in needs else None,
     )
+
+
+def _far_distance(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> float:
+    return far_distance(analysis, span, variant.view)
 
 
 def _pickup(victims: VictimSetup | None, analysis: Analysis, needs: Needs) -> PickupResult | None:
@@ -246,7 +251,8 @@ def _layer_benefit(
 
 def _read_step(step: BuildStep, variant: Variant, analysis: Analysis, span: tuple[float, float]) -> _Reading:
     frequency = analysis.report_frequency
-    meshed = mesh_section(step.section, highest_frequency=frequency, settings=FINE_AIR)
+    settings = air_settings(_far_distance(variant, analysis, span))
+    meshed = mesh_section(step.section, highest_frequency=frequency, settings=settings)
     field = solve_at_frequency(assemble_section(meshed), frequency)
     return _reading(field, field_scans(field, variant.surfaces, analysis, span))
 
