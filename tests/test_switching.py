@@ -3,13 +3,19 @@
 import json
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.files.reading import parse_scenario
+from geometries.files.reading import parse_scenario, read_scenario
+from geometries.operation.capacitance import CapacitanceCurve
+from geometries.operation.gate_edge import GateCurrent
+from geometries.operation.recovery import RecoveredCharge
+from geometries.operation.ringing import Ringing
 from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
+from geometries.operation.voltage_limit import Pulse, VoltageLimit
 from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
@@ -20,6 +26,7 @@ from solver.study.results import StudyResult
 from solver.switching.circuit import span_of_edges, switched_loop
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
 from solver.switching.figures import switch_figures
+from solver.switching.influences import CURVE
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.snubber import snubber_loss
@@ -85,9 +92,9 @@ def test_edge_from_10_to_90_percent_is_counted_in_full() -> None:
         ('edge_span = "20-80 %"', "10-90 %"),
         ('voltage_rating = "14 V"\nderating = "80 %"', r"may reach 11.2 V .* input voltage is 12 V already"),
         ('frequency = "2 GHz"', "edge takes .* whole period"),
-        ('derating = "120 %"', "derating is 1.2"),
+        ('derating = "120 %"', "derating is 120 %"),
         ('tolerance = { edge_time = "100 %" }', "tolerance of edge_time is 1"),
-        ('package_inductance = "-1 nH"', "package_inductance is -1e-09"),
+        ('package_inductance = "-1 nH"', "package_inductance is .1 nH"),
         ('snubber = { capacitance = "0 pF" }', "snubber: capacitance is 0"),
         ('edge_tiem = "1 ns"', "did you mean 'edge_time'"),
     ],
@@ -348,3 +355,113 @@ def test_typical_values_are_marked_where_inputs_are_listed() -> None:
     assert "typical (common practice)" in rows["inductance beside the copper: packages, capacitor"]
     assert "typical spread (common practice)" in rows["edge, 0 to 100 %, straight"]
     assert "2.4 to 5.6 times as much at 0 V (common practice)" in rows["its curve"]
+
+
+RINGING = Switching(
+    input_voltage=12.0,
+    edge_time=1e-9,
+    output_capacitance=300e-12,
+    ringing=Ringing(quality=8.0, least=8.0, most=8.0, source="test"),
+    absolute_maximum=VoltageLimit(level=16.0),
+)
+
+
+def test_ring_has_the_stated_quality(study: StudyResult) -> None:
+    qualities = [each.plain.ring.quality for each in compared(study, RINGING).readings]
+    assert qualities == pytest.approx([8.0, 8.0], rel=2e-3)
+
+
+def test_copper_alone_damps_less_than_the_stated_quality(study: StudyResult) -> None:
+    reading = compared(study, RINGING).readings[0]
+    assert reading.quality_of_copper > 10 * reading.plain.ring.quality
+
+
+def test_one_value_alone_peaks_higher_than_a_constant_of_the_same_value(study: StudyResult) -> None:
+    constant, typical = (
+        compared(study, each).readings[0] for each in (SWITCHING, replace(SWITCHING, capacitance_curve=None))
+    )
+    assert typical.built.peak.voltage > constant.built.peak.voltage
+
+
+def test_typical_curves_are_in_the_peaks_uncertainty(study: StudyResult) -> None:
+    readings = compared(study, replace(SWITCHING, capacitance_curve=None)).readings
+    assert all(CURVE in [part.source for part in each.influences] for each in readings)
+
+
+def test_points_of_a_curve_take_its_span_away(study: StudyResult) -> None:
+    points = CapacitanceCurve(points=((0.0, 1.1e-9), (12.0, 300e-12)))
+    reading = compared(study, replace(SWITCHING, output_capacitance=None, capacitance_curve=points)).readings[0]
+    assert CURVE not in [part.source for part in reading.influences]
+
+
+def test_recovered_charge_raises_the_peak(study: StudyResult) -> None:
+    recovered = replace(SWITCHING, recovery=RecoveredCharge(charge=1e-9))
+    assert peak_of_edge(study, recovered) > peak_of_edge(study, SWITCHING)
+
+
+def test_resistance_of_a_channel_called_damping_is_questioned(study: StudyResult) -> None:
+    bare = replace(SWITCHING, switch_resistance=0.015, capacitor_resistance=0.0)
+    warnings = switching_warnings(study.with_outcome(compared(study, bare)))
+    assert [each.code for each in warnings] == ["W-DAMPING"]
+
+
+def test_sentence_names_the_number_that_would_narrow_the_peak_most(study: StudyResult) -> None:
+    sentence = compared(study, replace(RINGING, tolerance=SwitchingTolerance(edge_time=0.01))).sentence
+    assert "the switch's output capacitance near 0 V" in sentence
+
+
+def test_second_level_for_a_short_time_decides_by_the_time_above_the_first(study: StudyResult) -> None:
+    peak = compared(study, RINGING).readings[0].built.peak.voltage
+    short, long = (
+        replace(RINGING, absolute_maximum=VoltageLimit(level=peak - 2.0, pulse=Pulse(level=peak + 1.0, time=time)))
+        for time in (1e-12, 1e-6)
+    )
+    kept = [compared(study, each) for each in (short, long)]
+    assert [each.keeps_limit(each.readings[0]) for each in kept] == [False, True]
+
+
+def test_estimated_edge_counts_with_its_band(study: StudyResult) -> None:
+    gate = GateCurrent(current=2.0, gate_drain_charge=2e-9)
+    estimated = compared(study, replace(SWITCHING, edge_time=None, gate=gate)).readings[0]
+    stated = compared(study, SWITCHING).readings[0]
+    assert estimated.plain.peak.voltage == pytest.approx(stated.plain.peak.voltage, rel=1e-9)
+    assert estimated.influences[1].peak > stated.influences[1].peak
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("ringing = { quality_factor = 0.4 }", "nothing rings"),
+        ('ringing = { switch = "silikon" }', "did you mean 'silicon'"),
+        ("ringing = { cycles_to_half = 4 }", "give ringing alone"),
+        ('recovery = { charge = "0 nC" }', 'write "none"'),
+        ('gate = { current = "1 A", gate_drain_charge = "2 nC" }', "either edge_time"),
+        ('absolute_maximum = "16 V, 15 V for 3 ns"', "the higher of the two"),
+        ('absolute_maximum = "16 V"\nvoltage_rating = "20 V"', "give one of them"),
+    ],
+)
+def test_impossible_inputs_of_the_edge_are_refused(text: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(TABLE + text)
+
+
+@pytest.mark.parametrize(
+    ("curve", "message"),
+    [
+        ('{ points = [["12 V", "300 pF"], ["0 V", "1 nF"]] }', "order of rising voltage"),
+        ('{ points = [["0 V", "1 nF"], ["12 V", "-3 pF"]] }', "must be above zero"),
+        ('{ C0 = "1 nF", m = 0.5 }', "Vj missing"),
+        ('{ constand = "1 nF" }', "did you mean 'constant'"),
+        ('{ file = "none.csv" }', "none.csv"),
+    ],
+)
+def test_curve_that_cannot_be_meant_is_refused(curve: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(TABLE.replace('"300 pF"', curve))
+
+
+def test_curve_of_a_file_is_read_when_the_scenario_is_built(tmp_path: Path) -> None:
+    (tmp_path / "switch.csv").write_text("voltage,capacitance\n0 V,1.1 nF\n12 V,300 pF\n", encoding="utf-8")
+    file = tmp_path / "board.toml"
+    file.write_text(TABLE.replace('"300 pF"', '{ file = "switch.csv" }'), encoding="utf-8")
+    assert read_scenario(file).switching.capacitance_at_input == pytest.approx(300e-12)

@@ -13,6 +13,7 @@ from solver.report.tables import Column, Table, named, words_table
 from solver.study.results import StudyResult
 
 _PICO = 1e-12
+_SHOWN = 0.005 * NANO
 Row = tuple[str, str]
 
 
@@ -37,7 +38,8 @@ def _peak_rows(pair: PairReading) -> list[Row]:
 
 def influence_rows(pair: PairReading) -> list[tuple[str, str, str]]:
     """What the interval of the inductance is made of: every input at both ends of its span."""
-    return [(each.source, _change(each.at_least), _change(each.at_most)) for each in pair.ring.inductance.influences]
+    shown = [each for each in pair.ring.inductance.influences if max(abs(each.at_least), abs(each.at_most)) >= _SHOWN]
+    return [(each.source, _change(each.at_least), _change(each.at_most)) for each in shown]
 
 
 def _change(value: float) -> str:

@@ -13,6 +13,7 @@ from solver.emission.results import EmissionComparison
 from solver.notation.labels import listed
 from solver.study.budgets import BudgetCheck, BudgetChecks
 from solver.study.figures_of_merit import AnyFigure, Readings, known_figures, read_figures
+from solver.switching.results import SwitchingComparison
 from solver.variant.analysis import Analysis, SolvedStudy
 from solver.variant.results import VariantResult
 
@@ -138,7 +139,10 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
     emitted = None if emission is None else next(each for each in emission.predictions if each.name == name)
     checks: Sequence[BudgetCheck] = () if budgets is None else budgets.of(name)
     limit, peak = _voltage_limit(study.scenario), readings.get("peak_voltage")
+    switched = study.outcome(SwitchingComparison)
     over = peak is not None and limit is not None and peak.value > limit
+    if switched is not None:
+        over = switched.keeps_limit(switched.reading(name)) is False
     unsure = peak is not None and limit is not None and abs(limit - peak.value) <= peak.uncertainty
     price, paid = result.variant.price, study.base.variant.price
     return SummaryRow(

@@ -40,13 +40,15 @@ def span_of_edges(switching: Switching) -> tuple[Edge, ...]:
 
 
 def variant_loop(switching: Switching, result: VariantResult) -> SeriesLoop:
-    """The loop of a solved variant, without snubber, with the capacitance at the input voltage.
+    """The loop of a solved variant, without snubber, damped as stated, with the capacitance at the input voltage."""
+    return damped(switching, described_loop(switching, result))
 
-    The circuit of the loop of record, with the stated package where that is not in it already, and damped as stated.
-    """
+
+def described_loop(switching: Switching, result: VariantResult) -> SeriesLoop:
+    """The circuit of the loop of record, with the stated package where that is not in it already."""
     record = result.loop
     package = 0.0 if record.basis.holds_package else switching.package_inductance
-    return damped(switching, series_loop(record.circuit, replace(switching, package_inductance=package)))
+    return series_loop(record.circuit, replace(switching, package_inductance=package))
 
 
 def damped(switching: Switching, loop: SeriesLoop) -> SeriesLoop:

@@ -19,6 +19,7 @@ from solver.switching.circuit import (
     as_built,
     bare_circuit,
     beside_copper,
+    described_loop,
     drive,
     equivalent_circuit,
     span_of_edges,
@@ -143,13 +144,14 @@ def _read(switching: Switching, result: VariantResult, most: float | None) -> Sw
     frequency = _ringing(loop, plain.ring)
     series = loop.series_impedance(frequency)
     total = series.imag / (2 * math.pi * frequency)
-    alone = ring_of(edge_response(copper_alone(loop, switching), edge))
+    copper = copper_alone(described_loop(switching, result), switching)
+    alone = ring_of(edge_response(copper, edge))
     return SwitchingReading(
         name=result.variant.name,
         plain=plain,
         damped=None if built.snubber is None else waveform(as_it_is, edge),
         copper_inductance=total - beside_copper(switching, result),
-        copper_resistance=series.real - loop.resistance + copper_alone(loop, switching).resistance,
+        copper_resistance=copper.series_impedance(frequency).real,
         total_inductance=total,
         quality_of_copper=None if alone is None else alone.quality,
         influences=tuple(influences(switching, result, built.snubber)),
