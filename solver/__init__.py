@@ -8,8 +8,9 @@ The names below are loaded when they are first used, so that the command line an
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING
+
+from geometries.late_names import names_loaded_late
 
 if TYPE_CHECKING:
     from solver.axisymmetric.results import AxisymmetricResult
@@ -96,8 +97,6 @@ _HOMES = {
 }
 """Where every public name lives."""
 
-_HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
-
 __all__ = [
     "AxisymmetricResult",
     "CapacitanceMatrix",
@@ -154,8 +153,4 @@ __all__ = [
     "write_report",
 ]
 
-
-def __getattr__(name: str) -> object:
-    if name in _HOME_OF:
-        return getattr(import_module(f"solver.{_HOME_OF[name]}"), name)
-    raise AttributeError(f"module 'solver' has no attribute {name!r}")
+__getattr__ = names_loaded_late(__name__, _HOMES)

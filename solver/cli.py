@@ -217,13 +217,19 @@ def demo(
 
 
 @app.command()
-def inspect(scenario_file: ScenarioFile, as_json: AsJson = False, allow_outside: Outside = False) -> None:
-    """Read a scenario without solving it and say what it describes."""
+def inspect(
+    scenario_file: ScenarioFile,
+    figure: Annotated[Path | None, typer.Option(help="Draw the sections to scale into this PNG or SVG file.")] = None,
+    as_json: AsJson = False,
+    allow_outside: Outside = False,
+) -> None:
+    """Read a scenario without solving it and say how every key of it is understood; draw its sections."""
     with _failures_as_messages():
-        from geometries.files.reading import read_scenario
+        from geometries.files.reading import build, read_description
         from solver.report.commands import run_inspection
 
-        run_inspection(read_scenario(scenario_file, allow_outside=allow_outside), as_json=as_json)
+        description = read_description(scenario_file, allow_outside=allow_outside)
+        run_inspection(build(description, where=str(scenario_file)), description, figure, as_json=as_json)
 
 
 @app.command()
@@ -279,17 +285,17 @@ def gallery(
         typer.echo(f"page: {run_gallery(names or (), output, workers=workers)}")
 
 
-@app.command("published-checks")
-def published_checks() -> None:
-    """Run the checks against published values and print each beside its source."""
+@app.command("reference-checks")
+def reference_checks() -> None:
+    """Run the checks against reference values and print each beside its source."""
     try:
         import pytest
     except ImportError:
-        _stop("the published checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
+        _stop("the reference checks need pytest; install it with: pip install 'copperfield[test]'", EXIT_INPUT)
     folder = Path(__file__).resolve().parent.parent / "validation"
     if not folder.is_dir():
         _stop(
-            f"the published checks are not installed here ({folder} is missing); run this from a source checkout",
+            f"the reference checks are not installed here ({folder} is missing); run this from a source checkout",
             EXIT_INPUT,
         )
     raise typer.Exit(int(pytest.main([str(folder), "--import-mode=importlib", "-q", "-rA", "-p", "no:cacheprovider"])))

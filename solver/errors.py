@@ -39,7 +39,7 @@ class ReportError(SolverError):
 def system_failures_reported(
     refusal: str, remedy: str = "name a folder that you may write to, on a disk with space left"
 ) -> Iterator[None]:
-    """Translate what the system says about a file into a ReportError: what was refused, why, and how to mend it."""
+    """Translate what the system says about a file into a ReportError: what was refused, why, and how to fix it."""
     try:
         yield
     except OSError as failure:

@@ -50,6 +50,19 @@ def test_help_loads_no_heavy_library():
     assert "compare" in done.stdout
 
 
+@pytest.mark.parametrize("words", [("parts",), ("stackups",), ("stackups", "4L-7628"), ("inspect", "FILE")])
+def test_what_draws_nothing_does_not_load_the_drawing_library(board, words):
+    typed = ["copperfield", *(str(board) if word == "FILE" else word for word in words)]
+    program = (
+        f"import sys\nsys.argv = {typed!r}\nfrom solver.cli import main\n"
+        "try:\n    main()\nexcept SystemExit as end:\n    assert not end.code, end.code\n"
+        "sys.exit('matplotlib was loaded' if 'matplotlib' in sys.modules else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout
+
+
 def test_solving_one_variant_prints_the_decision_first(board):
     done = run("solve", board)
     assert done.exit_code == 0

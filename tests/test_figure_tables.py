@@ -30,6 +30,9 @@ FIGURES = (figure("loop_inductance"), figure("loop_moment"))
     [
         (1.0969858e-9, 4e-13, "1.097 ± 0.001"),
         (46.51e-9, 0.3e-9, "46.5 ± 0.3"),
+        (1.7252e-9, 0.1241e-9, "1.73 ± 0.13"),
+        (17.252e-9, 1.62e-9, "17.3 ± 1.7"),
+        (1.7252e-9, 0.2e-9, "1.7 ± 0.2"),
         (1e-9, 0.0, "1.00"),
         (math.nan, 0.0, "–"),
         (math.inf, 0.0, "unlimited"),
@@ -41,7 +44,7 @@ def test_digits_follow_the_uncertainty(value: float, error: float, words: str) -
 
 def test_a_difference_is_shown_in_its_unit_and_in_percent() -> None:
     table = figure_table("", (named(),), ROWS, FIGURES, ROWS[0])
-    assert [cell.text for cell in table.rows[1][:4]] == ["b", "1.00 ± 0.01", "−1.00", "−50.0"]
+    assert [cell.text for cell in table.rows[1][:4]] == ["b", "1.000 ± 0.010", "−1.000", "−50.0"]
 
 
 def test_a_ratio_is_shown_in_decibels() -> None:

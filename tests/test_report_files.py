@@ -168,7 +168,7 @@ def test_foreign_file_is_refused_by_name_and_kept(interrupted_study: StudyResult
 
 def test_foreign_folder_without_result_is_refused(interrupted_study: StudyResult, tmp_path: Path) -> None:
     (tmp_path / "report.html").write_text("not ours")
-    with pytest.raises(ReportError, match="holds files that are not of an earlier report"):
+    with pytest.raises(ReportError, match="holds files that are not of an earlier run"):
         write_report(interrupted_study, tmp_path)
     assert (tmp_path / "report.html").read_text() == "not ours"
 
@@ -248,7 +248,7 @@ def test_interruption_of_the_exchange_brings_the_older_report_back(
     rename = Path.rename
 
     def interrupted(self: Path, target: Path) -> Path:
-        if ".new-" in self.name:
+        if self.name.endswith(".new"):
             raise KeyboardInterrupt
         return rename(self, target)
 

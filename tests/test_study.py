@@ -8,7 +8,6 @@ import pytest
 
 from geometries.files.reading import parse_scenario
 from geometries.study.scenario import Segment
-from solver.errors import SolutionError
 from solver.notation.decibels import decibels
 from solver.study.study import conclude, run_study, solve_variants
 from solver.variant.loop_figures import PEAKS
@@ -127,12 +126,6 @@ def test_layers_that_add_nothing_are_named(study):
 def test_all_field_lines_run_over_the_same_span(study):
     spans = {(line.x[0], line.x[-1]) for result in study.results for line in result.lines}
     assert spans == {(-20e-3, 20e-3)}
-
-
-def test_a_field_line_far_outside_is_refused_with_the_variant(scenario):
-    far = replace(scenario.analysis, heights_above=(5.0,))
-    with pytest.raises(SolutionError, match=r"variant 'bare': a scan line lies 5 m from a section"):
-        solve_variant(scenario.variants[0], far)
 
 
 def test_an_interrupted_study_keeps_what_is_solved(scenario, study):

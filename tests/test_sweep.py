@@ -253,6 +253,38 @@ def test_one_key_is_drawn_as_lines_through_every_point():
     assert last.get_xlabel() == "loop.width, mm"
 
 
+def drawn(text):
+    sweep = parse_sweep(text)
+    return sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 4, 5, 7)), "whole loop")
+
+
+def test_a_budget_is_a_labelled_line_in_the_panel_of_its_figure_alone():
+    inductance, resistance, *_ = drawn(f'{text_of(WIDTHS)}\n[budgets]\nloop_inductance = "3.5 nH"\n').axes
+    assert "budget: at most 3.5 nH" in [each.get_text() for each in inductance.texts]
+    assert [3.5, 3.5] in [pytest.approx(each.get_ydata(), rel=1e-12, abs=0) for each in inductance.lines]
+    assert not any("budget" in each.get_text() for each in resistance.texts)
+
+
+def test_a_budget_of_a_figure_in_decibels_is_set_against_the_first_point():
+    *_, moment = drawn(f'{text_of(WIDTHS)}\n[budgets]\nloop_moment = "6 mm^2"\n').axes
+    # Every point has 3 m²: 20 lg(6e-6/3) = -113.98 dB.
+    assert moment.lines[1].get_ydata() == pytest.approx([-113.9794] * 2, rel=1e-6, abs=0)
+    assert moment.get_ylim()[0] < -113.9794
+
+
+def test_the_value_described_is_an_upright_line_in_every_panel_and_named_in_the_first():
+    first, *others = drawn(text_of(WIDTHS)).axes
+    for axes in (first, *others):
+        assert axes.lines[-1].get_xdata() == pytest.approx([2, 2], rel=1e-12, abs=0)
+    assert [each.get_text() for each in first.texts] == ["as described: 2 mm"]
+    assert not any(axes.texts for axes in others)
+
+
+def test_a_value_that_the_sweep_does_not_pass_is_not_marked():
+    narrow = text_of('{ key = "loop.width", from = "0.2 mm", to = "1.8 mm", steps = 5 }')
+    assert not any(axes.texts for axes in drawn(narrow).axes)
+
+
 def test_two_keys_are_drawn_as_a_map_with_labelled_contours():
     sweep = sweep_of(WIDTHS, LENGTHS)
     rows = [row_at(point, 1e-9 * point.values[0] * point.values[1] / 1e-6) for point in sweep_points(sweep)]
@@ -357,6 +389,14 @@ def test_a_wrong_key_is_one_message(board, tmp_path):
     assert done.exit_code == EXIT_INPUT
     assert "did you mean 'width'" in done.stderr
     assert not (tmp_path / "out").exists()
+
+
+def test_a_budget_that_cannot_be_read_is_refused_before_solving(board, tmp_path, calls):
+    board.write_text(f'{text_of(WIDTHS)}\n[budgets]\nloop_inductance = "3.5 mm"\n')
+    done = run("sweep", board, "-o", tmp_path / "out")
+    assert done.exit_code == EXIT_INPUT
+    assert "budgets: loop_inductance" in done.stderr
+    assert not calls
 
 
 def test_points_that_fail_are_told_and_the_rest_is_kept(board, tmp_path, calls, monkeypatch):

@@ -117,6 +117,17 @@ def read_scenario(source: Path | str, *, allow_outside: bool = False) -> Scenari
     return build(describe(read_text(Path(source)), where=where, allow_outside=allow_outside), where=where)
 
 
+def read_description(path: Path, *, allow_outside: bool = False) -> Description:
+    """What a scenario file says, for :func:`build` and :func:`geometries.study.read_back.read_back`.
+
+    Raises
+    ------
+    ScenarioError
+        As for :func:`read_scenario`.
+    """
+    return describe(read_text(path), where=str(path), allow_outside=allow_outside)
+
+
 def read_text(path: Path) -> str:
     """Text of a scenario file.
 

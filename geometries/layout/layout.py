@@ -1,7 +1,8 @@
 """A layout seen from above: flat copper at heights, where parts close the current, vias down to other copper.
 
-x and y run in the board, z up out of it. Copper is a sheet of zero height that carries a surface current; its thickness
-only sets its resistance. A part that closes a cut is not drawn: its two terminals are, and together they are a port.
+x and y run in the board, z up out of it. Copper is a sheet of zero height that carries a surface current, or two of
+them, its faces, joined along the rim; the thickness of a single sheet only sets its resistance. A part that closes a
+cut is not drawn: its two terminals are, and together they are a port.
 """
 
 from __future__ import annotations
@@ -44,10 +45,23 @@ Outlined = Annotated[Polygon | Rectangle, ReadAs(tuple[Corner, ...], lambda corn
 
 
 class Faces(StrEnum):
-    """Which faces of the copper carry the current where the skin is thin; it sets the sheet impedance."""
+    """Which faces of the copper carry the current where the skin is thin.
+
+    ``one face`` and ``both faces`` make one sheet of it and set its impedance; ``joined faces`` makes two sheets a
+    thickness apart, between which the current is shared as the plate's metal and the field will have it.
+    """
 
     ONE = "one face"
     BOTH = "both faces"
+    JOINED = "joined faces"
+
+
+class Side(StrEnum):
+    """On which of two joined faces of its copper a pad lies; both for what passes through."""
+
+    UPPER = "upper"
+    LOWER = "lower"
+    THROUGH = "through"
 
 
 class Spread(StrEnum):
@@ -71,15 +85,17 @@ class CopperSheet(Table):
     outline : Polygon or Rectangle
         Outer edge [m].
     height : float
-        Height of the current's surface [m]; for a thin skin that of the face towards the plane.
+        Height of the current's surface [m]; for a thin skin that of the face towards the plane, of joined faces that
+        of the lower one.
     holes : tuple of Polygon or Rectangle
         Voids, slots and clearances inside the outline [m]; none may touch another or the edge.
     thickness : float
-        Copper thickness [m], for the resistance only.
+        Copper thickness [m]; of a single sheet for the resistance only.
     material : Conductor
         Its metal.
     faces : Faces
-        Faces that carry the current: ``ONE`` over a near plane, ``BOTH`` far from one.
+        Faces that carry the current: ``JOINED`` for any copper, ``ONE`` for a thin sheet over a near plane, ``BOTH``
+        for one far from a plane.
 
     Raises
     ------
@@ -126,6 +142,12 @@ class CopperSheet(Table):
         """Outline with holes as a shapely polygon."""
         return ShapelyPolygon(self.outline.vertices, [hole.vertices for hole in self.holes])
 
+    @property
+    def levels(self) -> tuple[float, ...]:
+        """Heights of its current's surfaces, the lower one first [m]."""
+        joined = self.faces is Faces.JOINED
+        return (self.height, self.height + self.thickness) if joined else (self.height,)
+
     def hole_around(self, point: Point) -> int:
         """Index of the hole that holds a point; raise GeometryError if there is none."""
         for index, hole in enumerate(self.holes):
@@ -169,7 +191,7 @@ class EdgeTerminal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PadTerminal:
-    """A soldered area inside the copper; the current passes its rim, the copper under it carries none.
+    """A soldered area inside the copper; the current passes its rim, the face under it carries none.
 
     Parameters
     ----------
@@ -187,6 +209,7 @@ class PadTerminal:
 
     sheet: str
     outline: Polygon | Rectangle
+    side: Side = Side.UPPER
 
     @property
     def middle(self) -> Point:
@@ -335,7 +358,7 @@ class Via(Table):
     def terminals(self) -> tuple[PadTerminal, ...]:
         """Its ends in copper, from the upper to the lower."""
         ends = (self.upper,) if self.lower == MIRROR else (self.upper, self.lower)
-        return tuple(PadTerminal(sheet=sheet, outline=self.footprint) for sheet in ends)
+        return tuple(PadTerminal(sheet=sheet, outline=self.footprint, side=Side.THROUGH) for sheet in ends)
 
 
 _METALS = ReadAs(Literal["copper", "perfect"], {"copper": COPPER, "perfect": None}.get)
@@ -431,6 +454,7 @@ class PlanLayout:
         self._require_vias()
         for port in self.ports:
             self._require_port(port)
+        self._require_free_spread()
         self._require_separate_terminals()
         self._require_closed()
 
@@ -455,10 +479,16 @@ class PlanLayout:
     def ends(self, via: Via) -> tuple[float, float]:
         """Heights of the lower and the upper end of a via [m]."""
         if via.lower != MIRROR:
-            return self.sheet(via.lower).height, self.sheet(via.upper).height
+            return self.sheet(via.lower).levels[-1], self.sheet(via.upper).height
         if self.plane is None:
             raise GeometryError(f"via {via.name!r} stands on the mirror plane, but the layout has none")
         return self.plane.height, self.sheet(via.upper).height
+
+    def level(self, terminal: Terminal) -> float:
+        """Height at which a part meets a terminal [m]: the upper face, unless its pad lies on the lower one."""
+        levels = self.sheet(terminal.sheet).levels
+        below = isinstance(terminal, PadTerminal) and terminal.side is Side.LOWER
+        return levels[0] if below else levels[-1]
 
     def spreads(self) -> tuple[Spread, ...]:
         """How the current spreads over each terminal; a via's is free."""
@@ -511,6 +541,15 @@ class PlanLayout:
     def _require_port(self, port: Port | RingPort) -> None:
         if isinstance(port, RingPort):
             self.sheet(port.sheet).hole_around(port.inside)
+
+    def _require_free_spread(self) -> None:
+        for port in self.cut_ports:
+            joined = [end.sheet for end in port.terminals() if self.sheet(end.sheet).faces is Faces.JOINED]
+            if joined and port.spread is Spread.UNIFORM:
+                raise GeometryError(
+                    f"port {port.name!r} has a uniform spread on copper {joined[0]!r} of joined faces; make it free, "
+                    "or the copper a single sheet"
+                )
 
     def _require_separate_terminals(self) -> None:
         seen: dict[str, list[tuple[str, BaseGeometry]]] = {}

@@ -37,7 +37,7 @@ def _judged(place: tuple[str, ...], table: Any) -> Iterator[str]:
     elif is_dataclass(table) and isinstance(table, Table):
         for key, (name, annotation) in keys_of(type(table)).items():
             value = getattr(table, name)
-            quantity = _quantity_of(annotation)
+            quantity = quantity_of(annotation)
             if quantity is None:
                 yield from _judged(place if key in ("variant", "layers") else (*place, key), value)
             else:
@@ -45,11 +45,11 @@ def _judged(place: tuple[str, ...], table: Any) -> Iterator[str]:
                 yield from _sentences(place, key, quantity, value, own)
 
 
-def _quantity_of(annotation: Any) -> Quantity | None:
+def quantity_of(annotation: Any) -> Quantity | None:
     """The quantity of a key that holds numbers, alone or in tuples."""
     if isinstance(annotation, Quantity):
         return annotation
-    found = (_quantity_of(part) for part in (*get_args(annotation), *getattr(annotation, "__metadata__", ())))
+    found = (quantity_of(part) for part in (*get_args(annotation), *getattr(annotation, "__metadata__", ())))
     return next((quantity for quantity in found if quantity is not None), None)
 
 

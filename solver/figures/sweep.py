@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,7 +13,8 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocato
 from numpy.typing import NDArray
 
 from geometries.quantities import convenient_unit
-from geometries.study.sweep import SweepAxis
+from geometries.study.keys import value_at
+from geometries.study.sweep import Sweep, SweepAxis
 from solver.figures.style import (
     COPPER,
     FAINT,
@@ -25,6 +27,7 @@ from solver.figures.style import (
     plain_number,
     styled,
 )
+from solver.study.budgets import limits_of
 from solver.study.figures_of_merit import AnyFigure
 from solver.study.sweep import SweepResult, SweepRow
 from solver.variant.figure import Change
@@ -77,10 +80,14 @@ def _values(rows: Sequence[SweepRow], figure: AnyFigure) -> _Grid:
 
 def _shown_values(result: SweepResult, rows: Sequence[SweepRow], figure: AnyFigure) -> _Grid:
     """In the figure's unit; a figure compared in decibels against the first point."""
+    return np.array([_shown(result, figure, row.value(figure.key)) for row in rows])
+
+
+def _shown(result: SweepResult, figure: AnyFigure, value: float) -> float:
+    """The same of one value [SI]."""
     if figure.change is Change.DIFFERENCE:
-        return _values(rows, figure)
-    first = result.rows[0].value(figure.key)
-    return np.array([figure.decibels(row.value(figure.key), first) for row in rows])
+        return value / figure.scale
+    return figure.decibels(value, result.rows[0].value(figure.key))
 
 
 def _label(figure: AnyFigure) -> str:
@@ -102,6 +109,7 @@ def _curves(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Fi
         panel = add_panel(sheet, _LEFT, _TOP + step * _CURVE_STEP, SHEET_WIDTH - _LEFT - _RIGHT, _CURVE_HEIGHT)
         _draw_curve(panel, x, result, rows, each)
         scale_side(panel, "x", axis, x)
+        _mark_described_value(panel, result.sweep, labelled=step == 0)
         if step < len(figures) - 1:
             panel.tick_params(axis="x", labelbottom=False)
     sheet.axes[-1].set_xlabel(f"{axis.key}, {unit}")
@@ -115,10 +123,56 @@ def _draw_curve(axes: Axes, x: _Grid, result: SweepResult, rows: Sequence[SweepR
         axes.fill_between(x, y - errors, y + errors, color=COPPER, alpha=0.35, lw=0)
     size = 3.6 if len(x) <= _MANY_POINTS else 0
     axes.plot(x, y, marker="o", markersize=size, color=INK, linewidth=1.4)
+    _mark_budget(axes, result, figure)
     axes.set_title(_label(figure), size=SMALL, pad=4)
     _finish(axes)
     if figure.change is Change.DECIBELS:
         _widen(axes, _LEAST_DECIBELS)
+
+
+def _mark_budget(axes: Axes, result: SweepResult, figure: AnyFigure) -> None:
+    """A labelled line across the panel where the scenario has a budget of the figure."""
+    budgets = tuple(each for each in result.sweep.scenario.budgets if each.key == figure.key)
+    for limit in limits_of(replace(result.sweep.scenario, budgets=budgets)):
+        level = _shown(result, figure, limit.value)
+        axes.axhline(level, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
+        axes.annotate(
+            f"budget: {figure.sense.value} {plain_number(limit.value / figure.scale)} {figure.unit}",
+            (1, level),
+            (-2, 3),
+            xycoords=axes.get_yaxis_transform(),
+            textcoords="offset points",
+            size=SMALL,
+            ha="right",
+        )
+
+
+def _mark_described_value(axes: Axes, sweep: Sweep, *, labelled: bool) -> None:
+    """A thin upright line at the value that the scenario itself has for the varied key, if the sweep passes it."""
+    (axis,) = sweep.axes
+    value = value_at(sweep.description, axis.path.steps)
+    if value is None or not min(axis.values) <= value <= max(axis.values):
+        return
+    (place,), unit = _in_convenient_unit(np.array([value]), axis)
+    axes.axvline(place, color=FAINT, linewidth=0.8)
+    if labelled:
+        on_left = 2 * _fraction_across(axes, place) < 1
+        axes.annotate(
+            f"as described: {plain_number(place)} {unit}",
+            (place, 1),
+            (3 if on_left else -3, -2),
+            xycoords=axes.get_xaxis_transform(),
+            textcoords="offset points",
+            size=SMALL,
+            color=FAINT,
+            ha="left" if on_left else "right",
+            va="top",
+        )
+
+
+def _fraction_across(axes: Axes, x: float) -> float:
+    """Where a value lies between the left side of a panel, 0, and its right side, 1."""
+    return float((axes.transData + axes.transAxes.inverted()).transform((x, axes.get_ylim()[0]))[0])
 
 
 def _widen(axes: Axes, least: float) -> None:

@@ -53,13 +53,18 @@ class Sensitivity:
     derivative : float
         Change of inductance per change of the dimension [H/m].
     step : float
-        Half the distance of the two values it was taken from [m].
+        Change of the dimension that it was taken from [m].
     """
 
     dimension: str
     value: float
     derivative: float
     step: float
+
+    @property
+    def per_tenth(self) -> float:
+        """What ten per cent more of the dimension adds, to first order [H]."""
+        return 0.1 * self.value * self.derivative
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +162,11 @@ class WholeLoop:
     def uncertainty(self) -> float:
         """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
         return math.sqrt(sum(term.uncertainty**2 for term in self.terms))
+
+    @property
+    def by_tenth(self) -> tuple[Sensitivity, ...]:
+        """Sensitivities by what ten per cent brings, the largest first."""
+        return tuple(sorted(self.sensitivities, key=lambda each: -abs(each.per_tenth)))
 
     def term(self, name: str) -> Term:
         """The term of that name."""

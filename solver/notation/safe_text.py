@@ -6,8 +6,6 @@ import codecs
 import re
 import unicodedata
 
-from geometries.quantity_text import plain_number
-
 DEGRADED = "copperfield.degraded"
 """Name of the error handler that writes signs an encoding lacks as the next best it has; registered on import."""
 
@@ -59,9 +57,16 @@ def spreadsheet_cell(cell: object) -> object:
     >>> spreadsheet_cell('=HYPERLINK("http://x")'), spreadsheet_cell("-0.5"), spreadsheet_cell(-0.5)
     ('\'=HYPERLINK("http://x")', '-0.5', -0.5)
     """
-    if isinstance(cell, str) and cell.lstrip(" ").startswith(_FORMULA) and plain_number(cell.strip()) is None:
-        return f"'{cell}"
-    return cell
+    armed = isinstance(cell, str) and cell.lstrip(" ").startswith(_FORMULA) and not _is_number(cell)
+    return f"'{cell}" if armed else cell
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
 
 
 def terminal_text(text: str) -> str:

@@ -5,18 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.spatial import KDTree
+from shapely import contains_xy
 from shapely.geometry import LineString
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 from skfem import MeshTri
 
-from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Terminal
+from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Side, Terminal
 from geometries.section.outline import Point
 from solver.errors import MeshError
 from solver.section.boundary_layers import Patch, between, edge_row, inset, keeps_shape
@@ -88,28 +89,47 @@ class PlanMeshSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeshedTerminal:
+    """A terminal in a mesh.
+
+    Parameters
+    ----------
+    number : int
+        Index in the layout's list of terminals.
+    facets : array
+        Facets that make it up.
+    faces : tuple of int
+        Faces of the sheet that it touches.
+    """
+
+    number: int
+    facets: NDArray[np.int64]
+    faces: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SheetMesh:
-    """A sheet and its triangles.
+    """A sheet and its triangles, which lie together if their numbers do.
 
     Parameters
     ----------
     sheet : CopperSheet
         What was meshed.
     mesh : MeshTri
-        Its triangles.
-    terminals : tuple of (indices, array)
-        Index in the layout's list of terminals, and the facets that make the terminal up.
+        Its triangles, the same for both of two joined faces.
+    terminals : tuple of MeshedTerminal
+        Where current enters and leaves.
     holes : tuple of array
         Nodes on the rim of each hole of the sheet.
-    groups : tuple of slice
-        Triangles that lie together, group after group.
+    faces : tuple of array
+        Triangles that carry current on each face: all but those under a pad that lies on it.
     """
 
     sheet: CopperSheet
     mesh: MeshTri
-    terminals: tuple[tuple[int, NDArray[np.int64]], ...]
+    terminals: tuple[MeshedTerminal, ...]
     holes: tuple[NDArray[np.int64], ...]
-    groups: tuple[slice, ...]
+    faces: tuple[NDArray[np.int64], ...]
 
 
 def mesh_layout(layout: PlanLayout, settings: PlanMeshSettings) -> tuple[SheetMesh, ...]:
@@ -138,6 +158,8 @@ class _Draft:
         Vertices of the outer edge and of each hole, ends of terminals included, the copper to the left.
     pads : tuple of (n, 2) array
         Vertices of each pad.
+    lands : tuple of shape
+        Pads that lie on one of two joined faces; the other carries current under them.
     samples, sizes : (m, 2) and (m,) array
         Places along all edges and the length of elements wanted there.
     width : float
@@ -148,6 +170,7 @@ class _Draft:
     copper: BaseGeometry
     rings: tuple[Points, ...]
     pads: tuple[Points, ...]
+    lands: tuple[BaseGeometry, ...]
     samples: Points
     sizes: NDArray[np.float64]
     width: float
@@ -158,10 +181,8 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
     copper: BaseGeometry = sheet.shape
     for pad in pads:
         copper = copper.difference(pad.outline.shape)
-    ends = _terminal_ends(layout, sheet)
-    rings = [_with_points(sheet.outline.vertices, ends)]
-    rings += [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
-    places, widths = _edge_samples(layout, sheet, copper, rings, settings.reach)
+    ends, rings = _terminal_ends(layout, sheet), sheet_rings(layout, sheet)
+    places, widths = _edge_samples(layout, sheet, rings, sheet_pads(layout, sheet), settings.reach)
     sizes = settings.along_fraction * widths
     sharp = [vertex for ring in rings for vertex in _sharp_vertices(ring, ends)]
     if sharp:
@@ -177,10 +198,23 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
         copper=copper,
         rings=tuple(np.array(ring) for ring in rings),
         pads=tuple(np.array(pad.outline.vertices) for pad in pads),
+        lands=tuple(pad.outline.shape for pad in pads if _touched(sheet, pad) != tuple(range(len(sheet.levels)))),
         samples=places,
         sizes=sizes,
         width=float(widths.min()),
     )
+
+
+def sheet_rings(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+    """Points of the outer edge, then of each hole, ends of terminals included, the copper to the left."""
+    ends = _terminal_ends(layout, sheet)
+    rings = [_with_points(sheet.outline.vertices, ends)]
+    return rings + [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
+
+
+def sheet_pads(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+    """Corners of each pad on a sheet."""
+    return [list(pad.outline.vertices) for pad in _pads(layout, sheet)]
 
 
 def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:
@@ -189,6 +223,13 @@ def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:
         for _, terminal in layout.terminals()
         if isinstance(terminal, PadTerminal) and terminal.sheet == sheet.name
     ]
+
+
+def _touched(sheet: CopperSheet, terminal: Terminal) -> tuple[int, ...]:
+    """Faces of a sheet that a terminal touches."""
+    if len(sheet.levels) == 1 or isinstance(terminal, EdgeTerminal) or terminal.side is Side.THROUGH:
+        return tuple(range(len(sheet.levels)))
+    return (0,) if terminal.side is Side.LOWER else (1,)
 
 
 def _terminal_ends(layout: PlanLayout, sheet: CopperSheet) -> list[Point]:
@@ -228,33 +269,53 @@ def _nearest_level(layout: PlanLayout, sheet: CopperSheet, place: Point) -> floa
 
 
 def _edge_samples(
-    layout: PlanLayout, sheet: CopperSheet, copper: BaseGeometry, rings: list[list[Point]], reach: float
+    layout: PlanLayout, sheet: CopperSheet, rings: list[list[Point]], pads: list[list[Point]], reach: float
 ) -> tuple[Points, NDArray[np.float64]]:
     """Places along all edges, and the width of the copper there or what stands for it where other copper is near."""
-    left, bottom, right, top = copper.bounds
-    span = math.hypot(right - left, top - bottom)
+    walls = _Walls(rings=[np.array(ring) for ring in (*rings, *pads)])
     places, widths = [], []
-    for ring in rings:
-        for start, end in zip(ring, [*ring[1:], ring[0]], strict=True):
+    for number, ring in enumerate(rings):
+        for edge, (start, end) in enumerate(zip(ring, [*ring[1:], ring[0]], strict=True)):
             length, walked = math.dist(start, end), 0.0
             while walked < length:
                 part = max(walked, min(_PROBE, length / 2)) / length
                 place = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-                width = _width_across(copper, start, end, part, span)
-                width = min(width, reach * _nearest_level(layout, sheet, place))
+                width = min(walls.width(number, edge, place), reach * _nearest_level(layout, sheet, place))
                 places.append(place)
                 widths.append(width)
                 walked += max(_STEP * width, length / _MOST_SAMPLES)
     return np.array(places), np.array(widths)
 
 
-def _width_across(copper: BaseGeometry, start: Point, end: Point, part: float, span: float) -> float:
-    """Distance across the copper, which lies to the left of an edge, from a point of the edge to the next edge [m]."""
-    length = math.dist(start, end)
-    normal = (-(end[1] - start[1]) / length, (end[0] - start[0]) / length)
-    foot = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-    ray = LineString([(foot[0] + reach * normal[0], foot[1] + reach * normal[1]) for reach in (_PROBE, span)])
-    return float(copper.boundary.intersection(ray).distance(ShapelyPoint(foot)))
+class _Walls:
+    """All edges of a sheet, to measure across its copper; rings have it to their left."""
+
+    def __init__(self, rings: list[Points]) -> None:
+        self._start = np.vstack(rings)
+        self._along = np.vstack([np.roll(ring, -1, axis=0) - ring for ring in rings])
+        self._first = np.cumsum([0, *map(len, rings)])
+        self._span = float(np.hypot(*np.ptp(self._start, axis=0)))
+
+    def width(self, ring: int, edge: int, place: Point) -> float:
+        """Distance across the copper from a place on an edge to the next one, its two neighbours not counted [m].
+
+        In an acute corner the copper's width is not the distance to the other side of that corner.
+        """
+        size = int(self._first[ring + 1] - self._first[ring])
+        own = self._first[ring] + np.array([edge - 1, edge, edge + 1]) % size
+        across = self._along[own[1]] / np.linalg.norm(self._along[own[1]])
+        gap = self._start - np.array(place)
+        turn = self._along @ across  # the ray runs along the edge's left normal
+        with np.errstate(divide="ignore", invalid="ignore"):
+            part = -(gap @ across) / turn
+            depth = gap @ [-across[1], across[0]] + part * (self._along @ [-across[1], across[0]])
+        hit = (part >= 0) & (part <= 1) & (depth > _PROBE)
+        hit[own] = False
+        return float(min(depth[hit], default=self._widest(own[1])))
+
+    def _widest(self, edge: int) -> float:
+        """What stands for the width where nothing but the neighbours lies across: the edge's own length."""
+        return min(self._span, float(np.linalg.norm(self._along[edge])))
 
 
 def _sharp_vertices(ring: list[Point], terminal_ends: list[Point]) -> Iterator[Point]:
@@ -276,8 +337,10 @@ def _mesh_sheet(layout: PlanLayout, index: int, drafts: list[_Draft], settings: 
     layers = skin_layers(depth, min(first, depth / 3), settings.layer_growth, depth)
     patches = tuple(Patch(near=near, far=far, layers=layers) for ring in rows for near, far in ring)
     core = [np.vstack([far[:-1] for _, far in ring]) for ring in rows]
-    core += [np.vstack([near[:-1] for near, _ in _ring_rows(pad, pad, field)]) for pad in draft.pads]
-    meshed = mesh_plate(draft.sheet.name, patches, tuple(core), field, draft.copper.area)
+    pads = [np.vstack([near[:-1] for near, _ in _ring_rows(pad, pad, field)]) for pad in draft.pads]
+    meshed = mesh_plate(draft.sheet.name, patches, (*core, *pads), field, draft.copper.area)
+    for rim in pads:
+        meshed = _with_land(draft, meshed, rim, field)
     return _sheet_mesh(layout, draft, meshed, [np.vstack([near[:-1] for near, _ in ring]) for ring in rows[1:]])
 
 
@@ -325,23 +388,37 @@ def _ring_rows(ring: Points, moved: Points, field: SizeField) -> list[tuple[Poin
     return rows
 
 
+def _with_land(draft: _Draft, meshed: MeshTri, rim: Points, field: SizeField) -> MeshTri:
+    """The mesh with triangles under a pad too, if one face carries current there."""
+    shape = ShapelyPolygon(rim)
+    if not any(
+        land.equals_exact(shape, NEAR) or land.symmetric_difference(shape).area < NEAR**2 for land in draft.lands
+    ):
+        return meshed
+    inner = mesh_plate(draft.sheet.name, (), (rim,), field, shape.area)
+    found = KDTree(meshed.p.T).query(inner.p.T)
+    own = found[0] > NEAR / 10
+    numbers = np.where(own, meshed.nvertices + np.cumsum(own) - 1, found[1])
+    return MeshTri(np.hstack([meshed.p, inner.p[:, own]]), np.hstack([meshed.t, numbers[inner.t]]))
+
+
 def _sheet_mesh(layout: PlanLayout, draft: _Draft, meshed: MeshTri, holes: list[Points]) -> SheetMesh:
     """Sort the triangles into groups and find terminals and holes in the mesh."""
     groups = _neighbourhoods(meshed.p[:, meshed.t].mean(axis=1).T, np.arange(meshed.nelements))
     mesh = MeshTri(meshed.p, np.ascontiguousarray(meshed.t[:, np.concatenate(groups)]))
-    ends = np.cumsum([0, *map(len, groups)]).tolist()
     tree = KDTree(mesh.p.T)
-    terminals = tuple(
-        (number, _terminal_facets(mesh, terminal))
-        for number, (_, terminal) in enumerate(layout.terminals())
-        if terminal.sheet == draft.sheet.name
-    )
+    here = [each for each in enumerate(end for _, end in layout.terminals()) if each[1].sheet == draft.sheet.name]
     return SheetMesh(
         sheet=draft.sheet,
         mesh=mesh,
-        terminals=terminals,
+        terminals=tuple(
+            MeshedTerminal(number=number, facets=_terminal_facets(mesh, end), faces=_touched(draft.sheet, end))
+            for number, end in here
+        ),
         holes=tuple(np.asarray(tree.query(hole)[1], dtype=np.int64) for hole in holes),
-        groups=tuple(slice(start, end) for start, end in pairwise(ends)),
+        faces=tuple(
+            _carrying(mesh, draft.sheet, face, [end for _, end in here]) for face in range(len(draft.sheet.levels))
+        ),
     )
 
 
@@ -355,12 +432,20 @@ def _neighbourhoods(places: Points, members: NDArray[np.int64]) -> list[NDArray[
     return _neighbourhoods(places, ordered[:middle]) + _neighbourhoods(places, ordered[middle:])
 
 
+def _carrying(mesh: MeshTri, sheet: CopperSheet, face: int, terminals: list[Terminal]) -> NDArray[np.int64]:
+    """Triangles of a face that lie under no pad on it."""
+    carries = np.ones(mesh.nelements, dtype=bool)
+    middles = mesh.p[:, mesh.t].mean(axis=1)
+    for terminal in terminals:
+        if isinstance(terminal, PadTerminal) and face in _touched(sheet, terminal):
+            carries &= ~contains_xy(terminal.outline.shape, *middles)
+    return np.flatnonzero(carries)
+
+
 def _terminal_facets(mesh: MeshTri, terminal: Terminal) -> NDArray[np.int64]:
-    """Boundary facets whose middle lies on the terminal."""
+    """Facets that lie on the terminal's line."""
     line = terminal.line if isinstance(terminal, EdgeTerminal) else terminal.outline.shape.boundary
-    boundary = mesh.boundary_facets()
-    middles = mesh.p[:, mesh.facets[:, boundary]].mean(axis=1).T
-    return np.array(
-        [facet for facet, (x, y) in zip(boundary, middles, strict=True) if line.distance(ShapelyPoint(x, y)) < NEAR],
-        dtype=np.int64,
-    )
+    on_line = shapely.distance(line, shapely.points(mesh.p.T)) < NEAR
+    candidates = np.flatnonzero(on_line[mesh.facets].all(axis=0))
+    middles = mesh.p[:, mesh.facets[:, candidates]].mean(axis=1)
+    return np.asarray(candidates[shapely.distance(line, shapely.points(middles.T)) < NEAR], dtype=np.int64)

@@ -9,9 +9,11 @@ from pathlib import Path
 from geometries.errors import ScenarioError
 from geometries.files.layout_reading import PlanTask
 from geometries.files.stackups import named_stackup, stackup_names
+from geometries.study.description import Description
+from geometries.study.read_back import read_back
 from geometries.study.scenario import Scenario, without_steps
-from solver.errors import SolverError
-from solver.figures import plan_figure, save_figure, stack_figure
+from solver import figures
+from solver.errors import SolutionError, SolverError
 from solver.measurement.results import MeasurementResult
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import solve_written
@@ -35,38 +37,63 @@ from solver.runs.processes import Workforce
 from solver.study.budgets import check_budgets, limits_of
 from solver.study.figures_of_merit import needs_of
 from solver.study.results import StudyResult
-from solver.study.study import conclude, library_versions, solve_variants
+from solver.study.study import attempt_variants, conclude, library_versions, solve_variants
 from solver.variant.needs import EVERYTHING, Needs
-from solver.variant.results import VariantResult
+from solver.variant.results import UnsolvedVariant, VariantResult
 
 
 def solve_with_progress(
     scenario: Scenario, *, needs: Needs = EVERYTHING, workers: Workforce | int | None
 ) -> tuple[list[VariantResult], bool]:
-    """The variants of a scenario, and whether solving them was interrupted; the one place that takes the workers."""
+    """The variants of a scenario, and whether solving them was interrupted.
+
+    Raises
+    ------
+    SolverError
+        As soon as one variant fails.
+    """
     solved = solve_variants(scenario, needs=needs, workers=workers)
     return finished(solved, lambda each: each.variant.name, what="variants", total=len(scenario.variants))
+
+
+def attempt_with_progress(
+    scenario: Scenario, *, workers: Workforce | int | None
+) -> tuple[list[VariantResult | UnsolvedVariant], bool]:
+    """The same; a variant that cannot be solved is one of the outcomes."""
+    return finished(
+        attempt_variants(scenario, workers=workers), _name_of, what="variants", total=len(scenario.variants)
+    )
+
+
+def _name_of(outcome: VariantResult | UnsolvedVariant) -> str:
+    return outcome.name if isinstance(outcome, UnsolvedVariant) else outcome.variant.name
 
 
 def run_comparison(
     command: str, scenario: Scenario, output: Path | None, *, as_json: bool, workers: Workforce | int | None
 ) -> None:
-    """Solve, conclude, write, print; an interruption keeps what is solved.
+    """Solve, conclude, print, write; an interruption, or a variant that cannot be solved, leaves the others.
 
     Raises
     ------
     InterruptedRun
         After the variants solved until then are shown and written.
+    SolutionError
+        After that too, if variants could not be solved.
     ScenarioError, SolverError, ReportError
         If the input, the solution or the output is at fault.
     """
     limits_of(scenario)
     if output is not None:
         require_writable(output)
-    solved, interrupted = solve_with_progress(scenario, workers=workers)
-    if not solved:
+    outcomes, interrupted = attempt_with_progress(scenario, workers=workers)
+    unsolved = [each for each in outcomes if isinstance(each, UnsolvedVariant)]
+    solved = len(outcomes) - len(unsolved)
+    if not solved and not unsolved:
         raise InterruptedRun("interrupted before the first variant was solved; nothing was written")
-    study = conclude(scenario, solved)
+    if not solved:
+        raise SolutionError("\n".join(each.reason for each in unsolved))
+    study = conclude(scenario, outcomes)
     if as_json:
         print_document(study_document(study, command))
     else:
@@ -74,8 +101,11 @@ def run_comparison(
     _write(study, output, command)
     _say_where(output, as_json=as_json)
     if interrupted:
-        kept = f"{len(solved)} of {len(scenario.variants)} variants were solved and kept"
+        kept = f"{solved} of {len(scenario.variants)} variants were solved and kept"
         raise InterruptedRun(f"interrupted: {kept}")
+    if unsolved:
+        reasons = "".join(f"{each.reason}\n" for each in unsolved)
+        raise SolutionError(f"{reasons}{len(unsolved)} of {len(scenario.variants)} variants could not be solved")
 
 
 def _write(study: StudyResult, output: Path | None, command: str) -> None:
@@ -152,20 +182,24 @@ def run_check(
     return checks.kept
 
 
-def run_inspection(scenario: Scenario, *, as_json: bool) -> None:
-    """Say what a scenario describes."""
+def run_inspection(scenario: Scenario, description: Description, figure: Path | None = None, *, as_json: bool) -> None:
+    """Say what a scenario describes, key by key as it was understood, and draw its sections if asked."""
     limits_of(scenario)
+    keys = read_back(description)
     if as_json:
-        print_document(inspect_document(scenario))
+        print_document(inspect_document(scenario, keys))
     else:
-        print_scenario(scenario)
+        print_scenario(scenario, keys)
+    if figure is not None:
+        figures.save_figure(figures.described_figure(scenario), figure)
+        say(f"drawn in {figure}", as_json=as_json)
 
 
 def run_plan(task: PlanTask, figure: Path | None, *, as_json: bool) -> None:
     """Solve a user-defined layout, draw it if asked, print its loops."""
     reading = solve_written(task)
     if figure is not None:
-        save_figure(plan_figure(reading.reported), figure)
+        figures.save_figure(figures.plan_figure(reading.reported), figure)
     if as_json:
         print_document(plan_document(reading))
     else:
@@ -188,5 +222,5 @@ def show_stackups(name: str, figure: Path | None) -> None:
     if name:
         print_layers(named_stackup(name))
     if figure is not None:
-        save_figure(stack_figure(named_stackup(name)), figure)
+        figures.save_figure(figures.stack_figure(named_stackup(name)), figure)
         print_lines([f"drawn in {figure}"])

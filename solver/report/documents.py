@@ -7,6 +7,7 @@ from typing import Any
 
 from geometries.board.stackup import Stackup
 from geometries.section.section import Region
+from geometries.study.read_back import ReadKey
 from geometries.study.scenario import Scenario, Variant, whole_section
 from solver.notation.labels import wording
 from solver.notation.warning import NumberedWarning
@@ -63,6 +64,7 @@ def study_document(study: StudyResult, command: str) -> Document:
         "reference": study.reference,
         "inputs": _inputs(study),
         "variants": [_variant(study, result) for result in study.results],
+        "not_solved": [{"name": each.name, "reason": each.reason} for each in study.unsolved],
         "details": {part.key: plain(part.details(study)) for part in shown_parts(study) if _has_details(part, study)},
         "warnings": warning_documents(study.warnings),
         "versions": dict(study.versions),
@@ -176,13 +178,16 @@ def _checked(checks: BudgetChecks, name: str) -> Document:
     return {"kept": all(check.kept for check in own), "figures": figure_values((c.limit.figure for c in own), readings)}
 
 
-def inspect_document(scenario: Scenario) -> Document:
+def inspect_document(scenario: Scenario, keys: Iterable[ReadKey]) -> Document:
     """What a scenario describes, without solving it."""
     return {
         **headed("inspect", scenario),
         "reference": scenario.reference,
         "frequencies": list(scenario.analysis.frequencies),
         "known_figures": [figure.key for figure in known_figures(scenario)],
+        "inputs": [
+            {"table": each.table, "key": each.key, "value": each.text, "default": each.default} for each in keys
+        ],
         "variants": [described(variant) for variant in scenario.variants],
         "warnings": warning_documents(unusual_warnings(scenario)),
     }

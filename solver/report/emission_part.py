@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from geometries.operation.emission import Emission
 from geometries.quantities import MHZ
+from solver import figures
 from solver.emission.figures import EMISSION
 from solver.emission.results import EmissionComparison, EmissionPrediction, Margin
-from solver.figures import emission_figure
 from solver.notation import numbers
 from solver.report.part import Drawing, Part, drawing, outcome_of
 from solver.report.tables import Record, Table, columns, named, words_table
@@ -168,7 +168,7 @@ def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
 
 def _drawings(study: StudyResult) -> Sequence[Drawing]:
     sentence = "Levels of all variants over frequency against the limits, and upper bounds of their cables."
-    return (drawing("emission", sentence, emission_figure(_comparison(study))),)
+    return (drawing("emission", sentence, figures.emission_figure(_comparison(study))),)
 
 
 EMISSION_PART = Part(

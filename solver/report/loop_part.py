@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import product
+from dataclasses import replace
+from itertools import chain, product
 from typing import Any
 
 from geometries.quantities import MM, NANO
-from solver.figures import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
+from solver import figures
 from solver.notation import numbers
 from solver.notation.labels import scenario_wording, wording
 from solver.report.figure_tables import FigureRow, brief_table, figure_records, figure_table
@@ -41,13 +42,24 @@ def reference_row(study: StudyResult) -> FigureRow:
 def analysis_table(study: StudyResult, analysis: Analysis[Any]) -> Table:
     """Headline figures of an analysis for all variants, on a page."""
     shown = [figure for figure in study.headlines if figure in analysis.figures]
-    return figure_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    return _with_unsolved(
+        study, figure_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    )
 
 
 def brief_analysis_table(study: StudyResult, analysis: Analysis[Any]) -> Table:
     """The same for the terminal."""
     shown = [figure for figure in study.headlines if figure in analysis.figures]
-    return brief_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    return _with_unsolved(
+        study, brief_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
+    )
+
+
+def _with_unsolved(study: StudyResult, table: Table) -> Table:
+    """A row for every variant that could not be solved as well; its reason in full is a warning."""
+    empty = (Cell(text="–"),) * (len(table.columns) - 1)
+    rows = ((Cell(text=f"{each.name} (not solved)"), *empty) for each in study.unsolved)
+    return replace(table, rows=(*table.rows, *rows))
 
 
 def _title(study: StudyResult) -> str:
@@ -55,14 +67,14 @@ def _title(study: StudyResult) -> str:
 
 
 def _comparison_files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
-    return {
-        "comparison.csv": figure_records(
-            (named(), named("loop values"), *columns(("report frequency", "Hz"))),
-            [_described(row, result) for row, result in zip(variant_rows(study), study.results, strict=True)],
-            study.figures,
-            reference_row(study),
-        )
-    }
+    solved = figure_records(
+        (named(), named("loop values"), *columns(("report frequency", "Hz"))),
+        [_described(row, result) for row, result in zip(variant_rows(study), study.results, strict=True)],
+        study.figures,
+        reference_row(study),
+    )
+    unsolved = ([each.name, f"not solved: {each.reason}"] for each in study.unsolved)
+    return {"comparison.csv": chain(solved, unsolved)}
 
 
 def _described(row: FigureRow, result: VariantResult) -> FigureRow:
@@ -73,7 +85,7 @@ def _described(row: FigureRow, result: VariantResult) -> FigureRow:
 
 def _comparison_drawings(study: StudyResult) -> Sequence[Drawing]:
     sentence = "Bars of loop inductance, and of the field above and below the board."
-    return (drawing("comparison", sentence, comparison_figure(study)),)
+    return (drawing("comparison", sentence, figures.comparison_figure(study)),)
 
 
 COMPARISON = Part(
@@ -101,7 +113,9 @@ BENEFIT = Part(
         "The ground layers of each variant are added one after the other, from the top of the board.",
     ),
     drawings=lambda study: (
-        drawing("benefit", "Change of inductance and field that each ground layer brings.", benefit_figure(study)),
+        drawing(
+            "benefit", "Change of inductance and field that each ground layer brings.", figures.benefit_figure(study)
+        ),
     ),
 )
 
@@ -133,7 +147,9 @@ FREQUENCY = Part(
     files=lambda study: {"impedance.csv": _impedance(study)},
     drawings=lambda study: (
         drawing(
-            "frequency", "Loop inductance and loop resistance of all variants over frequency.", frequency_figure(study)
+            "frequency",
+            "Loop inductance and loop resistance of all variants over frequency.",
+            figures.frequency_figure(study),
         ),
     ),
 )
@@ -162,7 +178,7 @@ FIELD = Part(
         drawing(
             "field-scans",
             "Field strength of all variants along lines above and below the board.",
-            field_scan_figure(study),
+            figures.field_scan_figure(study),
         ),
     ),
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from geometries.quantities import NANO, Quantity
-from solver.figures import impedance_figure, spectrum_figure
+from solver import figures
 from solver.measurement.results import DamperProposal, InductancePart, MeasurementResult, PairReading
 from solver.notation import numbers
 from solver.report.part import Drawing, Part, drawing, outcome_of
@@ -96,11 +96,11 @@ def _drawings(study: StudyResult) -> Sequence[Drawing]:
     measurement, drawings = _measurement(study), []
     if measurement.impedance is not None:
         sentence = "Measured inductance and resistance over frequency, over the predicted ones."
-        figure = impedance_figure(measurement.impedance, measurement.variant)
+        figure = figures.impedance_figure(measurement.impedance, measurement.variant)
         drawings.append(drawing("measurement-impedance", sentence, figure))
     if measurement.spectrum is not None:
         sentence = "Measured levels over frequency, over the predicted bound of the loop alone."
-        figure = spectrum_figure(measurement.spectrum, measurement.variant)
+        figure = figures.spectrum_figure(measurement.spectrum, measurement.variant)
         drawings.append(drawing("measurement-spectrum", sentence, figure))
     return drawings
 

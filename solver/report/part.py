@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from solver.figures import Figure, figure_svg
+from solver import figures
 from solver.report.tables import Record, Table
 from solver.study.results import StudyResult
 from solver.variant.analysis import Analysis
@@ -20,13 +20,13 @@ class Drawing:
 
     name: str
     description: str
-    figure: Figure
+    figure: figures.Figure
     svg: str
 
 
-def drawing(name: str, description: str, figure: Figure) -> Drawing:
+def drawing(name: str, description: str, figure: figures.Figure) -> Drawing:
     """A figure with its text as SVG."""
-    return Drawing(name=name, description=description, figure=figure, svg=figure_svg(figure))
+    return Drawing(name=name, description=description, figure=figure, svg=figures.figure_svg(figure))
 
 
 def outcome_of(study: StudyResult, kind: type[T]) -> T:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.figures import distance_figure, pickup_figure, pickup_levels_figure
+from solver import figures
 from solver.notation import numbers
 from solver.pickup.results import NodeReading, PickupResult, VictimReading
 from solver.report.file_names import file_names
@@ -103,14 +103,14 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
 def _drawings(study: StudyResult) -> Iterator[Drawing]:
     affected = _affected(study)
     sentence = "Bars of the peak at the feedback pin, magnetic and electric part."
-    yield drawing("pickup", sentence, pickup_figure(study))
+    yield drawing("pickup", sentence, figures.pickup_figure(study))
     if any(pickup.curves for _, pickup in affected):
         sentence = "Mutual inductance of loop and trace against the distance of the trace."
-        yield drawing("pickup-distance", sentence, distance_figure(study))
+        yield drawing("pickup-distance", sentence, figures.distance_figure(study))
     slugs = file_names(result.variant.name for result in study.results)
     for result, _ in affected:
         sentence = f"Section of {result.variant.name} with victims and potential; waveform and spectrum at the pin."
-        yield drawing(f"pickup-{slugs[result.variant.name]}", sentence, pickup_levels_figure(result))
+        yield drawing(f"pickup-{slugs[result.variant.name]}", sentence, figures.pickup_levels_figure(result))
 
 
 def _affected(study: StudyResult) -> list[tuple[VariantResult, PickupResult]]:

@@ -22,6 +22,7 @@ from solver.runs.checkpoint import Journal, Record, open_journal
 from solver.runs.processes import Workforce
 from solver.study import sweep as sweep_study
 from solver.study import tolerance as tolerance_study
+from solver.study.budgets import limits_of
 from solver.study.sweep import SweepFailure, SweepResult, SweepRow
 from solver.study.tolerance import ToleranceResult
 
@@ -107,6 +108,7 @@ def run_sweep_folder(
     ScenarioError, ReportError
         If the input or the output is at fault.
     """
+    limits_of(sweep.scenario)
     run: _PointRun[SweepRow | SweepFailure, SweepResult] = _PointRun(
         what="sweep",
         header=sweep_study.journal_header(sweep),

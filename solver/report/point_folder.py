@@ -6,8 +6,8 @@ import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from solver import figures
 from solver.errors import ReportError, system_failures_reported
-from solver.figures import save_figure
 from solver.report.part import Drawing
 from solver.runs.folders import place_file, require_space, staging_folder
 
@@ -69,7 +69,7 @@ def write_drawings(folder: Path, drawings: Iterable[Drawing]) -> None:
     """Write drawings into the folder "figures", as PNG and SVG; each file is whole, or is what it was before."""
     with system_failures_reported(f"cannot write {folder}"), staging_folder(folder) as stage:
         for drawing in drawings:
-            save_figure(drawing.figure, stage / "drawing.png")
+            figures.save_figure(drawing.figure, stage / "drawing.png")
             place_file(stage / "drawing.png", folder / FIGURES / f"{drawing.name}.png")
             (stage / "drawing.svg").write_text(drawing.svg, encoding="utf-8")
             place_file(stage / "drawing.svg", folder / FIGURES / f"{drawing.name}.svg")

@@ -77,6 +77,7 @@ _STUDY = _object(
         "decision": _TEXT,
         "reference": _TEXT,
         "variants": _list(_VARIANT),
+        "not_solved": _list(_object({"name": _TEXT, "reason": _TEXT})),
         "details": {"type": "object"},
         **_ENDING,
     },
@@ -104,7 +105,17 @@ _TOLERANCE = _object({**_HEAD, "finding": _TEXT, "basis": _TEXT, "variants": _li
 _CHECKED = _object({"name": _TEXT, "kept": _FLAG, **_FIGURES, "budgets": {"type": "array"}})
 _CHECK = _object({**_HEAD, "kept": _FLAG, "sentence": _TEXT, "variants": _list(_CHECKED), **_ENDING})
 _PLAN = _object({"title": _TEXT, "finding": _TEXT, "variants": _list(_object({"name": _TEXT, **_FIGURES}))})
-_INSPECT = _object({**_HEAD, "reference": _TEXT, "known_figures": _TEXTS, "variants": _list(_object({"name": _TEXT}))})
+_READ_KEY = _object({"table": _TEXT, "key": _TEXT, "value": _TEXT, "default": _FLAG})
+_INSPECT = _object(
+    {
+        **_HEAD,
+        "reference": _TEXT,
+        "known_figures": _TEXTS,
+        "inputs": _list(_READ_KEY),
+        "variants": _list(_object({"name": _TEXT})),
+        "warnings": _reference("warnings"),
+    }
+)
 _COMMANDS = {
     "solve": _STUDY,
     "compare": _STUDY,

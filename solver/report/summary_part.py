@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from solver.figures import cost_figure
+from solver import figures
 from solver.notation import numbers
 from solver.report.figure_tables import value_words
 from solver.report.part import Drawing, Part, drawing, outcome_of
@@ -57,7 +57,7 @@ def _drawings(study: StudyResult) -> Sequence[Drawing]:
     summary = outcome_of(study, Summary)
     if len(summary.priced) < 2:
         return ()
-    return (drawing("cost", "Price per board of all variants against their figures.", cost_figure(summary)),)
+    return (drawing("cost", "Price per board of all variants against their figures.", figures.cost_figure(summary)),)
 
 
 def _details(study: StudyResult) -> object:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from solver.figures import sweep_figure
+from solver import figures
 from solver.report.html import data_address, page_template
 from solver.report.part import Drawing, drawing
 from solver.report.point_folder import write_results
@@ -51,7 +51,7 @@ def _draw(result: SweepResult) -> tuple[Drawing, ...]:
         return ()
     keys = " and ".join(axis.key for axis in result.sweep.axes)
     titles = ", ".join(figure.title for figure in result.figures)
-    return (drawing("sweep", f"Over {keys}: {titles}.", sweep_figure(result, loop_basis(result))),)
+    return (drawing("sweep", f"Over {keys}: {titles}.", figures.sweep_figure(result, loop_basis(result))),)
 
 
 def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:

@@ -10,7 +10,7 @@ from geometries.operation.capacitance import ConstantCapacitance, TypicalCapacit
 from geometries.operation.recovery import RecoveredCharge, RecoveryCurrent
 from geometries.operation.switching import EDGE_SPREAD, Switching
 from geometries.quantities import MHZ, NANO, Quantity
-from solver.figures import waveform_figure
+from solver import figures
 from solver.notation import numbers
 from solver.report.part import Drawing, Part, drawing, outcome_of
 from solver.report.tables import Table, columns, named, words_table
@@ -211,7 +211,7 @@ def _comparison(study: StudyResult) -> SwitchingComparison:
 
 def _drawings(study: StudyResult) -> Sequence[Drawing]:
     sentence = "Voltage at the switch of all variants after the edge, with the limit, and their peaks."
-    return (drawing("waveforms", sentence, waveform_figure(_comparison(study))),)
+    return (drawing("waveforms", sentence, figures.waveform_figure(_comparison(study))),)
 
 
 SWITCHING_PART = Part(

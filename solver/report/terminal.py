@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterable, Mapping
+from itertools import groupby
 from typing import Any
 
 from rich.console import Console
@@ -13,6 +14,7 @@ from geometries.board.capacitors import PACKAGES
 from geometries.board.parts import CAPACITOR_CASES, VIAS
 from geometries.board.stackup import Stackup
 from geometries.quantities import MM
+from geometries.study.read_back import ReadKey
 from geometries.study.scenario import Scenario, whole_section
 from solver.notation.labels import wording
 from solver.notation.safe_text import terminal_text
@@ -119,8 +121,8 @@ def print_plan(reading: PlanReading) -> None:
     _show(console, [plan_table(reading)])
 
 
-def print_scenario(scenario: Scenario) -> None:
-    """What a scenario describes, without solving it."""
+def print_scenario(scenario: Scenario, keys: Iterable[ReadKey]) -> None:
+    """What a scenario describes, without solving it: every key as it was understood, and the sections."""
     analysis = scenario.analysis
     print_lines(
         [
@@ -128,10 +130,19 @@ def print_scenario(scenario: Scenario) -> None:
             f"frequencies: {len(analysis.frequencies)}, from {analysis.frequencies[0]:g} to "
             f"{analysis.frequencies[-1]:g} Hz, report at {analysis.report_frequency:g} Hz, reference "
             f"“{scenario.reference}”",
+            *_understood(keys),
             *_regions(scenario),
             *(f"{each.code}: {each.text}" for each in unusual_warnings(scenario)),
         ]
     )
+
+
+def _understood(keys: Iterable[ReadKey]) -> Iterable[str]:
+    """A line per table; what the file leaves out is marked."""
+    for table, group in groupby(keys, key=lambda each: each.table):
+        said = (f"{each.key} = {each.text}{' (default)' if each.default else ''}" for each in group)
+        if table:
+            yield f"[{table}] {', '.join(said)}"
 
 
 def _regions(scenario: Scenario) -> Iterable[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from solver.figures import histogram_figure, tornado_figure
+from solver import figures
 from solver.report.file_names import file_names
 from solver.report.html import data_address, page_template
 from solver.report.part import Drawing, drawing
@@ -61,11 +61,11 @@ def _draw(result: ToleranceResult) -> tuple[Drawing, ...]:
         drawing(
             f"tornado-{slugs[variant.name]}",
             f"What each tolerance alone does to every figure of {variant.name}.",
-            tornado_figure(result, variant),
+            figures.tornado_figure(result, variant),
         )
         for variant in result.variants
     ]
-    return (drawing("histogram", sentence, histogram_figure(result)), *tornadoes)
+    return (drawing("histogram", sentence, figures.histogram_figure(result)), *tornadoes)
 
 
 def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from geometries.board.stackup import Stackup
 from geometries.section.section import Region, Role, View
-from solver.figures import Figure, axisymmetric_section_figure, section_figure, stack_figure
+from solver import figures
 from solver.notation import numbers
 from solver.notation.labels import wording
 from solver.report.figure_tables import value_words
@@ -62,11 +62,13 @@ def _sections(study: StudyResult) -> Sequence[Drawing]:
     ]
 
 
-def _section(result: VariantResult) -> Figure:
+def _section(result: VariantResult) -> figures.Figure:
     if result.variant.view is View.SECTION:
-        return section_figure(result)
+        return figures.section_figure(result)
     frequency = float(result.frequencies[result.report_index])
-    return axisymmetric_section_figure(result.variant.section, result.sampled_field, result.variant.name, frequency)
+    return figures.axisymmetric_section_figure(
+        result.variant.section, result.sampled_field, result.variant.name, frequency
+    )
 
 
 VARIANTS = Part(
@@ -105,7 +107,9 @@ def _stack_names(study: StudyResult) -> dict[str, str]:
 def _stacks(study: StudyResult) -> Sequence[Drawing]:
     names = _stack_names(study)
     return [
-        drawing(names[stackup.name], f"Stackup {stackup.name} to scale, with all layers.", stack_figure(stackup))
+        drawing(
+            names[stackup.name], f"Stackup {stackup.name} to scale, with all layers.", figures.stack_figure(stackup)
+        )
         for stackup in stackups(study)
     ]
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from geometries.quantities import MHZ, MM, NANO
 from geometries.section.section import View
-from solver.figures import AxisymmetricCurve, axis_figure, axisymmetric_section_figure, shielding_figure
+from solver import figures
 from solver.notation import numbers
 from solver.report.loop_part import report_frequency
 from solver.report.part import Drawing, Part, drawing, outcome_of
@@ -22,13 +22,13 @@ from solver.variant.shielding_figures import SHIELDING
 """Headings of what discs shield, in files."""
 
 
-def axisymmetric_curves(study: StudyResult) -> tuple[AxisymmetricCurve, ...]:
+def axisymmetric_curves(study: StudyResult) -> tuple[figures.AxisymmetricCurve, ...]:
     """Every different axisymmetric view of a study, named by all variants that share it."""
-    curves: dict[int, AxisymmetricCurve] = {}
+    curves: dict[int, figures.AxisymmetricCurve] = {}
     for number, result in enumerate(study.results):
         if result.axisymmetric_view is not None:
             surfaces = result.variant.surfaces
-            fresh = AxisymmetricCurve(names=(), view=result.axisymmetric_view, surfaces=surfaces, number=number)
+            fresh = figures.AxisymmetricCurve(names=(), view=result.axisymmetric_view, surfaces=surfaces, number=number)
             known = curves.get(id(result.axisymmetric_view.reading), fresh)
             curves[id(result.axisymmetric_view.reading)] = replace(known, names=(*known.names, result.variant.name))
     return tuple(curves.values())
@@ -158,7 +158,7 @@ def ring_names(study: StudyResult) -> tuple[str, ...]:
     return tuple(names[curve.names[0]].replace("section", "axisymmetric", 1) for curve in _twins(study))
 
 
-def _twins(study: StudyResult) -> tuple[AxisymmetricCurve, ...]:
+def _twins(study: StudyResult) -> tuple[figures.AxisymmetricCurve, ...]:
     """Axisymmetric views that stand beside a section view."""
     return axisymmetric_curves(study) if study.scenario.variants[0].view is View.SECTION else ()
 
@@ -169,13 +169,13 @@ def _drawings(study: StudyResult) -> Iterator[Drawing]:
     shielded = [curve for curve in curves if curve.has_discs]
     if shielded:
         sentence = "Inductance, moment and field against the ring alone, over frequency."
-        yield drawing("shielding", sentence, shielding_figure(shielded))
+        yield drawing("shielding", sentence, figures.shielding_figure(shielded))
     if curves:
         sentence = "Field strength on the axis, with discs and of the ring alone."
-        yield drawing("axis", sentence, axis_figure(curves, frequency))
+        yield drawing("axis", sentence, figures.axis_figure(curves, frequency))
     for name, curve in zip(ring_names(study), _twins(study), strict=True):
         section, field_map = curve.view.loop.section, curve.view.reading.field_map
-        figure = axisymmetric_section_figure(section, field_map, curve.name, frequency)
+        figure = figures.axisymmetric_section_figure(section, field_map, curve.name, frequency)
         yield drawing(name, f"Axisymmetric view of {curve.name}, cut through its axis.", figure)
 
 

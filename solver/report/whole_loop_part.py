@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geometries.quantities import NANO
-from solver.figures import placements_figure, sensitivity_figure, whole_loop_figure
+from solver import figures
 from solver.loop.terms import SectionRule, WholeLoop
 from solver.notation import numbers
 from solver.report.loop_part import report_frequency
@@ -103,9 +103,15 @@ def _views(study: StudyResult) -> tuple[PlacementView, ...] | None:
 
 def _drawings(study: StudyResult) -> Sequence[Drawing]:
     return (
-        drawing("whole-loop", "The whole loop of every placement, its terms in one bar.", whole_loop_figure(study)),
-        drawing("placements", "Every placement seen from above, to one scale.", placements_figure(study)),
-        drawing("sensitivity", "Change of the whole loop per millimetre of each dimension.", sensitivity_figure(study)),
+        drawing(
+            "whole-loop", "The whole loop of every placement, its terms in one bar.", figures.whole_loop_figure(study)
+        ),
+        drawing("placements", "Every placement seen from above, to one scale.", figures.placements_figure(study)),
+        drawing(
+            "sensitivity",
+            "Change of the whole loop per millimetre of each dimension.",
+            figures.sensitivity_figure(study),
+        ),
     )
 
 

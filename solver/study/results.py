@@ -8,6 +8,7 @@ from solver.notation.warning import NumberedWarning
 from solver.study.figures_of_merit import AnyFigure, Readings
 from solver.variant.analysis import SolvedStudy
 from solver.variant.figure import Change, Reading
+from solver.variant.results import UnsolvedVariant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,6 +27,8 @@ class StudyResult(SolvedStudy):
         Those that concern the whole study.
     versions : tuple of (str, str)
         Program and library versions.
+    unsolved : tuple of UnsolvedVariant
+        Variants that could not be solved, with the reason.
     """
 
     figures: tuple[AnyFigure, ...]
@@ -33,6 +36,7 @@ class StudyResult(SolvedStudy):
     decision: str
     warnings: tuple[NumberedWarning, ...]
     versions: tuple[tuple[str, str], ...]
+    unsolved: tuple[UnsolvedVariant, ...] = ()
 
     @property
     def complete(self) -> bool:

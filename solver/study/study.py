@@ -13,11 +13,11 @@ from solver.study.analyses import ANALYSES
 from solver.study.figures_of_merit import known_figures, needs_of, read_figures
 from solver.study.ranking import decide
 from solver.study.results import StudyResult
-from solver.study.warnings import study_warnings
+from solver.study.warnings import study_warnings, unsolved_warnings
 from solver.variant.analysis import SolvedStudy, concluded, warnings_of
 from solver.variant.needs import EVERYTHING, Needs
-from solver.variant.results import VariantResult
-from solver.variant.schedule import put_together, solve_task, study_tasks
+from solver.variant.results import UnsolvedVariant, VariantResult
+from solver.variant.schedule import attempt_task, attempted, put_together, solve_task, study_tasks
 
 _LIBRARIES = ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")
 
@@ -56,23 +56,35 @@ def solve_variants(
     yield from put_together(scenario.variants, run_side_by_side(task, tasks, workers=workers), needs)
 
 
-def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResult:
+def attempt_variants(
+    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: Workforce | int | None = None
+) -> Iterator[VariantResult | UnsolvedVariant]:
+    """The same, but a variant that cannot be solved is handed over as such, and the others go on."""
+    tasks = study_tasks(scenario.variants, needs)
+    task = partial(attempt_task, analysis=scenario.analysis, needs=needs, span=scan_span(scenario.variants))
+    yield from attempted(scenario.variants, run_side_by_side(task, tasks, workers=workers), needs)
+
+
+def conclude(scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVariant]) -> StudyResult:
     """Set the solved variants against the reference and draw the conclusion.
 
     Parameters
     ----------
     scenario : Scenario
         What was asked.
-    results : iterable of VariantResult
-        Solved variants in any order; at least one.
+    outcomes : iterable of VariantResult or UnsolvedVariant
+        In any order; at least one is solved.
 
     Returns
     -------
     StudyResult
-        If the reference was not solved (an interrupted study), the first solved variant stands in for it.
+        If the reference was not solved, the first solved variant stands in for it.
     """
     order = [variant.name for variant in scenario.variants]
+    known = list(outcomes)
+    results = [each for each in known if isinstance(each, VariantResult)]
     ordered = tuple(sorted(results, key=lambda result: order.index(result.variant.name)))
+    unsolved = tuple(each for each in known if isinstance(each, UnsolvedVariant))
     names = [result.variant.name for result in ordered]
     reference = scenario.reference if scenario.reference in names else names[0]
     study = concluded(SolvedStudy(scenario=scenario, results=ordered, reference=reference), ANALYSES)
@@ -85,7 +97,8 @@ def conclude(scenario: Scenario, results: Iterable[VariantResult]) -> StudyResul
         figures=figures,
         readings=tuple(read_figures(scenario, result, figures) for result in ordered),
         decision=decide(study),
-        warnings=(*study_warnings(study), *warnings_of(study, ANALYSES)),
+        warnings=(*unsolved_warnings(unsolved), *study_warnings(study), *warnings_of(study, ANALYSES)),
+        unsolved=unsolved,
         versions=library_versions(),
     )
 

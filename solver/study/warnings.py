@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from geometries.study.scenario import Scenario
 from solver.notation.warning import NumberedWarning
 from solver.variant.analysis import SolvedStudy
 from solver.variant.loop_of_record import Basis
+from solver.variant.results import UnsolvedVariant
 
 _LEFT_OUT = {
     Basis.SECTION: NumberedWarning(
@@ -30,6 +33,11 @@ def study_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
     """Warnings that hold whatever was asked for."""
     bases = dict.fromkeys(result.basis for result in study.results)
     return (*(_LEFT_OUT[basis] for basis in bases), *unusual_warnings(study.scenario), *always())
+
+
+def unsolved_warnings(unsolved: Iterable[UnsolvedVariant]) -> tuple[NumberedWarning, ...]:
+    """Variants that could not be solved, one by one."""
+    return tuple(NumberedWarning(code="W-NOT-SOLVED", text=f"not solved: {each.reason}") for each in unsolved)
 
 
 def unusual_warnings(scenario: Scenario) -> tuple[NumberedWarning, ...]:

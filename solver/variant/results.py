@@ -29,6 +29,14 @@ from solver.section.results import (
 from solver.variant.loop_of_record import Basis, LoopOfRecord
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnsolvedVariant:
+    """A variant that could not be solved, and why."""
+
+    name: str
+    reason: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class VariantResult:
     """What was solved of one variant, as far as it was asked for.

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import cast
 
 from geometries.section.section import View
 from geometries.study.scenario import Analysis, Variant
 from solver.axisymmetric.results import AxisymmetricResult
+from solver.errors import SolverError
 from solver.variant.needs import Need, Needs
-from solver.variant.results import VariantResult
+from solver.variant.results import UnsolvedVariant, VariantResult
 from solver.variant.solve import solve_axisymmetric_view, solve_variant
 
 
@@ -76,6 +78,39 @@ def solve_task(task: Task, analysis: Analysis, needs: Needs, span: tuple[float, 
     if isinstance(task, AxisymmetricTask):
         return task, solve_axisymmetric_view(task.variants[0], analysis, span)
     return solve_variant(task, analysis, needs, span)
+
+
+def attempt_task(
+    task: Task, analysis: Analysis, needs: Needs, span: tuple[float, float]
+) -> Outcome | tuple[UnsolvedVariant, ...]:
+    """Solve one task; a failure is an outcome too, of every variant that needs the task."""
+    try:
+        return solve_task(task, analysis, needs, span)
+    except SolverError as failure:
+        concerned = task.variants if isinstance(task, AxisymmetricTask) else (task,)
+        return tuple(UnsolvedVariant(name=each.name, reason=str(failure)) for each in concerned)
+
+
+def attempted(
+    variants: Iterable[Variant], outcomes: Iterable[Outcome | tuple[UnsolvedVariant, ...]], needs: Needs
+) -> Iterator[VariantResult | UnsolvedVariant]:
+    """Every variant's result as :func:`put_together` gives it, and every variant that could not be solved, once."""
+    unsolved: dict[str, UnsolvedVariant] = {}
+    handed_over: set[str] = set()
+
+    def solved() -> Iterator[Outcome]:
+        for outcome in outcomes:
+            if isinstance(outcome, tuple) and all(isinstance(each, UnsolvedVariant) for each in outcome):
+                unsolved.update((each.name, each) for each in outcome if isinstance(each, UnsolvedVariant))
+            else:
+                yield cast(Outcome, outcome)
+
+    for result in put_together(variants, solved(), needs):
+        yield from (each for name, each in unsolved.items() if name not in handed_over)
+        handed_over.update(unsolved)
+        if result.variant.name not in unsolved:
+            yield result
+    yield from (each for name, each in unsolved.items() if name not in handed_over)
 
 
 def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome], needs: Needs) -> Iterator[VariantResult]:

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 
 import numpy as np
 
+from geometries.layout.placements import ELECTRODE_HEIGHT, dimensions
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.section import Role, View
 from geometries.section.victims import VictimSetup
@@ -172,8 +173,9 @@ def _couplings(switched: SwitchedLoops | None, analysis: Analysis) -> LoopCoupli
 def _whole_loop(variant: Variant, analysis: Analysis, needs: Needs) -> WholeLoop | None:
     if variant.placed is None or Need.WHOLE_LOOP not in needs:
         return None
-    derivatives = Need.SENSITIVITY in needs
-    return whole_loop(variant.name, variant.placed, analysis.report_frequency, derivatives=derivatives)
+    lengths = dimensions(variant.placed)  # the capacitor's uncertainty rests on that of its electrodes' height
+    vary = lengths if Need.SENSITIVITY in needs else tuple(each for each in lengths if each.name == ELECTRODE_HEIGHT)
+    return whole_loop(variant.name, variant.placed, analysis.report_frequency, vary=vary)
 
 
 def _solve_further(segment: Segment, analysis: Analysis, broadband: bool) -> SegmentResult:
