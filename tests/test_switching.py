@@ -23,7 +23,7 @@ from solver.figures import waveform_figure
 from solver.report.plain import plain
 from solver.report.switching_part import headings, input_rows, reading_cells
 from solver.study.results import StudyResult
-from solver.switching.circuit import span_of_edges, switched_loop
+from solver.switching.circuit import span_of_edges
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
 from solver.switching.figures import switch_figures
 from solver.switching.influences import CURVE
@@ -31,6 +31,7 @@ from solver.switching.limits import largest_inductance, peak_voltage, slowest_ed
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.snubber import snubber_loss
 from solver.switching.snubber_search import design_snubber
+from solver.variant.edge_circuit import switched_loop
 from solver.variant.figure import Reading
 
 SWITCHING = Switching(

@@ -17,7 +17,8 @@ from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.moment import LoopMoment, section_moment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
-from solver.switching.circuit import as_built, variant_loop
+from solver.switching.circuit import as_built
+from solver.variant.edge_circuit import variant_loop
 from solver.variant.results import VariantResult
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)

@@ -13,12 +13,13 @@ from geometries.operation.switching import Switching
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop
 from solver.measurement.ring_reading import Interval, RingReading
-from solver.switching.circuit import damped, drive, edge_span, span_of_edges, switched_loop, variant_loop
+from solver.switching.circuit import edge_span, span_of_edges
 from solver.switching.comparison import largest_inductance_of, total_inductance
 from solver.switching.edge_peak import edge_peak
 from solver.switching.influences import CURVE, with_curve
 from solver.switching.results import Influence
 from solver.switching.snubber_search import LARGEST_QUALITY, SnubberDesign, helpful_snubber, quality_left
+from solver.variant.edge_circuit import damped, drive, switched_loop, variant_loop
 from solver.variant.results import VariantResult
 
 

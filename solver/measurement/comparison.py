@@ -27,10 +27,11 @@ from solver.measurement.results import (
     SpectrumReading,
 )
 from solver.measurement.ring_reading import Interval, read_ring
-from solver.switching.circuit import damped, span_of_edges
+from solver.switching.circuit import span_of_edges
 from solver.switching.snubber import snubber_loss
 from solver.switching.snubber_search import design_snubber
 from solver.variant.analysis import Analysis, SolvedStudy
+from solver.variant.edge_circuit import damped
 from solver.variant.results import VariantResult
 
 USUAL_RATIOS = (3.0, 4.0)

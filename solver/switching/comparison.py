@@ -15,17 +15,7 @@ from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop, copper_alone
 from solver.notation.warning import NumberedWarning
-from solver.switching.circuit import (
-    as_built,
-    bare_circuit,
-    beside_copper,
-    described_loop,
-    drive,
-    equivalent_circuit,
-    span_of_edges,
-    switched_loop,
-    variant_loop,
-)
+from solver.switching.circuit import as_built, bare_circuit, beside_copper, equivalent_circuit, span_of_edges
 from solver.switching.edge_peak import limit_excess
 from solver.switching.influences import CURVE, DAMPING, EDGE_TIME, influences
 from solver.switching.reading import Ring, ring_of
@@ -43,6 +33,7 @@ from solver.switching.snubber_search import (
 from solver.switching.voltage_limits import largest_inductance_within, smallest_edge_within
 from solver.switching.waveforms import waveform
 from solver.variant.analysis import SolvedStudy
+from solver.variant.edge_circuit import described_loop, drive, switched_loop, variant_loop
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 

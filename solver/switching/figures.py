@@ -10,7 +10,7 @@ from threadpoolctl import threadpool_limits
 from geometries.operation.switching import Switching
 from geometries.study.scenario import Scenario
 from solver.errors import SolutionError
-from solver.switching.circuit import as_built, drive, switched_loop, variant_loop
+from solver.switching.circuit import as_built
 from solver.switching.comparison import (
     SWITCHING_NEEDS,
     compare_switching,
@@ -22,6 +22,7 @@ from solver.switching.edge_peak import edge_peak, late_ring
 from solver.switching.influences import influences
 from solver.switching.results import combined
 from solver.variant.analysis import Analysis
+from solver.variant.edge_circuit import drive, switched_loop, variant_loop
 from solver.variant.figure import MEGAHERTZ, NANOHENRY, NUMBER, PERCENT, VOLT, Figure, Reading, Sense
 from solver.variant.results import VariantResult
 

@@ -12,9 +12,10 @@ from geometries.operation.switching import PACKAGE_SPAN, Switching
 from solver.circuit.edge_response import Edge
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import DampedBranch
-from solver.switching.circuit import drive, edge_span, switched_loop, variant_loop
+from solver.switching.circuit import edge_span
 from solver.switching.edge_peak import edge_peak, late_ring
 from solver.switching.results import Influence
+from solver.variant.edge_circuit import drive, switched_loop, variant_loop
 from solver.variant.results import VariantResult
 
 CURVE = "capacitance below the input voltage, of which one value is stated"
