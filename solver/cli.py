@@ -179,6 +179,32 @@ def plan(
 
 
 @app.command()
+def board(
+    place: Annotated[Path, typer.Argument(help="Folder or zip archive of fabrication files.", show_default=False)],
+    found_only: Annotated[bool, typer.Option("--list", help="Show what was found; solve nothing.")] = False,
+    converter: Annotated[str, typer.Option(help="Converter to solve, for example U1; all if not given.")] = "",
+    capacitor: Annotated[str, typer.Option(help="Its capacitor; the nearest if not given.")] = "",
+    frequency: Annotated[str, typer.Option(help="Frequency at which the copper is solved.")] = "100 MHz",
+    example: Annotated[bool, typer.Option("--example", help="Write the built-in board into the folder first.")] = False,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Folder for the data and a picture of every solved loop.")
+    ] = None,
+    edits: Annotated[bool, typer.Option("--edits", help="Try changes of the largest loop, and rank them.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
+    with _failures_as_messages():
+        from geometries.fabrication.example_board import write_example_board
+        from geometries.quantities import Quantity, read_quantity
+        from solver.report.board_commands import run_board
+
+        if example:
+            write_example_board(place)
+        hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
+        run_board(place, None if found_only else (converter, capacitor, hertz), output, edits=edits, as_json=as_json)
+
+
+@app.command()
 def check(
     scenario_file: ScenarioFile,
     variant: Annotated[list[str] | None, typer.Option(help="Variant to check; repeatable; all if not given.")] = None,

@@ -267,6 +267,7 @@ def hand_made_whole_loop(placement: FarSide | MirroredPair, copper: float) -> Wh
         ),
         shares=np.full(size, 1 / size, dtype=complex),
         moment=2e-6,
+        standing_moment=0.0,
         net_moment=1e-6,
         pair=pair if size == 2 else None,
         sensitivities=(

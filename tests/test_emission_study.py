@@ -10,8 +10,9 @@ from rich.console import Console
 from geometries.operation.emission import Cable, Emission, Site
 from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
-from solver.emission.comparison import compare_emission, ground_inductance, moment_uncertainty, variant_moment, verdict
+from solver.emission.comparison import compare_emission, ground_inductance, verdict
 from solver.emission.results import EmissionComparison, Margin
+from solver.emission.variant_moment import moment_uncertainty, variant_moment
 from solver.figures import emission_figure
 from solver.report.documents import study_document
 from solver.report.emission_part import emission_records, emission_table

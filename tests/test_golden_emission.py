@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from geometries.operation.emission import Cable, Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.section.section import View
 from solver.emission.cable import node_driven_current
 from solver.emission.comparison import variant_moment

@@ -35,13 +35,13 @@ def test_a_node_off_the_middle_is_a_dipole_along_the_board_too():
 
 
 def test_the_inductor_adds_2_75_footprints_at_half_the_voltage():
-    with_body = SwitchNode(width=10e-3, length=8e-3, inductor_footprint=49e-6)
+    with_body = SwitchNode(width=10e-3, length=8e-3, inductor_width=7e-3, inductor_length=7e-3)
     added = node_moment(with_body, BOARD, GROUND).normal - node_moment(NODE, BOARD, GROUND).normal
     assert added == pytest.approx(EPSILON_0 * 2.75 * 0.5 * 49e-6, rel=1e-9)
 
 
 def test_the_band_of_node_and_inductor_lies_between_both():
-    with_body = SwitchNode(width=10e-3, length=8e-3, inductor_footprint=49e-6)
+    with_body = SwitchNode(width=10e-3, length=8e-3, inductor_width=7e-3, inductor_length=7e-3)
     assert 1.0 < node_moment(with_body, BOARD, GROUND).band < 6.0
 
 
@@ -84,10 +84,13 @@ def test_the_node_drives_the_board_by_the_ratio_of_the_capacitances():
 @pytest.mark.parametrize(
     ("make", "message"),
     [
-        (lambda: Board(width=0.0, length=1.0), "the board is 0 m by 1 m"),
-        (lambda: Board(width=1.0, length=1.0, attached_capacitance=-1.0), "attached_capacitance is -1 F"),
-        (lambda: SwitchNode(width=0.0, length=1.0), "the switch node is 0 m by 1 m"),
-        (lambda: SwitchNode(width=1.0, length=1.0, inductor_footprint=-1.0), "inductor_footprint is -1 m²"),
+        (lambda: Board(width=0.0, length=1.0), "emission.board: width is 0 m; it must be above zero"),
+        (
+            lambda: Board(width=1.0, length=1.0, attached_capacitance=-1.0),
+            "emission.board: attached_capacitance is -1 F",
+        ),
+        (lambda: SwitchNode(width=0.0, length=1.0), "emission.node: width is 0 m"),
+        (lambda: SwitchNode(width=1.0, length=1.0, inductor_width=-1.0), "emission.node: inductor_width is -1 m"),
     ],
 )
 def test_what_cannot_be_is_refused(make, message):

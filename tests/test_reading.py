@@ -130,7 +130,7 @@ planes.L2.tie = "absent"
 def test_a_further_stretch_inherits_from_its_variant_and_overrides():
     stretched = parse_scenario(GOOD + SEGMENT).variants[1]
     (segment,) = stretched.segments
-    assert (stretched.length, segment.length) == (8e-3, 2e-3)
+    assert (stretched.length, segment.length) == (6e-3, 2e-3)
     assert len(stretched.section.regions) == 3
     assert [region.name for region in segment.section.regions] == ["go", "return"]
     assert segment.section.region("go").outline.bounds == stretched.section.region("go").outline.bounds
@@ -139,6 +139,17 @@ def test_a_further_stretch_inherits_from_its_variant_and_overrides():
 def test_a_wrong_stretch_is_named():
     with pytest.raises(ScenarioError, match=r"variant 'wide, stitched' segment 'past the plane' loop: length is 0 m"):
         parse_scenario(GOOD + SEGMENT.replace("2 mm", "0 mm"))
+
+
+def test_a_segment_replaces_a_stretch_of_the_loop_and_adds_nothing():
+    whole, split = (parse_scenario(text).variants[1] for text in (GOOD, GOOD + SEGMENT))
+    assert split.length + sum(segment.length for segment in split.segments) == pytest.approx(whole.length, rel=1e-12)
+
+
+@pytest.mark.parametrize("length", ["8 mm", "9 mm"])
+def test_segments_that_take_the_whole_loop_are_refused(length):
+    with pytest.raises(ScenarioError, match=rf"the loop is 8 mm long, and its segments take {length} of it"):
+        parse_scenario(GOOD + SEGMENT.replace("2 mm", length))
 
 
 def test_two_stretches_of_one_name_are_refused():

@@ -154,7 +154,7 @@ def test_a_value_of_a_segment_can_be_varied():
     text = BOARD.replace("[sweep]", '[[variant.segment]]\nname = "end"\nloop.length = "2 mm"\n[sweep]')
     sweep = sweep_of(values("segment.end.loop.length", "1 mm", "2 mm"), variant="narrow", text=text)
     variant = varied(sweep, SweepPoint(index=0, values=(1e-3,)))
-    assert (variant.length, variant.segments[0].length) == (8e-3, 1e-3)
+    assert (variant.length, variant.segments[0].length) == (7e-3, 1e-3)
 
 
 def test_other_variants_and_titles_are_no_inputs():

@@ -10,7 +10,9 @@ from pydantic import BeforeValidator, ValidationInfo
 
 from geometries.errors import ScenarioError
 from geometries.operation.limits import LimitLine, read_limits
+from geometries.operation.product import Board, SwitchNode
 from geometries.operation.published_limits import published_limit
+from geometries.operation.sites import MeasuringSite, Orientation, anechoic_site, semi_anechoic_site
 from geometries.operation.switching import Switching
 from geometries.plausible import CABLE_LENGTH, MEASURING_DISTANCE
 from geometries.tables import (
@@ -31,6 +33,9 @@ from geometries.tables import (
 
 BAND = 6.0
 """Usual uncertainty of a predicted level and of a measured one [dB] (common practice)."""
+
+_OUTERMOST = 0.95
+"""Of the board's radius: charge crowds at the very edge, and its formula ends there."""
 
 
 class Site(Enum):
@@ -122,7 +127,14 @@ class Emission(OperatingTable):
     cable : Cable, optional
         None leaves cables out.
     stray_capacitance : float
-        From the switch node past the ground layer to the surroundings [F]; zero leaves it out.
+        From the switch node past the ground layer to the surroundings [F]; zero leaves it out of the bound. The
+        estimate computes it from `board` and `node`.
+    board : Board, optional
+        The board, for the estimate of all sources together; None leaves that out.
+    node : SwitchNode, optional
+        The switch node on it; None leaves it out.
+    orientation : Orientation
+        How the board stands in the product.
     switching : Switching, optional
         The switching edge, whose ring is part of the current then, and whose switch node drives the stray capacitance.
     limits_file : str
@@ -160,6 +172,9 @@ class Emission(OperatingTable):
     upright_length: NotNegative[Length] = 0.0
     cable: Cable | None = None
     stray_capacitance: NotNegative[Capacitance] = 0.0
+    board: Board | None = None
+    node: SwitchNode | None = None
+    orientation: Orientation = Orientation.UNKNOWN
     switching: Derived[Switching | None] = None
     as_written: Derived[bool] = False
 
@@ -187,6 +202,30 @@ class Emission(OperatingTable):
         if not self.as_written:
             self._require_whole()
 
+    @property
+    def measuring_site(self) -> MeasuringSite:
+        """Where the antenna stands and what the ground adds, exactly."""
+        build = {Site.FREE_SPACE: anechoic_site, Site.OPEN_AREA_MAXIMUM: semi_anechoic_site}[self.site]
+        return build(self.distance)
+
+    def _require_node(self) -> None:
+        if self.node is None:
+            return
+        if self.board is None:
+            raise ScenarioError(
+                "emission: a node stands on a board, of which nothing is said; give its size, for example "
+                'board = { width = "60 mm", length = "80 mm" }'
+            )
+        if self.node.offset > _OUTERMOST * self.board.radius:
+            raise ScenarioError(
+                f"emission: the node lies {self.node.offset * 1e3:.3g} mm from the middle of a board as large as "
+                f"a disc of {self.board.radius * 1e3:.3g} mm radius; it may be up to {_OUTERMOST:g} of that away"
+            )
+        if self.switching is None:
+            raise ScenarioError(
+                "emission: nothing is said of the switch node's voltage; add a [switching] table, or leave node out"
+            )
+
     def _require_whole(self) -> None:
         if not self.limits:
             raise ScenarioError("emission: no limit is named; give limits, for example limits = ['CISPR 32 class B']")
@@ -195,6 +234,7 @@ class Emission(OperatingTable):
                 "emission: a stray_capacitance is driven by the switch node, of which nothing is said; add a "
                 "[switching] table with its voltage and its edge"
             )
+        self._require_node()
         lowest = min(line.breakpoints[0] for line in self.limits)
         if not max(self.frequency, lowest) < self.highest_frequency:
             raise ScenarioError(

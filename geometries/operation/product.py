@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from geometries.errors import ScenarioError
+from geometries.tables import Capacitance, Length, NotNegative, Positive, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Board:
+class Board(Table):
     """The board that drives cables.
 
     Parameters
@@ -20,15 +20,10 @@ class Board:
         Of a chassis or other mass tied to the ground, to far away [F]; zero for none.
     """
 
-    width: float
-    length: float
-    attached_capacitance: float = 0.0
-
-    def __post_init__(self) -> None:
-        if not (self.width > 0 and self.length > 0):
-            raise ScenarioError(f"the board is {self.width:g} m by {self.length:g} m; both must be above zero")
-        if not self.attached_capacitance >= 0:
-            raise ScenarioError(f"attached_capacitance is {self.attached_capacitance:g} F; it must not be below zero")
+    SAID_OF = "emission.board: "
+    width: Positive[Length]
+    length: Positive[Length]
+    attached_capacitance: NotNegative[Capacitance] = 0.0
 
     @property
     def radius(self) -> float:
@@ -37,7 +32,7 @@ class Board:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SwitchNode:
+class SwitchNode(Table):
     """The copper that switches, and the inductor on it.
 
     Parameters
@@ -46,21 +41,22 @@ class SwitchNode:
         Of the copper across and along the loop [m].
     offset_across, offset_along : float
         Of its middle from the board's middle [m].
-    inductor_footprint : float
-        Area of the inductor's body on the board [m²]; zero leaves it out.
+    inductor_width, inductor_length : float
+        Of the inductor's body on the board [m]; zero leaves it out.
     """
 
-    width: float
-    length: float
-    offset_across: float = 0.0
-    offset_along: float = 0.0
-    inductor_footprint: float = 0.0
+    SAID_OF = "emission.node: "
+    width: Positive[Length]
+    length: Positive[Length]
+    offset_across: Length = 0.0
+    offset_along: Length = 0.0
+    inductor_width: NotNegative[Length] = 0.0
+    inductor_length: NotNegative[Length] = 0.0
 
-    def __post_init__(self) -> None:
-        if not (self.width > 0 and self.length > 0):
-            raise ScenarioError(f"the switch node is {self.width:g} m by {self.length:g} m; both must be above zero")
-        if not self.inductor_footprint >= 0:
-            raise ScenarioError(f"inductor_footprint is {self.inductor_footprint:g} m²; it must not be below zero")
+    @property
+    def inductor_footprint(self) -> float:
+        """Area of the inductor's body on the board [m²]."""
+        return self.inductor_width * self.inductor_length
 
     @property
     def offset(self) -> float:

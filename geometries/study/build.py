@@ -15,6 +15,7 @@ from geometries.layout.placements import PlacedLoop, Site
 from geometries.operation.budgets import read_budgets
 from geometries.operation.price import read_price
 from geometries.operation.switching import Switching
+from geometries.quantities import MM
 from geometries.section.loops import Loop, Plane, SameLayerLoop, Tie, board_of, cross_section, loop_span
 from geometries.section.outline import Circle, Outline, Polygon, Rectangle, Ring
 from geometries.section.rings import (
@@ -42,6 +43,8 @@ from geometries.study.described_variant import (
 from geometries.study.description import AnalysisTable, Description, FrequencySweep
 from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Variant
 from geometries.study.unusual import unusual_values
+
+_ROUNDING = 1e-9
 
 _USER_DEFINED = "its section is user-defined, and says of no rectangular loop how large its area is"
 
@@ -119,14 +122,15 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
     placed = _build_placed(table, description)
     main = _build_stretch(table, description) if placed is None else _placed_stretch(table.name, placed, description)
     pickup = _build_victims(table, description, main)
+    further = tuple(_build_segment(segment, description) for segment in table.segment)
     return Variant(
         name=table.name,
         note=table.note,
         section=main.section,
-        length=main.length,
+        length=_own_length(main, further),
         stackups=main.stackups,
         steps=main.steps,
-        segments=_placed_segments(placed) + tuple(_build_segment(segment, description) for segment in table.segment),
+        segments=_placed_segments(placed) + further,
         axisymmetric_loop=main.axisymmetric_loop,
         placed=placed,
         switched=build_switched(
@@ -149,6 +153,19 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
 def _edge(description: Description) -> Switching | None:
     """The switching edge, with the files that it names."""
     return None if description.switching is None else description.switching.built(description)
+
+
+def _own_length(main: _Stretch, further: tuple[Segment, ...]) -> float:
+    """What the segments leave of the loop's length [m]; a turn of an axisymmetric loop has none to share."""
+    taken = math.fsum(segment.length for segment in further)
+    if not further or main.section.view is View.AXISYMMETRIC:
+        return main.length
+    if not taken < main.length * (1 - _ROUNDING):
+        raise GeometryError(
+            f"the loop is {main.length / MM:.6g} mm long, and its segments take {taken / MM:.6g} mm of it; they "
+            "replace stretches of the loop: give the loop its whole length and each segment its own, shorter together"
+        )
+    return float(f"{main.length - taken:.12g}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,7 +37,7 @@ class GroundBelow:
     Parameters
     ----------
     depth : float
-        Below the node's copper [m].
+        Below the node's copper [m]; infinite where there is none.
     relative_permittivity : float
         Of the dielectric between.
     """
@@ -52,7 +52,7 @@ def copper_area(node: SwitchNode, ground: GroundBelow) -> float:
     Notes
     -----
     Fringes are left out where a side is longer than 100 depths (they add less than 4 %) or shorter than 4 (there the
-    edge of the plane and the parts around decide).
+    edge of the plane and the parts around decide), and without a ground layer, whose depth is infinite then.
     """
     sides = (node.width, node.length)
     area = node.width * node.length

@@ -17,10 +17,11 @@ from solver.emission.board_cable import CABLE_OWN, CABLE_SHARED, estimated_field
 from solver.emission.dipole import DipoleKind, DipoleMoment
 from solver.emission.prediction import level
 from solver.emission.site import free_space_field, site_gain
-from solver.emission.total import ChangedSource, SourceLevels, TotalLevels, add_sources, change_of_total
+from solver.emission.total import ChangedSource, SourceLevels, SpreadChange, TotalLevels, add_sources, change_of_total
 
 LOOP, NODE = "loop", "switch node"
-CABLE_BY_GROUND, CABLE_BY_NODE = "cable, driven along the ground", "cable, driven by the switch node"
+CABLE_BY_GROUND, CABLE_BY_NODE = "cable, current-driven", "cable, voltage-driven"
+"""By the voltage along the ground, which the loop's current makes, and by the charge of the switch node."""
 
 _GAINS = 80
 """Frequencies at which the site's gain is computed, evenly on a logarithmic axis, straight lines between: 0.1 dB."""
@@ -104,25 +105,6 @@ class OrientedTotal:
     total: TotalLevels
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpreadChange:
-    """What a change of a board brings, over all ways in which the board may stand.
-
-    Parameters
-    ----------
-    name : str
-        The source; "sum" for all together.
-    change : float
-        Middle of the smallest and largest change of the highest line [dB]; negative is less emission.
-    band : float
-        What it is uncertain by, half of the spread over the orientations included, to both sides [dB].
-    """
-
-    name: str
-    change: float
-    band: float
-
-
 def oriented_totals(
     drive: Drive, sources: BoardSources, site: MeasuringSite, orientation: Orientation, band: float
 ) -> tuple[OrientedTotal, ...]:
@@ -169,6 +151,32 @@ def spread_changes(before: Sequence[OrientedTotal], after: Sequence[OrientedTota
     return tuple(_spread(each) for each in zip(*changes, strict=True))
 
 
+def spread_total(totals: Sequence[OrientedTotal]) -> TotalLevels:
+    """One sum over all ways in which the board may stand.
+
+    Parameters
+    ----------
+    totals : sequence of OrientedTotal
+        At least one.
+
+    Returns
+    -------
+    TotalLevels
+        Levels are the middle of the smallest and largest over the ways, with half of their spread in the band; of a
+        source the largest spread over frequency. The ceiling is the largest.
+    """
+    first = totals[0].total
+    sources = [_middle_source([each.total.sources[index] for each in totals]) for index in range(len(first.sources))]
+    levels, half = _middle(np.stack([each.total.levels for each in totals]))
+    return TotalLevels(
+        frequencies=first.frequencies,
+        sources=tuple(sources),
+        levels=levels,
+        ceiling=np.max([each.total.ceiling for each in totals], axis=0),
+        bands=np.hypot(half, np.max([each.total.bands for each in totals], axis=0)),
+    )
+
+
 def gain_curve(
     site: MeasuringSite, kind: DipoleKind, moment: NDArray[np.complex128], frequencies: Floats, upright: BoardAxis
 ) -> Floats:
@@ -194,10 +202,24 @@ def _dipole_levels(
     drive: Drive, name: str, moment: DipoleMoment, driven: Floats, place: tuple[MeasuringSite, BoardAxis], band: float
 ) -> SourceLevels:
     site, axis = place
+    if moment.magnitude == 0:
+        return SourceLevels(name=name, levels=level(np.zeros_like(driven)), shared=band, own=moment.band)
     gains = gain_curve(site, moment.kind, moment.vector, drive.frequencies, axis)
-    magnitude = moment.magnitude
-    free = [free_space_field(moment.kind, magnitude, float(f), site.distance) for f in drive.frequencies]
-    return SourceLevels(name=name, levels=level(gains * np.array(free) * driven), shared=band, own=moment.band)
+    free = np.array(_fields_of_unit(moment.kind, site.distance, tuple(drive.frequencies.tolist())))
+    field = gains * free * moment.magnitude * driven
+    return SourceLevels(name=name, levels=level(field), shared=band, own=moment.band)
+
+
+@lru_cache(maxsize=16)
+def _fields_of_unit(kind: DipoleKind, distance: float, frequencies: tuple[float, ...]) -> tuple[float, ...]:
+    """Field of a unit dipole in free space; the same for all boards, so kept."""
+    return tuple(free_space_field(kind, 1.0, each, distance) for each in frequencies)
+
+
+@lru_cache(maxsize=16)
+def _fields_of_volt(cable: Cable, board: Board, distance: float, frequencies: tuple[float, ...]) -> tuple[float, ...]:
+    """Field of a cable per volt in free space; the same for all variants, so kept."""
+    return tuple(estimated_field(1.0, board, cable, each, distance) for each in frequencies)
 
 
 def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) -> list[SourceLevels]:
@@ -207,15 +229,30 @@ def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) ->
         gain_curve(site, DipoleKind.ELECTRIC, moment, drive.frequencies, BoardAxis.NORMAL)
         for moment in (lying, upright)
     ]
-    cable, board = attached.cable, attached.board
-    per_volt = [estimated_field(1.0, board, cable, float(f), site.distance) for f in drive.frequencies]
-    received = np.maximum(*curves) * np.array(per_volt)
+    board, lines = attached.board, tuple(drive.frequencies.tolist())
+    received = np.maximum(*curves) * np.array(_fields_of_volt(attached.cable, board, site.distance, lines))
     by_ground = ground_voltage(1.0, attached.ground_inductance, 1.0) * drive.frequencies * drive.current
     by_node = node_voltage_on_board(1.0, attached.stray_capacitance, board) * drive.node_voltage
     return [
         SourceLevels(name=name, levels=level(received * voltage), shared=CABLE_SHARED, own=CABLE_OWN)
         for name, voltage in ((CABLE_BY_GROUND, by_ground), (CABLE_BY_NODE, by_node))
     ]
+
+
+def _middle(levels: Floats) -> tuple[Floats, Floats]:
+    """Middle of the smallest and largest of levels (ways, n), and half of their spread, (n,)."""
+    low, high = levels.min(axis=0), levels.max(axis=0)
+    return (low + high) / 2, (high - low) / 2
+
+
+def _middle_source(ways: Sequence[SourceLevels]) -> SourceLevels:
+    levels, half = _middle(np.stack([each.levels for each in ways]))
+    return SourceLevels(
+        name=ways[0].name,
+        levels=levels,
+        shared=ways[0].shared,
+        own=math.hypot(ways[0].own, float(half.max())),
+    )
 
 
 def _spread(changes: Sequence[ChangedSource]) -> SpreadChange:

@@ -128,6 +128,25 @@ class ChangedSource:
     frequencies: tuple[float, float]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadChange:
+    """What a change of a board brings, over all ways in which the board may stand.
+
+    Parameters
+    ----------
+    name : str
+        The source; "sum" for all together.
+    change : float
+        Middle of the smallest and largest change of the highest line [dB]; negative is less emission.
+    band : float
+        What it is uncertain by, half of the spread over the orientations included, to both sides [dB].
+    """
+
+    name: str
+    change: float
+    band: float
+
+
 def add_sources(frequencies: NDArray[np.float64], sources: Sequence[SourceLevels]) -> TotalLevels:
     """Add sources by power, and in phase.
 

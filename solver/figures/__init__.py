@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from solver.figures.cost import cost_figure
     from solver.figures.curves import Curve, Panel, curves_figure
     from solver.figures.described import described_figure
-    from solver.figures.emission import emission_figure
+    from solver.figures.emission import emission_figure, product_figure
     from solver.figures.measurement import impedance_figure, spectrum_figure
     from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
     from solver.figures.plan import plan_figure
@@ -45,7 +45,7 @@ _HOMES = {
     "cost": ("cost_figure",),
     "curves": ("Curve", "Panel", "curves_figure"),
     "described": ("described_figure",),
-    "emission": ("emission_figure",),
+    "emission": ("emission_figure", "product_figure"),
     "measurement": ("impedance_figure", "spectrum_figure"),
     "pickup": ("distance_figure", "pickup_figure", "pickup_levels_figure"),
     "plan": ("plan_figure",),
@@ -82,6 +82,7 @@ __all__ = [
     "pickup_levels_figure",
     "placements_figure",
     "plan_figure",
+    "product_figure",
     "save_figure",
     "section_figure",
     "sensitivity_figure",

@@ -131,6 +131,9 @@ class WholeLoop:
         Current of each capacitor per ampere at that frequency [A/A].
     moment : float
         Magnitude of the magnetic moment of the loop's own currents per ampere [m²].
+    standing_moment : float
+        Of it the part along the board, heights counted from the uppermost ground layer: vias and bodies [m²]. A finite
+        ground layer neither adds to it nor takes from it.
     net_moment : float
         The same with what an endless plane adds [m²]: a loop lying flat over it has next to none left.
     pair : PairFacts, optional
@@ -148,6 +151,7 @@ class WholeLoop:
     bank: CapacitorBank
     shares: NDArray[np.complex128]
     moment: float
+    standing_moment: float
     net_moment: float
     pair: PairFacts | None
     sensitivities: tuple[Sensitivity, ...]

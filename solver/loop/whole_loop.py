@@ -94,6 +94,7 @@ def whole_loop(
         bank=bank,
         shares=shares,
         moment=_moment(solved.moments, shares),
+        standing_moment=_moment(solved.moments[:, :2], shares),
         net_moment=_moment(solved.net_moments, shares),
         pair=_pair_facts(bank, solved, frequency) if isinstance(placed.placement, MirroredPair) else None,
         sensitivities=found,

@@ -62,7 +62,7 @@ def _line(each: EmissionPrediction, is_reference: bool) -> EmissionLine:
         added=_area(moment.added),
         total=_area(moment.total),
         moment_db=numbers.decibel(each.moment_db),
-        level=numbers.fixed(each.closest.level, 0),
+        level=numbers.fixed(each.highest.level, 0),
         margin=numbers.fixed(each.closest.value, 0),
         difference="reference" if is_reference else _difference(each),
         verdict=each.verdict,
@@ -127,7 +127,12 @@ def emission_records(comparison: EmissionComparison) -> Iterator[Record]:
 
 
 _HEADINGS = columns(
-    ("moment", "mm²"), ("margin", "dB"), ("at", "MHz"), ("difference", "dB"), ("margin of the cable's bound", "dB")
+    ("moment", "mm²"),
+    ("highest line", "dBµV/m"),
+    ("change", "dB"),
+    ("margin", "dB"),
+    ("at", "MHz"),
+    ("margin of the cable's bound", "dB"),
 )
 
 
@@ -135,11 +140,13 @@ def emission_table(comparison: EmissionComparison) -> Table:
     """Margins, differences, and what cables could do."""
     emission = comparison.emission
     title = f"Emission at {emission.distance:g} m, {emission.site.value}; loop alone ±{emission.band:g} dB"
-    rows = [
-        (line.name, line.total, line.margin, f"{each.closest.frequency / MHZ:.0f}", line.difference, line.cable_margin)
-        for each, line in zip(comparison.predictions, emission_lines(comparison), strict=True)
-    ]
+    rows = [_cells(each, line) for each, line in zip(comparison.predictions, emission_lines(comparison), strict=True)]
     return words_table(title, (named(), *_HEADINGS), rows, comparison.reference)
+
+
+def _cells(each: EmissionPrediction, line: EmissionLine) -> tuple[str, ...]:
+    place = f"{each.closest.frequency / MHZ:.0f}"
+    return line.name, line.total, line.level, line.difference, line.margin, place, line.cable_margin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -9,6 +9,7 @@ from solver.report.loop_part import BENEFIT, CHECKS, COMPARISON, FIELD, FREQUENC
 from solver.report.measurement_part import MEASUREMENT_PART
 from solver.report.part import Drawing, Part
 from solver.report.pickup_part import PICKUP_PART
+from solver.report.product_part import PRODUCT_PART
 from solver.report.summary_part import SUMMARY_PART
 from solver.report.switching_part import SWITCHING_PART
 from solver.report.variants_part import INPUTS, VARIANTS
@@ -27,6 +28,7 @@ PARTS: tuple[Part, ...] = (
     VIEWS_PART,
     SWITCHING_PART,
     EMISSION_PART,
+    PRODUCT_PART,
     MEASUREMENT_PART,
     BUDGETS_PART,
     PICKUP_PART,

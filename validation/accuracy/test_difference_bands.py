@@ -25,10 +25,10 @@ from solver.emission.sources import (
     AttachedCable,
     BoardSources,
     OrientedTotal,
-    SpreadChange,
     oriented_totals,
     spread_changes,
 )
+from solver.emission.total import SpreadChange
 
 LINES = np.arange(30e6, 600e6, 6e6)
 EDGES = ("rise_time", "fall_time", "capacitance")
@@ -46,7 +46,7 @@ class Shared:
     body_height: float = 1.0
     node_width: float = 10e-3
     node_length: float = 8e-3
-    footprint: float = 40e-6
+    inductor_width: float = 6.3e-3
     board_width: float = 60e-3
     board_length: float = 80e-3
     cable_length: float = 1.0
@@ -81,7 +81,11 @@ def totals(shared: Shared, loop: Loop, orientation: Orientation) -> tuple[Orient
         ring=RingCircuit(voltage=shared.voltage, loop=circuit),
     )
     node = SwitchNode(
-        width=shared.node_width, length=shared.node_length, offset_along=10e-3, inductor_footprint=shared.footprint
+        width=shared.node_width,
+        length=shared.node_length,
+        offset_along=10e-3,
+        inductor_width=shared.inductor_width,
+        inductor_length=6.3e-3,
     )
     board, ground = (
         Board(width=shared.board_width, length=shared.board_length),

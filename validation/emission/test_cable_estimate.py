@@ -32,12 +32,12 @@ WIRE_RADIUS = 2e-3
 
 
 @pytest.mark.parametrize(("megahertz", "below"), [(100, 24), (144, 21), (229, 17), (294, 15)])
-def test_estimate_lies_below_the_bound(published, megahertz: int, below: float) -> None:
+def test_estimate_lies_below_the_bound(references, megahertz: int, below: float) -> None:
     estimate = board_cable_current(1.0, 4e-3, disc_capacitance(BOARD_RADIUS), megahertz * 1e6)
     bound = driven_wire_admittance_bound(1.0, 4e-3, megahertz * 1e6)
-    published.compare(
+    references.compare(
         found=20 * math.log10(bound / estimate),
-        printed=below,
+        reference=below,
         rtol=1.0 / below,
         source=REVIEW,
         item=f"{megahertz} MHz",
@@ -139,11 +139,11 @@ def decibels(ratio: float) -> float:
 
 @pytest.mark.parametrize("length", [0.3, 0.5, 1.0, 1.5])
 @pytest.mark.parametrize(("name", "wavelengths"), [("quarter-wave", 0.25), ("half-wave", 0.5)])
-def test_cable_of_a_stated_length(published, length: float, name: str, wavelengths: float) -> None:
+def test_cable_of_a_stated_length(references, length: float, name: str, wavelengths: float) -> None:
     frequency = wavelengths * SPEED_OF_LIGHT / length
-    published.compare(
+    references.compare(
         found=board_cable_field(length, 2 * WIRE_RADIUS, BOARD_RADIUS, frequency, 3.0) * 3.0,
-        printed=largest_field(length, frequency),
+        reference=largest_field(length, frequency),
         rtol=1 - 10 ** (-2 / 20),
         source=THIN_WIRES,
         item=f"{name} cable of {length:g} m, {frequency / 1e6:.0f} MHz, largest r |E| per volt",

@@ -131,16 +131,16 @@ DETECTORS = [
 
 @pytest.mark.parametrize(("name", "distance", "megahertz", "detector", "level"), DETECTORS)
 def test_level_by_detector(
-    published, name: str, distance: float, megahertz: float, detector: str, level: float
+    references, name: str, distance: float, megahertz: float, detector: str, level: float
 ) -> None:
     bands = [
         band.level_at(megahertz * 1e6)
         for band in published_limit(name, distance).bands
         if band.detector == detector and band.start <= megahertz * 1e6 <= band.stop
     ]
-    published.compare(
+    references.compare(
         found=min(bands),
-        printed=level,
+        reference=level,
         rtol=0.005 / level,
         source="CISPR 32, CISPR 25 and 47 CFR 15.35",
         item=f"{name}, {distance:g} m, {megahertz:g} MHz, {detector}",
@@ -160,12 +160,12 @@ def test_level_by_detector(
     ],
 )
 def test_limits_of_the_anechoic_room_at_30_230_and_1000_mhz(
-    published, name: str, distance: float, levels: tuple[float, ...]
+    references, name: str, distance: float, levels: tuple[float, ...]
 ) -> None:
     for megahertz, level in zip((30, 230, 1000), levels, strict=True):
-        published.compare(
+        references.compare(
             found=published_limit(name, distance).level(megahertz * 1e6),
-            printed=level,
+            reference=level,
             rtol=1e-9,
             source="CISPR 32:2015, fully anechoic room",
             item=f"{name}, {distance:g} m, {megahertz} MHz",

@@ -19,10 +19,10 @@ EXACT = "Exact factors of a loop off the middle of its plane"
 
 
 @pytest.mark.parametrize("x", [0.25, 0.5, 0.75, 0.9])
-def test_off_the_middle_of_a_strip(published, x: float) -> None:
-    published.compare(
+def test_off_the_middle_of_a_strip(references, x: float) -> None:
+    references.compare(
         found=strip_shielding(1e-4, 1.0, x) / strip_shielding(1e-4, 1.0),
-        printed=(1 - x**2) ** -1.5,
+        reference=(1 - x**2) ** -1.5,
         rtol=1e-4,
         source=EXACT,
         item=f"strip, x/b = {x}, h/b = 1e-4",
@@ -33,10 +33,10 @@ def test_off_the_middle_of_a_strip(published, x: float) -> None:
 
 
 @pytest.mark.parametrize("x", [0.25, 0.5, 0.75, 0.9])
-def test_off_the_middle_of_a_disc(published, x: float) -> None:
-    published.compare(
+def test_off_the_middle_of_a_disc(references, x: float) -> None:
+    references.compare(
         found=disc_shielding(1e-4, 1.0, x) / disc_shielding(1e-4, 1.0),
-        printed=(2 - x**2) / (2 * (1 - x**2) ** 1.5),
+        reference=(2 - x**2) / (2 * (1 - x**2) ** 1.5),
         rtol=1e-4,
         source=EXACT,
         item=f"disc, x/b = {x}, h/b = 1e-4",

@@ -58,10 +58,10 @@ def section_dipole(width: float, height: float, permittivity: float) -> float:
     ("width", "height", "permittivity"),
     [(10.0, 0.2, 1.0), (10.0, 0.2, 4.4), (10.0, 0.2, 9.8), (4.0, 0.2, 4.4), (10.0, 1.5, 4.4)],
 )
-def test_strip_over_a_plane(published, width: float, height: float, permittivity: float) -> None:
-    published.compare(
+def test_strip_over_a_plane(references, width: float, height: float, permittivity: float) -> None:
+    references.compare(
         found=EPSILON_0 * strip_dipole_width(width * MM, height * MM, permittivity),
-        printed=section_dipole(width, height, permittivity),
+        reference=section_dipole(width, height, permittivity),
         rtol=0.02,
         source=SECTION,
         item=f"strip of {width:g} mm, {height:g} mm over a plane of 80 mm, permittivity {permittivity:g}",
@@ -97,10 +97,10 @@ def square_plate_capacitance(side: float, height: float, count: int = 22) -> flo
 
 
 @pytest.mark.parametrize("side", [5.0, 10.0, 20.0])
-def test_square_patch_in_air(published, side: float) -> None:
-    published.compare(
+def test_square_patch_in_air(references, side: float) -> None:
+    references.compare(
         found=patch_dipole_area(side, side, 1.0, 1.0) / side**2,
-        printed=square_plate_capacitance(side, 1.0),
+        reference=square_plate_capacitance(side, 1.0),
         rtol=0.035,
         source="A square plate over a ground, integral equation solved in the check",
         item=f"square of {side:g} heights in air: S over its area",

@@ -38,12 +38,12 @@ CASES = [
 
 
 @pytest.mark.parametrize(("megahertz", "distance", "axis", "decibels"), CASES)
-def test_gain_over_free_space(published, megahertz: float, distance: float, axis: BoardAxis, decibels: float) -> None:
+def test_gain_over_free_space(references, megahertz: float, distance: float, axis: BoardAxis, decibels: float) -> None:
     loop = "horizontal" if axis is BoardAxis.NORMAL else "vertical"
     normal = np.array([0.0, 0.0, 1.0 + 0.0j])
-    published.compare(
+    references.compare(
         found=site_gain(semi_anechoic_site(distance), DipoleKind.MAGNETIC, normal, megahertz * 1e6, axis),
-        printed=10 ** (decibels / 20),
+        reference=10 ** (decibels / 20),
         rtol=TENTH_OF_A_DECIBEL,
         source=TABLE,
         item=f"{loop} loop, {distance:g} m, {megahertz} MHz ({decibels:+.1f} dB)",

@@ -1,0 +1,1 @@
+"""A real board, read from its fabrication files: copper by layer and net, pads, holes, stack, outline."""

@@ -1,0 +1,280 @@
+"""What was found on a board, in words, as tables and as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+from rich.text import Text
+
+from geometries.board.stackup import CopperLayer
+from geometries.fabrication.board import Board, BoardLayer
+from geometries.fabrication.connectivity import NetDifferences
+from geometries.quantities import MM
+from solver.board.as_drawn import DrawnLoop, SolvedLoops
+from solver.board.edits import TriedEdit
+from solver.board.loops import FoundLoop
+from solver.notation import numbers
+
+SCHEMA = "copperfield-board/1"
+"""Name and version of the layout of the result."""
+
+_SHOWN = 4
+"""Capacitors of a loop, and nets of a difference, that a line names."""
+
+
+def board_sentence(board: Board, loops: tuple[FoundLoop, ...]) -> str:
+    """What the files hold, in one sentence."""
+    left, bottom, right, top = (value / MM for value in board.outline.bounds)
+    parts = {pad.reference for pad in board.pads} - {""}
+    return (
+        f"“{board.name}”: {len(board.layers)} copper layers on {right - left:.4g} × {top - bottom:.4g} mm, "
+        f"{len(board.net_names)} nets, {len(parts)} parts, {len(board.vias)} vias; "
+        f"{len(loops)} converter{'s' if len(loops) != 1 else ''} found."
+    )
+
+
+def board_remarks(board: Board, differences: NetDifferences) -> tuple[str, ...]:
+    """What was assumed, what is doubtful, and where copper and net names differ."""
+    remarks = [f"stack: {board.stack.source}", *board.stack.assumptions, *board.remarks]
+    remarks += [f"nets {' and '.join(nets[:_SHOWN])} touch each other" for nets in differences.merged]
+    if differences.split:
+        split = ", ".join(f"{net} into {pieces}" for net, pieces in differences.split[:_SHOWN])
+        remarks.append(f"the copper of {len(differences.split)} of {differences.nets} nets falls apart: {split}")
+    return tuple(remarks)
+
+
+def stack_table(board: Board) -> Table:
+    """The construction, layer by layer."""
+    table = _table(("layer", "thickness\n[mm]", "εr", "copper\n[mm²]", "nets"), left=1)
+    copper = {layer.name: layer for layer in board.layers}
+    for layer in board.stack.stackup.layers:
+        thickness = f"{layer.thickness / MM:.4g}"
+        if isinstance(layer, CopperLayer):
+            here = copper[layer.name]
+            table.add_row(layer.name, thickness, "", numbers.significant(here.area / MM**2, 5), str(len(here.nets)))
+        else:
+            table.add_row(Text(layer.name), thickness, f"{layer.relative_permittivity:g}", "", "")
+    return table
+
+
+def loops_table(loops: tuple[FoundLoop, ...]) -> Table:
+    """Every converter with its loop, longest path first."""
+    headings = (
+        "converter",
+        "at\n[mm]",
+        "kind",
+        "switch node",
+        "supply / ground",
+        "capacitor (path [mm])",
+        "ground under",
+    )
+    table = _table(headings, left=len(headings))
+    for loop in loops:
+        found = loop.converter
+        table.add_row(
+            Text(found.name),
+            _place(loop),
+            str(found.kind),
+            Text(found.switch_net),
+            Text(f"{found.supply_net} / {found.ground_net}"),
+            Text(_capacitors(loop)),
+            _ground(loop),
+        )
+    return table
+
+
+def _table(headings: tuple[str, ...], left: int) -> Table:
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    for index, heading in enumerate(headings):
+        table.add_column(Text(heading), justify="left" if index < left else "right")
+    return table
+
+
+def _place(loop: FoundLoop) -> str:
+    x, y = loop.place
+    return f"{x / MM:.4g}, {y / MM:.4g}"
+
+
+def _capacitors(loop: FoundLoop) -> str:
+    if not loop.capacitors:
+        return "none between these nets"
+    named = [
+        f"{one.capacitor}{f' via {one.shunt}' if one.shunt else ''} ({one.path / MM:.1f})"
+        for one in loop.capacitors[:_SHOWN]
+    ]
+    more = len(loop.capacitors) - len(named)
+    return ", ".join(named) + (f", {more} more" if more else "")
+
+
+def _ground(loop: FoundLoop) -> str:
+    return ", ".join(f"L{one.layer} {100 * one.share:.0f} %" for one in loop.ground)
+
+
+def board_lines(board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences) -> tuple[str | Table, ...]:
+    """All that was found, in the order in which it is printed."""
+    remarks = [f"- {remark}" for remark in board_remarks(board, differences)]
+    return board_sentence(board, loops), *remarks, stack_table(board), loops_table(loops)
+
+
+def board_document(
+    board: Board,
+    loops: tuple[FoundLoop, ...],
+    differences: NetDifferences,
+    solved: SolvedLoops,
+    tried: tuple[TriedEdit, ...] = (),
+) -> dict[str, Any]:
+    """All that was found and solved as plain values, in SI units that the keys name."""
+    return {
+        "schema": SCHEMA,
+        "title": board.name,
+        "finding": board_sentence(board, loops),
+        "remarks": list(board_remarks(board, differences)),
+        "stack": [_stack_document(layer, board) for layer in board.layers],
+        "nets": list(board.net_names),
+        "nets_that_touch": [list(nets) for nets in differences.merged],
+        "nets_that_fall_apart": dict(differences.split),
+        "vias": len(board.vias),
+        "holes": len(board.holes),
+        "converters": [_loop_document(loop) for loop in loops],
+        "solved": [_drawn_document(one) for one in solved.drawn],
+        "not_solved": list(solved.refused),
+        "changes_of_the_largest_loop": edits_document(tried),
+    }
+
+
+def _stack_document(layer: BoardLayer, board: Board) -> dict[str, Any]:
+    return {
+        "layer": layer.name,
+        "file": layer.file,
+        "height_m": board.stack.height(layer.number),
+        "thickness_m": board.stack.thickness(layer.number),
+        "copper_area_m2": layer.area,
+    }
+
+
+def _loop_document(loop: FoundLoop) -> dict[str, Any]:
+    found = loop.converter
+    return {
+        "name": found.name,
+        "kind": str(found.kind),
+        "place_m": list(loop.place),
+        "switch_net": found.switch_net,
+        "supply_net": found.supply_net,
+        "ground_net": found.ground_net,
+        "inductors": list(found.inductors),
+        "capacitors": [
+            {"reference": one.capacitor, "net": one.net, "shunt": one.shunt, "path_m": one.path}
+            for one in loop.capacitors
+        ],
+        "boot": {"capacitor": loop.boot.capacitor, "path_m": loop.boot.path} if loop.boot else None,
+        "feedback": _feedback_document(loop),
+        "ground_under_1": {f"L{one.layer}": one.share for one in loop.ground},
+        "ground_vias_under": loop.ground_vias,
+    }
+
+
+def _feedback_document(loop: FoundLoop) -> dict[str, Any] | None:
+    found = loop.feedback
+    return {"net": found.net, "upper": list(found.upper), "lower": list(found.lower)} if found else None
+
+
+def drawn_sentence(drawn: DrawnLoop) -> str:
+    """What a loop as drawn comes to, in one sentence."""
+    value = drawn.inductance
+    tied = len(drawn.window.layout.vias)
+    words = (
+        f"{drawn.ends.name} with {drawn.ends.capacitor}: the copper has {numbers.nanohenry(value, drawn.error)} ± "
+        f"{numbers.nanohenry_error(value, drawn.error)} nH at {numbers.frequency(drawn.solution.frequency)}, "
+        f"{_over(drawn)}"
+    )
+    if not tied:
+        return f"{words}; no via ties its ground to the plane inside the window."
+    gain = drawn.untied - value
+    if abs(gain) <= drawn.error:
+        return f"{words}; its {tied} ground vias change it by less than that error."
+    return f"{words}; its {tied} ground vias take {numbers.nanohenry(gain, drawn.error)} nH off it."
+
+
+def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | Table, ...]:
+    """What to change first in a loop: every change that was solved, the largest gain first."""
+    table = _table(("change", "at\n[mm]", "L\n[nH]", "gain\n[nH]", "±\n[nH]"), left=2)
+    for one in tried:
+        value = numbers.nanohenry(one.inductance, one.error)
+        gain = numbers.nanohenry_change(one.gain, one.error)
+        place = f"{one.place[0] / MM:.4g}, {one.place[1] / MM:.4g}"
+        table.add_row(Text(one.name), place, value, gain, numbers.nanohenry_error(one.inductance, one.error))
+    return f"What to change first in the loop of {drawn.ends.name} with {drawn.ends.capacitor}:", table
+
+
+def edits_document(tried: tuple[TriedEdit, ...]) -> list[dict[str, Any]]:
+    """The changes that were solved as plain values, in SI units that the keys name."""
+    return [
+        {
+            "change": one.name,
+            "place_m": list(one.place),
+            "inductance_H": one.inductance,
+            "gain_H": one.gain,
+            "gain_error_H": one.error,
+        }
+        for one in tried
+    ]
+
+
+def drawn_lines(solved: SolvedLoops) -> tuple[str | Table, ...]:
+    """The solved loops, and why others could not be solved."""
+    lines: list[str | Table] = [drawn_table(solved.drawn)] if solved.drawn else []
+    return *lines, *map(drawn_sentence, solved.drawn), *(f"not solved: {reason}" for reason in solved.refused)
+
+
+def _over(drawn: DrawnLoop) -> str:
+    layer = drawn.window.plane_layer
+    return f"over L{layer} as an endless plane" if layer else "without a plane"
+
+
+def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
+    """Every solved loop, the largest inductance first."""
+    headings = (
+        "converter",
+        "capacitor",
+        "plane",
+        "L\n[nH]",
+        "±\n[nH]",
+        "without vias\n[nH]",
+        "vias",
+        "R\n[mΩ]",
+        "window\n[mm]",
+    )
+    table = _table(headings, left=3)
+    for one in sorted(drawn, key=lambda one: -one.inductance):
+        table.add_row(
+            Text(one.ends.name),
+            Text(one.ends.capacitor),
+            f"L{one.window.plane_layer}" if one.window.plane_layer else "none",
+            numbers.nanohenry(one.inductance, one.error),
+            numbers.nanohenry_error(one.inductance, one.error),
+            numbers.nanohenry(one.untied, one.error),
+            str(len(one.window.layout.vias)),
+            numbers.milliohm(one.resistance),
+            f"{one.window.margin / MM:.1f}",
+        )
+    return table
+
+
+def _drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
+    """A solved loop as plain values, in SI units that the keys name."""
+    return {
+        "converter": drawn.ends.name,
+        "capacitor": drawn.ends.capacitor,
+        "finding": drawn_sentence(drawn),
+        "frequency_Hz": drawn.solution.frequency,
+        "inductance_H": drawn.inductance,
+        "inductance_error_H": drawn.error,
+        "window_error_H": drawn.window_error,
+        "inductance_without_vias_H": drawn.untied,
+        "resistance_ohm": drawn.resistance,
+        "window_margin_m": drawn.window.margin,
+        "plane_layer": drawn.window.plane_layer or None,
+        "vias": len(drawn.window.layout.vias),
+    }
