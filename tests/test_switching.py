@@ -95,7 +95,7 @@ def test_edge_from_10_to_90_percent_is_counted_in_full() -> None:
         ('frequency = "2 GHz"', "edge takes .* whole period"),
         ('derating = "120 %"', "derating is 120 %"),
         ('tolerance = { edge_time = "100 %" }', "tolerance of edge_time is 1"),
-        ('package_inductance = "-1 nH"', "package_inductance is .1 nH"),
+        ('package_inductance = "-1 nH"', "package_inductance is −1 nH"),
         ('snubber = { capacitance = "0 pF" }', "snubber: capacitance is 0"),
         ('edge_tiem = "1 ns"', "did you mean 'edge_time'"),
     ],

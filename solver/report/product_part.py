@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from geometries.operation.sites import BoardAxis
 from geometries.quantities import MHZ
+from solver import figures
 from solver.emission.product_results import ProductComparison, ProductPrediction, SourceLine
 from solver.emission.results import EmissionComparison
 from solver.emission.total import Leader, SpreadChange
-from solver.figures import product_figure
 from solver.notation import numbers
 from solver.report.part import Drawing, Part, drawing
 from solver.report.tables import Column, Record, Table, columns, named, words_table
@@ -143,7 +143,7 @@ def _drawings(study: StudyResult) -> Sequence[Drawing]:
     sentence = (
         "Loop, switch node, cable and their sum over frequency against the limits, for the reference and the least."
     )
-    return (drawing("emission-sources", sentence, product_figure(emission)),)
+    return (drawing("emission-sources", sentence, figures.product_figure(emission)),)
 
 
 PRODUCT_PART = Part(
