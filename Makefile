@@ -3,14 +3,20 @@ VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/ready
 
-.PHONY: help demo test lint bench validation-page gallery clean
+# Test files that mesh, solve, draw or start processes; `make quick` leaves them out.
+SLOW := accuracy axisymmetric_view bounds broadband cli cluster electrostatics emission_study extraction fields figures \
+	forms gallery linear mesh packaging placed_edge plan plan_potentials plan_solve processes readme refinement \
+	report_files rounds sharing study sweep switched tolerance victim_pickup view_comparison views whole_loop
+
+.PHONY: help demo test quick lint bench validation-page gallery clean
 
 help:
 	@echo "make demo    compare the built-in layouts and write a report (sets everything up first)"
-	@echo "make test    run every test and every check against published values"
+	@echo "make test    run every test and every check against reference values"
+	@echo "make quick   ruff and the tests that mesh nothing, in a minute at most: for before a commit"
 	@echo "make lint    ruff, mypy and the import contracts"
 	@echo "make bench   time the solver beside a general-purpose one, which it installs (not part of make test)"
-	@echo "make validation-page   run the published checks and rewrite docs/validation.md"
+	@echo "make validation-page   run the reference checks and rewrite docs/validation.md"
 	@echo "make gallery   run the studies of docs/gallery.md and rewrite it with its pictures (minutes)"
 	@echo "make clean   remove the environment, the caches and the demonstration's report"
 	@echo "Another Python (3.11 or newer): make demo PYTHON=python3.12"
@@ -25,15 +31,24 @@ test: export OPENBLAS_NUM_THREADS := 1
 test: $(READY)
 	$(BIN)/python -m pytest -n 2
 
+# The fast lane, for before a commit; `make test` runs everything.
+quick: export MPLBACKEND := Agg
+quick: export OMP_NUM_THREADS := 1
+quick: export OPENBLAS_NUM_THREADS := 1
+quick: $(READY)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/python -m pytest -q -n 2 tests $(SLOW:%=--ignore=tests/test_%.py)
+
 lint: $(READY)
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-# Renew the page of published values beside ours; the checks themselves write it.
+# Renew the page of reference values beside ours; the checks themselves write it.
 validation-page: $(READY)
-	$(BIN)/python -m pytest -q -n 2 validation --published-page docs/validation.md
+	$(BIN)/python -m pytest -q -n 2 validation --reference-page docs/validation.md
 
 # Renew the studies' page and pictures; the program itself writes them.
 gallery: $(READY)

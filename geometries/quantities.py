@@ -1,15 +1,17 @@
-"""Quantities with their unit in the text: "0.2 mm" becomes 0.0002. A units library does the reading."""
+"""Quantities with their unit in the text: "0.2 mm" becomes 0.0002. A strict grammar reads, a units library converts."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from enum import Enum
 from functools import cache
-from tokenize import TokenError
+from types import MappingProxyType
 
 import pint
 
-from geometries.errors import GeometryError
+from geometries.errors import GeometryError, shown
+from geometries.quantity_text import split_quantity
 
 MM = 1e-3
 UM = 1e-6
@@ -42,6 +44,13 @@ class Quantity(Enum):
     TEMPERATURE_DIFFERENCE = ("K", "40 K")
     CONDUCTIVITY = ("S/m", "58 MS/m")
     FRACTION = ("dimensionless", "0.1 %")
+    AREA = ("m**2", "2 mm**2")
+    FIELD_PER_CURRENT = ("1/m", "30 1/m")
+    INDUCTANCE_PER_LENGTH = ("H/m", "0.14 nH/mm")
+    RESISTANCE_PER_LENGTH = ("ohm/m", "0.3 ohm/m")
+    CAPACITANCE_PER_LENGTH = ("F/m", "10 pF/m")
+    NUMBER = ("", "4.4")
+    COUNT = ("", "2")
 
     @property
     def unit(self) -> str:
@@ -72,11 +81,74 @@ _CONVENIENT: dict[Quantity, tuple[tuple[float, str], ...]] = {
 """Units from large to small; a quantity that is not listed is shown in its stored unit."""
 
 
+_METRES = {"m": "m", "cm": "cm", "mm": "mm", "um": "um", "µm": "um", "\N{GREEK SMALL LETTER MU}m": "um", "nm": "nm"}
+_MILS = {"mil": "thou", "mils": "thou", "thou": "thou", "inch": "inch", "in": "inch"}
+"""A mil is a thousandth of an inch, not an angle."""
+
+
+def _with_prefixes(unit: str, prefixes: str, *spellings: str) -> dict[str, str]:
+    """Every spelling of a unit with every prefix, u in its three spellings; no prefix is written as a space."""
+    found = {}
+    for spelling in (unit, *spellings):
+        for prefix in prefixes:
+            for written in ("u", "µ", "\N{GREEK SMALL LETTER MU}") if prefix == "u" else (prefix.strip(),):
+                found[f"{written}{spelling}"] = f"{prefix.strip()}{unit}"
+    return found
+
+
+def _per_length(units: Mapping[str, str]) -> dict[str, str]:
+    return {f"{unit}/{length}": f"{name}/{length}" for unit, name in units.items() for length in ("m", "cm", "mm")}
+
+
+_OHMS = _with_prefixes("ohm", "Mk mu", "\N{GREEK CAPITAL LETTER OMEGA}", "\N{OHM SIGN}")
+
+UNITS: Mapping[Quantity, Mapping[str, str]] = MappingProxyType(
+    {
+        Quantity.LENGTH: {**_METRES, **_MILS},
+        Quantity.COPPER_THICKNESS: {**_METRES, **_MILS, "oz": "ounce_copper", "ounce": "ounce_copper"},
+        Quantity.ANGLE: {"deg": "degree", "degree": "degree", "degrees": "degree", "°": "degree", "rad": "rad"},
+        Quantity.VOLTAGE: _with_prefixes("V", "k mu"),
+        Quantity.CURRENT: _with_prefixes("A", "k mu"),
+        Quantity.FREQUENCY: _with_prefixes("Hz", "GMk "),
+        Quantity.TIME: _with_prefixes("s", " munp"),
+        Quantity.RESISTANCE: _OHMS,
+        Quantity.CAPACITANCE: _with_prefixes("F", " munpf"),
+        Quantity.INDUCTANCE: _with_prefixes("H", " munpf"),
+        Quantity.DECIBEL: {"dB": "dB"},
+        Quantity.TEMPERATURE: {"degC": "degC", "°C": "degC"},
+        Quantity.TEMPERATURE_DIFFERENCE: {"K": "K"},
+        Quantity.CONDUCTIVITY: {"MS/m": "MS/m", "kS/m": "kS/m", "S/m": "S/m", "S/cm": "S/cm"},
+        Quantity.FRACTION: {"%": "percent", "ppm": "ppm"},
+        Quantity.AREA: {
+            f"{length}{square}": f"{length} ** 2" for length in ("m", "cm", "mm") for square in ("²", "2", "^2", "**2")
+        },
+        Quantity.FIELD_PER_CURRENT: {"1/m": "1/m", "1/mm": "1/mm"},
+        Quantity.INDUCTANCE_PER_LENGTH: _per_length(_with_prefixes("H", " munp")),
+        Quantity.RESISTANCE_PER_LENGTH: _per_length(_OHMS),
+        Quantity.CAPACITANCE_PER_LENGTH: _per_length(_with_prefixes("F", " munpf")),
+    }
+)
+"""The units of each kind as they may be written, and their names in the units library."""
+
+_KIND_HINTS = {
+    Quantity.TEMPERATURE: "temperatures are written in degC",
+    Quantity.TEMPERATURE_DIFFERENCE: "differences of temperature are written in K",
+}
+
+
 @cache
 def _registry() -> pint.UnitRegistry[float]:
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     registry.define(f"ounce_copper = {OUNCE_COPPER!r} * meter")
     return registry
+
+
+@cache
+def _size(unit: str, stored: str) -> float:
+    """Size of a unit in the unit that is stored; a temperature is stored in the one unit it is written in."""
+    if unit == stored:
+        return 1.0
+    return float(_registry().Quantity(1.0, unit).to(stored).magnitude)
 
 
 def read_quantity(value: object, quantity: Quantity, key: str = "value") -> float:
@@ -85,7 +157,7 @@ def read_quantity(value: object, quantity: Quantity, key: str = "value") -> floa
     Parameters
     ----------
     value : object
-        What stands in the file; only text with a number and a unit is accepted.
+        What stands in the file; only text of one number and one unit is accepted.
     quantity : Quantity
         What it has to be.
     key : str
@@ -99,8 +171,8 @@ def read_quantity(value: object, quantity: Quantity, key: str = "value") -> floa
     Raises
     ------
     GeometryError
-        If the unit is missing, unknown or of another dimension; the message names the key and shows
-        an accepted example.
+        If it is not exactly one number and one of the units of its kind (see `geometries.quantity_text`); the
+        message names key and text, what is wrong, and an accepted example.
 
     Examples
     --------
@@ -111,23 +183,46 @@ def read_quantity(value: object, quantity: Quantity, key: str = "value") -> floa
     """
     hint = f'write it with its unit, for example {key} = "{quantity.example}"'
     if not isinstance(value, str):
-        raise GeometryError(f"{key} is {value!r}, a bare value without a unit; {hint}")
-    text = _with_trade_units(value.strip(), quantity)
+        raise GeometryError(f"{key} is {shown(value)}, a bare value without a unit; {hint}")
     try:
-        parsed: pint.Quantity[float] = _registry().Quantity(text)
-        plain = parsed.units == _registry().dimensionless and "%" not in text
-        if plain and quantity is not Quantity.FRACTION:
-            raise GeometryError(f'{key} = "{value}" has no unit; {hint}')
-        number = float(parsed.to(quantity.unit).magnitude)
-    except pint.DimensionalityError as error:
-        raise GeometryError(f'{key} = "{value}" is not a {_title(quantity)}; {hint}') from error
-    except (pint.PintError, TokenError, ValueError, TypeError, AttributeError, SyntaxError) as error:
-        if isinstance(error, GeometryError):
-            raise
-        raise GeometryError(f'{key} = "{value}" cannot be read as a {_title(quantity)}; {hint}') from error
-    if not math.isfinite(number):
-        raise GeometryError(f'{key} = "{value}" is not a finite number; {hint}')
-    return float(f"{number:.15g}")
+        number, unit = split_quantity(value.strip(" "), UNITS.get(quantity, {}))
+    except GeometryError as error:
+        reason = _wrong_kind(value, quantity) or str(error)
+        raise GeometryError(f"{key} = {shown(value)} {reason}; {hint}") from error
+    return float(f"{number * _size(UNITS[quantity][unit], quantity.unit):.15g}")
+
+
+def _wrong_kind(text: str, quantity: Quantity) -> str | None:
+    """Say what else a text could measure; None if it measures nothing."""
+    for units in UNITS.values():
+        try:
+            split_quantity(text.strip(" "), units)
+        except GeometryError:
+            continue
+        also = _KIND_HINTS.get(quantity)
+        return f"is not a {_title(quantity)}" + (f"; {also}" if also else "")
+    return None
+
+
+def read_number(value: object, key: str = "value") -> float:
+    """Read a number without a unit, as a file writes it.
+
+    Raises
+    ------
+    GeometryError
+        If it is something else.
+
+    Examples
+    --------
+    >>> read_number(4.4, "relative_permittivity")
+    4.4
+    """
+    try:
+        if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(float(value)):
+            return float(value)
+    except OverflowError:  # an integer of hundreds of digits
+        pass
+    raise GeometryError(f"{key} is {shown(value)}; it is a number without a unit, for example {key} = 4.4")
 
 
 def convenient_unit(largest: float, quantity: Quantity) -> tuple[float, str]:
@@ -151,18 +246,8 @@ def write_quantity(value: float, quantity: Quantity) -> str:
     ('0.2 mm', '85 °C')
     """
     size, unit = convenient_unit(value, quantity)
-    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".replace("-", "\N{MINUS SIGN}")
+    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".rstrip().replace("-", "\N{MINUS SIGN}")
 
 
 def _title(quantity: Quantity) -> str:
     return quantity.name.lower().replace("_", " ")
-
-
-def _with_trade_units(text: str, quantity: Quantity) -> str:
-    """A mil is a thousandth of an inch, not an angle; an ounce of copper is one per square foot, not a weight."""
-    number, _, unit = text.rpartition(" ")
-    if unit.lower() in {"mil", "mils"}:
-        return f"{number} thou"
-    if quantity is Quantity.COPPER_THICKNESS and unit.lower() in {"oz", "ounce"}:
-        return f"{number} ounce_copper"
-    return text

@@ -39,8 +39,20 @@ class ReportError(SolverError):
 def system_failures_reported(
     refusal: str, remedy: str = "name a folder that you may write to, on a disk with space left"
 ) -> Iterator[None]:
-    """Translate what the system says about a file into a ReportError: what was refused, why, and how to mend it."""
+    """Translate what the system says about a file into a ReportError: what was refused, why, and how to fix it."""
     try:
         yield
     except OSError as failure:
         raise ReportError(f"{refusal}: {failure.strerror or failure}; {remedy}") from failure
+
+
+@contextmanager
+def memory_failures_reported() -> Iterator[None]:
+    """Translate a want of memory into a SolverError."""
+    try:
+        yield
+    except MemoryError as failure:
+        raise SolverError(
+            "there is not enough memory for it; try again with fewer --workers, a wider tolerance, lower frequencies "
+            "or simpler outlines"
+        ) from failure

@@ -21,7 +21,7 @@ from geometries.section.section import CrossSection, CurrentLoop
 from geometries.study.scenario import Analysis, Scenario, Variant
 from solver.circuit.capacitor_bank import CapacitorBank
 from solver.circuit.rl_network import BroadbandModel
-from solver.loop.terms import PairFacts, SectionRule, Sensitivity, Term, WholeLoop
+from solver.loop.terms import PairFacts, Sensitivity, Term, WholeLoop
 from solver.notation.warning import NumberedWarning
 from solver.section.results import (
     CurrentShare,
@@ -34,7 +34,8 @@ from solver.section.results import (
     RefinementStep,
     SegmentResult,
 )
-from solver.study.results import ComparisonRow, StudyResult
+from solver.study.results import StudyResult
+from solver.study.study import conclude
 from solver.variant.results import VariantResult
 
 HOSTILE = "over <script>alert(1)</script> & $plane$"
@@ -85,6 +86,22 @@ def hand_made_map(section: CrossSection) -> FieldMap:
     )
 
 
+def hand_made_model(inductance: float) -> BroadbandModel:
+    """A resistor, an inductor and one cell that have so much inductance per length at the report frequency [H/m]."""
+    omega, rate, weight = 2 * np.pi * FREQUENCIES[1], 1e8, 1.4
+    cell = weight**2 * rate / (omega**2 + rate**2)
+    return BroadbandModel(
+        resistance=np.array([[0.3]]),
+        inductance=np.array([[inductance - cell]]),
+        rates=np.array([rate]),
+        weights=np.array([[weight]]),
+        band=(1e5, 1e9),
+        shifts=(1e9,),
+        residual=1e-9,
+        resistance_residual=1e-8,
+    )
+
+
 def hand_made_result(
     name: str, planes: tuple[Plane, ...], inductance: float, loop: SameLayerLoop = LOOP
 ) -> VariantResult:
@@ -92,6 +109,7 @@ def hand_made_result(
     section = cross_section(name, STACKUP, loop, planes)
     variant = Variant(name=name, note="a note", section=section, length=8 * MM, stackups=(STACKUP,))
     per_length = inductance / variant.length
+    model = hand_made_model(per_length)
     x = np.linspace(-10 * MM, 10 * MM, 21)
     shape = 1 / (1 + (x / (4 * MM)) ** 2)
     lines = [(side, d * MM, 30 * per_length / 5e-7 / d * shape) for side in ("above", "below") for d in (3, 10)]
@@ -102,18 +120,11 @@ def hand_made_result(
             SegmentResult(
                 name="main section",
                 length=variant.length,
-                model=BroadbandModel(
-                    resistance=np.array([[0.3]]),
-                    inductance=np.array([[0.96 * per_length]]),
-                    rates=np.array([1e8]),
-                    weights=np.array([[2.0]]),
-                    band=(1e5, 1e9),
-                    shifts=(1e9,),
-                    residual=1e-9,
-                    resistance_residual=1e-8,
-                ),
+                model=model,
                 resistance=np.array([0.3, 2.3, 4.0]).reshape(3, 1, 1),
-                inductance=per_length * np.array([1.1, 1.0, 0.98]).reshape(3, 1, 1),
+                inductance=np.array([model.impedance(f)[0, 0].imag / (2 * np.pi * f) for f in FREQUENCIES]).reshape(
+                    3, 1, 1
+                ),
                 dc_resistance=np.array([[0.3]]),
                 dc_bracket=InductanceBracket(lower=np.array([[6.8999e-7]]), upper=np.array([[6.9001e-7]])),
                 perfect_bracket=InductanceBracket(
@@ -153,38 +164,23 @@ def hand_made_result(
 
 def hand_made_study(results: tuple[VariantResult, ...], asked: tuple[Variant, ...]) -> StudyResult:
     """A study of some results, of which the first is the reference."""
-    reference = results[0].loop_inductance
-    rows = tuple(
-        ComparisonRow(
-            name=result.variant.name,
-            inductance=result.loop_inductance,
-            inductance_error=result.inductance_error,
-            resistance=result.loop_resistance,
-            change=result.loop_inductance - reference,
-            change_fraction=result.loop_inductance / reference - 1,
-            above_db=-14.5 if number else 0.0,
-            below_db=-64.6 if number else 0.0,
-            moment_db=-37.8 if number else 0.0,
-        )
-        for number, result in enumerate(results)
-    )
     analysis = Analysis(
         frequencies=FREQUENCIES,
         report_frequency=1e8,
         heights_above=(3 * MM, 10 * MM),
         heights_below=(3 * MM, 10 * MM),
     )
-    return StudyResult(
-        scenario=Scenario(
-            title="Which board <b>?",
-            setting="An invented converter.",
-            variants=asked,
-            reference=asked[0].name,
-            analysis=analysis,
-            text='title = "Which board <b>?"\n',
-        ),
-        results=results,
-        rows=rows,
+    scenario = Scenario(
+        title="Which board <b>?",
+        setting="An invented converter.",
+        variants=asked,
+        reference=asked[0].name,
+        analysis=analysis,
+        text='title = "Which board <b>?"\n',
+    )
+    concluded = conclude(scenario, results)
+    return replace(
+        concluded,
         decision="“over plane” has the smallest loop, 1.10 nH.",
         warnings=(NumberedWarning(code="W-2D-ENDS", text="ends are not included"),),
         versions=(("copperfield", "0.0.test"), ("numpy", np.__version__)),
@@ -271,13 +267,13 @@ def hand_made_whole_loop(placement: FarSide | MirroredPair, copper: float) -> Wh
         ),
         shares=np.full(size, 1 / size, dtype=complex),
         moment=2e-6,
+        standing_moment=0.0,
         net_moment=1e-6,
         pair=pair if size == 2 else None,
         sensitivities=(
             Sensitivity(dimension="distance", value=0.6e-3, derivative=4e-7, step=6e-5),
             Sensitivity(dimension="copper_width", value=1.6e-3, derivative=-1e-7, step=1.6e-4),
         ),
-        rule=SectionRule(section=0.8e-9, plan=1e-9),
         seconds=1.0,
     )
 
@@ -287,4 +283,6 @@ def placed_study(study: StudyResult) -> StudyResult:
     """The same study with whole loops of 1.725 nH and 0.725 nH."""
     loops = [hand_made_whole_loop(each, copper) for each, copper in zip(PLACEMENTS, (1.2e-9, 0.2e-9), strict=True)]
     results = tuple(replace(result, whole_loop=each) for result, each in zip(study.results, loops, strict=True))
-    return replace(study, results=results)
+    variants = tuple(replace(each.variant, placed=each.whole_loop.placed) for each in results)
+    placed = tuple(replace(each, variant=variant) for each, variant in zip(results, variants, strict=True))
+    return hand_made_study(placed, variants)

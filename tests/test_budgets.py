@@ -8,17 +8,18 @@ from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
-from geometries.operation.budgets import BUDGET_KINDS, Budget, Sense, read_budgets
+from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from geometries.study.scenario import Scenario, without_steps
 from solver.cli import EXIT_BUDGET, EXIT_INPUT, app
-from solver.report.check import check_document, check_sentence, check_table, limit_words, value_words, verdict
-from solver.study.budget_answers import BudgetAnswer
-from solver.study.budgets import answer_budgets
-from solver.study.figures_of_merit import headlines
+from solver.report.budgets_part import check_details, check_sentence, check_table, limit_words, verdict
+from solver.report.figure_tables import value_words
+from solver.study.budgets import BudgetCheck, BudgetChecks, Limit, check_budgets, limits_of
+from solver.study.figures_of_merit import every_figure
 from solver.study.results import StudyResult
+from solver.variant.figure import Reading, Sense
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -46,37 +47,27 @@ variant = [{ name = "thick" }, { name = "thin", stackup = "2L-0.8" }]
 """
 
 
-def kind(key: str):
-    return next(each for each in BUDGET_KINDS if each.key == key)
+def figure(key: str):
+    return next(each for each in every_figure() if each.key == key)
 
 
 def budgeted(study: StudyResult, **limits: str) -> Scenario:
-    scenario = replace(study.scenario, switching=SWITCHING, emission=EMISSION)
-    return replace(scenario, budgets=read_budgets(limits, ("switching", "emission")))
+    scenario = study.scenario.asking(SWITCHING, EMISSION)
+    return replace(scenario, budgets=read_budgets(limits))
 
 
-def answer(value: float, limit: float, uncertainty: float = 0.0, key: str = "peak_voltage") -> BudgetAnswer:
-    budget = Budget(kind=kind(key), limit=limit)
-    return BudgetAnswer(
-        variant="a", budget=budget, title="peak", unit="V", scale=1.0, value=value, uncertainty=uncertainty
-    )
+def answer(value: float, limit: float, uncertainty: float = 0.0, key: str = "peak_voltage") -> BudgetCheck:
+    asked = Limit(figure=figure(key), value=limit)
+    return BudgetCheck(variant="a", limit=asked, reading=Reading(value=value, uncertainty=uncertainty))
 
 
-def test_every_kind_of_budget_has_its_figure(study: StudyResult) -> None:
-    """With both tables; victims and placements have checks of their own."""
-    scenario = budgeted(study)
-    figures = {figure.key for figure in headlines(scenario)}
-    assert {each.figure for each in BUDGET_KINDS if each.needs not in ("pickup", "placement")} <= figures
+def checks_of(*checks: BudgetCheck) -> BudgetChecks:
+    return BudgetChecks(checks=checks)
 
 
 def test_feedback_noise_is_refused_where_a_variant_has_no_victim() -> None:
-    with pytest.raises(ScenarioError, match=r"feedback_noise cannot be checked.*\[pickup\]"):
-        parse_scenario('budgets.feedback_noise = "10 mV"' + SMALL)
-
-
-def test_every_kind_reads_its_own_example() -> None:
-    for each in BUDGET_KINDS:
-        assert len(read_budgets({each.key: each.quantity.example}, (each.needs,))) == 1
+    with pytest.raises(ScenarioError, match=r"feedback_noise is not known of every variant.*\[pickup\]"):
+        limits_of(parse_scenario('budgets.feedback_noise = "10 mV"' + SMALL))
 
 
 @pytest.mark.parametrize(
@@ -92,12 +83,12 @@ def test_every_kind_reads_its_own_example() -> None:
 )
 def test_impossible_budgets_are_refused(line: str, message: str) -> None:
     with pytest.raises(ScenarioError, match=message):
-        parse_scenario(line + SMALL)
+        limits_of(parse_scenario(line + SMALL))
 
 
 def test_a_file_with_budgets_is_read() -> None:
     scenario = parse_scenario('budgets.loop_inductance = "1.5 nH"' + SMALL)
-    assert [(each.kind.key, each.limit) for each in scenario.budgets] == [("loop_inductance", 1.5e-9)]
+    assert [(each.key, each.text) for each in scenario.budgets] == [("loop_inductance", "1.5 nH")]
 
 
 def test_the_limit_itself_is_kept() -> None:
@@ -109,7 +100,7 @@ def test_more_than_at_most_is_exceeded() -> None:
 
 
 def test_a_margin_has_to_be_at_least_its_budget() -> None:
-    assert kind("emission_margin").sense is Sense.AT_LEAST
+    assert figure("emission_margin").sense is Sense.MORE
     assert answer(7.0, 6.0, key="emission_margin").kept
     assert not answer(5.0, 6.0, key="emission_margin").kept
 
@@ -121,14 +112,14 @@ def test_a_figure_within_its_uncertainty_of_the_limit_is_doubtful() -> None:
 
 
 def test_words_carry_sense_unit_and_uncertainty() -> None:
-    assert limit_words(answer(0, 16.0)) == "≤ 16 V"
-    assert value_words(answer(15.53, 16.0, uncertainty=0.21)) == "15.5 ± 0.3 V"
+    assert limit_words(answer(0, 16.0).limit) == "≤ 16 V"
+    assert value_words(figure("peak_voltage"), Reading(value=15.53, uncertainty=0.21)) == "15.5 ± 0.3"
 
 
 def test_answers_come_by_variant_and_budget(study: StudyResult) -> None:
     scenario = budgeted(study, loop_inductance="1.5 nH", peak_voltage="16 V")
-    answers = answer_budgets(scenario, study.results)
-    found = [(each.variant, each.budget.kind.key, each.kept) for each in answers]
+    checks = check_budgets(scenario, study.results).checks
+    found = [(each.variant, each.limit.figure.key, each.kept) for each in checks]
     names = [result.variant.name for result in study.results]
     assert found == [
         (names[0], "loop_inductance", False),
@@ -140,35 +131,38 @@ def test_answers_come_by_variant_and_budget(study: StudyResult) -> None:
 
 def test_loop_inductance_is_answered_with_its_mesh_error(study: StudyResult) -> None:
     scenario = budgeted(study, loop_inductance="1.5 nH")
-    assert answer_budgets(scenario, study.results)[0].uncertainty == study.results[0].inductance_error
+    assert (
+        check_budgets(scenario, study.results).checks[0].reading.uncertainty
+        == study.results[0].section_inductance_error
+    )
 
 
 def test_overshoot_is_the_peak_over_the_input(study: StudyResult) -> None:
     scenario = budgeted(study, peak_voltage="16 V", overshoot="30 %")
-    peak, overshoot = answer_budgets(scenario, study.results)[:2]
-    assert overshoot.value == pytest.approx(peak.value / 12 - 1, rel=1e-12)
+    peak, overshoot = check_budgets(scenario, study.results).checks[:2]
+    assert overshoot.reading.value == pytest.approx(peak.reading.value / 12 - 1, rel=1e-12)
 
 
 def test_without_budgets_there_are_no_answers(study: StudyResult) -> None:
-    assert answer_budgets(study.scenario, study.results) == ()
+    assert check_budgets(study.scenario, study.results).checks == ()
 
 
 def test_sentence_names_who_keeps_and_who_exceeds() -> None:
     good, bad = answer(15.0, 16.0), replace(answer(17.0, 16.0), variant="b")
-    assert check_sentence([good, bad]) == "“a” keeps every budget. “b” exceeds at least one budget."
-    assert check_sentence([good]) == "“a” keeps every budget."
-    assert check_sentence([good, replace(good, variant="b")]) == "All variants keep every budget."
-    assert check_sentence([bad, replace(bad, variant="a")]) == "No variant keeps every budget."
+    assert check_sentence(checks_of(good, bad)) == "“a” keeps every budget. “b” exceeds at least one budget."
+    assert check_sentence(checks_of(good)) == "“a” keeps every budget."
+    assert check_sentence(checks_of(good, replace(good, variant="b"))) == "All variants keep every budget."
+    assert check_sentence(checks_of(bad, replace(bad, variant="a"))) == "No variant keeps every budget."
 
 
 def test_one_broken_budget_breaks_the_whole_check() -> None:
-    document = check_document("x", [answer(15.0, 16.0), replace(answer(17.0, 16.0), variant="b")], ())
-    assert document["kept"] is False
-    assert [each["kept"] for each in document["variants"]] == [True, False]
+    checks = checks_of(answer(15.0, 16.0), replace(answer(17.0, 16.0), variant="b"))
+    assert not checks.kept
+    assert [each[0]["kept"] for each in check_details(checks).values()] == [True, False]
 
 
 def test_table_shows_every_answer() -> None:
-    assert check_table([answer(15.0, 16.0), answer(17.0, 16.0)]).row_count == 2
+    assert len(check_table(checks_of(answer(15.0, 16.0), answer(17.0, 16.0))).rows) == 2
 
 
 def test_reduced_scenario_has_no_steps_and_a_reference_among_its_variants() -> None:

@@ -50,6 +50,19 @@ def test_help_loads_no_heavy_library():
     assert "compare" in done.stdout
 
 
+@pytest.mark.parametrize("words", [("parts",), ("stackups",), ("stackups", "4L-7628"), ("inspect", "FILE")])
+def test_what_draws_nothing_does_not_load_the_drawing_library(board, words):
+    typed = ["copperfield", *(str(board) if word == "FILE" else word for word in words)]
+    program = (
+        f"import sys\nsys.argv = {typed!r}\nfrom solver.cli import main\n"
+        "try:\n    main()\nexcept SystemExit as end:\n    assert not end.code, end.code\n"
+        "sys.exit('matplotlib was loaded' if 'matplotlib' in sys.modules else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout
+
+
 def test_solving_one_variant_prints_the_decision_first(board):
     done = run("solve", board)
     assert done.exit_code == 0
@@ -66,7 +79,7 @@ def test_cautions_of_a_variant_are_printed_with_its_name(board):
 def test_a_figure_without_a_name_is_refused(tmp_path):
     done = run("stackups", "--figure", tmp_path / "x.png")
     assert done.exit_code == EXIT_INPUT
-    assert "name the construction to draw" in done.stderr
+    assert "name the stackup to draw" in done.stderr
 
 
 def test_another_variant_is_solved_by_name(board):
@@ -82,7 +95,7 @@ def test_an_unknown_variant_is_refused(board):
 def test_json_is_for_machines(board):
     done = run("compare", board, "--json", "--workers", "1")
     document = json.loads(done.stdout)
-    assert document["schema"] == "copperfield-result/1"
+    assert document["schema"] == "copperfield-result/2"
     assert document["versions"]["copperfield"]
     assert len(document["variants"]) == 2
 
@@ -141,9 +154,9 @@ def test_parts_are_listed_with_their_source():
     assert "1608" in run("parts").stdout
 
 
-def test_published_checks_without_pytest_say_what_to_install(monkeypatch):
+def test_reference_checks_without_pytest_say_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "pytest", None)
-    done = run("published-checks")
+    done = run("reference-checks")
     assert done.exit_code == EXIT_INPUT
     assert "pip install 'copperfield[test]'" in done.stderr
 

@@ -10,7 +10,7 @@ import pytest
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.emission import Cable, Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from solver.circuit.series_loop import DampedBranch, SeriesLoop
 from solver.emission.cable import node_driven_current, plane_driven_current
@@ -182,8 +182,8 @@ def test_stray_capacitance_without_ring_adds_nothing_and_with_it_something() -> 
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"current": 0.0}, "emission: current is 0; it must be above zero"),
-        ({"band": -1.0}, "emission: band is -1; it must not be below zero"),
+        ({"current": 0.0}, "emission: current is 0 A; it must be above zero"),
+        ({"band": -1.0}, "emission: band is -1 dB; it must be zero or above"),
         ({"duty": 0.0}, r"emission: the duty is 0; with these edges it lies between 0\.0024 and 0\.998"),
         ({"limits": ()}, "no limit is named"),
         ({"stray_capacitance": 1e-13}, "a stray_capacitance is driven by the switch node, of which nothing is said"),

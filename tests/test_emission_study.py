@@ -8,17 +8,20 @@ import pytest
 from rich.console import Console
 
 from geometries.operation.emission import Cable, Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
-from solver.emission.comparison import compare_emission, ground_inductance, moment_uncertainty, variant_moment, verdict
+from solver.emission.comparison import compare_emission, ground_inductance, verdict
 from solver.emission.results import EmissionComparison, Margin
+from solver.emission.variant_moment import moment_uncertainty, variant_moment
 from solver.figures import emission_figure
-from solver.report.document import result_document
-from solver.report.emission_section import emission_records, emission_table
-from solver.report.files import write_report
+from solver.report.documents import study_document
+from solver.report.emission_part import emission_records, emission_table
+from solver.report.folder import write_report
 from solver.report.html import render_report
+from solver.report.tables import terminal_table
 from solver.section.results import PlaneInductance
 from solver.study.results import StudyResult
+from solver.study.study import conclude
 from solver.variant.results import VariantResult
 
 EMISSION = Emission(
@@ -55,9 +58,9 @@ def comparison(results: tuple[VariantResult, ...]) -> EmissionComparison:
 
 
 @pytest.fixture(scope="module")
-def emitting(study: StudyResult, results: tuple[VariantResult, ...], comparison: EmissionComparison) -> StudyResult:
-    scenario = replace(study.scenario, emission=EMISSION)
-    return replace(study, scenario=scenario, results=results, emission=comparison)
+def emitting(study: StudyResult, results: tuple[VariantResult, ...]) -> StudyResult:
+    scenario = study.scenario.asking(EMISSION)
+    return conclude(scenario, results)
 
 
 def test_without_ring_the_difference_is_that_of_the_moments(comparison: EmissionComparison) -> None:
@@ -127,7 +130,7 @@ def test_the_sentence_gives_difference_margin_and_cables(comparison: EmissionCom
 
 def test_no_text_says_pass(emitting: StudyResult) -> None:
     page = render_report(emitting)
-    section = page[page.index('<h2 id="emission">') : page.index("What was asked")]
+    section = page[page.index('<h2 id="emission">') : page.index("Input data", page.index('<h2 id="emission">'))]
     assert "pass" not in section.lower().replace("passed", "")
     assert "accredited laboratory" in section
 
@@ -138,15 +141,16 @@ def test_the_page_shows_the_section_only_if_asked(study: StudyResult, emitting: 
 
 
 def test_the_document_holds_inputs_limits_and_margins(emitting: StudyResult) -> None:
-    document = json.loads(json.dumps(result_document(emitting)))["emission"]
-    assert document["inputs"]["cable_length_m"] == 1.0
-    assert [line["name"] for line in document["limits"]] == ["CISPR 32 class B", "FCC 15.109 class B"]
-    closest = document["variants"][0]["closest"]
-    assert closest["margin_dB"] == pytest.approx(closest["limit_dBuV_per_m"] - closest["level_dBuV_per_m"])
+    document = json.loads(json.dumps(study_document(emitting, "compare")))["details"]["emission"]
+    assert document["emission"]["cable"]["length"] == 1.0
+    assert [line["name"] for line in document["emission"]["limits"]] == ["CISPR 32 class B", "FCC 15.109 class B"]
+    closest = document["predictions"][0]["closest"]
+    margin = emitting.outcome(EmissionComparison).predictions[0].closest.value
+    assert margin == pytest.approx(closest["limit_level"] - closest["level"])
 
 
 def test_a_study_without_emission_has_none_of_it(study: StudyResult) -> None:
-    assert "emission" not in result_document(study)
+    assert "emission" not in study_document(study, "compare")["details"]
 
 
 def test_the_table_of_lines_has_every_line_of_every_variant(comparison: EmissionComparison) -> None:
@@ -157,7 +161,7 @@ def test_the_table_of_lines_has_every_line_of_every_variant(comparison: Emission
 
 def test_the_terminal_table_names_all_variants(comparison: EmissionComparison) -> None:
     console = Console(width=120, record=True)
-    console.print(emission_table(comparison))
+    console.print(terminal_table(emission_table(comparison)))
     shown = console.export_text()
     assert "no ground" in shown
     assert "reference" in shown

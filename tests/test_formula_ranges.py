@@ -4,6 +4,7 @@ import inspect
 import math
 from collections.abc import Callable
 
+import numpy as np
 import pytest
 
 import solver.formulas as formulas
@@ -18,6 +19,7 @@ from solver.formulas import (
     coax_dc_inductance,
     coaxial_circles_mutual,
     disc_inductance_change,
+    electric_dipole_tensor,
     field_behind_slab,
     filaments_over_plane_mutual,
     filaments_partial_mutual,
@@ -27,6 +29,7 @@ from solver.formulas import (
     hammerstad_jensen_impedance,
     hammerstad_jensen_inductance,
     hole_axis_field,
+    magnetic_dipole_tensor,
     mean_log_distance,
     rectangle_over_plane_inductance,
     rectangle_surface_inductance,
@@ -38,6 +41,7 @@ from solver.formulas import (
     sheet_behind_line,
     sheet_corner_frequency,
     slotted_plane_inductance,
+    split_strip_shielding,
     strip_over_plane_inductance,
     stripline_inductance,
     thick_strip_inductance,
@@ -64,6 +68,12 @@ NAMED = {
     "plane_spacing": 1e-3,
     "slot_width": 1e-3,
     "half_width": 1e-3,
+    "half_gap": 0.1e-3,
+    "board_capacitance": 2.8e-12,
+    "board_radius": 8e-3,
+    "area": 4e-6,
+    "patch_length": 10e-3,
+    "patch_width": 6e-3,
     "first_height": 1e-3,
     "second_height": 1e-3,
     "distance": 2e-3,
@@ -107,7 +117,9 @@ TAKES_MORE_THAN_NUMBERS = {
     "bars_dc_inductance",
     "bars_dc_resistance",
     "bars_partial_inductance",
+    "electric_dipole_tensor",
     "flat_rectangles_mutual",
+    "magnetic_dipole_tensor",
     "mean_log_distance",
     "via_field",
     "via_field_partial_matrix",
@@ -192,6 +204,9 @@ def test_negative_or_undefined_arguments_are_refused(name: str, argument: str, b
         (lambda: via_field_plane_matrix(1e-3, 0.5e-3, [0.0, 1e-3]), r"positions have the shape \(2,\)"),
         (lambda: via_field([[1.0]], [1]), r"senses are \[1\.0\]; allowed: \+1 and -1"),
         (lambda: via_field([[1.0]], [1, -1]), r"matrix has the shape \(1, 1\); allowed: \(2, 2\)"),
+        (lambda: magnetic_dipole_tensor(np.zeros((1, 3)), 1e8), r"distance is 0 m; allowed: finite and above 0 m"),
+        (lambda: electric_dipole_tensor(np.ones((1, 3)), 0.0), r"frequency is 0 Hz; allowed: finite and above 0 Hz"),
+        (lambda: split_strip_shielding(1e-3, 1e-3, 1e-3, 0.0), "half gap"),
         (lambda: Rectangle(left=0.0, bottom=0.0, width=0.0, height=1.0), "width"),
     ],
 )

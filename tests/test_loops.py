@@ -115,5 +115,5 @@ def test_a_next_layer_loop_needs_two_layers():
 @pytest.mark.parametrize("name", ["width", "return_width", "gap", "length"])
 def test_no_dimension_may_be_zero(name):
     sizes = {"width": MM, "return_width": MM, "gap": MM, "length": MM} | {name: 0.0}
-    with pytest.raises(GeometryError, match=name.replace("_", " ")):
+    with pytest.raises(GeometryError, match=f"{name} is 0 m; it must be above zero"):
         SameLayerLoop(layer="L1", **sizes)

@@ -10,18 +10,19 @@ import pytest
 from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
-from geometries.files.measured import read_impedance, read_spectrum
 from geometries.files.measurement_scenario import read_measurement_scenario
 from geometries.files.reading import read_scenario
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
+from geometries.operation.measured import read_impedance, read_spectrum
 from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching, SwitchingTolerance
 from geometries.study.scenario import only_variant
 from solver.cli import EXIT_INPUT, app
 from solver.emission.comparison import compare_emission
 from solver.measurement.comparison import compare_measurement
-from solver.report.measurement_section import measurement_document, measurement_tables, pair_rows, proposal_row
+from solver.report.measurement_part import measurement_tables, pair_rows, proposal_row
+from solver.report.plain import plain
 from solver.study.results import StudyResult
 
 PAIR = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)
@@ -77,8 +78,8 @@ def test_scattering_parameters_by_magnitude_and_angle_become_an_impedance(tmp_pa
 def test_our_own_touchstone_file_is_read_back(study: StudyResult, tmp_path: Path) -> None:
     from solver.report.touchstone import touchstone as written
 
-    circuit = study.results[1].circuit
-    path = touchstone(tmp_path / "own.s1p", written(circuit, study.results[1].variant, study.scenario))
+    circuit = study.results[1].loop.circuit
+    path = touchstone(tmp_path / "own.s1p", written(circuit, study.results[1].variant, ()))
     found = read_impedance(path)
     expected = [complex(circuit.impedance(each)[0, 0]) for each in found.frequencies]
     assert found.impedances == pytest.approx(expected, rel=1e-9, abs=0)
@@ -119,9 +120,9 @@ def test_spectrum_is_read_in_ascending_order(tmp_path: Path) -> None:
     ("text", "message"),
     [
         ("", "no levels in it"),
-        ("f,level\n1 MHz,3\n", "headings are f, level"),
+        ("f,level\n1 MHz,3\n", "headings must be frequency, level"),
         ("frequency,level\n1,3\n", "line 2: .*unit"),
-        ("frequency,level\n1 MHz,high\n", "line 2: level is 'high'"),
+        ("frequency,level\n1 MHz,high\n", 'line 2: level is "high"'),
         ("frequency,level\n1 MHz\n", "line 2: 1 entries under 2 headings"),
         ("frequency,level\n0 MHz,3\n", "line 2: .*no level at a frequency above zero"),
     ],
@@ -136,7 +137,7 @@ def test_a_file_that_holds_no_spectrum_is_refused(tmp_path: Path, text: str, mes
     [
         ({"loaded_frequency": 210e6}, "added capacitance lowers it"),
         ({"added_capacitance": 0.0}, "added_capacitance is 0"),
-        ({"probe_capacitance": -1e-12}, "must not be below zero"),
+        ({"probe_capacitance": -1e-12}, "must be zero or above"),
         ({"frequency_error": 0.6}, "between 0 and 50 %"),
     ],
 )
@@ -182,7 +183,7 @@ def test_without_switching_table_the_package_is_part_of_the_rest(study: StudyRes
 
 def test_copper_is_taken_at_the_ring_frequency(study: StudyResult) -> None:
     copper = read(study, pair=PAIR).pair.parts[0].value
-    expected = study.results[1].circuit.impedance(205e6)[0, 0].imag / (2 * math.pi * 205e6)
+    expected = study.results[1].loop.circuit.impedance(205e6)[0, 0].imag / (2 * math.pi * 205e6)
     assert copper == pytest.approx(expected, rel=1e-12, abs=0)
 
 
@@ -220,7 +221,7 @@ def test_probe_is_taken_off_the_capacitance_and_leaves_the_inductance(study: Stu
 
 
 def test_a_probe_with_more_than_the_whole_capacitance_is_refused(study: StudyResult) -> None:
-    with pytest.raises(ScenarioError, match="mend probe_capacitance"):
+    with pytest.raises(ScenarioError, match="fix probe_capacitance"):
         read(study, pair=replace(PAIR, probe_capacitance=400e-12))
 
 
@@ -270,7 +271,7 @@ def test_a_spectrum_outside_the_prediction_is_refused(study: StudyResult) -> Non
 def test_rows_and_document_hold_the_rest(study: StudyResult) -> None:
     measurement = read(study, pair=PAIR)
     assert pair_rows(measurement.pair)[-1][0] == "not explained"
-    assert measurement_document(measurement)["ring_pair"]["parts"][-1]["part"] == "not explained"
+    assert plain(measurement)["pair"]["parts"][-1]["name"] == "not explained"
     assert len(measurement_tables(measurement)) == 2
 
 
@@ -329,7 +330,7 @@ def test_command_prints_what_is_not_explained(tmp_path: Path) -> None:
     words = ["measurement", path, "--ring", "205 MHz", "--loaded-ring", "103 MHz", "--added", "900 pF", "--json"]
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0
-    assert json.loads(done.stdout)["ring_pair"]["parts"][-1]["part"] == "not explained"
+    assert json.loads(done.stdout)["details"]["measurement"]["pair"]["parts"][-1]["name"] == "not explained"
 
 
 def test_command_without_measurement_says_how_to_give_one(tmp_path: Path) -> None:

@@ -23,14 +23,16 @@ from solver.pickup.results import (
     VictimReading,
     WiderTrace,
 )
-from solver.report.document import result_document
-from solver.report.files import write_report
+from solver.report.documents import study_document
+from solver.report.folder import write_report
 from solver.report.html import render_report
-from solver.report.pickup_section import findings, pickup_document, pickup_records, pickup_section
-from solver.report.summary_section import columns
+from solver.report.pickup_part import findings, pickup_records, pickup_section
+from solver.report.plain import plain
+from solver.report.summary_part import summary_table
 from solver.section.results import CapacitanceMatrix, PotentialMap
-from solver.study.budgets import answer_budgets
-from solver.study.summary import join
+from solver.study.budgets import check_budgets
+from solver.study.study import conclude
+from solver.study.summary import Summary
 
 SCENARIO = """
 title = "bench supply"
@@ -132,12 +134,13 @@ def heard(study):
         replace(result, pickup=pickup_result(MUTUAL * factor))
         for result, factor in zip(study.results, (1.0, 0.1), strict=True)
     )
-    return replace(study, results=results)
+    asked = tuple(replace(result, variant=replace(result.variant, pickup=result.pickup.pickup)) for result in results)
+    return conclude(replace(study.scenario, variants=tuple(result.variant for result in asked)), asked)
 
 
 def test_without_victims_there_is_no_section(study):
     assert pickup_section(study) is None
-    assert "What the feedback trace hears" not in render_report(study)
+    assert "What the feedback trace picks up" not in render_report(study)
 
 
 def test_every_victim_of_every_variant_has_a_row(heard):
@@ -165,7 +168,7 @@ def test_findings_quantify_the_rules_of_the_trade(heard):
     said = " ".join(findings(heard))
     assert "a distance says nothing without the depth" in said
     assert "1.02 times as much magnetically, and 2.3" in said
-    assert "below of no ground hears 0.0010 pH/mm at 100 MHz" in said
+    assert "below of no ground picks up 0.0010 pH/mm at 100 MHz" in said
     assert "2.70 pF" in said
 
 
@@ -179,15 +182,15 @@ def test_without_a_switch_node_nothing_is_said_of_it(heard):
 
 
 def test_the_document_has_everything_in_si_units(heard):
-    first = pickup_document(heard)[0]["victims"][0]
-    assert first["mutual_inductance_H_per_m"][1] == MUTUAL
-    assert first["run"] == Run.SENSE.value
-    assert first["at_pin"]["peak_V"] == heard.results[0].pickup.victims[0].signal.peak
+    first = plain(heard.results[0].pickup)["victims"][0]
+    assert first["mutual_inductance"][1] == MUTUAL
+    assert first["victim"]["run"] == Run.SENSE.value
+    assert first["signal"]["mean"] == heard.results[0].pickup.victims[0].signal.mean
 
 
 def test_the_document_is_json_without_infinities(heard):
-    text = json.dumps(result_document(heard), allow_nan=False)
-    assert json.loads(text)["pickup"][0]["victims"][1]["budget_distance_m"] is None
+    text = json.dumps(study_document(heard, "compare"), allow_nan=False)
+    assert json.loads(text)["details"]["pickup"]["no ground"]["victims"][1]["budget_distance"]["distance"] is None
 
 
 def test_the_table_file_has_a_line_per_victim_and_frequency(heard):
@@ -196,14 +199,14 @@ def test_the_table_file_has_a_line_per_victim_and_frequency(heard):
 
 def test_the_page_shows_the_section_and_escapes_names(heard):
     page = render_report(heard)
-    assert "What the feedback trace hears" in page
+    assert "What the feedback trace picks up" in page
     assert "Nonlinear detection" in page
     assert "<script>alert(1)" not in page
 
 
 def test_the_report_folder_has_pictures_and_table(heard, tmp_path):
     names = {path.relative_to(tmp_path / "out").as_posix() for path in write_report(heard, tmp_path / "out")}
-    assert {"pickup.csv", "figures/pickup.png", "figures/pickup-distance.svg", "figures/hearing-no-ground.png"} <= names
+    assert {"pickup.csv", "figures/pickup.png", "figures/pickup-distance.svg", "figures/pickup-no-ground.png"} <= names
     assert any(name.endswith(".s3p") for name in names)
     assert "fields/no-ground-potential.vtu" in names
 
@@ -224,21 +227,16 @@ def test_a_variant_without_victims_has_no_such_picture(study):
         pickup_levels_figure(study.results[0])
 
 
-def test_the_deciding_table_holds_the_loudest_victims_peak(heard):
-    summary = join(heard.scenario, heard.results, heard.scenario.reference, switching=None, emission=None, budgets=())
+def test_the_summary_holds_the_peak_of_the_leading_victim(heard):
+    summary = heard.outcome(Summary)
     loudest = [max(victim.signal.peak for victim in result.pickup.victims) for result in heard.results]
-    assert [row.pickup for row in summary.rows] == loudest
-    assert "pick-up" in [column.title for column in columns(summary)]
+    assert [row.value("feedback_noise") for row in summary.rows] == loudest
+    assert "pick-up" in [column.name for column in summary_table(summary).columns]
     assert "mV at the pin" in summary.sentence
 
 
-def test_the_budget_of_feedback_noise_is_set_against_the_loudest_victim(heard):
-    pickup = replace(heard.results[0].variant, pickup=heard.results[0].pickup.pickup)
-    scenario = replace(
-        heard.scenario,
-        variants=(pickup, replace(pickup, name=heard.results[1].variant.name)),
-        budgets=read_budgets({"feedback_noise": "1 V"}, ("pickup",)),
-    )
-    answers = answer_budgets(scenario, heard.results)
-    assert answers[0].value == max(victim.signal.peak for victim in heard.results[0].pickup.victims)
-    assert answers[1].kept
+def test_the_budget_of_feedback_noise_is_set_against_the_leading_victim(heard):
+    scenario = replace(heard.scenario, budgets=read_budgets({"feedback_noise": "1 V"}))
+    checks = check_budgets(scenario, heard.results).checks
+    assert checks[0].reading.value == max(victim.signal.peak for victim in heard.results[0].pickup.victims)
+    assert checks[1].kept

@@ -5,16 +5,16 @@ from dataclasses import replace
 
 import pytest
 
-from geometries.errors import ScenarioError
-from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.operation.measurements import Measurement, RingPair
 from geometries.operation.switching import Switching, SwitchingTolerance
 from solver.measurement.comparison import compare_measurement
-from solver.study.budgets import answer_budgets
+from solver.study.budgets import check_budgets
 from solver.study.results import StudyResult
-from solver.study.summary import join
-from solver.switching.comparison import beside_copper, compare_switching, switch_figures, variant_loop
+from solver.study.study import conclude
+from solver.study.summary import Summary
+from solver.switching.comparison import compare_switching, variant_loop
+from solver.switching.figures import switch_figures
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -27,16 +27,17 @@ SWITCHING = Switching(
 
 
 def test_the_loop_at_the_report_frequency_is_the_whole_loop(placed_study: StudyResult) -> None:
-    """The hand-made section is off from its own circuit by a few per cent of itself, which stays as it is."""
     result = placed_study.results[0]
-    section = result.circuit.impedance(1e8)[0, 0].imag / (2 * math.pi * 1e8)
     found = variant_loop(SWITCHING, result).series_impedance(1e8).imag / (2 * math.pi * 1e8)
-    assert found - section == pytest.approx(result.whole_loop.inductance - result.loop_inductance, rel=1e-9, abs=0)
+    assert found == pytest.approx(result.whole_loop.inductance, rel=1e-9, abs=0)
 
 
 def test_the_stated_package_does_not_count_beside_that_of_the_placement(placed_study: StudyResult) -> None:
     large = replace(SWITCHING, package_inductance=2e-9)
-    peaks = [switch_figures(each, placed_study.results[0]).peak for each in (SWITCHING, large)]
+    peaks = [
+        switch_figures(placed_study.scenario.asking(each), placed_study.results[0]).peak.value
+        for each in (SWITCHING, large)
+    ]
     assert peaks[1] == pytest.approx(peaks[0], rel=1e-12)
 
 
@@ -44,10 +45,6 @@ def test_losses_stay_those_of_the_section(placed_study: StudyResult) -> None:
     result = placed_study.results[0]
     bare = variant_loop(SWITCHING, replace(result, whole_loop=None)).series_impedance(1e8).real
     assert variant_loop(SWITCHING, result).series_impedance(1e8).real == pytest.approx(bare, rel=1e-12)
-
-
-def test_beside_the_copper_are_capacitor_and_package(placed_study: StudyResult) -> None:
-    assert beside_copper(SWITCHING, placed_study.results[0]) == pytest.approx(0.425e-9, rel=1e-12, abs=0)
 
 
 def test_the_terms_uncertainty_stands_in_place_of_mesh_and_package(placed_study: StudyResult) -> None:
@@ -65,8 +62,9 @@ def test_the_peak_moves_by_the_whole_loops_uncertainty(placed_study: StudyResult
             for each in result.whole_loop.terms
         ),
     )
-    nominal, moved = (switch_figures(SWITCHING, each) for each in (result, replace(result, whole_loop=more)))
-    assert nominal.peak_error >= moved.peak - nominal.peak > 0
+    scenario = placed_study.scenario.asking(SWITCHING)
+    nominal, moved = (switch_figures(scenario, each).peak for each in (result, replace(result, whole_loop=more)))
+    assert nominal.uncertainty >= moved.value - nominal.value > 0
 
 
 def test_the_bench_tells_the_terms_apart(placed_study: StudyResult) -> None:
@@ -82,35 +80,15 @@ def test_the_bench_tells_the_terms_apart(placed_study: StudyResult) -> None:
     assert sum(part.value for part in reading.parts) == pytest.approx(reading.inductance, rel=1e-12, abs=0)
 
 
-def test_the_deciding_table_ranks_whole_loops(placed_study: StudyResult) -> None:
-    switching = compare_switching(SWITCHING, placed_study.results, placed_study.results[0].variant.name)
-    summary = join(
-        placed_study.scenario,
-        placed_study.results,
-        placed_study.results[0].variant.name,
-        switching=switching,
-        emission=None,
-        budgets=(),
-    )
+def test_the_summary_ranks_whole_loops(placed_study: StudyResult) -> None:
+    summary = conclude(placed_study.scenario.asking(SWITCHING), placed_study.results).outcome(Summary)
     assert summary.rows[1].inductance == pytest.approx(0.725e-9, rel=1e-12, abs=0)
-    assert summary.rows[1].inductance_change == pytest.approx(-1e-9, rel=1e-12, abs=0)
+    assert summary.rows[1].changes["loop_inductance"] == pytest.approx(-1e-9, rel=1e-12, abs=0)
 
 
-def test_the_whole_loop_has_a_budget_of_its_own(placed_study: StudyResult) -> None:
-    results = placed_study.results
-    variants = tuple(replace(result.variant, placed=result.whole_loop.placed) for result in results)
-    scenario = replace(
-        placed_study.scenario,
-        variants=variants,
-        budgets=read_budgets({"whole_loop_inductance": "1 nH"}, ("placement",)),
-    )
-    answers = answer_budgets(scenario, results)
-    assert [answer.kept for answer in answers] == [False, True]
-    assert answers[0].value == pytest.approx(1.725e-9, rel=1e-12, abs=0)
-    assert answers[0].uncertainty == results[0].whole_loop.uncertainty
-
-
-def test_without_placements_the_whole_loop_has_no_budget() -> None:
-    board = 'title = "x"\nstackup = "2L-1.6"\nloop = { kind = "next-layer", width = "2 mm", length = "6 mm" }\n'
-    with pytest.raises(ScenarioError, match=r"whole_loop_inductance cannot be checked.*\[placement\]"):
-        parse_scenario(f'{board}budgets = {{ whole_loop_inductance = "1 nH" }}\n')
+def test_the_budget_of_a_placement_limits_its_whole_loop(placed_study: StudyResult) -> None:
+    scenario = replace(placed_study.scenario, budgets=read_budgets({"loop_inductance": "1 nH"}))
+    checks = check_budgets(scenario, placed_study.results).checks
+    assert [check.kept for check in checks] == [False, True]
+    assert checks[0].reading.value == pytest.approx(1.725e-9, rel=1e-12, abs=0)
+    assert checks[0].reading.uncertainty == placed_study.results[0].whole_loop.uncertainty

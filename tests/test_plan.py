@@ -98,5 +98,5 @@ def test_a_ring_without_its_hole_is_refused():
 
 def test_names_are_unique_among_ports_and_posts():
     via = Via(name="source", centre=(5 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
-    with pytest.raises(GeometryError, match="port or post name 'source' occurs 2 times"):
+    with pytest.raises(GeometryError, match="port or via name 'source' occurs 2 times"):
         layout(vias=(via,), plane=MirrorPlane(height=0))

@@ -5,15 +5,42 @@ import signal
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
 from solver.errors import SolverError
-from solver.runs.processes import run_side_by_side
+from solver.runs.processes import Workforce, open_executor, run_side_by_side
 
 
 def test_results_of_several_processes_are_complete():
     assert sorted(run_side_by_side(abs, range(-20, 0), workers=2)) == list(range(1, 21))
+
+
+def test_any_executor_does_the_work():
+    with ThreadPoolExecutor(3) as threads:
+        workforce = Workforce(executor=threads, under_way=6)
+        assert sorted(run_side_by_side(abs, range(-20, 0), workers=workforce)) == list(range(1, 21))
+
+
+def test_an_open_executor_serves_several_runs():
+    with open_executor(2) as workforce:
+        first = set(run_side_by_side(eval, ["__import__('os').getpid()"] * 8, workers=workforce))
+        second = set(run_side_by_side(eval, ["__import__('os').getpid()"] * 8, workers=workforce))
+    assert os.getpid() not in first | second
+    assert len(first | second) <= 2
+
+
+def test_one_argument_is_worked_on_in_this_process():
+    assert list(run_side_by_side(eval, ["__import__('os').getpid()"], workers=2)) == [os.getpid()]
+
+
+def test_what_is_left_when_nobody_takes_results_any_more_is_cancelled():
+    with ThreadPoolExecutor(1) as thread:
+        results = run_side_by_side(time.sleep, [0.0, 0.0, 3600.0], workers=Workforce(executor=thread, under_way=2))
+        next(results)
+        results.close()
+        assert thread.submit(abs, -1).result() == 1
 
 
 @pytest.mark.parametrize("workers", [1, 2])
@@ -39,7 +66,7 @@ def test_an_error_of_a_task_is_passed_on():
 
 def test_a_process_that_vanishes_is_reported():
     with pytest.raises(SolverError, match="a process ended before it was done"):
-        list(run_side_by_side(os._exit, [9], workers=2))
+        list(run_side_by_side(os._exit, [9, 9], workers=2))
 
 
 def test_a_vanished_process_is_reported_after_meshing_here_too():

@@ -1,7 +1,7 @@
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.quantities import Quantity, read_quantity
+from geometries.quantities import Quantity, read_number, read_quantity
 
 
 @pytest.mark.parametrize(
@@ -53,3 +53,9 @@ def test_nonsense_is_refused_with_the_key(text):
 def test_an_ounce_is_copper_only_where_copper_is_meant():
     with pytest.raises(GeometryError, match="not a length"):
         read_quantity("1 oz", Quantity.LENGTH, "gap")
+
+
+@pytest.mark.parametrize("value", ["4.4", True, float("nan"), float("inf"), None])
+def test_what_is_no_plain_number_is_refused(value):
+    with pytest.raises(GeometryError, match="it is a number without a unit"):
+        read_number(value, "relative_permittivity")

@@ -130,15 +130,26 @@ planes.L2.tie = "absent"
 def test_a_further_stretch_inherits_from_its_variant_and_overrides():
     stretched = parse_scenario(GOOD + SEGMENT).variants[1]
     (segment,) = stretched.segments
-    assert (stretched.length, segment.length) == (8e-3, 2e-3)
+    assert (stretched.length, segment.length) == (6e-3, 2e-3)
     assert len(stretched.section.regions) == 3
     assert [region.name for region in segment.section.regions] == ["go", "return"]
     assert segment.section.region("go").outline.bounds == stretched.section.region("go").outline.bounds
 
 
 def test_a_wrong_stretch_is_named():
-    with pytest.raises(ScenarioError, match=r"variant 'wide, stitched': segment 'past the plane': length is 0 m"):
+    with pytest.raises(ScenarioError, match=r"variant 'wide, stitched' segment 'past the plane' loop: length is 0 m"):
         parse_scenario(GOOD + SEGMENT.replace("2 mm", "0 mm"))
+
+
+def test_a_segment_replaces_a_stretch_of_the_loop_and_adds_nothing():
+    whole, split = (parse_scenario(text).variants[1] for text in (GOOD, GOOD + SEGMENT))
+    assert split.length + sum(segment.length for segment in split.segments) == pytest.approx(whole.length, rel=1e-12)
+
+
+@pytest.mark.parametrize("length", ["8 mm", "9 mm"])
+def test_segments_that_take_the_whole_loop_are_refused(length):
+    with pytest.raises(ScenarioError, match=rf"the loop is 8 mm long, and its segments take {length} of it"):
+        parse_scenario(GOOD + SEGMENT.replace("2 mm", length))
 
 
 def test_two_stretches_of_one_name_are_refused():
@@ -180,11 +191,11 @@ def test_every_built_in_scenario_is_read(name):
         (changed('"3 mm"', "3"), r'line 7: loop width: width is 3, a bare value .* width = "0.2 mm"'),
         (changed('"3 mm"', '"3"'), r'width = "3" has no unit'),
         (changed('"3 mm"', '"3 V"'), r'width = "3 V" is not a length'),
-        (changed('"3 mm"', '"0 mm"'), r"variant 'floating': width is 0 m; it must be above zero"),
+        (changed('"3 mm"', '"0 mm"'), r"line 5: loop: width is 0 m; it must be above zero"),
         (changed("width =", "widht ="), r"loop: unknown key 'widht'; did you mean 'width'\?"),
         (changed("title", "titel"), r"unknown key 'titel'; did you mean 'title'\?"),
         (changed('gap = "1 mm"\n', ""), r"loop gap: this key is missing"),
-        (changed("4L-7628", "4L-7268"), r"unknown construction '4L-7268'; did you mean '4L-7628'\?"),
+        (changed("4L-7628", "4L-7268"), r"unknown stackup '4L-7268'; did you mean '4L-7628'\?"),
         (changed('"same-layer"', '"sidewise"'), r"kind is 'sidewise'; a loop's kind is 'same-layer'"),
         (changed("planes.L2", "planes.L9"), r"no copper layer 'L9'; its copper layers are L1, L2, L3, L4"),
         (changed("planes.L2", "planes.L1"), r"plane on layer 'L1' would lie in the loop's own copper"),
@@ -201,29 +212,43 @@ def test_every_built_in_scenario_is_read(name):
             GOOD + '\n[analysis]\nfrequencies = ["0 Hz"]',
             r"a frequency is 0 Hz; frequencies must be above zero",
         ),
-        (GOOD + '\n[analysis]\nreport_frequency = "-5 MHz"', r"a frequency is -5e\+06 Hz"),
+        (GOOD + '\n[analysis]\nreport_frequency = "-5 MHz"', r"it cannot be negative"),
         (GOOD + '\n[analysis]\nfrequencies = { from = "1 MHz", to = "1 kHz" }', r"write 0 < from < to"),
         (GOOD + '\n[analysis]\nheights_above = ["0 mm"]', r"distances must be above zero"),
         (changed("radius", "radius2", COAX), r"unknown key 'radius2'; did you mean 'radius'"),
         (changed('radius = "0.5 mm"', "", COAX), r"a circle needs centre, radius; radius is missing"),
         (changed('"0.5 mm"', '"1.8 mm"', COAX), r"regions 'core' and 'shell' overlap"),
-        (changed('length = "1 m"\n', "", COAX), r"a written-out section needs the length"),
-        (changed("[loop]", '[copper]\ntemperature = "5000 degC"\n[loop]'), r"temperature is 5000.0 °C; the linear law"),
+        (changed('length = "1 m"\n', "", COAX), r"a user-defined section needs the length"),
+        (
+            changed("[loop]", '[copper]\ntemperature = "5000 degC"\n[loop]'),
+            r"temperature is 5000 °C; values accepted lie between",
+        ),
         (changed("[loop]", '[copper]\nconductivity = "0 S/m"\n[loop]'), r"conductivity .* must be above 0"),
-        (GOOD + '\n[analysis]\nfrequencies = ["1e30 Hz"]', r"ends far below 100 GHz"),
+        (GOOD + '\n[analysis]\nfrequencies = ["1e30 Hz"]', r"values accepted lie between 0.001 Hz and 100 GHz"),
         (GOOD + "\n[analysis]\nfrequencies = []", r"frequencies is an empty list"),
         (changed('name = "floating"', 'name = ""'), r"this is empty; give it a name"),
         (changed("[loop]", "copper = 3\n[loop]"), r"copper: this must be a table of keys, not 3"),
         (changed('"return"', '"floating"', COAX), r"uses group 'return', to which no region belongs"),
         (
             changed('title = "coaxial line"', 'title = "c"\nstackup = "4L-7628"', COAX),
-            r"has no construction",
+            r"has no stackup",
         ),
     ],
 )
 def test_a_wrong_file_is_refused_with_place_and_cure(text, message):
     with pytest.raises(ScenarioError, match=message):
         parse_scenario(text, where="board.toml")
+
+
+def test_a_wrong_variant_is_told_as_nothing_else():
+    with pytest.raises(ScenarioError) as caught:
+        parse_scenario(changed('stackup = "4L-7628"', ""), where="board.toml")
+    assert "this list is empty" not in str(caught.value)
+
+
+def test_a_scenario_without_variants_in_its_list_is_refused():
+    with pytest.raises(ScenarioError, match=r"variant: this list is empty; give at least one entry"):
+        parse_scenario('title = "x"\nvariant = []')
 
 
 def test_an_inherited_mistake_is_named_once():
@@ -245,5 +270,5 @@ def test_a_binary_file_is_refused(tmp_path):
 
 
 def test_a_folder_is_refused(tmp_path):
-    with pytest.raises(ScenarioError, match="cannot be read"):
+    with pytest.raises(ScenarioError, match="is no file but a folder"):
         read_scenario(tmp_path)

@@ -13,10 +13,13 @@ from rich.console import Console
 
 from solver.notation import numbers
 from solver.notation.warning import NumberedWarning
-from solver.report.comparison_table import comparison_table
 from solver.report.file_names import file_names
 from solver.report.html import numbered_warnings, render_report
-from solver.study.results import StudyResult, reference_name
+from solver.report.loop_part import brief_analysis_table
+from solver.report.tables import fitted, terminal_table
+from solver.study.results import StudyResult
+from solver.study.study import conclude
+from solver.variant.loop_figures import LOOP
 
 
 class Page(HTMLParser):
@@ -100,18 +103,24 @@ def test_scenario_text_is_escaped(content: str) -> None:
 
 
 def test_table_carries_value_error_and_unit(page: Page) -> None:
-    start = page.words.index("loop inductance")
-    assert page.words[start + 1] == "nH"
-    row = page.words[page.words.index("(reference)") + 1 :][:8]
-    assert row == ["4.650", "0.002", "0.000", "0.0", "18.4", "0.0", "0.0", "0.0"]
+    start = page.words.index("L", page.words.index("Comparison at 100 MHz"))
+    assert page.words[start : start + 6] == ["L", "nH", "ΔL", "nH", "ΔL", "%"]
+    row = page.words[page.words.index("no ground", start) + 1 :][:6]
+    assert row == ["4.650 ± 0.002", "0.000", "0.0", "18.40 ± 0.06", "0.00", "0.0"]
 
 
 def test_table_can_be_sorted_by_the_full_value(content: str, study: StudyResult) -> None:
-    assert f'data-value="{study.rows[1].inductance}"' in content
+    assert f'data-value="{study.reading(study.results[1].variant.name, "loop_inductance").value / 1e-9}"' in content
 
 
 def test_variant_shows_key_numbers_with_units(page: Page) -> None:
-    for words in ("4.650 ± 0.002 nH", "0.5813 nH/mm × 8 mm = 4.650 nH", "18.4 ± 0.1 mΩ", "11.6 A/m per A", "2.00 nH/m"):
+    for words in (
+        "4.650 ± 0.002 nH",
+        "0.5813 nH/mm × 8 mm = 4.650 nH",
+        "18.40 ± 0.06 mΩ",
+        "11.6 A/m per A",
+        "2.00 nH/m",
+    ):
         assert words in page.words
 
 
@@ -133,7 +142,7 @@ def test_page_says_what_is_left_out_and_who_decides(content: str) -> None:
 
 
 def test_cautions_come_with_number_and_variant(page: Page, hostile_name: str) -> None:
-    start = page.words.index("Cautions", page.words.index("Method and limits") + 20)
+    start = page.words.index("Warnings", page.words.index("Method and limits") + 20)
     said = page.words[start : page.words.index("Safety", start)]
     assert "W-2D-ENDS" in said
     assert f"({hostile_name})" in said
@@ -180,13 +189,14 @@ def test_page_of_two_variants_is_small(content: str) -> None:
 
 def terminal(study: StudyResult, width: int) -> str:
     console = Console(width=width, record=True, file=io.StringIO())
-    console.print(comparison_table(study))
+    for piece in fitted(brief_analysis_table(study, LOOP), width):
+        console.print(terminal_table(piece))
     return console.export_text()
 
 
 def test_terminal_table_has_units_and_all_variants(study: StudyResult) -> None:
     said = terminal(study, 140)
-    for words in ("[nH]", "[mΩ]", "[dB]", "no ground", "over <script>", "1.097", "−3.553", "reference"):
+    for words in ("[nH]", "[mΩ]", "[Δ dB]", "no ground", "over <script>", "1.097 ± 0.001", "−76.4", "section × length"):
         assert words in said
 
 
@@ -195,8 +205,9 @@ def test_terminal_table_keeps_the_names_on_eighty_columns(study: StudyResult) ->
 
 
 def test_terminal_table_takes_brackets_in_names_literally(study: StudyResult) -> None:
-    row = dataclasses.replace(study.rows[1], name="[red]four[/red]")
-    said = terminal(dataclasses.replace(study, rows=(study.rows[0], row)), 140)
+    variant = dataclasses.replace(study.results[1].variant, name="[red]four[/red]")
+    results = (study.results[0], dataclasses.replace(study.results[1], variant=variant))
+    said = terminal(dataclasses.replace(study, results=results), 140)
     assert "[red]four[/red]" in said
 
 
@@ -206,6 +217,8 @@ def test_terminal_table_takes_brackets_in_names_literally(study: StudyResult) ->
         (4.6514e-9, 1.9e-12, "4.651", "0.002"),
         (46.51e-9, 0.3e-9, "46.5", "0.3"),
         (465.1e-9, 3e-9, "465", "3"),
+        (4.6514e-9, 0.0125e-9, "4.651", "0.013"),
+        (46.51e-9, 0.125e-9, "46.51", "0.13"),
         (1.0969858e-9, 1e-16, "1.097", "0.001"),
         (0.03021e-9, 1e-16, "0.0302", "0.0001"),
     ],
@@ -237,8 +250,9 @@ def test_file_names_are_safe_and_all_different() -> None:
 
 
 def test_reference_of_an_interrupted_study_is_the_row_without_change(study: StudyResult) -> None:
-    rows = (dataclasses.replace(study.rows[0], name="first solved"), study.rows[1])
-    assert reference_name(dataclasses.replace(study, rows=rows)) == "first solved"
+    partial = conclude(study.scenario, study.results[1:])
+    assert partial.reference == study.results[1].variant.name
+    assert partial.change(partial.reference, LOOP.figures[0]) == 0
 
 
 def test_a_bracket_is_rounded_outwards_with_digits_enough():
@@ -247,7 +261,8 @@ def test_a_bracket_is_rounded_outwards_with_digits_enough():
 
 def test_the_page_shows_the_bracket_and_the_way_to_it(study):
     page = render_report(study)
-    assert "at direct current, certified" in page
+    assert "At DC and for perfect conductors: certified bounds" in page
+    assert "5.51992 to 5.52008" in page
     assert "9000 unknowns: bounds apart by" in page
 
 

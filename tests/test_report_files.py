@@ -7,18 +7,22 @@ import dataclasses
 import json
 import math
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 
 from solver.errors import ReportError
 from solver.figures import stack_figure
-from solver.report import files
-from solver.report.drawings import Drawing
-from solver.report.files import require_writable, result_document, write_report
+from solver.report import folder as report_folder
+from solver.report import html
+from solver.report.documents import study_document
+from solver.report.folder import require_writable, write_report
+from solver.report.part import Drawing
+from solver.report.variants_part import INPUTS
 from solver.section import mesh
 from solver.study.results import StudyResult
+from solver.study.study import conclude
+from solver.variant.figure import Reading
 
 
 @pytest.fixture(scope="module")
@@ -33,7 +37,9 @@ def one_drawing(monkeypatch: pytest.MonkeyPatch, study: StudyResult) -> None:
     """Spare the tests of the folder the time that drawing takes."""
     figure = stack_figure(study.results[0].variant.stackups[0])
     drawing = Drawing(name="stack-4l-test", description="a stack", figure=figure, svg="<svg/>")
-    monkeypatch.setattr(files, "draw_study", lambda _study: (drawing,))
+    parts = (dataclasses.replace(INPUTS, drawings=lambda _study: (drawing,)),)
+    monkeypatch.setattr(report_folder, "shown_parts", lambda _study: parts)
+    monkeypatch.setattr(html, "shown_parts", lambda _study: parts)
 
 
 def table(path: Path) -> list[dict[str, str]]:
@@ -56,8 +62,8 @@ def test_written_files_are_those_returned_and_listed(study: StudyResult, tmp_pat
 
 def test_folder_holds_page_tables_figures_and_fields(folder: Path) -> None:
     present = set(tree(folder))
-    assert {"report.html", "comparison.csv", "impedance.csv", "field_lines.csv", "result.json"} <= present
-    stems = {"comparison", "frequency", "field-lines", "benefit", "section-no-ground", "stack-4l-test"}
+    assert {"report.html", "comparison.csv", "impedance.csv", "field_scans.csv", "result.json"} <= present
+    stems = {"comparison", "frequency", "field-scans", "benefit", "section-no-ground", "stack-4l-test"}
     assert {f"figures/{stem}.{suffix}" for stem in stems for suffix in ("png", "svg")} <= present
     assert "fields/no-ground.vtu" in present
 
@@ -68,7 +74,7 @@ def test_comparison_table_has_one_row_per_variant_with_units(folder: Path, hosti
     assert float(rows[1]["loop inductance [nH]"]) == pytest.approx(1.097, rel=1e-9)
     assert float(rows[1]["change of loop inductance [%]"]) == pytest.approx(100 * (1.097 / 4.65 - 1), rel=1e-9)
     for heading in rows[0]:
-        assert heading == "variant" or heading.endswith("]")
+        assert heading in ("variant", "loop values") or heading.endswith("]")
 
 
 def test_impedance_table_has_every_frequency(folder: Path) -> None:
@@ -79,7 +85,7 @@ def test_impedance_table_has_every_frequency(folder: Path) -> None:
 
 
 def test_field_line_table_has_every_point(folder: Path, study: StudyResult) -> None:
-    rows = table(folder / "field_lines.csv")
+    rows = table(folder / "field_scans.csv")
     assert len(rows) == sum(len(line.x) for result in study.results for line in result.lines)
     assert set(rows[0]) == {"variant", "side", "distance from board [mm]", "x [mm]", "H [A/m per A]"}
 
@@ -87,30 +93,20 @@ def test_field_line_table_has_every_point(folder: Path, study: StudyResult) -> N
 def test_result_survives_the_round_trip(folder: Path, study: StudyResult) -> None:
     read = json.loads((folder / "result.json").read_text("utf-8"))
     del read["files"]
-    assert read == result_document(study)
-    assert read["schema"] == "copperfield-result/1"
-    assert read["variants"][0]["loop_inductance_H"] == study.results[0].loop_inductance
+    assert read == study_document(study, "compare")
+    assert read["schema"] == "copperfield-result/2"
+    figure = read["variants"][0]["figures"]["loop_inductance"]
+    assert figure == {"value": study.results[0].loop_inductance, "uncertainty": 4e-4 * 4.65e-9, "unit": "H"}
 
 
-def test_result_has_no_number_without_unit_in_its_key(study: StudyResult) -> None:
-    units = ("_H", "_m", "_m2", "_Hz", "_ohm", "_dB", "_s", "_1", "_per_m", "_per_A")
-    plain = {"report_index", "triangles", "unknowns"}
-
-    def check(value: Any, key: str) -> None:
-        if isinstance(value, dict):
-            for name, each in value.items():
-                check(each, name)
-        elif isinstance(value, list):
-            for each in value:
-                check(each, key)
-        elif isinstance(value, int | float) and not isinstance(value, bool):
-            assert key in plain or key.endswith(units), key
-
-    check(result_document(study), "")
+def test_every_figure_of_the_result_carries_its_unit(study: StudyResult) -> None:
+    for variant in study_document(study, "compare")["variants"]:
+        assert list(variant["figures"]) == [figure.key for figure in study.figures]
+        assert all(set(each) == {"value", "uncertainty", "unit"} for each in variant["figures"].values())
 
 
 def test_result_holds_inputs_versions_cautions_and_mesh(study: StudyResult) -> None:
-    document = result_document(study)
+    document = study_document(study, "compare")
     assert document["inputs"]["scenario_text"] == study.scenario.text
     assert document["versions"]["copperfield"] == "0.0.test"
     assert document["warnings"][0]["code"] == "W-2D-ENDS"
@@ -119,14 +115,14 @@ def test_result_holds_inputs_versions_cautions_and_mesh(study: StudyResult) -> N
 
 
 def test_number_that_is_not_finite_becomes_null(study: StudyResult) -> None:
-    row = dataclasses.replace(study.rows[0], above_db=-math.inf)
-    document = result_document(dataclasses.replace(study, rows=(row,)))
-    assert document["comparison"][0]["peak_field_above_dB"] is None
+    readings = {**study.readings[0], "loop_moment": Reading(value=math.nan)}
+    document = study_document(dataclasses.replace(study, readings=(readings, study.readings[1])), "compare")
+    assert document["variants"][0]["figures"]["loop_moment"]["value"] is None
     json.dumps(document, allow_nan=False)
 
 
 def test_interrupted_study_is_marked_in_the_result(interrupted_study: StudyResult, hostile_name: str) -> None:
-    document = result_document(interrupted_study)
+    document = study_document(interrupted_study, "compare")
     assert document["complete"] is False
     assert hostile_name in document["inputs"]["variants_asked_for"]
 
@@ -172,7 +168,7 @@ def test_foreign_file_is_refused_by_name_and_kept(interrupted_study: StudyResult
 
 def test_foreign_folder_without_result_is_refused(interrupted_study: StudyResult, tmp_path: Path) -> None:
     (tmp_path / "report.html").write_text("not ours")
-    with pytest.raises(ReportError, match="holds files that are not of an earlier report"):
+    with pytest.raises(ReportError, match="holds files that are not of an earlier run"):
         write_report(interrupted_study, tmp_path)
     assert (tmp_path / "report.html").read_text() == "not ours"
 
@@ -216,7 +212,7 @@ def fail_midway(monkeypatch: pytest.MonkeyPatch, failure: BaseException) -> None
     def broken(*_args: object, **_kwargs: object) -> None:
         raise failure
 
-    monkeypatch.setattr(files, "write_field_file", broken)
+    monkeypatch.setattr(report_folder, "write_field_file", broken)
 
 
 @pytest.mark.usefixtures("one_drawing")
@@ -252,7 +248,7 @@ def test_interruption_of_the_exchange_brings_the_older_report_back(
     rename = Path.rename
 
     def interrupted(self: Path, target: Path) -> Path:
-        if ".new-" in self.name:
+        if self.name.endswith(".new"):
             raise KeyboardInterrupt
         return rename(self, target)
 
@@ -269,10 +265,10 @@ def test_variants_with_like_names_get_files_of_their_own(study: StudyResult, tmp
         dataclasses.replace(result, variant=dataclasses.replace(result.variant, name=name))
         for result, name in zip(study.results, ("4 layers", "4-Layers"), strict=True)
     ]
-    rows = tuple(
-        dataclasses.replace(row, name=each.variant.name) for row, each in zip(study.rows, renamed, strict=True)
+    scenario = dataclasses.replace(
+        study.scenario, variants=tuple(each.variant for each in renamed), reference="4 layers"
     )
-    write_report(dataclasses.replace(study, results=tuple(renamed), rows=rows), tmp_path / "report")
+    write_report(conclude(scenario, renamed), tmp_path / "report")
     assert sorted(path.name for path in (tmp_path / "report" / "fields").iterdir()) == [
         "4-layers-2.vtu",
         "4-layers.vtu",

@@ -5,18 +5,36 @@ import re
 import shutil
 import subprocess
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from solver.circuit.rl_network import BroadbandModel, network
-from solver.report import files
-from solver.report.remarks import commented
+from solver.report.circuits import ExportedCircuit, circuit_files
+from solver.report.remarks import circuit_remarks, commented
 from solver.report.spice import deck, subcircuit
+from solver.variant.loop_of_record import Basis
 
 BAND = (1e3, 1e9)
 FREQUENCIES = np.geomspace(*BAND, 25)
 SLUG = "over-plane"
+
+
+def remarks_of(circuit, variant, scenario):
+    """Comments of a circuit of the section alone."""
+    return circuit_remarks(circuit, result_of(variant), scenario)
+
+
+def result_of(variant):
+    return SimpleNamespace(variant=variant, basis=Basis.SECTION, whole_loop=None)
+
+
+def write_circuits(folder, circuit, variant, scenario, victims=None):
+    remarks = remarks_of(circuit, variant, scenario)
+    exported = ExportedCircuit(network=circuit, result=result_of(variant), victims=victims, remarks=remarks)
+    for name, content in circuit_files(exported, scenario, SLUG).items():
+        (folder / name).write_text(content, encoding="ascii")
 
 
 def circuit_of(loops):
@@ -102,14 +120,14 @@ def nodal_impedance(text, frequency):
 
 
 def test_the_subcircuit_has_the_impedance_of_the_circuit(circuit, variant, scenario):
-    text = subcircuit(circuit, variant, scenario, SLUG)
+    text = subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG)
     for frequency in FREQUENCIES:
         exact = circuit.impedance(frequency)
         assert np.abs(nodal_impedance(text, frequency) - exact).max() < 1e-9 * np.abs(exact).max()
 
 
 def test_every_value_is_positive_and_in_exponent_form(circuit, variant, scenario):
-    for card in cards(subcircuit(circuit, variant, scenario, SLUG)):
+    for card in cards(subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG)):
         if card[0][0] in "RLE":
             assert re.fullmatch(r"-?\d\.\d+e[+-]\d\d", card[-1]), card
         if card[0][0] in "RL":
@@ -117,18 +135,24 @@ def test_every_value_is_positive_and_in_exponent_form(circuit, variant, scenario
 
 
 def test_names_of_elements_differ(circuit, variant, scenario):
-    names = [card[0].lower() for card in cards(subcircuit(circuit, variant, scenario, SLUG))]
+    names = [
+        card[0].lower() for card in cards(subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG))
+    ]
     assert len(names) == len(set(names))
 
 
 def test_one_loop_needs_no_source_and_no_ground(variant, scenario):
-    elements = cards(subcircuit(circuit_of(1), variant, scenario, SLUG))
+    elements = cards(subcircuit(circuit_of(1), variant, remarks_of(circuit_of(1), variant, scenario), SLUG))
     assert {card[0][0] for card in elements} == {"R", "L"}
     assert all("0" not in card[1:3] for card in elements)
 
 
 def test_the_header_says_validity_what_is_missing_and_the_nodes(circuit, variant, scenario):
-    lines = [line for line in subcircuit(circuit, variant, scenario, SLUG).splitlines() if line.startswith("*")]
+    lines = [
+        line
+        for line in subcircuit(circuit, variant, remarks_of(circuit, variant, scenario), SLUG).splitlines()
+        if line.startswith("*")
+    ]
     header = " ".join(line[2:].strip() for line in lines)
     assert "Valid from 0 to 1e+09 Hz" in header
     assert "Section times length: 8 mm" in header
@@ -140,8 +164,8 @@ def test_the_header_says_validity_what_is_missing_and_the_nodes(circuit, variant
 def test_a_hostile_name_stays_a_comment(variant, scenario):
     hostile = replace(variant, name="ring\n.end\r\nR99 1 2 0\u2028+ 5 µ")
     for text in (
-        subcircuit(circuit_of(1), hostile, scenario, SLUG),
-        deck(circuit_of(1), hostile, scenario, SLUG),
+        subcircuit(circuit_of(1), hostile, remarks_of(circuit_of(1), hostile, scenario), SLUG),
+        deck(circuit_of(1), 1e8, remarks_of(circuit_of(1), hostile, scenario), SLUG),
     ):
         assert text.isascii()
         assert sum(line.lower().startswith("r99") for line in text.splitlines()) == 0
@@ -150,13 +174,13 @@ def test_a_hostile_name_stays_a_comment(variant, scenario):
 
 def test_no_comment_line_is_longer_than_a_page(circuit, variant, scenario):
     wordy = replace(scenario, title="long " * 200)
-    lines = subcircuit(circuit, variant, wordy, SLUG).splitlines()
+    lines = subcircuit(circuit, variant, remarks_of(circuit, variant, wordy), SLUG).splitlines()
     assert max(map(len, lines)) <= 100
     assert commented(["a" * 300], "*")[0].startswith("* a")
 
 
 def test_the_files_of_a_variant_are_written(circuit, variant, scenario, tmp_path):
-    files._write_circuits(tmp_path, SLUG, circuit, variant, scenario)
+    write_circuits(tmp_path, circuit, variant, scenario)
     names = {path.name for path in tmp_path.iterdir()}
     assert names == {f"{SLUG}.sub", f"{SLUG}-test.cir", f"{SLUG}.s{circuit.loops}p"}
 
@@ -185,7 +209,7 @@ def table(output, heading):
 
 
 def test_ngspice_finds_the_same_impedance(circuit, variant, scenario, tmp_path):
-    files._write_circuits(tmp_path, SLUG, circuit, variant, scenario)
+    write_circuits(tmp_path, circuit, variant, scenario)
     output = run_ngspice(tmp_path)
     ports = range(1, circuit.loops + 1)
     for port in ports:
@@ -199,7 +223,7 @@ def test_ngspice_finds_the_same_impedance(circuit, variant, scenario, tmp_path):
 
 
 def test_ngspice_rings_at_the_report_frequency(circuit, variant, scenario, tmp_path):
-    files._write_circuits(tmp_path, SLUG, circuit, variant, scenario)
+    write_circuits(tmp_path, circuit, variant, scenario)
     output = run_ngspice(tmp_path)
     node = circuit.loops + 2
     time, voltage = table(output, ("time", f"v({node})")).T

@@ -28,7 +28,7 @@ def test_an_unknown_layer_is_refused_with_the_known_ones():
 
 
 def test_zero_thickness_is_refused():
-    with pytest.raises(GeometryError, match="'L1' of construction 'two' has a thickness of 0 m"):
+    with pytest.raises(GeometryError, match="'L1' of stackup 'two' has a thickness of 0 m"):
         Stackup(name="two", layers=(CopperLayer(name="L1", thickness=0.0), CORE, BOTTOM))
 
 

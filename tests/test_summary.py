@@ -8,17 +8,22 @@ from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
-from geometries.operation.limits import published_limit
 from geometries.operation.price import Price, read_price
+from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
+from geometries.section.section import CrossSection, Role
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front
 from solver.report.html import render_report
-from solver.report.summary_section import columns, summary_document, summary_records, summary_table
+from solver.report.plain import plain
+from solver.report.summary_part import SUMMARY_PART, summary_table
+from solver.report.tables import records
 from solver.study.results import StudyResult
 from solver.study.study import conclude
-from solver.study.summary import choose
-from solver.study.summary_rows import Summary, SummaryRow
+from solver.study.summary import Summary, SummaryRow, verdict_of
+from solver.switching.results import SwitchingComparison
+from solver.variant.figure import Reading
+from solver.variant.loop_figures import LOOP
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -44,40 +49,63 @@ loop = { kind = "next-layer", width = "2 mm", length = "6 mm" }
 """
 
 
-def concluded(study: StudyResult, prices: tuple[float, float] | None = None, **asked: object) -> StudyResult:
+def tied(section: CrossSection) -> CrossSection:
+    """The section with its floating ground tied to the return."""
+    regions = [
+        replace(each, role=Role.RETURN) if each.name in section.ground_layers else each for each in section.regions
+    ]
+    return replace(section, regions=tuple(regions))
+
+
+def concluded(
+    study: StudyResult, prices: tuple[float, float] | None = None, *tables: object, **asked: object
+) -> StudyResult:
     """The hand-made study with more asked of it, and with a price for either variant."""
     amounts = (None, None) if prices is None else prices
     results = tuple(
         replace(
             result,
-            variant=replace(result.variant, price=None if amount is None else Price(amount=amount, currency="EUR")),
+            variant=replace(
+                result.variant,
+                section=tied(result.variant.section),
+                price=None if amount is None else Price(amount=amount, currency="EUR"),
+            ),
         )
         for result, amount in zip(study.results, amounts, strict=True)
     )
-    scenario = replace(study.scenario, variants=tuple(each.variant for each in results), **asked)
+    scenario = replace(study.scenario, variants=tuple(each.variant for each in results), **asked).asking(*tables)
     return conclude(scenario, results)
 
 
 def row(name: str, inductance: float, price: float | None = None, *, keeps: bool = True) -> SummaryRow:
     return SummaryRow(
         name=name,
-        inductance=inductance,
-        inductance_change=0.0,
-        ring_frequency=None,
-        peak_voltage=None,
-        peak_error=None,
-        overshoot=None,
-        voltage_margin=None,
-        pickup=None,
+        readings={"loop_inductance": Reading(value=inductance)},
+        changes={"loop_inductance": 0.0},
         emission_change=None,
         emission_change_error=None,
-        emission_margin=None,
-        emission_band=None,
         price=None if price is None else Price(amount=price, currency="EUR"),
         price_change=None,
         keeps=keeps,
         doubtful=False,
+        exceeded=0 if keeps else 1,
+        tied=True,
+        product_change=None,
+        product_change_error=None,
     )
+
+
+def chosen(*rows: SummaryRow, has_budgets: bool = False) -> tuple[str, ...]:
+    return verdict_of(rows, None, has_budgets=has_budgets).recommended
+
+
+def noisy(name: str, inductance: float, noise: float) -> SummaryRow:
+    plain_row = row(name, inductance)
+    return replace(plain_row, readings={**plain_row.readings, "feedback_noise": Reading(value=noise)})
+
+
+def headings(summary: Summary) -> list[str]:
+    return [column.name for column in summary_table(summary).columns]
 
 
 @pytest.mark.parametrize(
@@ -100,121 +128,160 @@ def test_prices_of_two_currencies_are_refused() -> None:
 
 
 def test_without_anything_beside_the_loops_there_is_no_table(study: StudyResult) -> None:
-    assert concluded(study).summary is None
+    assert concluded(study).outcome(Summary) is None
 
 
 def test_only_columns_that_were_computed_are_shown(study: StudyResult) -> None:
-    titles = [column.title for column in columns(concluded(study, switching=SWITCHING).summary)]
-    assert titles == ["L", "ΔL", "ring", "peak", "over"]
+    titles = headings(concluded(study, None, SWITCHING).outcome(Summary))
+    assert titles == ["variant", "L", "peak", "overshoot", "f ring", "limits"]
 
 
 def test_emission_and_prices_add_their_columns(study: StudyResult) -> None:
-    summary = concluded(study, (1.0, 1.6), emission=EMISSION).summary
-    assert [column.title for column in columns(summary)] == ["L", "ΔL", "emission", "margin", "price", "step"]
-    assert [column.unit for column in columns(summary)][-1] == "EUR"
+    summary = concluded(study, (1.0, 1.6), EMISSION).outcome(Summary)
+    assert headings(summary) == ["variant", "L", "margin", "Δ emission", "price", "Δ price", "limits"]
+    assert summary_table(summary).columns[-2].unit == "EUR"
 
 
 def test_changes_are_against_the_reference(study: StudyResult) -> None:
-    first, second = concluded(study, (1.0, 1.6)).summary.rows
-    assert (first.inductance_change, first.price_change) == (0.0, 0.0)
-    assert second.inductance_change == pytest.approx(1.097e-9 - 4.65e-9, rel=1e-9, abs=0)
+    first, second = concluded(study, (1.0, 1.6)).outcome(Summary).rows
+    assert (first.changes["loop_inductance"], first.price_change) == (0.0, 0.0)
+    assert second.changes["loop_inductance"] == pytest.approx(1.097e-9 - 4.65e-9, rel=1e-9, abs=0)
     assert second.price_change == pytest.approx(0.6)
 
 
 def test_figures_are_those_of_the_switching_edge(study: StudyResult) -> None:
-    result = concluded(study, switching=SWITCHING)
-    reading, shown = result.switching.readings[1], result.summary.rows[1]
-    assert shown.peak_voltage == reading.built.peak.voltage
-    assert shown.voltage_margin == pytest.approx(17.0 - reading.built.peak.voltage, rel=1e-12)
+    result = concluded(study, None, SWITCHING)
+    reading, shown = result.outcome(SwitchingComparison).readings[1], result.outcome(Summary).rows[1]
+    assert shown.value("peak_voltage") == reading.built.peak.voltage
 
 
 def test_sentence_names_the_only_variant_that_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
-    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=22.5)).summary.sentence
-    assert sentence.startswith(f"“{hostile_name}” is the only variant that keeps the voltage limit")
-    assert "it brings 3.55 nH less, a ring at 2" in sentence
+    sentence = concluded(study, None, replace(SWITCHING, voltage_rating=22.5)).outcome(Summary).sentence
+    assert sentence.startswith(f"“{hostile_name}”: the voltage limit decided, by ")
+    assert "−3.55 nH, ringing 2" in sentence
 
 
-def test_sentence_says_when_no_variant_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
-    sentence = concluded(study, switching=replace(SWITCHING, voltage_rating=16.0)).summary.sentence
-    assert sentence.startswith(f"No variant keeps the voltage limit; “{hostile_name}” has the smallest loop")
+def test_a_study_of_a_floating_ground_is_not_recommended(study: StudyResult) -> None:
+    result = conclude(study.scenario.asking(SWITCHING), study.results)
+    summary = result.outcome(Summary)
+    assert (summary.choice, [row.tied for row in summary.rows]) == ("no ground", [True, False])
 
 
-def test_cheapest_of_those_that_keep_every_budget_is_chosen(study: StudyResult) -> None:
-    budgets = read_budgets({"loop_inductance": "9 nH"}, ())
-    summary = concluded(study, (1.0, 1.6), budgets=budgets).summary
-    assert summary.choice == study.results[0].variant.name
-    assert "is the cheapest of those that keep every budget: the reference itself, at 1.00 EUR" in summary.sentence
+def test_of_variants_that_all_miss_the_limit_the_least_miss_is_named(study: StudyResult, hostile_name: str) -> None:
+    sentence = concluded(study, None, replace(SWITCHING, voltage_rating=16.0)).outcome(Summary).sentence
+    assert sentence.startswith(f"“{hostile_name}”: the voltage limit decided, by ")
+
+
+def test_of_those_that_keep_every_budget_the_smaller_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:
+    budgets = read_budgets({"loop_inductance": "9 nH"})
+    summary = concluded(study, (1.0, 1.6), budgets=budgets).outcome(Summary)
+    assert summary.choice == hostile_name
+    assert summary.sentence.startswith(f"“{hostile_name}”: inductance decided, by ")
 
 
 def test_exceeded_budget_takes_a_variant_out_of_the_choice(study: StudyResult, hostile_name: str) -> None:
-    budgets = read_budgets({"loop_inductance": "2 nH"}, ())
-    summary = concluded(study, (1.0, 1.6), budgets=budgets).summary
+    budgets = read_budgets({"loop_inductance": "2 nH"})
+    summary = concluded(study, (1.0, 1.6), budgets=budgets).outcome(Summary)
     assert summary.choice == hostile_name
-    assert "a board that costs 0.60 EUR more" in summary.sentence
+    assert "+0.60 EUR per board" in summary.sentence
 
 
 def test_without_limits_and_prices_the_smallest_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:
-    assert concluded(study, switching=replace(SWITCHING, voltage_rating=None)).summary.choice == hostile_name
+    assert concluded(study, None, replace(SWITCHING, voltage_rating=None)).outcome(Summary).choice == hostile_name
 
 
 def test_emission_is_told_as_a_margin_that_does_not_decide_alone(study: StudyResult) -> None:
-    sentence = concluded(study, emission=EMISSION).summary.sentence
+    sentence = concluded(study, None, EMISSION).outcome(Summary).sentence
     assert "(±6 dB); cables and a measurement decide." in sentence
 
 
 def test_records_have_one_row_per_variant_and_units_in_the_headings(study: StudyResult) -> None:
-    records = summary_records(concluded(study, (1.0, 1.6), switching=SWITCHING).summary)
-    assert len(records) == 3
-    assert records[0][1:3] == ["L [nH]", "ΔL [nH]"]
-    assert {len(record) for record in records} == {len(records[0])}
+    lines = list(records(summary_table(concluded(study, (1.0, 1.6), SWITCHING).outcome(Summary))))
+    assert len(lines) == 3
+    assert lines[0][1:3] == ["L [nH]", "peak [V]"]
+    assert {len(line) for line in lines} == {len(lines[0])}
 
 
 def test_document_holds_prices_as_written(study: StudyResult) -> None:
-    document = summary_document(concluded(study, (1.0, 1.6)).summary)
-    assert document["variants"][1]["price_per_board"] == {"amount": 1.6, "currency": "EUR"}
+    document = plain(SUMMARY_PART.details(concluded(study, (1.0, 1.6))))
+    assert document["variants"][1]["price"] == {"amount": 1.6, "currency": "EUR"}
 
 
-def test_choice_is_marked_in_the_terminal(study: StudyResult) -> None:
-    table = summary_table(concluded(study, switching=SWITCHING).summary)
-    assert sum(str(cell).endswith(" *") for cell in table.columns[0].cells) == 1
+def test_choice_is_marked(study: StudyResult) -> None:
+    summary = concluded(study, None, SWITCHING).outcome(Summary)
+    assert summary_table(summary).marked == summary.choice
 
 
 def test_page_shows_the_table_and_the_picture_of_cost(study: StudyResult) -> None:
-    page = render_report(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION))
-    for part in ('id="deciding"', "Price per board of all variants", 'id="switching"', "Voltage at the switch of all"):
+    page = render_report(concluded(study, (1.0, 1.6), SWITCHING, EMISSION))
+    for part in ('id="summary"', "Price per board of all variants", 'id="switching"', "Voltage at the switch of all"):
         assert part in page
 
 
 def test_page_without_prices_has_no_picture_of_cost(study: StudyResult) -> None:
-    assert "Price per board of all variants" not in render_report(concluded(study, switching=SWITCHING))
+    assert "Price per board of all variants" not in render_report(concluded(study, None, SWITCHING))
 
 
 def test_front_keeps_what_no_other_beats() -> None:
     assert pareto_front([(2.0, 5.0), (1.0, 2.0), (2.0, 1.0), (1.0, 3.0), (3.0, 5.0)]) == [(1.0, 3.0), (2.0, 5.0)]
 
 
-def test_cost_is_drawn_against_inductance_if_no_margin_is_known() -> None:
-    summary = Summary(reference="a", rows=(row("a", 2e-9, 1.0), row("b", 1e-9, 2.0)), choice="b", sentence="b it is")
-    labels = [axes.get_ylabel() for axes in cost_figure(summary).axes]
-    assert labels == ["loop inductance against the reference, nH less"]
+def summary_of(*rows: SummaryRow) -> Summary:
+    return Summary(reference="a", figures=LOOP.figures[:1], rows=rows, choice="b", sentence="b it is")
 
 
-def test_two_margins_are_drawn_in_two_panels(study: StudyResult) -> None:
-    figure = cost_figure(concluded(study, (1.0, 1.6), switching=SWITCHING, emission=EMISSION).summary)
-    assert len(figure.axes) == 2
+def test_cost_is_drawn_against_every_figure_of_the_summary() -> None:
+    axes = cost_figure(summary_of(row("a", 2e-9, 1.0), row("b", 1e-9, 2.0))).axes
+    assert [each.get_ylabel() for each in axes] == ["loop inductance, nH"]
+
+
+def test_less_inductance_lies_higher_in_the_picture_of_cost() -> None:
+    low, high = cost_figure(summary_of(row("a", 2e-9, 1.0), row("b", 1e-9, 2.0))).axes[0].get_ylim()
+    assert low > high
 
 
 def test_names_at_one_price_keep_apart() -> None:
-    rows = tuple(row(name, 1e-9, 1.0) for name in "abc")
-    figure = cost_figure(Summary(reference="a", rows=rows, choice="a", sentence=""))
+    figure = cost_figure(summary_of(*(row(name, 1e-9, 1.0) for name in "abc")))
     places = sorted(text.xy[1] for text in figure.axes[0].texts)
     assert places[0] < places[1] < places[2]
 
 
 def test_of_loops_as_small_within_a_percent_the_one_that_hears_least_is_chosen() -> None:
     rows = [
-        replace(row("beside", 1.000e-9), pickup=19e-3),
-        replace(row("below", 1.002e-9), pickup=0.3e-3),
-        replace(row("far", 1.5e-9), pickup=0.1e-3),
+        noisy("beside", 1.000e-9, 19e-3),
+        noisy("below", 1.002e-9, 0.3e-3),
+        noisy("far", 1.5e-9, 0.1e-3),
     ]
-    assert choose(rows).name == "below"
+    assert chosen(*rows) == ("below",)
+
+
+def test_an_untied_ground_is_not_recommended_beside_one_that_can_be_built() -> None:
+    assert chosen(replace(row("floating", 0.5e-9), tied=False), row("stitched", 1e-9)) == ("stitched",)
+
+
+def test_where_no_ground_is_tied_the_best_study_is_named() -> None:
+    assert chosen(*(replace(row(name, L), tied=False) for name, L in (("a", 2e-9), ("b", 1e-9)))) == ("b",)
+
+
+def test_a_budget_that_is_surely_exceeded_rules_a_variant_out() -> None:
+    assert chosen(row("small", 0.5e-9, keeps=False), row("large", 1e-9), has_budgets=True) == ("large",)
+
+
+def test_emission_with_cables_decides_before_inductance() -> None:
+    rows = [
+        replace(row(name, L), product_change=change, product_change_error=band)
+        for name, L, change, band in (("a", 2e-9, -20.0, 6.0), ("b", 1e-9, 0.0, 0.0))
+    ]
+    assert chosen(*rows) == ("a",)
+
+
+def test_emissions_closer_than_their_bands_leave_it_to_inductance() -> None:
+    rows = [
+        replace(row(name, L), product_change=change, product_change_error=band)
+        for name, L, change, band in (("a", 2e-9, -20.0, 6.0), ("b", 1e-9, -15.0, 6.0))
+    ]
+    assert chosen(*rows) == ("b",)
+
+
+def test_of_equal_loops_the_cheaper_is_chosen() -> None:
+    assert chosen(row("dear", 1.001e-9, 2.0), row("cheap", 1.0e-9, 1.0)) == ("cheap",)

@@ -8,23 +8,32 @@ import signal
 import subprocess
 import sys
 import time
-from dataclasses import replace
 
 import pytest
 from typer.testing import CliRunner
 
 import solver.study.sweep
 from geometries.files.reading import parse_scenario
-from geometries.files.sweep_reading import parse_sweep, sweep_case
+from geometries.files.sweep_reading import parse_sweep
 from geometries.study.sweep import sweep_points
 from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, EXIT_SOLVER, app
 from solver.errors import MeshError
 from solver.figures import sweep_figure
 from solver.report.sweep_files import write_sweep
 from solver.runs.checkpoint import open_journal
-from solver.study.sweep import conclude_sweep, journal_header, solve_point, solve_sweep, solved_rows
-from solver.study.sweep_rows import SweepFailure, SweepRow
-from solver.variant.solve import solve_variant
+from solver.study.points import SolvedPoint
+from solver.study.study import run_study
+from solver.study.sweep import (
+    SweepFailure,
+    SweepRow,
+    conclude_sweep,
+    journal_header,
+    run_sweep,
+    solve_sweep,
+    solved_rows,
+    swept_figures,
+)
+from solver.variant.figure import Reading
 
 TINY = """
 title = "one board"
@@ -52,27 +61,22 @@ def sweep_of(*vary):
     return parse_sweep(text_of(*vary))
 
 
-def row_at(point, inductance=1e-9, **changes):
-    row = SweepRow(
-        index=point.index,
-        values=point.values,
-        frequency=1e6,
-        inductance_per_length=inductance / 0.01,
-        resistance_per_length=0.5,
-        loop_inductance=inductance,
-        loop_resistance=5e-3,
-        inductance_error=1e-4 * inductance,
-        resistance_error=1e-7,
-        dc_inductance=2e-9,
-        dc_resistance=3e-3,
-        perfect_inductance=1e-9,
-        peak_above=3.0,
-        peak_below=0.3,
-        moment=1e-3,
-        seconds=0.1,
-        warnings=("W-SHORT-LOOP",),
-    )
-    return replace(row, **changes)
+KEYS = ("loop_inductance", "loop_resistance", "peak_field_above", "peak_field_below", "line_moment", "loop_moment")
+"""The headline figures of a section."""
+
+
+HERE = {"index": -1}
+"""The point that is being solved by a stand-in."""
+
+
+def point_with(inductance, **values):
+    readings = {key: Reading(value=values.get(key, 3.0)) for key in KEYS}
+    readings["loop_inductance"] = Reading(value=inductance, uncertainty=1e-4 * inductance)
+    return SolvedPoint(readings=readings, warnings=("W-SHORT-LOOP",), seconds=0.1)
+
+
+def row_at(point, inductance=1e-9):
+    return SweepRow(index=point.index, values=point.values, point=point_with(inductance))
 
 
 def rows_of(sweep, *nanohenries):
@@ -84,10 +88,17 @@ def calls(monkeypatch):
     """Points that were solved, in order; the solver itself is replaced by a formula."""
     solved = []
 
-    def stand_in(case):
-        solved.append(case.point.index)
-        return row_at(case.point, 1e-9 * (1 + case.point.index))
+    attempt = solver.study.sweep._attempt
 
+    def noted(case, keys, span):
+        HERE["index"] = case.point.index
+        return attempt(case, keys, span)
+
+    def stand_in(scenario, keys, span):
+        solved.append(HERE["index"])
+        return point_with(1e-9 * (1 + HERE["index"]))
+
+    monkeypatch.setattr(solver.study.sweep, "_attempt", noted)
     monkeypatch.setattr(solver.study.sweep, "solve_point", stand_in)
     return solved
 
@@ -113,34 +124,15 @@ def solve(path, sweep, *, stop_after=math.inf):
         return [*solved_rows(journal), *(each for each in outcomes if isinstance(each, SweepFailure))]
 
 
-def numbers_of_a_comparison(text):
-    scenario = parse_scenario(text)
-    analysis = replace(scenario.analysis, frequencies=(scenario.analysis.report_frequency,))
-    result = solve_variant(scenario.variants[0], analysis)
-    above, below = (next(line for line in result.lines if line.side == side) for side in ("above", "below"))
-    return {
-        "inductance_per_length": result.inductance_per_length,
-        "loop_inductance": result.loop_inductance,
-        "loop_resistance": result.loop_resistance,
-        "inductance_error": result.inductance_error,
-        "resistance_error": result.resistance_error,
-        "dc_inductance": sum(result.dc_limits) / 2,
-        "dc_resistance": result.loop_dc_resistance,
-        "perfect_inductance": sum(result.perfect_limits) / 2,
-        "peak_above": above.peak,
-        "peak_below": below.peak,
-        "moment": result.moment,
-    }
-
-
 @pytest.mark.parametrize("segment", ["", SEGMENT])
 def test_a_point_has_the_numbers_of_a_comparison(segment):
     board = TINY.split("[sweep]")[0] + '[[variant]]\nname = "it"\n' + segment
-    sweep = parse_sweep(f"{board}\n[sweep]\nvary = [{WIDTHS}]")
-    row = solve_point(sweep_case(sweep, list(sweep_points(sweep))[4]))
-    expected = numbers_of_a_comparison(board.replace("2 mm", "3 mm", 1))
-    assert row.values == (3e-3,)
-    assert {name: getattr(row, name) for name in expected} == pytest.approx(expected, rel=1e-5, abs=0)
+    sweep = parse_sweep(f'{board}\n[sweep]\nvary = [{{ key = "loop.width", values = ["3 mm", "1 mm"] }}]')
+    figures = swept_figures(sweep)
+    swept = run_sweep(sweep, workers=1).rows[0].point.readings
+    study = run_study(parse_scenario(board.replace("2 mm", "3 mm", 1)), workers=1)
+    compared = {figure.key: study.reading("it", figure.key).value for figure in figures}
+    assert {key: reading.value for key, reading in swept.items()} == pytest.approx(compared, rel=1e-9, abs=0)
 
 
 def test_every_point_is_solved_in_the_order_of_the_grid(tmp_path, calls):
@@ -176,10 +168,10 @@ def test_a_row_is_read_back_as_it_was(tmp_path, calls):
 def test_a_point_that_fails_is_written_down_and_tried_again(tmp_path, calls, monkeypatch):
     path, sweep, works = tmp_path / "points.jsonl", sweep_of(WIDTHS), solver.study.sweep.solve_point
 
-    def fails_once(case):
-        if case.point.index == 1:
+    def fails_once(scenario, keys, span):
+        if HERE["index"] == 1:
             raise MeshError("region 'go' has no triangle")
-        return works(case)
+        return works(scenario, keys, span)
 
     monkeypatch.setattr(solver.study.sweep, "solve_point", fails_once)
     result = conclude_sweep(sweep, solve(path, sweep))
@@ -196,7 +188,7 @@ def test_two_processes_give_the_numbers_of_one(tmp_path):
     for workers in (1, 2):
         with open_journal(tmp_path / f"{workers}.jsonl", journal_header(sweep)) as journal:
             rows = conclude_sweep(sweep, solve_sweep(sweep, journal, workers=workers)).rows
-        found.append([replace(row, seconds=0.0) for row in rows])
+        found.append([row.point.readings for row in rows])
     assert found[0] == found[1]
 
 
@@ -204,7 +196,7 @@ def test_growth_is_told_with_its_steepest_place():
     sweep = sweep_of(WIDTHS)
     finding = conclude_sweep(sweep, rows_of(sweep, 0.81, 1.1, 1.2, 1.28, 1.32)).finding
     assert finding == (
-        "Loop inductance grows from 0.810 to 1.32 nH (+63 %) as loop.width goes from 1 mm to 3 mm; it changes most "
+        "Loop inductance grows from 0.810 nH to 1.32 nH (+63 %) as loop.width goes from 1 mm to 3 mm; it changes most "
         "near 1 mm."
     )
 
@@ -212,12 +204,12 @@ def test_growth_is_told_with_its_steepest_place():
 @pytest.mark.parametrize(
     ("nanohenries", "words"),
     [
-        ((5, 4, 3, 2, 1), "falls from 5.00 to 1.00 nH (−80 %) as loop.width goes from 1 mm to 3 mm, evenly."),
+        ((5, 4, 3, 2, 1), "falls from 5.00 nH to 1.00 nH (−80 %) as loop.width goes from 1 mm to 3 mm, evenly."),
         ((5, 4.9, 2, 1.9, 1.8), "it changes most between 1.5 mm and 2 mm."),
         ((2, 2.1, 2.2, 2.3, 4), "it changes most near 3 mm."),
         ((2, 1.5, 1, 3, 4), "is least, 1.00 nH, at loop.width = 2 mm and largest, 4.00 nH, at 3 mm."),
-        ((1, 1.0001, 1, 1, 1), "stays at 1.00 nH within 0.1 %, whatever loop.width."),
-        ((1, 1.01, 1.02, 1.03, 1.04), "grows from 1.000 to 1.040 nH (+4.0 %)"),
+        ((1, 1.0001, 1, 1, 1), "stays at 1.00 nH within 0.0010 nH, whatever loop.width."),
+        ((1, 1.01, 1.02, 1.03, 1.04), "grows from 1.000 nH to 1.040 nH (+4.0 %)"),
     ],
 )
 def test_a_finding_says_how_the_inductance_goes(nanohenries, words):
@@ -227,7 +219,7 @@ def test_a_finding_says_how_the_inductance_goes(nanohenries, words):
 
 def test_values_may_come_in_any_order():
     sweep = sweep_of('{ key = "loop.width", values = ["3 mm", "1 mm", "2 mm"] }')
-    assert "grows from 1.00 to 3.00 nH (+200 %) as loop.width goes from 1 mm to 3 mm" in (
+    assert "grows from 1.00 nH to 3.00 nH (+200 %) as loop.width goes from 1 mm to 3 mm" in (
         conclude_sweep(sweep, rows_of(sweep, 3, 1, 2)).finding
     )
 
@@ -250,19 +242,53 @@ def test_too_few_points_are_no_finding():
 
 def test_one_key_is_drawn_as_lines_through_every_point():
     sweep = sweep_of(WIDTHS)
-    figure = sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 4, 5, 7)))
-    inductance, resistance, field = figure.axes
+    figure = sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 4, 5, 7)), "whole loop")
+    assert [axes.get_title(loc="left").partition(",")[0] for axes in figure.axes] == [
+        figure.title for figure in swept_figures(sweep)
+    ]
+    inductance, resistance, *_, last = figure.axes
     assert inductance.lines[0].get_xdata() == pytest.approx([1, 1.5, 2, 2.5, 3], rel=1e-9, abs=0)
     assert inductance.lines[0].get_ydata() == pytest.approx([1, 2, 4, 5, 7], rel=1e-9, abs=0)
-    assert resistance.lines[0].get_ydata() == pytest.approx([5] * 5, rel=1e-9, abs=0)
-    assert len(field.lines) == 2
-    assert field.get_xlabel() == "loop.width, mm"
+    assert resistance.lines[0].get_ydata() == pytest.approx([3000] * 5, rel=1e-9, abs=0)
+    assert last.get_xlabel() == "loop.width, mm"
+
+
+def drawn(text):
+    sweep = parse_sweep(text)
+    return sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 4, 5, 7)), "whole loop")
+
+
+def test_a_budget_is_a_labelled_line_in_the_panel_of_its_figure_alone():
+    inductance, resistance, *_ = drawn(f'{text_of(WIDTHS)}\n[budgets]\nloop_inductance = "3.5 nH"\n').axes
+    assert "budget: at most 3.5 nH" in [each.get_text() for each in inductance.texts]
+    assert [3.5, 3.5] in [pytest.approx(each.get_ydata(), rel=1e-12, abs=0) for each in inductance.lines]
+    assert not any("budget" in each.get_text() for each in resistance.texts)
+
+
+def test_a_budget_of_a_figure_in_decibels_is_set_against_the_first_point():
+    *_, moment = drawn(f'{text_of(WIDTHS)}\n[budgets]\nloop_moment = "6 mm^2"\n').axes
+    # Every point has 3 m²: 20 lg(6e-6/3) = -113.98 dB.
+    assert moment.lines[1].get_ydata() == pytest.approx([-113.9794] * 2, rel=1e-6, abs=0)
+    assert moment.get_ylim()[0] < -113.9794
+
+
+def test_the_value_described_is_an_upright_line_in_every_panel_and_named_in_the_first():
+    first, *others = drawn(text_of(WIDTHS)).axes
+    for axes in (first, *others):
+        assert axes.lines[-1].get_xdata() == pytest.approx([2, 2], rel=1e-12, abs=0)
+    assert [each.get_text() for each in first.texts] == ["as described: 2 mm"]
+    assert not any(axes.texts for axes in others)
+
+
+def test_a_value_that_the_sweep_does_not_pass_is_not_marked():
+    narrow = text_of('{ key = "loop.width", from = "0.2 mm", to = "1.8 mm", steps = 5 }')
+    assert not any(axes.texts for axes in drawn(narrow).axes)
 
 
 def test_two_keys_are_drawn_as_a_map_with_labelled_contours():
     sweep = sweep_of(WIDTHS, LENGTHS)
     rows = [row_at(point, 1e-9 * point.values[0] * point.values[1] / 1e-6) for point in sweep_points(sweep)]
-    large = sweep_figure(conclude_sweep(sweep, rows)).axes[0]
+    large = sweep_figure(conclude_sweep(sweep, rows), "whole loop").axes[0]
     labels = [float(label.get_text()) for label in large.texts]
     assert len(labels) >= 3
     for label in large.texts:
@@ -273,7 +299,7 @@ def test_two_keys_are_drawn_as_a_map_with_labelled_contours():
 def test_a_point_that_failed_leaves_a_hole_in_the_map():
     sweep = sweep_of(WIDTHS, LENGTHS)
     rows = [row_at(point, 1e-9 * (1 + point.index)) for point in sweep_points(sweep) if point.index != 7]
-    large = sweep_figure(conclude_sweep(sweep, rows)).axes[0]
+    large = sweep_figure(conclude_sweep(sweep, rows), "whole loop").axes[0]
     assert large.collections[0].get_array().mask.sum() == 1
     assert len(large.lines[-1].get_xdata()) == 14
 
@@ -281,13 +307,13 @@ def test_a_point_that_failed_leaves_a_hole_in_the_map():
 def test_one_point_alone_is_not_drawn():
     sweep = sweep_of(WIDTHS)
     with pytest.raises(ValueError, match="needs at least two"):
-        sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 3, 4, 5)[:1]))
+        sweep_figure(conclude_sweep(sweep, rows_of(sweep, 1, 2, 3, 4, 5)[:1]), "whole loop")
 
 
 def test_the_command_prints_the_finding_first_and_writes_everything(board, tmp_path, calls):
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
     assert done.exit_code == 0, done.output
-    assert done.stdout.startswith("Loop inductance grows from 1.00 to 5.00 nH (+400 %)")
+    assert done.stdout.startswith("Loop inductance grows from 1.00 nH to 5.00 nH (+400 %)")
     files = sorted(path.relative_to(tmp_path / "out").as_posix() for path in (tmp_path / "out").rglob("*.*"))
     assert files == [
         "figures/sweep.png",
@@ -302,18 +328,17 @@ def test_the_command_prints_the_finding_first_and_writes_everything(board, tmp_p
     assert [line["loop.width [mm]"] for line in table] == ["1", "1.5", "2", "2.5", "3"]
     assert float(table[4]["loop inductance [nH]"]) == pytest.approx(5, rel=1e-9, abs=0)
     page = (tmp_path / "out" / "sweep.html").read_text(encoding="utf-8")
-    assert "Loop inductance grows from 1.00 to 5.00 nH" in page
+    assert "Loop inductance grows from 1.00 nH to 5.00 nH" in page
     assert "data:image/svg+xml;base64," in page
-    assert "W-2D-ENDS" in page
+    assert "section × length, ends not included" in page
+    assert "W-ESTIMATE" in page
 
 
 def test_json_is_for_machines(board, tmp_path, calls):
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--json")
     document = json.loads(done.stdout)
-    assert document["schema"] == "copperfield-sweep/1"
-    assert document["inputs"]["vary"] == [
-        {"key": "loop.width", "unit": "m", "values": [1e-3, 1.5e-3, 2e-3, 2.5e-3, 3e-3]}
-    ]
+    assert document["schema"] == "copperfield-result/2"
+    assert document["vary"] == [{"key": "loop.width", "unit": "m", "values": [1e-3, 1.5e-3, 2e-3, 2.5e-3, 3e-3]}]
     assert len(document["points"]) == 5
     assert document == json.loads((tmp_path / "out" / "sweep.json").read_text(encoding="utf-8"))
 
@@ -321,7 +346,7 @@ def test_json_is_for_machines(board, tmp_path, calls):
 def test_the_command_goes_on_where_it_was_and_says_so(board, tmp_path, calls):
     run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
-    assert "5 of 5 points were found" in done.stderr
+    assert "5 points were found" in done.stderr
     assert len(calls) == 5
 
 
@@ -330,7 +355,7 @@ def test_a_changed_scenario_is_refused_until_a_fresh_start(board, tmp_path, call
     board.write_text(board.read_text().replace('length = "6 mm"', 'length = "7 mm"'))
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
     assert done.exit_code == EXIT_OUTPUT
-    assert 'scenario.variant.0.loop.length was "6 mm", now "7 mm"' in done.stderr
+    assert "loop.length was 0.006, now 0.007" in done.stderr
     assert len(calls) == 5
     assert run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh").exit_code == 0
     assert len(calls) == 10
@@ -339,13 +364,13 @@ def test_a_changed_scenario_is_refused_until_a_fresh_start(board, tmp_path, call
 def test_a_fresh_start_takes_old_results_away_at_once(board, tmp_path, calls, monkeypatch):
     run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
 
-    def interrupted(case):
+    def interrupted(scenario, keys, span):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(solver.study.sweep, "solve_point", interrupted)
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh")
     assert done.exit_code == EXIT_INTERRUPTED
-    assert "0 of 5 points are kept" in done.stderr
+    assert "0 points are kept" in done.stderr
     assert [path.name for path in (tmp_path / "out").rglob("*.*")] == ["points.jsonl"]
 
 
@@ -366,13 +391,21 @@ def test_a_wrong_key_is_one_message(board, tmp_path):
     assert not (tmp_path / "out").exists()
 
 
+def test_a_budget_that_cannot_be_read_is_refused_before_solving(board, tmp_path, calls):
+    board.write_text(f'{text_of(WIDTHS)}\n[budgets]\nloop_inductance = "3.5 mm"\n')
+    done = run("sweep", board, "-o", tmp_path / "out")
+    assert done.exit_code == EXIT_INPUT
+    assert "budgets: loop_inductance" in done.stderr
+    assert not calls
+
+
 def test_points_that_fail_are_told_and_the_rest_is_kept(board, tmp_path, calls, monkeypatch):
     works = solver.study.sweep.solve_point
 
-    def sometimes(case):
-        if case.point.index == 2:
+    def sometimes(scenario, keys, span):
+        if HERE["index"] == 2:
             raise MeshError("region 'go' has no triangle")
-        return works(case)
+        return works(scenario, keys, span)
 
     monkeypatch.setattr(solver.study.sweep, "solve_point", sometimes)
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
@@ -399,7 +432,7 @@ def test_after_an_interruption_nothing_finished_is_repeated(tmp_path, end, code)
     with open_journal(out / "points.jsonl", journal_header(sweep)) as journal:
         kept = {row.index for row in solved_rows(journal)}
         assert 3 <= len(kept) < 60
-        assert end == signal.SIGKILL or f"interrupted: {len(kept)} of 60 points are kept" in said
+        assert end == signal.SIGKILL or f"interrupted: {len(kept)} points are kept" in said
         following = next(iter(solve_sweep(sweep, journal, workers=1)))
     assert following.index == min(set(range(60)) - kept)
 
@@ -432,10 +465,8 @@ def test_a_sweep_moves_a_victim_and_reads_what_it_hears(tmp_path):
     text = text.replace('return_width = "4 mm"', 'return_width = "30 mm"').replace("[sweep]", HEARD + "\n[sweep]")
     text = text.replace('reference = "L2"', 'reference = "return"').replace('"1 MHz"', '"100 MHz"')
     sweep = parse_sweep(text)
-    rows = [solve_point(sweep_case(sweep, point)) for point in sweep_points(sweep)]
-    near, far = (row.pickup for row in rows)
-    assert near.mutual_inductance > 3 * far.mutual_inductance
-    assert near.peak > 3 * far.peak
-    result = conclude_sweep(sweep, rows)
-    assert [path.name for path in write_sweep(result, tmp_path)].count("sweep-pickup.png") == 1
-    assert "peak at its pin [V]" in (tmp_path / "sweep.csv").read_text(encoding="utf-8")
+    result = run_sweep(sweep, workers=1)
+    near, far = result.rows
+    assert near.value("feedback_noise") > 3 * far.value("feedback_noise")
+    write_sweep(result, tmp_path)
+    assert "feedback noise [mV]" in (tmp_path / "sweep.csv").read_text(encoding="utf-8")

@@ -6,8 +6,8 @@ import pytest
 
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario, read_builtin_scenario
-from geometries.files.sweep_reading import parse_sweep, read_sweep, sweep_case
-from geometries.study.sweep import SweepPoint, point_label, sweep_points
+from geometries.files.sweep_reading import parse_sweep, read_sweep
+from geometries.study.sweep import SweepPoint, point_label, sweep_points, sweep_scenario
 
 BOARD = """
 title = "pump"
@@ -84,10 +84,15 @@ def test_the_reference_is_varied_unless_another_variant_is_named():
 
 def test_a_point_differs_from_the_variant_in_its_key_alone():
     sweep = sweep_of(values("loop.gap", "1 mm", "2 mm"))
-    same, other = (sweep_case(sweep, point).variant for point in sweep_points(sweep))
+    same, other = (varied(sweep, point) for point in sweep_points(sweep))
     assert same.section == parse_scenario(BOARD.replace("[sweep]", "")).variants[0].section
     assert other.section.region("return").outline.left == pytest.approx(1e-3, rel=1e-12, abs=0)
     assert other.section.region("L2 part 1") == same.section.region("L2 part 1")
+
+
+def varied(sweep, point):
+    (variant,) = sweep_scenario(sweep, point).variants
+    return variant
 
 
 def width_of(variant, region):
@@ -107,7 +112,7 @@ def width_of(variant, region):
 )
 def test_a_key_reaches_what_it_names(key, texts, number_of):
     sweep = sweep_of(values(key, *texts))
-    found = [number_of(sweep_case(sweep, point).variant) for point in sweep_points(sweep)]
+    found = [number_of(varied(sweep, point)) for point in sweep_points(sweep)]
     assert found == pytest.approx(sweep.axes[0].values, rel=1e-9, abs=0)
 
 
@@ -115,17 +120,16 @@ def test_copper_temperature_and_report_frequency_can_be_varied():
     sweep = sweep_of(
         spread("copper.temperature", "20 degC", "120 degC", 2), values("analysis.report_frequency", "1 MHz", "9 MHz")
     )
-    cold, _, hot, last = (sweep_case(sweep, point) for point in sweep_points(sweep))
-    assert (
-        hot.variant.section.region("go").material.conductivity < cold.variant.section.region("go").material.conductivity
-    )
+    cold, _, hot, last = (sweep_scenario(sweep, point) for point in sweep_points(sweep))
+    hot_go, cold_go = (scenario.variants[0].section.region("go") for scenario in (hot, cold))
+    assert hot_go.material.conductivity < cold_go.material.conductivity
     assert last.analysis.report_frequency == 9e6
 
 
 def test_a_region_is_found_by_its_name():
     sweep = sweep_of(values("region.shell.inner_radius", "1 mm", "2 mm"), variant="", text=COAX + "[sweep]\n")
-    case = sweep_case(sweep, SweepPoint(index=0, values=(1e-3,)))
-    assert case.variant.section.region("shell").outline.inner_radius == 1e-3
+    variant = varied(sweep, SweepPoint(index=0, values=(1e-3,)))
+    assert variant.section.region("shell").outline.inner_radius == 1e-3
 
 
 def test_a_point_is_named_in_convenient_units():
@@ -140,7 +144,7 @@ def test_a_segment_follows_the_variant_unless_it_has_its_own_value():
         'loop = { length = "1 mm", gap = "3 mm" }\n[sweep]',
     )
     sweep = sweep_of(values("loop.gap", "1 mm", "2 mm"), variant="narrow", text=text)
-    end, slit = sweep_case(sweep, SweepPoint(index=1, values=(2e-3,))).variant.segments
+    end, slit = varied(sweep, SweepPoint(index=1, values=(2e-3,))).segments
     assert end.section.region("return").outline.left == pytest.approx(1e-3, rel=1e-12, abs=0)
     assert slit.section.region("return").outline.left == pytest.approx(1.5e-3, rel=1e-12, abs=0)
     assert (end.length, slit.length) == (2e-3, 1e-3)
@@ -149,16 +153,15 @@ def test_a_segment_follows_the_variant_unless_it_has_its_own_value():
 def test_a_value_of_a_segment_can_be_varied():
     text = BOARD.replace("[sweep]", '[[variant.segment]]\nname = "end"\nloop.length = "2 mm"\n[sweep]')
     sweep = sweep_of(values("segment.end.loop.length", "1 mm", "2 mm"), variant="narrow", text=text)
-    case = sweep_case(sweep, SweepPoint(index=0, values=(1e-3,)))
-    assert (case.variant.length, case.variant.segments[0].length) == (8e-3, 1e-3)
+    variant = varied(sweep, SweepPoint(index=0, values=(1e-3,)))
+    assert (variant.length, variant.segments[0].length) == (7e-3, 1e-3)
 
 
-def test_other_variants_titles_and_frequencies_are_no_inputs():
+def test_other_variants_and_titles_are_no_inputs():
     vary = values("loop.gap", "1 mm", "2 mm")
     renamed = BOARD.replace('"pump"', '"other"').replace('"12 mm"', '"13 mm"')
-    renamed = renamed.replace("[sweep]", '[analysis]\nfrequencies = ["1 MHz"]\n[sweep]')
-    assert sweep_of(vary, text=renamed).inputs == sweep_of(vary).inputs
-    assert sweep_of(vary, text=BOARD.replace('"3 mm"', '"4 mm"')).inputs != sweep_of(vary).inputs
+    assert sweep_of(vary, text=renamed).description == sweep_of(vary).description
+    assert sweep_of(vary, text=BOARD.replace('"3 mm"', '"4 mm"')).description != sweep_of(vary).description
 
 
 @pytest.mark.parametrize(
@@ -224,7 +227,7 @@ layers = [
     with pytest.raises(ScenarioError, match=r"'film' .* fits 2 entries; give its number instead, the first is 0"):
         sweep_of(values("stackup.film.thickness", "40 um", "60 um"), text=text)
     sweep = sweep_of(values("stackup.1.thickness", "40 um", "60 um"), text=text)
-    assert sweep_case(sweep, SweepPoint(index=0, values=(4e-5,))).variant.stackups[0].layers[1].thickness == 4e-5
+    assert varied(sweep, SweepPoint(index=0, values=(4e-5,))).stackups[0].layers[1].thickness == 4e-5
 
 
 def test_a_file_without_sweep_is_refused():
@@ -253,8 +256,7 @@ def test_the_built_in_sweep_is_read():
     assert [axis.key for axis in sweep.axes] == ["stackup.prepreg 7628.thickness", "loop.width"]
 
 
-def test_a_variant_with_victims_can_be_swept() -> None:
-    text = """
+VICTIM = """
 title = "heard"
 stackup = "4L-7628"
 planes.L2 = { tie = "floating", width = "40 mm" }
@@ -268,6 +270,94 @@ voltage = "12 V"
 reference_voltage = "0.6 V"
 divider = { upper = "73.2 kohm", lower = "10 kohm" }
 [sweep]
-vary = [{ key = "loop.gap", values = ["1 mm", "1.5 mm"] }]
 """
-    assert parse_sweep(text).size == 2
+
+
+def test_a_variant_with_victims_can_be_swept():
+    assert sweep_of(values("loop.gap", "1 mm", "1.5 mm"), variant="", text=VICTIM).size == 2
+
+
+PLACED = """
+title = "placed"
+stackup = "4L-7628"
+planes.L2 = { tie = "floating", width = "40 mm" }
+switch = { package = "land-grid", copper_width = "1.6 mm", gap = "0.6 mm" }
+placement = { kind = "same-side", distance = "0.6 mm" }
+
+[[capacitor]]
+case = "0603"
+capacitance = "2.2 uF"
+esr = "4 mohm"
+esl = "0.35 nH"
+
+[switching]
+input_voltage = "24 V"
+edge_time = "2 ns"
+output_capacitance = "300 pF"
+switch_resistance = "0.3 ohm"
+capacitor_resistance = "5 mohm"
+frequency = "1 MHz"
+
+[emission]
+current = "4 A"
+limits = ["CISPR 32 class B"]
+
+[budgets]
+loop_inductance = "1 nH"
+
+[sweep]
+"""
+
+
+def scenarios(*vary, text=PLACED):
+    sweep = sweep_of(*vary, variant="", text=text)
+    return [sweep_scenario(sweep, point) for point in sweep_points(sweep)]
+
+
+def test_a_point_holds_the_placement_and_all_operating_tables():
+    near, far = scenarios(values("placement.distance", "0.6 mm", "2 mm"))
+    assert [each.variants[0].placed.placement.distance for each in (near, far)] == [0.6e-3, 2e-3]
+    assert near.switching == far.switching
+    assert near.emission.switching == near.switching
+
+
+def test_a_point_of_a_placement_equals_the_variant_described_with_it():
+    far = scenarios(values("placement.distance", "0.6 mm", "2 mm"))[1].variants[0]
+    text = PLACED.replace("[sweep]", "").replace('distance = "0.6 mm"', 'distance = "2 mm"')
+    (written,) = parse_scenario(text).variants
+    assert (far.section, far.length) == (written.section, written.length)
+    assert far.placed.placement == written.placed.placement
+
+
+def test_the_operating_point_can_be_varied_and_is_followed():
+    slow, fast = scenarios(values("switching.edge_time", "2 ns", "1 ns"))
+    assert [each.emission.rise_time for each in (slow, fast)] == [2e-9, 1e-9]
+
+
+def test_a_plain_number_is_varied_by_numbers():
+    dry, wet = scenarios("{ key = 'stackup.prepreg 7628.relative_permittivity', values = [4.2, 4.6] }", text=VICTIM)
+    assert [each.variants[0].stackups[0].layers[1].relative_permittivity for each in (dry, wet)] == [4.2, 4.6]
+
+
+def test_a_plain_number_with_a_unit_is_refused():
+    with pytest.raises(ScenarioError, match="it is a number without a unit"):
+        scenarios(values("stackup.prepreg 7628.relative_permittivity", "4.2 mm", "4.6 mm"), text=VICTIM)
+
+
+def test_figures_are_carried_along_unjudged():
+    text = PLACED + 'figures = ["loop_inductance", "peak_voltage"]\n'
+    assert sweep_of(values("loop.gap", "1 mm", "2 mm")).figures == ()
+    assert sweep_of(values("placement.distance", "1 mm", "2 mm"), variant="", text=text).figures == (
+        "loop_inductance",
+        "peak_voltage",
+    )
+
+
+def test_a_point_keeps_the_budgets():
+    near, _ = scenarios(values("placement.distance", "0.6 mm", "2 mm"))
+    assert [(each.key, each.text) for each in near.budgets] == [("loop_inductance", "1 nH")]
+
+
+def test_the_permittivity_of_a_board_without_victims_changes_nothing_that_is_computed():
+    with pytest.raises(ScenarioError, match="relative_permittivity changes nothing"):
+        sweep_of("{ key = 'stackup.prepreg 7628.relative_permittivity', values = [4.2, 4.6] }")

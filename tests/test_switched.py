@@ -9,8 +9,9 @@ import pytest
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario
 from solver.formulas import MU_0
-from solver.report.couplings_section import couplings_document
+from solver.report.couplings_part import COUPLINGS
 from solver.report.html import render_report
+from solver.report.plain import plain
 from solver.variant.solve import solve_variant
 
 FILE = """
@@ -86,10 +87,11 @@ def test_shared_copper_couples_far_more(apart, shared):
     assert abs(shared.inductance_per_length[0, 1]) > 5 * abs(apart.inductance_per_length[0, 1])
 
 
-def test_the_document_names_every_loop(apart):
-    document = couplings_document(apart)
+def test_the_document_names_every_loop(apart, study):
+    first = replace(study.results[0], couplings=apart)
+    (document,) = plain(COUPLINGS.details(replace(study, results=(first, *study.results[1:]))))
     assert document["names"] == ["loop", "gate"]
-    assert np.array(document["edge_voltages_V"]).shape == (2, 2)
+    assert np.array(document["edge_voltages"]).shape == (2, 2)
 
 
 def test_the_page_shows_what_each_edge_induces(apart, study):

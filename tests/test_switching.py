@@ -14,12 +14,15 @@ from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
 from solver.figures import waveform_figure
-from solver.report.switching_section import headings, input_rows, reading_cells, switching_document
+from solver.report.plain import plain
+from solver.report.switching_part import headings, input_rows, reading_cells
 from solver.study.results import StudyResult
-from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switch_figures, switching_warnings
+from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
+from solver.switching.figures import switch_figures
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
 from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
+from solver.variant.figure import Reading
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -241,7 +244,7 @@ def test_variant_with_less_inductance_peaks_less_and_rings_faster(study: StudyRe
 
 def test_total_inductance_at_the_ring_is_copper_and_package(study: StudyResult) -> None:
     reading = compared(study, SWITCHING).readings[1]
-    expected = study.results[1].circuit.impedance(reading.plain.ring.frequency)[0, 0].imag
+    expected = study.results[1].loop.circuit.impedance(reading.plain.ring.frequency)[0, 0].imag
     assert reading.copper_inductance * 2 * math.pi * reading.plain.ring.frequency == pytest.approx(expected, rel=1e-9)
     assert reading.total_inductance == pytest.approx(reading.copper_inductance + 0.5e-9, rel=1e-12, abs=0)
 
@@ -266,7 +269,7 @@ def test_stated_snubber_is_part_of_what_is_built(study: StudyResult) -> None:
 
 def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult) -> None:
     open_one = replace(SWITCHING, snubber=Snubber(capacitance=900e-12))
-    loop = series_loop(study.results[0].circuit, open_one)
+    loop = series_loop(study.results[0].loop.circuit, open_one)
     assert compared(study, open_one).readings[0].snubbers[0].resistance == pytest.approx(
         best_resistance(loop, 900e-12, EDGE), rel=1e-6
     )
@@ -274,9 +277,9 @@ def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult
 
 def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
     reading = compared(study, SWITCHING).readings[0]
-    alone = switch_figures(SWITCHING, study.results[0])
-    assert (alone.peak, alone.frequency) == (reading.built.peak.voltage, reading.built.ring.frequency)
-    assert (alone.peak_error, alone.frequency_error) == (reading.peak_error, reading.frequency_error)
+    alone = switch_figures(study.scenario.asking(SWITCHING), study.results[0])
+    assert alone.peak == Reading(value=reading.built.peak.voltage, uncertainty=reading.peak_error)
+    assert alone.frequency == Reading(value=reading.built.ring.frequency, uncertainty=reading.frequency_error)
 
 
 def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:
@@ -286,12 +289,15 @@ def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:
     assert [each.source for each in broad.influences[1:]] == ["edge time", "output capacitance"]
 
 
+def peak_of_edge(study: StudyResult, switching: Switching) -> float:
+    return switch_figures(study.scenario.asking(switching), study.results[0]).peak.value
+
+
 @pytest.mark.parametrize("key", ["edge_time", "output_capacitance", "package_inductance"])
 def test_influence_is_the_larger_change_of_both_ends(study: StudyResult, key: str) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(**{key: 0.25}))
     peaks = [
-        switch_figures(replace(SWITCHING, **{key: getattr(SWITCHING, key) * part}), study.results[0]).peak
-        for part in (0.75, 1.0, 1.25)
+        peak_of_edge(study, replace(SWITCHING, **{key: getattr(SWITCHING, key) * part})) for part in (0.75, 1.0, 1.25)
     ]
     influence = compared(study, wide).readings[0].influences[1]
     assert influence.peak == pytest.approx(max(abs(peaks[0] - peaks[1]), abs(peaks[2] - peaks[1])), rel=1e-9)
@@ -316,12 +322,12 @@ def test_edge_span_knows_its_part() -> None:
 def test_ring_above_the_solved_band_is_cautioned(study: StudyResult) -> None:
     """The hand-made loops are solved up to 1 GHz: a switch of 5 pF rings above it."""
     fast = replace(SWITCHING, output_capacitance=5e-12)
-    warnings = switching_warnings(compared(study, fast), study.results)
+    warnings = switching_warnings(study.with_outcome(compared(study, fast)))
     assert [each.code for each in warnings] == ["W-RING-BAND"]
 
 
 def test_ring_within_the_band_is_not_cautioned(study: StudyResult) -> None:
-    assert switching_warnings(compared(study, SWITCHING), study.results) == ()
+    assert switching_warnings(study.with_outcome(compared(study, SWITCHING))) == ()
 
 
 def test_waveform_figure_shows_every_variant_and_the_limit(study: StudyResult) -> None:
@@ -331,10 +337,10 @@ def test_waveform_figure_shows_every_variant_and_the_limit(study: StudyResult) -
 
 
 def test_document_holds_waveform_and_limit(study: StudyResult) -> None:
-    document = switching_document(compared(study, SWITCHING))
-    assert document["voltage_limit_V"] == 16.0
-    assert len(document["variants"][0]["without_snubber"]["voltage_V"]) > 1000
-    assert json.loads(json.dumps(document))["typical_values_stand_for"] == []
+    document = plain(compared(study, SWITCHING))
+    assert document["switching"]["voltage_rating"] == SWITCHING.voltage_rating
+    assert len(document["readings"][0]["plain"]["voltage"]) > 1000
+    assert json.loads(json.dumps(document))["switching"]["assumed"] == []
 
 
 def test_columns_of_the_limit_are_left_out_without_one(study: StudyResult) -> None:

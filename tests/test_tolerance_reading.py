@@ -3,8 +3,9 @@
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.files.tolerance_reading import parse_tolerance, tolerance_case
+from geometries.files.tolerance_reading import parse_tolerance
 from geometries.quantities import MM, UM
+from geometries.study.tolerance import tolerance_scenario
 
 TEXT = """
 title = "tolerances"
@@ -48,7 +49,8 @@ NOMINAL = {
 
 def moved(name: str = "floating", text: str = TEXT, **offsets: float):
     tolerance = parse_tolerance(text)
-    return tolerance_case(tolerance, name, tuple({**NOMINAL, **offsets}.values())).variant
+    (variant,) = tolerance_scenario(tolerance, name, tuple({**NOMINAL, **offsets}.values())).variants
+    return variant
 
 
 def bounds(variant, name: str) -> tuple[float, float, float, float]:
@@ -131,7 +133,7 @@ def test_named_variants_are_looked_at_alone() -> None:
         ("samples = 100", "samples = 3", "samples: Input should be greater than or equal to 10"),
         ("samples = 100", 'variants = ["wide"]', "no variant is called 'wide'"),
         ("samples = 100", 'variants = ["narrow", "narrow"]', "a variant is named twice"),
-        ('gap = "0.1 mm"', 'gap = "1.2 mm"', r"gap at -1, .* of its tolerance: variant 'floating': gap is -0"),
+        ('gap = "0.1 mm"', 'gap = "1.2 mm"', r"gap at -1, .* of its tolerance: gap is -0"),
     ],
 )
 def test_a_bad_table_says_what_and_where(old: str, new: str, message: str) -> None:
@@ -163,7 +165,9 @@ region = [
 [tolerance]
 width = "10 %"
 """
-    with pytest.raises(ScenarioError, match=r"written out region by region; tolerances move the values of a \[loop\]"):
+    with pytest.raises(
+        ScenarioError, match=r"user-defined, region by region; tolerances move the values of a \[loop\]"
+    ):
         parse_tolerance(text)
 
 
@@ -193,3 +197,90 @@ def test_what_a_victim_hears_moves_with_the_permittivity() -> None:
     assert nominal.pickup is not None
     assert nominal.pickup != moist.pickup
     assert nominal.section.regions == moist.section.regions
+
+
+PLACED = """
+title = "placed"
+stackup = "4L-7628"
+planes.L2 = { tie = "floating", width = "40 mm" }
+switch = { package = "land-grid", copper_width = "1.6 mm", gap = "0.6 mm" }
+placement = { kind = "same-side", distance = "0.6 mm" }
+
+[[capacitor]]
+case = "0603"
+capacitance = "2.2 uF"
+esr = "4 mohm"
+esl = "0.35 nH"
+
+[switching]
+input_voltage = "24 V"
+edge_time = "2 ns"
+output_capacitance = "300 pF"
+switch_resistance = "0.3 ohm"
+capacitor_resistance = "5 mohm"
+
+[tolerance]
+"""
+
+
+def placed(table: str, *offsets: float):
+    return tolerance_scenario(parse_tolerance(PLACED + table), "placed", offsets)
+
+
+def test_a_placement_moves_with_the_board() -> None:
+    (variant,) = placed('prepreg = "10 %"', 1.0).variants
+    assert variant.placed.site.stackup.layers[1].thickness == pytest.approx(0.22 * MM, rel=1e-12, abs=0)
+
+
+def test_width_and_gap_are_those_at_the_pins_of_a_placement() -> None:
+    placement = placed('width = "5 %"\ngap = "0.1 mm"', 1.0, -1.0).variants[0].placed.placement
+    assert (placement.copper_width, placement.gap) == pytest.approx((1.68 * MM, 0.5 * MM), rel=1e-12, abs=0)
+
+
+def test_etching_moves_the_edges_at_the_pins_of_a_placement() -> None:
+    placement = placed('etch = "20 um"', 1.0).variants[0].placed.placement
+    assert (placement.copper_width, placement.gap) == pytest.approx((1.64 * MM, 0.56 * MM), rel=1e-12, abs=0)
+
+
+def test_any_key_can_have_a_tolerance_of_its_own() -> None:
+    keys = '[tolerance.keys]\n"switching.output_capacitance" = "20 %"\n"placement.distance" = "0.2 mm"\n'
+    scenario = placed(keys, 1.0, -1.0)
+    assert scenario.switching.output_capacitance == pytest.approx(360e-12, rel=1e-12, abs=0)
+    assert scenario.variants[0].placed.placement.distance == pytest.approx(0.4 * MM, rel=1e-12, abs=0)
+
+
+def test_the_spread_of_a_key_is_told_by_its_key() -> None:
+    tolerance = parse_tolerance(PLACED + 'prepreg = "10 %"\nkeys = { "placement.distance" = "0.2 mm" }')
+    assert [str(each) for each in tolerance.spreads] == ["prepreg ±10 %", "placement.distance ±0.2 mm"]
+    assert [each.meaning for each in tolerance.spreads] == [
+        "thickness of all dielectrics",
+        "value of placement.distance",
+    ]
+
+
+def test_a_temperature_may_spread_by_kelvins() -> None:
+    scenario = placed('[tolerance.keys]\n"copper.temperature" = "40 K"\n', 1.0)
+    assert scenario.variants[0].section.region("go").material.name == "copper at 60 °C"
+
+
+def test_figures_are_carried_along_unjudged() -> None:
+    assert parse_tolerance(PLACED + 'prepreg = "10 %"\nfigures = ["peak_voltage"]').figures == ("peak_voltage",)
+
+
+@pytest.mark.parametrize(
+    ("table", "message"),
+    [
+        ('[tolerance.keys]\n"placement.distanse" = "1 mm"', "unknown key 'distanse'.*did you mean 'distance'"),
+        ('[tolerance.keys]\n"placement.distance" = "1 V"', 'placement.distance = "1 V" is not a length'),
+        ('[tolerance.keys]\n"placement.distance" = 0.1', "placement.distance is 0.1, a bare value without a unit"),
+        (
+            '[tolerance.keys]\n"placement.distance" = "1 mm"',
+            "distance at -1 of its tolerance: .*distance of",
+        ),
+        ('[tolerance.keys]\n"switch.part_width" = "0.1 mm"', "switch.part_width changes nothing that is computed"),
+        ('[tolerance.keys]\n"placement.via_count" = "10 %"', "placement.via_count changes nothing"),
+    ],
+)
+def test_a_bad_key_says_what_and_where(table: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_tolerance(PLACED.replace("gap =", 'part_width = "3 mm", gap =') + table)

@@ -1,12 +1,14 @@
 """The Touchstone files, read back by a library for network parameters."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import skrf
 
 from solver.circuit.rl_network import BroadbandModel, network
+from solver.report.remarks import circuit_remarks
 from solver.report.touchstone import touchstone, touchstone_suffix
 
 BAND = (1e3, 1e9)
@@ -38,7 +40,8 @@ def variant(with_loops, circuit):
 
 @pytest.fixture
 def text(circuit, variant, study):
-    return touchstone(circuit, variant, study.scenario)
+    result = replace(study.results[0], variant=variant)
+    return touchstone(circuit, variant, circuit_remarks(circuit, result, study.scenario))
 
 
 @pytest.fixture

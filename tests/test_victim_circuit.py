@@ -12,9 +12,11 @@ import pytest
 from geometries.files.reading import parse_scenario
 from solver.circuit.rl_network import BroadbandModel, network, relinked
 from solver.pickup.results import LineReading, NodeReading, PickupResult
-from solver.report import files
+from solver.report.circuits import ExportedCircuit, circuit_files
+from solver.report.remarks import circuit_remarks
 from solver.report.spice import subcircuit
 from solver.report.victim_circuit import victim_nodes, with_victims
+from solver.variant.loop_of_record import Basis
 
 SLUG = "heard"
 SCENARIO = """
@@ -47,6 +49,22 @@ MODEL = BroadbandModel(
 LINE = LineReading(inductance=4e-7, capacitance=9e-11, impedance=66.7, effective_permittivity=3.2)
 
 
+def remarks_of(circuit, variant, scenario):
+    """Comments of a circuit of the section alone."""
+    return circuit_remarks(circuit, result_of(variant), scenario)
+
+
+def result_of(variant):
+    return SimpleNamespace(variant=variant, basis=Basis.SECTION, whole_loop=None)
+
+
+def write_circuits(folder, circuit, variant, scenario, victims=None):
+    remarks = remarks_of(circuit, variant, scenario)
+    exported = ExportedCircuit(network=circuit, result=result_of(variant), victims=victims, remarks=remarks)
+    for name, content in circuit_files(exported, scenario, SLUG).items():
+        (folder / name).write_text(content, encoding="ascii")
+
+
 @pytest.fixture(scope="module")
 def scenario():
     return parse_scenario(SCENARIO)
@@ -63,12 +81,28 @@ def heard(scenario):
     )
 
 
-@pytest.fixture(scope="module")
-def circuit(scenario, heard):
+def circuit_beside(scenario, heard, rest):
+    """With so much inductance beside the section [H]."""
     variant = scenario.variants[0]
     alone = replace(MODEL, resistance=np.eye(1), inductance=np.eye(1), weights=np.ones((2, 1)))
-    result = SimpleNamespace(variant=variant, segments=(SimpleNamespace(model=alone, length=variant.length),))
+    result = SimpleNamespace(
+        variant=variant,
+        segments=(SimpleNamespace(model=alone, length=variant.length),),
+        section_inductance=1e-9,
+        loop=SimpleNamespace(inductance=1e-9 + rest),
+    )
     return with_victims(result, heard)
+
+
+@pytest.fixture(scope="module")
+def circuit(scenario, heard):
+    return circuit_beside(scenario, heard, 0.0)
+
+
+def test_what_a_whole_loop_has_beside_its_section_couples_with_no_victim(circuit, scenario, heard):
+    more = circuit_beside(scenario, heard, 0.3e-9).impedance(1e7) - circuit.impedance(1e7)
+    assert more[0, 0] == pytest.approx(2j * np.pi * 1e7 * 0.3e-9, rel=1e-9)
+    assert np.abs(more).sum() == pytest.approx(abs(more[0, 0]), rel=1e-9)
 
 
 def test_relinked_loops_have_the_combined_impedance():
@@ -113,7 +147,9 @@ def test_the_switch_node_is_coupled_over_the_shorter_length(scenario, heard):
 
 def test_the_subcircuit_names_its_nodes(circuit, scenario, heard):
     variant = scenario.variants[0]
-    text = subcircuit(circuit, variant, scenario, SLUG, victim_nodes(heard, variant.length))
+    text = subcircuit(
+        circuit, variant, remarks_of(circuit, variant, scenario), SLUG, victim_nodes(heard, variant.length)
+    )
     assert ".subckt loop_heard 1 2 3 4 5 6 7 8" in text
     assert re.search(r"3 go, 4 return, of loop 2 \(near\)", text)
     assert "Node 7: the switch node's copper" in text
@@ -124,7 +160,7 @@ def test_ngspice_runs_the_deck_and_hears_the_mutual_impedance(circuit, scenario,
     if shutil.which("ngspice") is None:
         pytest.skip("ngspice is not installed, so the decks cannot be run; .ci/circuit-simulator installs it as root")
     variant = scenario.variants[0]
-    files._write_circuits(tmp_path, SLUG, circuit, variant, scenario, victim_nodes(heard, variant.length))
+    write_circuits(tmp_path, circuit, variant, scenario, victim_nodes(heard, variant.length))
     command = ["ngspice", "-b", f"{SLUG}-test.cir"]
     done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False, timeout=120)
     assert done.returncode == 0, done.stdout + done.stderr

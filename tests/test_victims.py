@@ -202,20 +202,24 @@ def test_a_written_out_victim_is_not_moved():
         ('reference = "L2"', 'reference = "feedback"', "is its own reference"),
         ('layer = "L1"\ndistance = "2 mm"', 'layer = "L2"\ndistance = "2 mm"', "'feedback' lies in copper 'L2'"),
         ('distance = "2 mm"', 'distance = "-1 mm"', "'feedback' lies in copper 'return'"),
-        ('width = "0.2 mm"', 'width = "0 mm"', "its width must be above zero"),
+        ('width = "0.2 mm"', 'width = "0 mm"', "width is 0 m; it must be above zero"),
         ('width = "0.2 mm"\n', "", "a victim needs its layer, its distance from the loop and its width"),
         ('layer = "L1"\ndistance', 'layer = "L9"\ndistance', "has no copper layer 'L9'"),
         ('length = "15 mm"\n\n[switch', 'length = "0 mm"\n\n[switch', "the run of victim 'feedback' is 0 m long"),
         ('length = "4 mm"', 'length = "0 mm"', "the switch node is 0 m long"),
         ('conductor = "go"', 'conductor = "SW"', "the switch node is 'SW', which no copper is called"),
         ('conductor = "go"\n', "", "either a conductor of the section"),
-        ('lower = "10 kohm"', 'lower = "0 ohm"', "the divider's lower resistor is 0 ohm; it must be above zero"),
-        ('upper = "73.2 kohm"', 'upper = "-1 ohm"', "the divider's upper resistor is -1 ohm"),
+        ('lower = "10 kohm"', 'lower = "0 ohm"', "pickup divider: lower is 0 ohm; it must be above zero"),
+        ('upper = "73.2 kohm"', 'upper = "-1 ohm"', "upper is −1 Ω; it cannot be negative"),
         (', lower = "10 kohm"', "", "lower: this key is missing"),
         ('divider = { upper = "73.2 kohm", lower = "10 kohm" }\n', "", "divider: this key is missing"),
-        ('lower = "10 kohm"', 'lower = "10 kohm", pin_capacitance = "0 pF"', "the pin's capacitance is 0 F"),
-        ('lower = "10 kohm"', 'lower = "10 kohm", feed_forward = "-1 pF"', "feed_forward is -1e-12"),
-        ('current = "1 A"', 'current = "0 A"', "current is 0; it must be above zero"),
+        ('lower = "10 kohm"', 'lower = "10 kohm", pin_capacitance = "0 pF"', "pickup divider: pin_capacitance is 0 F"),
+        (
+            'lower = "10 kohm"',
+            'lower = "10 kohm", feed_forward = "-1 pF"',
+            "feed_forward is −1 pF; it cannot",
+        ),
+        ('current = "1 A"', 'current = "0 A"', "current is 0 A; it must be above zero"),
         ('duty = "40 %"', 'duty = "0 %"', "the duty is 0"),
         ('reference = "L2"', 'reference = "L2"\nrun = "far"', "run is 'far'"),
     ],
@@ -237,14 +241,14 @@ def test_a_cause_without_victims_is_refused():
 
 def test_a_layer_in_a_written_out_section_is_refused():
     placed = 'layer = "L1"\ndistance = "1 mm"\nwidth = "0.1 mm"'
-    assert "the section is written out and has none" in refused(changed('conductor = "trace"', placed, WRITTEN))
+    assert "the section is user-defined and has none" in refused(changed('conductor = "trace"', placed, WRITTEN))
 
 
 def test_a_dielectric_beside_a_board_is_refused():
     place = 'left = "0 mm"\nright = "1 mm"\nbottom = "0 mm"\ntop = "1 mm"'
     extra = f'\n[[dielectric]]\nname = "x"\n{place}\nrelative_permittivity = 2\n'
     text = GOOD.replace("\n[[variant]]", extra + "\n[[variant]]", 1)
-    assert "has the dielectrics of its construction" in refused(text)
+    assert "has the dielectrics of its stackup" in refused(text)
 
 
 def test_over_its_own_return_plane_the_loops_edge_is_that_of_the_go_copper():

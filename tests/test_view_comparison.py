@@ -16,13 +16,16 @@ from geometries.files.reading import builtin_scenario_names, parse_scenario, rea
 from geometries.section.section import View
 from solver.figures import axis_figure, shielding_figure
 from solver.figures.axisymmetric import _mirrored
-from solver.report.axisymmetric_section import axisymmetric_curves, axisymmetric_tables, mappings
-from solver.report.document import result_document
-from solver.report.files import write_report
-from solver.report.html import render_page
+from solver.report.documents import study_document
+from solver.report.folder import write_report
+from solver.report.html import render_report
+from solver.report.tables import fitted, terminal_table
+from solver.report.views_part import VIEWS_PART, axisymmetric_curves, mappings
 from solver.study.study import run_study
 from solver.study.view_comparison import compare_views
-from solver.variant.tasks import AxisymmetricTask, put_together, study_tasks
+from solver.study.view_rows import ViewComparison
+from solver.variant.needs import EVERYTHING
+from solver.variant.schedule import AxisymmetricTask, put_together, study_tasks
 
 LOOPS = """
 title = "both views"
@@ -79,7 +82,7 @@ def study(scenario):
 
 @pytest.fixture(scope="module")
 def views(study):
-    return study.axisymmetric_views
+    return study.outcome(ViewComparison)
 
 
 def pair(views, name):
@@ -91,7 +94,7 @@ def sentence(views, start):
 
 
 def test_variants_that_differ_in_their_ties_or_slots_share_one_round_view(scenario, study):
-    shared = [task for task in study_tasks(scenario.variants) if isinstance(task, AxisymmetricTask)]
+    shared = [task for task in study_tasks(scenario.variants, EVERYTHING) if isinstance(task, AxisymmetricTask)]
     names = [[variant.name for variant in task.variants] for task in shared]
     assert names == [["no ground"], ["floating", "stitched", "slotted"]]
     floating, stitched = (study.results[index].axisymmetric_view for index in (1, 2))
@@ -101,15 +104,15 @@ def test_variants_that_differ_in_their_ties_or_slots_share_one_round_view(scenar
 
 def test_a_round_variant_is_one_task():
     variants = read_builtin_scenario("pond-aerator").variants
-    assert study_tasks(variants) == variants
+    assert study_tasks(variants, EVERYTHING) == variants
 
 
 def test_a_variant_is_handed_over_when_both_its_views_are_solved(scenario, study):
     variant, result = scenario.variants[1], study.results[1]
     task = AxisymmetricTask(variants=(variant,))
     alone = replace(result, variant=replace(variant, axisymmetric_loop=None), axisymmetric_view=None)
-    assert list(put_together([variant], [alone])) == []
-    (whole,) = put_together([variant], [alone, (task, result.axisymmetric_view)])
+    assert list(put_together([variant], [alone], EVERYTHING)) == []
+    (whole,) = put_together([variant], [alone, (task, result.axisymmetric_view)], EVERYTHING)
     assert whole.variant is variant
     assert whole.axisymmetric_view.reading is result.axisymmetric_view.reading
 
@@ -140,7 +143,7 @@ def test_a_stitched_plane_and_a_slot_are_said_to_be_missing_from_the_round_view(
     assert pair(views, "stitched").tied
     assert not pair(views, "floating").tied
     assert "“stitched”" in sentence(views, "Where they cannot")
-    assert "“slotted”: slots of L2" in sentence(views, "Left out of the round view")
+    assert "“slotted”: slots of L2" in sentence(views, "Left out of the axisymmetric view")
 
 
 def test_stray_field_and_absolute_values_are_said_to_differ_by_nature(views):
@@ -155,7 +158,7 @@ def test_variants_without_round_view_say_why(views):
     assert "would cross its axis" in reasons["wide"]
 
 
-def test_a_written_out_section_says_why_it_has_no_round_view():
+def test_a_user_defined_section_says_why_it_has_no_axisymmetric_view():
     text = """
 title = "pair"
 [[variant.region]]
@@ -172,7 +175,7 @@ centre = ["3 mm", "0 mm"]
 radius = "0.5 mm"
 """
     text = text.replace("[[variant.region]]", '[[variant]]\nname = "pair"\nlength = "1 m"\n[[variant.region]]', 1)
-    assert "written out" in parse_scenario(text).variants[0].no_axisymmetric_view
+    assert "user-defined" in parse_scenario(text).variants[0].no_axisymmetric_view
 
 
 def test_nothing_is_said_of_round_views_that_were_not_asked_for():
@@ -200,12 +203,13 @@ def test_every_mapping_is_named_once(views):
 
 def test_terminal_shows_both_views_and_the_corner(study):
     console = Console(width=80, record=True, file=io.StringIO())
-    for table in axisymmetric_tables(study):
-        console.print(table)
+    for table in VIEWS_PART.tables(study):
+        for piece in fitted(table, 80):
+            console.print(terminal_table(piece))
     shown = console.export_text()
     assert "Both views at 10 MHz, against no ground" in shown
-    assert "Round view at 10 MHz, against the same ring alone" in shown
-    assert "kHz" in shown
+    assert "Axisymmetric view at 10 MHz, against the same ring alone" in shown
+    assert "[MHz]" in shown
     assert "…" not in shown
 
 
@@ -222,10 +226,10 @@ def table(path: Path) -> list[dict[str, str]]:
 
 
 def test_tables_hold_both_views_the_shielding_and_the_axis(folder, study, views):
-    row = table(folder / "round_view.csv")[1]
-    assert float(row["section change [%]"]) == pytest.approx(100 * pair(views, "floating").section_change, rel=1e-8)
-    assert float(row["transparent below [Hz]"]) == pytest.approx(study.results[1].axisymmetric_view.corner, rel=1e-8)
-    assert table(folder / "round_view.csv")[3]["left out of the round view"] == "slots of L2"
+    row = table(folder / "both_views.csv")[1]
+    assert float(row["ΔL, section [%]"]) == pytest.approx(100 * pair(views, "floating").section_change, rel=1e-8)
+    corner = float(table(folder / "axisymmetric_view.csv")[1]["shielding corner frequency [MHz]"])
+    assert corner == pytest.approx(study.results[1].axisymmetric_view.corner / 1e6, rel=1e-8)
     shielding = [line for line in table(folder / "shielding.csv") if line["variant"] == "floating"]
     assert [float(line["frequency [Hz]"]) for line in shielding] == [1e6, 1e7]
     assert float(shielding[1]["moment [dB]"]) == pytest.approx(
@@ -235,31 +239,31 @@ def test_tables_hold_both_views_the_shielding_and_the_axis(folder, study, views)
 
 
 def test_the_document_holds_both_views(study, views):
-    document = json.loads(json.dumps(result_document(study)))["axisymmetric_views"]
-    floating = document["variants"][1]
-    assert document["reference"] == "no ground"
-    assert floating["transparent_below_Hz"] == study.results[1].axisymmetric_view.corner
-    assert floating["section_change_fraction_1"] == pair(views, "floating").section_change
-    assert floating["mapping"].startswith("ring of mean radius")
-    assert [each["variant"] for each in document["without"]] == ["upright", "wide"]
+    document = json.loads(json.dumps(study_document(study, "compare")))["details"]["axisymmetric-view"]
+    compared = document["comparison"]
+    assert compared["reference"] == "no ground"
+    assert compared["rows"][1]["shielding"]["corner"] == study.results[1].axisymmetric_view.corner
+    assert compared["pairs"][1]["section_change"] == pair(views, "floating").section_change
+    assert compared["rows"][1]["mapping"].startswith("ring of mean radius")
+    assert [name for name, _ in compared["without"]] == ["upright", "wide"]
 
 
 def test_the_page_shows_both_views_the_mapping_and_the_reasons(study):
-    page = render_page(study, ())
+    page = render_report(study)
     for words in (
-        "Section view and round view at 10 MHz",
+        "Section view and axisymmetric view at 10 MHz",
         "Mapping, all variants: ring of mean radius",
         "“upright” has no",
     ):
         assert words in page
-    for each in study.axisymmetric_views.sentences:
+    for each in study.outcome(ViewComparison).sentences:
         assert each.split("“")[0].replace("'", "&#39;") in page
 
 
 def test_drawings_show_every_different_round_view_once(folder):
     present = {path.name for path in (folder / "figures").glob("*.png")}
-    assert {"shielding.png", "axis.png", "round-no-ground.png", "round-floating.png"} <= present
-    assert not {"round-stitched.png", "round-upright.png"} & present
+    assert {"shielding.png", "axis.png", "axisymmetric-no-ground.png", "axisymmetric-floating.png"} <= present
+    assert not {"axisymmetric-stitched.png", "axisymmetric-upright.png"} & present
 
 
 def test_the_shielding_drawing_marks_the_corner_in_every_panel(study):
@@ -282,7 +286,7 @@ def test_the_axis_drawing_shows_the_ring_alone_once(study):
 
 
 def test_shielding_cannot_be_drawn_without_discs():
-    with pytest.raises(ValueError, match="no round view has discs"):
+    with pytest.raises(ValueError, match="no axisymmetric view has discs"):
         shielding_figure([])
 
 

@@ -12,12 +12,16 @@ from geometries.files.stackups import named_stackup
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, SameSide, Site
 from geometries.section.loops import Plane, Tie
-from solver.formulas import coplanar_strips_inductance, via_pair_inductance
-from solver.loop.terms import CAPACITOR, COPPER, PACKAGE
+from geometries.section.outline import Rectangle
+from geometries.section.section import CrossSection, Region
+from solver import assemble_section, mesh_section, solve_at_frequency
+from solver.formulas import via_pair_inductance
+from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, SectionRule
 from solver.loop.terms import VIAS as VIA_TERM
-from solver.loop.whole_loop import whole_loop, with_section
+from solver.loop.whole_loop import whole_loop
 from solver.plan import PlanMeshSettings, solve_plan
-from solver.report.whole_loop_section import first_change, pair_sentence, rule_sentence, whole_loop_document
+from solver.report.plain import plain
+from solver.report.whole_loop_part import first_change, pair_sentence, rule_sentence
 
 FREQUENCY = 100e6
 QUICK = PlanMeshSettings().coarser().coarser()
@@ -92,13 +96,50 @@ def test_farther_and_higher_is_more_and_the_largest_derivative_comes_first(lumpe
     assert first_change(lumped).startswith(lumped.sensitivities[0].dimension)
 
 
+def test_the_derivative_at_fixed_currents_is_that_of_placing_and_solving_anew(lumped):
+    # Two meshes 10 % of the distance apart, each within 0.2 % of a loop that changes by 9 % between them.
+    ends = [
+        whole_loop("moved", placed(SameSide(**common(capacitor(), distance=each)), FLOATING), FREQUENCY, vary=())
+        for each in (0.57e-3, 0.63e-3)
+    ]
+    found = next(each.derivative for each in lumped.sensitivities if each.dimension == "distance")
+    expected = (ends[1].inductance - ends[0].inductance) / 0.06e-3
+    assert found == pytest.approx(expected, rel=0.04, abs=0)
+
+
+def test_what_ten_per_cent_brings_orders_the_dimensions_too(lumped):
+    amounts = [abs(each.per_tenth) for each in lumped.by_tenth]
+    assert amounts == sorted(amounts, reverse=True)
+    first = lumped.by_tenth[0]
+    assert first.per_tenth == pytest.approx(first.derivative * first.value / 10, rel=1e-12, abs=0)
+
+
+def test_no_derivative_is_taken_by_what_is_not_asked_for():
+    found = whole_loop("bare", placed(SameSide(**common(capacitor())), FLOATING), FREQUENCY, QUICK, vary=())
+    assert found.sensitivities == ()
+
+
+def test_the_copper_of_a_far_side_is_as_uncertain_as_both_of_its_views():
+    far = placed(FarSide(**common(capacitor(), distance=0.3e-3, via_count=2)), FLOATING, replace(FLOATING, layer="L3"))
+    found = whole_loop("far", far, FREQUENCY, QUICK, vary=())
+    views = [solve_plan(layout, FREQUENCY, QUICK) for layout in placement_plan("far", far).layouts]
+    expected = sum(view.inductance_error * view.inductance[0, 0] for view in views)
+    assert found.term(COPPER).uncertainty == pytest.approx(expected, rel=1e-9, abs=0)
+
+
 def test_a_long_loop_grows_by_its_section_per_length():
-    # The ends do not change with the distance; coplanar strips of no thickness, perfect conductors. 1 % of mesh and 1 %
-    # of the copper's inner inductance at this frequency.
+    # The ends do not change with the distance: two coplanar strips of the copper's thickness, by the section view.
+    # 1 % of the coarse mesh that derivatives are taken on.
     long = placed(SameSide(**common(capacitor(), distance=8e-3)), board="2L-1.6")
     found = whole_loop("long", long, 1e9, PlanMeshSettings().coarser())
     slope = next(each.derivative for each in found.sensitivities if each.dimension == "distance")
-    assert slope == pytest.approx(coplanar_strips_inductance(1.6e-3, 0.6e-3), rel=0.02, abs=0)
+    strips = [
+        Region(name=role, outline=Rectangle(left=left, right=left + 1.6e-3, bottom=0.0, top=35e-6), role=role)
+        for role, left in (("go", -1.9e-3), ("return", 0.3e-3))
+    ]
+    meshed = mesh_section(CrossSection(name="strips", regions=tuple(strips)), highest_frequency=1e9)
+    expected = solve_at_frequency(assemble_section(meshed, order=3), 1e9).inductance_per_length[0, 0]
+    assert slope == pytest.approx(expected, rel=0.01, abs=0)
 
 
 def test_a_body_at_electrode_height_adds_inductance_that_grows_with_its_height():
@@ -138,16 +179,16 @@ def test_vias_through_a_board_come_near_to_the_two_wire_formula():
 
 
 def test_the_rule_tells_how_far_section_times_length_is_off(lumped):
-    ruled = with_section(lumped, 0.9 * lumped.term(COPPER).amount)
-    assert ruled.rule.off == pytest.approx(-0.1)
-    assert "10 % low" in rule_sentence(ruled.rule)
+    rule = SectionRule(section=0.9 * lumped.term(COPPER).amount, plan=lumped.term(COPPER).amount)
+    assert rule.off == pytest.approx(-0.1)
+    assert "10 % low" in rule_sentence(rule)
 
 
 def test_the_document_holds_plain_values(lumped):
-    document = whole_loop_document(with_section(lumped, 1e-10))
-    assert document["loop_inductance_H"] == lumped.inductance
+    document = plain(lumped)
+    assert sum(term["amount"] for term in document["terms"]) == lumped.inductance
     assert [term["name"] for term in document["terms"]] == [COPPER, CAPACITOR, VIA_TERM, PACKAGE]
-    assert document["mirrored_pair"] is None
+    assert document["pair"] is None
 
 
 def test_a_larger_esl_changes_only_the_capacitor(lumped):

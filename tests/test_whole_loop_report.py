@@ -3,9 +3,10 @@
 import pytest
 
 from solver.figures import placements_figure, sensitivity_figure, whole_loop_figure
-from solver.report.document import result_document
+from solver.report.circuits import circuit_files, exported_circuit
+from solver.report.documents import study_document
 from solver.report.html import render_report
-from solver.study.ranking import decide_placements
+from solver.variant.loop_of_record import Basis
 
 
 @pytest.mark.parametrize("draw", [whole_loop_figure, sensitivity_figure, placements_figure])
@@ -28,7 +29,7 @@ def test_the_page_shows_terms_with_their_sources_escaped(placed_study):
     page = render_report(placed_study)
     assert 'id="whole-loop"' in page
     assert "made up &lt;copper&gt;" in page
-    assert "20 % low here" in page
+    assert "258 % high here" in page
     assert "55 to 45" in page
     assert "C1 +50.0 %" in page
 
@@ -38,21 +39,25 @@ def test_a_page_without_placements_has_no_such_part(study):
 
 
 def test_the_result_file_holds_every_term(placed_study):
-    document = result_document(placed_study)
-    first = document["variants"][0]["whole_loop"]
-    assert sum(term["inductance_H"] for term in first["terms"]) == pytest.approx(first["loop_inductance_H"], abs=0)
-    assert first["section_times_length"]["off_1"] == pytest.approx(-0.2)
+    document = study_document(placed_study, "compare")
+    first = document["details"]["whole-loop"][0]
+    inductance = document["variants"][0]["figures"]["loop_inductance"]["value"]
+    assert sum(term["amount"] for term in first["whole_loop"]["terms"]) == pytest.approx(inductance, abs=0)
+    assert first["section_check"] == pytest.approx({"section": 4.65e-9, "plan": 1.3e-9})
 
 
-def test_the_decision_ranks_whole_loops(placed_study):
-    results = placed_study.results
-    names = [each.variant.name for each in results]
-    ranked = sorted(results, key=lambda each: each.whole_loop.inductance)
-    sentence = decide_placements(results, names[0], 1e8)
-    assert sentence.startswith(f"“{ranked[0].variant.name}” has the smallest whole loop")
-    assert f"less than “{names[0]}”" in sentence
+def test_every_table_says_that_the_loop_is_whole(placed_study):
+    page = render_report(placed_study)
+    assert "loop values: whole loop: copper, capacitor, vias and package" in page
+    assert [result.basis for result in placed_study.results] == [Basis.WHOLE_LOOP] * 2
 
 
-def test_one_placement_alone_is_only_told(placed_study):
-    sentence = decide_placements(placed_study.results[:1], placed_study.results[0].variant.name, 1e8)
-    assert sentence.endswith("capacitor and package included.")
+def test_the_exported_circuit_holds_the_whole_loop(placed_study):
+    content = subcircuit_of(placed_study, 0)
+    assert "Loop of record: whole loop" in content
+    assert "Inductance of the whole loop at 1e+08 Hz: copper 1.2 nH" in content
+
+
+def subcircuit_of(study, index):
+    exported = exported_circuit(study.results[index], study.scenario)
+    return circuit_files(exported, study.scenario, "it")["it.sub"]

@@ -18,6 +18,7 @@ from statistics import median
 
 import ngsolve
 import numpy as np
+from bench_plan import plan_lines
 from netgen.geom2d import SplineGeometry
 from threadpoolctl import threadpool_limits
 
@@ -383,6 +384,8 @@ def main() -> None:
         for case in CASES:
             compare(case)
         stages(STRIP, SETTINGS)
+        for line in plan_lines():
+            print(line, flush=True)
 
 
 if __name__ == "__main__":

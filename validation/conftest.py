@@ -1,14 +1,13 @@
-"""What the checks share: a record per published value, and benches that draw and solve sections.
+"""What the checks share: a record per reference value, and fixtures that draw and solve sections.
 
-A test calls ``published.compare``; with ``--published-page FILE`` everything that was compared in the run is
-written as a table, so that the page and the checks cannot differ. ``bench`` solves sections in the section view,
-``turned`` in the round view, each section and frequency once.
+A test calls ``references.compare``; with ``--reference-page FILE`` everything that was compared in the run is
+written as a table, so that the page and the checks cannot differ. ``fixture`` solves sections in the section view,
+``turned`` in the axisymmetric view, each section and frequency once.
 """
 
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from functools import lru_cache
@@ -38,18 +37,29 @@ from solver.section.mesh import mesh_section
 
 NANO = 1e-9
 
+MARKS = {
+    "published as printed": "a number that the source prints, read in the source or in a document that quotes it",
+    "from memory": "a number or a formula quoted without opening its source",
+    "derived": "worked out from the cited theory",
+    "computed independently": "a number from another method, with its error",
+    "common practice": "a figure in use in the trade, without one source",
+}
+"""What can be said of where a value comes from."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
-    """One published value beside ours.
+    """One reference value beside ours.
 
     Parameters
     ----------
     source, item : str
         Where the value stands, and which one it is.
     mark : str
-        How the value was come by: published, from memory, derived, or computed independently.
-    printed, found : float
+        How the value was come by: one of ``MARKS``.
+    detail : str
+        More about that, in a few words; may be empty.
+    reference, found : float
         Their value and ours, in `unit`.
     unit : str
         Unit of both.
@@ -64,7 +74,8 @@ class Comparison:
     source: str
     item: str
     mark: str
-    printed: float
+    detail: str
+    reference: float
     found: float
     unit: str
     rtol: float
@@ -74,7 +85,7 @@ class Comparison:
     @property
     def deviation(self) -> float:
         """Relative deviation of ours from theirs."""
-        return self.found / self.printed - 1
+        return self.found / self.reference - 1
 
     @property
     def holds(self) -> bool:
@@ -86,8 +97,8 @@ _RECORDS = pytest.StashKey[list[Comparison]]()
 _POSITION = pytest.StashKey[int]()
 
 
-class Published:
-    """Compares values of one test with published ones and keeps the record."""
+class References:
+    """Compares values of one test with reference values and keeps the record."""
 
     def __init__(self, records: list[Comparison], position: int) -> None:
         self._records = records
@@ -97,7 +108,7 @@ class Published:
         self,
         *,
         found: float,
-        printed: float,
+        reference: float,
         rtol: float,
         source: str,
         item: str,
@@ -105,21 +116,23 @@ class Published:
         reason: str,
         mark: str,
     ) -> None:
-        """Record both values and fail if they differ by more than `rtol` times the printed one."""
-        entry = self._record(found, printed, rtol, source, item, unit, reason, mark)
+        """Record both values and fail if they differ by more than `rtol` times the reference."""
+        entry = self._record(found, reference, rtol, source, item, unit, reason, mark)
         assert entry.holds, (
-            f"{source}, {item}: printed {printed:.7g} {unit}, found {found:.7g} {unit}, deviation "
+            f"{source}, {item}: reference {reference:.7g} {unit}, found {found:.7g} {unit}, deviation "
             f"{entry.deviation:+.3%}, allowed {rtol:.3%} ({reason})"
         )
 
-    def show(self, *, found: float, printed: float, source: str, item: str, unit: str, reason: str, mark: str) -> None:
+    def show(
+        self, *, found: float, reference: float, source: str, item: str, unit: str, reason: str, mark: str
+    ) -> None:
         """Record both values without checking them; `reason` says on the page why."""
-        self._record(found, printed, math.inf, source, item, unit, reason, mark)
+        self._record(found, reference, math.inf, source, item, unit, reason, mark)
 
     def _record(
         self,
         found: float,
-        printed: float,
+        reference: float,
         rtol: float,
         source: str,
         item: str,
@@ -127,11 +140,15 @@ class Published:
         reason: str,
         mark: str,
     ) -> Comparison:
+        kind, _, detail = mark.partition(" (")
+        if kind not in MARKS:
+            raise ValueError(f"{source}, {item}: the mark is one of {', '.join(MARKS)}, found {mark!r}")
         entry = Comparison(
             source=source,
             item=item,
-            mark=mark,
-            printed=float(printed),
+            mark=kind,
+            detail=detail[:-1],
+            reference=float(reference),
             found=float(found),
             unit=unit,
             rtol=rtol,
@@ -143,17 +160,17 @@ class Published:
 
 
 @pytest.fixture
-def published(request: pytest.FixtureRequest) -> Published:
-    """Comparison with published values, recorded for the validation page."""
-    return Published(request.config.stash[_RECORDS], request.node.stash[_POSITION])
+def references(request: pytest.FixtureRequest) -> References:
+    """Comparison with reference values, recorded for the validation page."""
+    return References(request.config.stash[_RECORDS], request.node.stash[_POSITION])
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
-        "--published-page",
+        "--reference-page",
         type=Path,
         metavar="FILE",
-        help="write every comparison with a published value to FILE, as Markdown tables",
+        help="write every comparison with a reference value to FILE, as Markdown tables",
     )
 
 
@@ -169,7 +186,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.hookimpl(optionalhook=True)
 def pytest_testnodedown(node: object) -> None:
     """Take over the records of a finished worker process."""
-    arrived = getattr(node, "workeroutput", {}).get("published", [])
+    arrived = getattr(node, "workeroutput", {}).get("references", [])
     stash = node.config.stash  # type: ignore[attr-defined]
     stash[_RECORDS].extend(Comparison(**fields) for fields in arrived)
 
@@ -179,24 +196,23 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     config = session.config
     records = config.stash[_RECORDS]
     if hasattr(config, "workerinput"):
-        config.workeroutput["published"] = [asdict(entry) for entry in records]  # type: ignore[attr-defined]
+        config.workeroutput["references"] = [asdict(entry) for entry in records]  # type: ignore[attr-defined]
         return
-    page = config.getoption("published_page")
+    page = config.getoption("reference_page")
     if page is not None:
         page.write_text("\n".join(_page(records)) + "\n", encoding="utf-8")
 
 
 _HEAD = """\
-# Validation against published values
+# Validation against reference values
 
-This page is written by the checks themselves: `pytest validation --published-page docs/validation.md`.
+This page is written by the checks themselves: `copperfield reference-checks --page docs/validation.md`.
 
-*Printed* is the published or independently computed value, *found* is the finite-element result.
-*Allowed* is the tolerance of the check, with its reason below the table; "shown" marks a value that is not a
-check, and the reason says why. The marks: *published*, checked against the printed text; *from memory*, a formula
-quoted without opening its source; *derived*, worked out from the cited theory; *computed independently*, a number
-from another method, with its error. Closed forms are evaluated by `solver.formulas`, which
-`validation/formulas` checks on its own.
+*Reference* is a value that stands outside the program, *found* is what the program computes: closed forms where the
+chapter is about formulas or limits, the finite-element result elsewhere. *Allowed* is the tolerance of the check, with
+its reason below the table; "shown" marks a value that is not a check, and the reason says why. Only values marked
+*published as printed* were read in print; closed forms evaluated by `solver.formulas` are checked on their own by
+`validation/formulas`.
 """
 
 
@@ -205,27 +221,45 @@ def _page(records: Iterable[Comparison]) -> Iterator[str]:
     sources = list(dict.fromkeys(entry.source for entry in ordered))
     ordered.sort(key=lambda entry: sources.index(entry.source))
     yield _HEAD
-    yield f"{sum(math.isfinite(entry.rtol) for entry in ordered)} checks of {len(sources)} sources"
-    yield f"({sum(not math.isfinite(entry.rtol) for entry in ordered)} more values are shown only)."
+    yield from _counts(ordered)
     for source, entries in groupby(ordered, key=lambda entry: entry.source):
         yield from _chapter(source, list(entries))
 
 
+def _counts(entries: list[Comparison]) -> Iterator[str]:
+    """How many values of each mark there are, and how many of them are checks."""
+    yield "| mark | meaning | values | of these checks |"
+    yield "|---|---|---:|---:|"
+    for mark, meaning in MARKS.items():
+        yield f"| {mark} | {meaning} | {_count(entries, mark)} |"
+    yield f"| all | from {len({entry.source for entry in entries})} sources | {_count(entries, *MARKS)} |"
+
+
+def _count(entries: list[Comparison], *marks: str) -> str:
+    counted = [entry for entry in entries if entry.mark in marks]
+    return f"{len(counted)} | {sum(math.isfinite(entry.rtol) for entry in counted)}"
+
+
 def _chapter(source: str, entries: list[Comparison]) -> Iterator[str]:
-    notes = list(Counter((entry.mark, entry.reason) for entry in entries))
+    notes = list(dict.fromkeys(map(_note, entries)))
     yield f"\n## {source}\n"
-    yield "| item | printed | found | unit | deviation | allowed | note |"
-    yield "|---|---:|---:|---|---:|---:|---|"
+    yield "| item | mark | reference | found | unit | deviation | allowed | note |"
+    yield "|---|---|---:|---:|---|---:|---:|---|"
     for entry in entries:
-        yield "| " + " | ".join(_cells(entry, notes.index((entry.mark, entry.reason)) + 1)) + " |"
+        yield "| " + " | ".join(_cells(entry, notes.index(_note(entry)) + 1)) + " |"
     yield ""
-    for number, (mark, reason) in enumerate(notes, start=1):
-        yield f"{number}. {mark}. {reason[:1].upper()}{reason[1:]}."
+    for number, note in enumerate(notes, start=1):
+        yield f"{number}. {note}"
+
+
+def _note(entry: Comparison) -> str:
+    return " ".join(f"{part[:1].upper()}{part[1:]}." for part in (entry.detail, entry.reason) if part)
 
 
 def _cells(entry: Comparison, note: int) -> Iterator[str]:
     yield entry.item.replace("|", "\\|")
-    yield f"{entry.printed:.7g}"
+    yield entry.mark
+    yield f"{entry.reference:.7g}"
     yield f"{entry.found:.7g}"
     yield entry.unit
     yield f"{100 * entry.deviation:+.3f} %" + ("" if entry.holds else " **fails**")
@@ -251,7 +285,7 @@ def _field(section: CrossSection, frequency: float, highest_frequency: float, se
 class Fixture:
     """Draws conductors in millimetres and reads off a solved section what the checks compare.
 
-    In the round view x is the distance from the axis, and inductance and resistance are those of the whole turn.
+    In the axisymmetric view x is the distance from the axis, and inductance and resistance are those of the whole turn.
     """
 
     def __init__(self, view: View) -> None:
@@ -310,12 +344,12 @@ class Fixture:
         return _field(section, frequency, highest_frequency, settings)
 
     def inductance(self, field: FieldSolution) -> float:
-        """Loop inductance [nH/m], in the round view [nH]."""
-        return float(field.inductance_per_length[0, 0]) / NANO
+        """Loop inductance [nH/m], in the axisymmetric view [nH]."""
+        return float(field.inductance[0, 0]) / NANO
 
     def resistance(self, field: FieldSolution) -> float:
-        """Loop resistance [ohm/m], in the round view [ohm]."""
-        return float(field.resistance_per_length[0, 0])
+        """Loop resistance [ohm/m], in the axisymmetric view [ohm]."""
+        return float(field.resistance[0, 0])
 
     def share(self, field: FieldSolution, region: str) -> float:
         """Part of the loop current in a conductor, with sign [A/A]."""
@@ -326,7 +360,7 @@ class Fixture:
         return MU_0 * field_strength(field, MM * np.array(points, dtype=float))
 
     def loss_resistance(self, field: FieldSolution, region: str) -> float:
-        """What one conductor of a round section adds to the loop's resistance: its loss per square ampere [ohm]."""
+        """What one conductor of a turned section adds to the loop's resistance: its loss per square ampere [ohm]."""
         meshed = field.system.meshed
         inside = field.system.basis.with_elements(meshed.elements(region))
         points = np.asarray(inside.global_coordinates()).reshape(2, -1).T
@@ -343,5 +377,5 @@ def fixture() -> Fixture:
 
 @pytest.fixture(scope="session")
 def turned() -> Fixture:
-    """Drawing, solving and reading off in the round view, with the last few solutions kept."""
+    """Drawing, solving and reading off in the axisymmetric view, with the last few solutions kept."""
     return Fixture(View.AXISYMMETRIC)

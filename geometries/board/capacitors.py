@@ -29,6 +29,12 @@ class LumpedEsl:
         Series inductance of the body [H], by the maker's model or a fixture.
     spread : float
         Its relative uncertainty [1].
+
+    Examples
+    --------
+    >>> from geometries import LumpedEsl
+    >>> LumpedEsl(inductance=0.35e-9).spread
+    0.3
     """
 
     inductance: float
@@ -43,7 +49,19 @@ class LumpedEsl:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ElectrodeBody:
-    """A capacitor's body as copper at the height of its lowest electrode over the board's copper [m]."""
+    """A capacitor's body as copper at the height of its lowest electrode over the board's copper [m].
+
+    Parameters
+    ----------
+    height : float
+        Of the lowest electrode over the copper [m].
+
+    Examples
+    --------
+    >>> from geometries import ElectrodeBody
+    >>> ElectrodeBody().height
+    0.0002
+    """
 
     height: float = LOWEST_ELECTRODE
 
@@ -94,6 +112,15 @@ class Capacitor:
         Equivalent series resistance [ohm].
     body : LumpedEsl or ElectrodeBody
         Exactly one description of its inductance.
+
+    Examples
+    --------
+    >>> from geometries import Capacitor, LumpedEsl, capacitor_case
+    >>> capacitor = Capacitor(
+    ...     case=capacitor_case("0603"), capacitance=2.2e-6, resistance=4e-3, body=LumpedEsl(inductance=0.35e-9)
+    ... )
+    >>> capacitor.inductance
+    3.5e-10
     """
 
     case: CapacitorCase
@@ -136,6 +163,12 @@ class SwitchPackage:
         Half of the range [H].
     source : str
         Where it comes from, in a phrase.
+
+    Examples
+    --------
+    >>> from geometries import SwitchPackage
+    >>> SwitchPackage(name="ours", inductance=0.2e-9, uncertainty=0.05e-9, source="measured").inductance
+    2e-10
     """
 
     name: str
@@ -169,10 +202,25 @@ PACKAGES = (
 def switch_package(name: str) -> SwitchPackage:
     """Return the typical package of that name.
 
+    Parameters
+    ----------
+    name : str
+        For instance "flip-chip".
+
+    Returns
+    -------
+    SwitchPackage
+
     Raises
     ------
     GeometryError
         If there is none.
+
+    Examples
+    --------
+    >>> from geometries import switch_package
+    >>> switch_package("flip-chip").source
+    'typical of flip-chip packages, 0.05 to 0.2 nH (common practice)'
     """
     for package in PACKAGES:
         if package.name == name:

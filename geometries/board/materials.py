@@ -27,6 +27,12 @@ class Conductor:
     ------
     GeometryError
         If the conductivity is not positive.
+
+    Examples
+    --------
+    >>> from geometries import Conductor
+    >>> Conductor(name="aluminium", conductivity=37.7e6, temperature_coefficient=0.0039).at_temperature(85).name
+    'aluminium at 85 °C'
     """
 
     name: str

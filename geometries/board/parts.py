@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from geometries.errors import GeometryError
+from geometries.errors import GeometryError, nearest
 from geometries.quantities import MM
 
 
@@ -89,6 +89,15 @@ VIAS: tuple[Via, ...] = (
 def capacitor_case(code: str) -> CapacitorCase:
     """Return the case with an EIA code ("0603", "EIA 0603") or, marked as such, an IEC code ("IEC 1608").
 
+    Parameters
+    ----------
+    code : str
+        As it is printed; IEC codes are marked as such.
+
+    Returns
+    -------
+    CapacitorCase
+
     Raises
     ------
     GeometryError
@@ -105,3 +114,31 @@ def capacitor_case(code: str) -> CapacitorCase:
             return case
     known = ", ".join(case.eia_code for case in CAPACITOR_CASES)
     raise GeometryError(f'no capacitor case {code!r}; EIA codes are {known}; mark IEC codes, for example "IEC 1608"')
+
+
+def via_type(name: str) -> Via:
+    """Return the usual via of that name.
+
+    Parameters
+    ----------
+    name : str
+        For instance "standard".
+
+    Returns
+    -------
+    Via
+
+    Raises
+    ------
+    GeometryError
+        If there is none.
+
+    Examples
+    --------
+    >>> via_type("standard").drill
+    0.0003
+    """
+    for via in VIAS:
+        if via.name == name:
+            return via
+    raise GeometryError(f"no via {name!r}; {nearest(name, [via.name for via in VIAS])} (see `copperfield parts`)")

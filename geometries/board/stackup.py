@@ -1,41 +1,87 @@
-"""A board's construction: copper and dielectric layers from top to bottom, and the height of every surface.
+"""A board's stackup: copper and dielectric layers from top to bottom, and the height of every surface.
 
 y = 0 is the underside of the top copper; the other layers follow below.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from typing import Annotated, Any
+
+from pydantic import Discriminator, Field, Tag
 
 from geometries.board.materials import COPPER, Conductor
 from geometries.errors import GeometryError
+from geometries.tables import CopperThickness, Derived, Number, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CopperLayer:
-    """A copper layer of a construction; `thickness` [m]."""
+class CopperLayer(Table):
+    """A copper layer of a stackup; `thickness` [m].
 
-    name: str
-    thickness: float
+    Parameters
+    ----------
+    name : str
+        For instance "L1"; unique on its board.
+    thickness : float
+        [m], > 0.
+
+    Examples
+    --------
+    >>> from geometries import UM, CopperLayer
+    >>> CopperLayer(name="L1", thickness=35 * UM).name
+    'L1'
+    """
+
+    name: Annotated[str, Field(alias="copper")]
+    thickness: CopperThickness
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DielectricLayer:
-    """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R)."""
+class DielectricLayer(Table):
+    """A prepreg, core or mask; `thickness` [m] and relative permittivity [1] (it has no part in L or R).
 
-    name: str
-    thickness: float
-    relative_permittivity: float
+    Parameters
+    ----------
+    name : str
+        For instance "core".
+    thickness : float
+        [m], > 0.
+    relative_permittivity : float
+        [1], at least 1.
+
+    Examples
+    --------
+    >>> from geometries import MM, DielectricLayer
+    >>> DielectricLayer(name="core", thickness=1.53 * MM, relative_permittivity=4.4).name
+    'core'
+    """
+
+    name: Annotated[str, Field(alias="dielectric")]
+    thickness: CopperThickness
+    relative_permittivity: Number
+
+
+def _kind_of_layer(table: Any) -> str:
+    is_dielectric = bool(table.get("dielectric")) if isinstance(table, dict) else isinstance(table, DielectricLayer)
+    return "dielectric layer" if is_dielectric else "copper layer"
+
+
+Layer = Annotated[
+    Annotated[CopperLayer, Tag("copper layer")] | Annotated[DielectricLayer, Tag("dielectric layer")],
+    Discriminator(_kind_of_layer),
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stackup:
+class Stackup(Table):
     """Layers from top to bottom.
 
     Parameters
     ----------
     name : str
-        Name of the construction.
+        Name of the stackup.
     layers : tuple of CopperLayer or DielectricLayer
         From top to bottom; copper names are unique and two copper layers never touch.
     copper : Conductor
@@ -47,34 +93,48 @@ class Stackup:
     ------
     GeometryError
         If there is no copper, a thickness is not above zero, names repeat or copper touches copper.
+
+    Examples
+    --------
+    >>> from geometries import MM, UM, CopperLayer, DielectricLayer, Stackup
+    >>> board = Stackup(
+    ...     name="thin",
+    ...     layers=(
+    ...         CopperLayer(name="L1", thickness=35 * UM),
+    ...         DielectricLayer(name="film", thickness=0.1 * MM, relative_permittivity=3.4),
+    ...         CopperLayer(name="L2", thickness=35 * UM),
+    ...     ),
+    ... )
+    >>> board.heights("L1")
+    (0.0, 3.5e-05)
     """
 
     name: str
-    layers: tuple[CopperLayer | DielectricLayer, ...]
-    copper: Conductor = COPPER
+    layers: tuple[Layer, ...]
+    copper: Derived[Conductor] = COPPER
     note: str = ""
 
     def __post_init__(self) -> None:
         if not self.copper_names:
-            raise GeometryError(f"construction {self.name!r} has no copper layer")
+            raise GeometryError(f"stackup {self.name!r} has no copper layer")
         for layer in self.layers:
             if not layer.thickness > 0:
                 raise GeometryError(
-                    f"layer {layer.name!r} of construction {self.name!r} has a thickness of {layer.thickness:g} m; "
+                    f"layer {layer.name!r} of stackup {self.name!r} has a thickness of {layer.thickness:g} m; "
                     "every layer needs a thickness above zero"
                 )
             if isinstance(layer, DielectricLayer) and not layer.relative_permittivity >= 1:
                 raise GeometryError(
-                    f"layer {layer.name!r} of construction {self.name!r} has a relative permittivity of "
+                    f"layer {layer.name!r} of stackup {self.name!r} has a relative permittivity of "
                     f"{layer.relative_permittivity:g}; it must be 1 or above"
                 )
         for name in self.copper_names:
             if self.copper_names.count(name) > 1:
-                raise GeometryError(f"construction {self.name!r} has two copper layers called {name!r}")
+                raise GeometryError(f"stackup {self.name!r} has two copper layers called {name!r}")
         for upper, lower in zip(self.layers, self.layers[1:], strict=False):
             if isinstance(upper, CopperLayer) and isinstance(lower, CopperLayer):
                 raise GeometryError(
-                    f"in construction {self.name!r} copper {upper.name!r} lies directly on copper {lower.name!r}; "
+                    f"in stackup {self.name!r} copper {upper.name!r} lies directly on copper {lower.name!r}; "
                     "put a dielectric between them"
                 )
 
@@ -96,7 +156,7 @@ class Stackup:
             above += layer.thickness
             if isinstance(layer, CopperLayer):
                 return above
-        raise GeometryError(f"construction {self.name!r} has no copper layer")
+        raise GeometryError(f"stackup {self.name!r} has no copper layer")
 
     def surfaces(self) -> tuple[tuple[CopperLayer | DielectricLayer, float, float], ...]:
         """Every layer with the heights of its underside and its upper side [m], from top to bottom."""
@@ -112,6 +172,14 @@ class Stackup:
             if isinstance(layer, CopperLayer) and layer.name == name:
                 return lower, upper
         raise GeometryError(
-            f"construction {self.name!r} has no copper layer {name!r}; its copper layers are "
-            + ", ".join(self.copper_names)
+            f"stackup {self.name!r} has no copper layer {name!r}; its copper layers are " + ", ".join(self.copper_names)
         )
+
+
+def with_copper_thickness(stackup: Stackup, names: Collection[str], thickness: float) -> Stackup:
+    """The board with some of its copper layers of another thickness [m]."""
+    layers = tuple(
+        replace(layer, thickness=thickness) if isinstance(layer, CopperLayer) and layer.name in names else layer
+        for layer in stackup.layers
+    )
+    return replace(stackup, layers=layers)

@@ -1,123 +1,79 @@
-"""From a file with a copper outline written out to a :class:`~geometries.layout.layout.PlanLayout`."""
+"""From a file with a user-defined copper outline to a :class:`~geometries.layout.layout.PlanLayout`."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, Self
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import ValidationError
 
-from geometries.board.materials import COPPER
-from geometries.errors import GeometryError, ScenarioError
-from geometries.files.reading import explained, parse_document, read_text
-from geometries.files.tables import CopperThickness, Frequency, Length, Table
-from geometries.layout.layout import (
-    MIRROR,
-    CopperSheet,
-    EdgeTerminal,
-    Faces,
-    MirrorPlane,
-    PadTerminal,
-    PlanLayout,
-    Port,
-    RingPort,
-    Spread,
-    Terminal,
-    Via,
-)
-from geometries.section.outline import Polygon
-
-Corner = tuple[Length, Length]
+from geometries.errors import ScenarioError
+from geometries.files.messages import explained
+from geometries.files.reading import located, parse_document, read_text
+from geometries.layout.layout import CopperSheet, MirrorPlane, PlanLayout, Port, RingPort, Via
+from geometries.tables import Filled, Frequency, Table, read_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanTask:
-    """A layout that is written out, and the frequency at which it is wanted beside its limits [Hz]."""
+    """A user-defined layout, and the frequency at which it is wanted beside its limits [Hz].
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        What is solved.
+    frequency : float
+        [Hz].
+
+    Examples
+    --------
+    >>> from geometries.files.layout_reading import parse_plan
+    >>> task = parse_plan(
+    ...     '''
+    ... title = "ring"
+    ... ring = [{ name = "around the hole", copper = "top", inside = ["3.5 mm", "0.8 mm"] }]
+    ... [[copper]]
+    ... name = "top"
+    ... height = "0.2 mm"
+    ... corners = [["0 mm", "0 mm"], ["5 mm", "0 mm"], ["5 mm", "3 mm"]]
+    ... holes = [[["2 mm", "0.4 mm"], ["4 mm", "0.4 mm"], ["4 mm", "1.6 mm"]]]
+    ... '''
+    ... )
+    >>> task.frequency, task.layout.name
+    (100000000.0, 'ring')
+    """
 
     layout: PlanLayout
     frequency: float
 
 
-class SheetTable(Table):
-    """One piece of copper: its corners, its height, its holes."""
-
-    name: str
-    corners: list[Corner]
-    height: Length
-    holes: list[list[Corner]] = []
-    thickness: CopperThickness = 35e-6
-    faces: Faces = Faces.BOTH
-
-
-class TerminalTable(Table):
-    """Where a part meets the copper: a stretch of an edge, or a pad inside."""
-
-    copper: str
-    edge: tuple[Corner, Corner] | None = None
-    pad: list[Corner] | None = None
-
-    @model_validator(mode="after")
-    def _one_form(self) -> Self:
-        if (self.edge is None) == (self.pad is None):
-            raise ValueError(
-                'a terminal is either a stretch of an edge, edge = [["0 mm", "0 mm"], ["1 mm", "0 mm"]], or a pad with '
-                "its corners, pad = [...]"
-            )
-        return self
-
-
-class PortTable(Table):
-    """A part that closes a cut, from one terminal to the other."""
-
-    name: str
-    entry: TerminalTable
-    leave: TerminalTable
-    spread: Spread = Spread.FREE
-
-
-class RingPortTable(Table):
-    """A closed ring, driven around the hole that holds a point."""
-
-    name: str
-    copper: str
-    inside: Corner
-
-
-class PostTable(Table):
-    """An upright conductor between two pieces of copper, or down to the mirror plane."""
-
-    name: str
-    centre: Corner
-    radius: Length
-    upper: str
-    lower: str = MIRROR
-    wall: Length = 25e-6
-
-
-class MirrorTable(Table):
-    """A whole plane without end below all copper; `metal` says whether its skin effect counts."""
-
-    height: Length
-    thickness: CopperThickness | None = None
-    metal: Literal["copper", "perfect"] = "copper"
-
-
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanTable(Table):
     """A whole file."""
 
     title: str
     frequency: Frequency = 100e6
-    copper: list[SheetTable] = Field(min_length=1)
-    port: list[PortTable] = []
-    ring: list[RingPortTable] = []
-    via: list[PostTable] = []
-    plane: MirrorTable | None = None
+    copper: Filled[CopperSheet]
+    port: tuple[Port, ...] = ()
+    ring: tuple[RingPort, ...] = ()
+    via: tuple[Via, ...] = ()
+    plane: MirrorPlane | None = None
+
+    def __post_init__(self) -> None:
+        if not (self.frequency > 0 and math.isfinite(self.frequency)):
+            raise ScenarioError(f"frequency is {self.frequency:g} Hz; it must be above zero")
+
+    def built(self) -> PlanTask:
+        """The layout, and the frequency."""
+        layout = PlanLayout(
+            name=self.title, sheets=self.copper, ports=(*self.port, *self.ring), vias=self.via, plane=self.plane
+        )
+        return PlanTask(layout=layout, frequency=self.frequency)
 
 
 def read_plan(path: Path) -> PlanTask:
-    """Read a layout that is written out.
+    """Read a user-defined layout.
 
     Parameters
     ----------
@@ -131,7 +87,17 @@ def read_plan(path: Path) -> PlanTask:
     Raises
     ------
     ScenarioError
-        If the file cannot be read or does not describe a layout; the message says what, where and how to mend it.
+        If the file cannot be read or does not describe a layout; the message says what, where and how to fix it.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from geometries import ScenarioError, read_plan
+    >>> try:
+    ...     read_plan(Path("nowhere.toml"))
+    ... except ScenarioError as error:
+    ...     print(error)
+    nowhere.toml: there is no such file; check the path
     """
     return parse_plan(read_text(path), where=str(path))
 
@@ -146,63 +112,8 @@ def parse_plan(text: str, *, where: str = "plan") -> PlanTask:
     """
     document = parse_document(text, where=where)
     try:
-        table = PlanTable.model_validate(document)
+        table = read_table(PlanTable, document)
     except ValidationError as error:
         raise explained(error, document, document, text, where) from error
-    if not (table.frequency > 0 and math.isfinite(table.frequency)):
-        raise ScenarioError(f"{where}: frequency is {table.frequency:g} Hz; it must be above zero")
-    try:
-        return PlanTask(layout=_build_layout(table), frequency=table.frequency)
-    except GeometryError as error:
-        raise ScenarioError(f"{where}: {error}") from error
-
-
-def _build_layout(table: PlanTable) -> PlanLayout:
-    ports = [
-        Port(name=port.name, entry=_terminal(port.entry), leave=_terminal(port.leave), spread=port.spread)
-        for port in table.port
-    ]
-    rings = [RingPort(name=ring.name, sheet=ring.copper, inside=ring.inside) for ring in table.ring]
-    vias = [
-        Via(
-            name=via.name,
-            centre=via.centre,
-            radius=via.radius,
-            upper=via.upper,
-            lower=via.lower,
-            wall=min(via.wall, via.radius),
-        )
-        for via in table.via
-    ]
-    return PlanLayout(
-        name=table.title,
-        sheets=tuple(map(_sheet, table.copper)),
-        ports=(*ports, *rings),
-        vias=tuple(vias),
-        plane=None if table.plane is None else _plane(table.plane),
-    )
-
-
-def _sheet(table: SheetTable) -> CopperSheet:
-    try:
-        outline = Polygon(vertices=tuple(table.corners))
-        holes = tuple(Polygon(vertices=tuple(hole)) for hole in table.holes)
-    except GeometryError as error:
-        raise GeometryError(f"copper {table.name!r}: {error}") from error
-    return CopperSheet(
-        name=table.name, outline=outline, height=table.height, holes=holes, thickness=table.thickness, faces=table.faces
-    )
-
-
-def _terminal(table: TerminalTable) -> Terminal:
-    if table.edge is not None:
-        return EdgeTerminal(sheet=table.copper, start=table.edge[0], end=table.edge[1])
-    return PadTerminal(sheet=table.copper, outline=Polygon(vertices=tuple(table.pad or ())))
-
-
-def _plane(table: MirrorTable) -> MirrorPlane:
-    return MirrorPlane(
-        height=table.height,
-        material=COPPER if table.metal == "copper" else None,
-        thickness=math.inf if table.thickness is None else table.thickness,
-    )
+    with located(where):
+        return table.built()

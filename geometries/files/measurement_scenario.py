@@ -7,11 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from geometries.errors import ScenarioError
-from geometries.files.reading import build_scenario, parse_document, read_text
+from geometries.files.reading import build, describe, read_text
 from geometries.study.scenario import Scenario, only_variant
 
 
-def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenario:
+def read_measurement_scenario(path: Path, measured: Mapping[str, str], *, allow_outside: bool = False) -> Scenario:
     """Read a scenario file and reduce it to the variant that was measured.
 
     Parameters
@@ -20,6 +20,8 @@ def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenar
         A TOML file, with a `[measurement]` table or without.
     measured : mapping
         Keys of that table that come from elsewhere; they win over the file's own. Empty texts count as not given.
+    allow_outside : bool
+        Whether files that it names may lie outside its folder.
 
     Returns
     -------
@@ -31,13 +33,10 @@ def read_measurement_scenario(path: Path, measured: Mapping[str, str]) -> Scenar
     ScenarioError
         If the file does not describe a scenario, or nothing was measured.
     """
-    text = read_text(path)
-    document = parse_document(text, where=str(path))
     given = {key: value for key, value in measured.items() if value}
-    written = document.get("measurement", {})
-    if isinstance(written, dict) and (written or given):
-        document = {**document, "measurement": {**written, **given}}
-    scenario = build_scenario(document, text=text, where=str(path))
+    scenario = build(
+        describe(read_text(path), where=str(path), measured=given, allow_outside=allow_outside), where=str(path)
+    )
     if scenario.measurement is None:
         raise ScenarioError(
             f'{path}: nothing was measured; add a [measurement] table with ring_frequency = "205 MHz", '

@@ -1,20 +1,21 @@
-"""The table of named board constructions."""
+"""The table of named board stackups."""
 
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from functools import cache
 from importlib import resources
 from typing import Any
 
 from geometries.board.materials import COPPER, Conductor
-from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError, nearest
-from geometries.files.schema import LayerTable, StackupTable
+from geometries.tables import read_table
 
 
 def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
-    """Return the construction called `name` from the built-in table.
+    """Return the stackup called `name` from the built-in table.
 
     Parameters
     ----------
@@ -30,45 +31,40 @@ def named_stackup(name: str, copper: Conductor = COPPER) -> Stackup:
     Raises
     ------
     GeometryError
-        If no construction has that name; the message shows the nearest one.
+        If no stackup has that name; the message shows the nearest one.
 
     Examples
     --------
-    >>> named_construction("4L-7628").copper_names
+    >>> named_stackup("4L-7628").copper_names
     ('L1', 'L2', 'L3', 'L4')
     """
     if name not in _table():
-        raise GeometryError(f"unknown construction {name!r}; {nearest(name, list(_table()))}")
-    return build_stackup(name, _table()[name], copper)
+        raise GeometryError(f"unknown stackup {name!r}; {nearest(name, list(_table()))}")
+    return replace(_table()[name], copper=copper)
 
 
 def stackup_names() -> tuple[str, ...]:
-    """Names of all built-in constructions."""
+    """Names of all built-in stackups.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from geometries import stackup_names
+    >>> "4L-7628" in stackup_names()
+    True
+    """
     return tuple(_table())
-
-
-def build_stackup(name: str, table: StackupTable, copper: Conductor) -> Stackup:
-    """Build the stackup that a table describes."""
-    layers = tuple(_layer(layer) for layer in table.layers)
-    return Stackup(name=name, layers=layers, copper=copper, note=table.note)
 
 
 @cache
 def stackup_tables() -> dict[str, Any]:
-    """The built-in table as it is written, to start a construction of one's own from."""
+    """The built-in table as it is written, to start a stackup of one's own from."""
     return tomllib.loads(resources.files("geometries.files").joinpath("stackups.toml").read_text(encoding="utf-8"))
 
 
 @cache
-def _table() -> dict[str, StackupTable]:
-    return {name: StackupTable.model_validate(table) for name, table in stackup_tables().items()}
-
-
-def _layer(layer: LayerTable) -> CopperLayer | DielectricLayer:
-    if layer.copper:
-        return CopperLayer(name=layer.copper, thickness=layer.thickness)
-    return DielectricLayer(
-        name=layer.dielectric,
-        thickness=layer.thickness,
-        relative_permittivity=layer.relative_permittivity,
-    )
+def _table() -> dict[str, Stackup]:
+    return {name: read_table(Stackup, {**table, "name": name}) for name, table in stackup_tables().items()}

@@ -1,7 +1,8 @@
-"""A layout seen from above: flat copper at heights, where parts close the current, posts down to other copper.
+"""A layout seen from above: flat copper at heights, where parts close the current, vias down to other copper.
 
-x and y run in the board, z up out of it. Copper is a sheet of zero height that carries a surface current; its thickness
-only sets its resistance. A part that closes a cut is not drawn: its two terminals are, and together they are a port.
+x and y run in the board, z up out of it. Copper is a sheet of zero height that carries a surface current, or two of
+them, its faces, joined along the rim; the thickness of a single sheet only sets its resistance. A part that closes a
+cut is not drawn: its two terminals are, and together they are a port.
 """
 
 from __future__ import annotations
@@ -11,9 +12,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
 from shapely.geometry import LineString, MultiLineString
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon as ShapelyPolygon
@@ -23,22 +26,42 @@ from geometries.board.materials import COPPER, Conductor
 from geometries.errors import GeometryError, require_unique
 from geometries.quantities import MM
 from geometries.section.outline import Point, Polygon, Rectangle
+from geometries.tables import CopperThickness, Derived, Length, ReadAs, Table
 
 NEAR = 1e-9
 """Points closer than this are the same [m]."""
 
 MIRROR = "mirror plane"
-"""Lower end of a post that stands on the mirror plane."""
+"""Lower end of a via that stands on the mirror plane."""
 
 POST_SIDES = 16
-"""A post is meshed as a regular polygon of so many sides and of its circle's perimeter."""
+"""A via is meshed as a regular polygon of so many sides and of its circle's perimeter."""
+
+
+Corner = tuple[Length, Length]
+
+Outlined = Annotated[Polygon | Rectangle, ReadAs(tuple[Corner, ...], lambda corners: Polygon(vertices=corners))]
+"""An outline, from its corners."""
 
 
 class Faces(StrEnum):
-    """Which faces of the copper carry the current where the skin is thin; it sets the sheet impedance."""
+    """Which faces of the copper carry the current where the skin is thin.
+
+    ``one face`` and ``both faces`` make one sheet of it and set its impedance; ``joined faces`` makes two sheets a
+    thickness apart, between which the current is shared as the plate's metal and the field will have it.
+    """
 
     ONE = "one face"
     BOTH = "both faces"
+    JOINED = "joined faces"
+
+
+class Side(StrEnum):
+    """On which of two joined faces of its copper a pad lies; both for what passes through."""
+
+    UPPER = "upper"
+    LOWER = "lower"
+    THROUGH = "through"
 
 
 class Spread(StrEnum):
@@ -52,7 +75,7 @@ class Spread(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CopperSheet:
+class CopperSheet(Table):
     """One connected piece of copper on one layer.
 
     Parameters
@@ -62,28 +85,39 @@ class CopperSheet:
     outline : Polygon or Rectangle
         Outer edge [m].
     height : float
-        Height of the current's surface [m]; for a thin skin that of the face towards the plane.
+        Height of the current's surface [m]; for a thin skin that of the face towards the plane, of joined faces that
+        of the lower one.
     holes : tuple of Polygon or Rectangle
         Voids, slots and clearances inside the outline [m]; none may touch another or the edge.
     thickness : float
-        Copper thickness [m], for the resistance only.
+        Copper thickness [m]; of a single sheet for the resistance only.
     material : Conductor
         Its metal.
     faces : Faces
-        Faces that carry the current: ``ONE`` over a near plane, ``BOTH`` far from one.
+        Faces that carry the current: ``JOINED`` for any copper, ``ONE`` for a thin sheet over a near plane, ``BOTH``
+        for one far from a plane.
 
     Raises
     ------
     GeometryError
         If a hole touches another or the edge, or the thickness is not above zero.
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> round(sheet.shape.area * 1e6, 6)
+    12.0
     """
 
     name: str
-    outline: Polygon | Rectangle
-    height: float
-    holes: tuple[Polygon | Rectangle, ...] = ()
-    thickness: float = 35e-6
-    material: Conductor = COPPER
+    outline: Annotated[Outlined, Field(alias="corners")]
+    height: Length
+    holes: tuple[Outlined, ...] = ()
+    thickness: CopperThickness = 35e-6
+    material: Derived[Conductor] = COPPER
     faces: Faces = Faces.BOTH
 
     def __post_init__(self) -> None:
@@ -108,6 +142,12 @@ class CopperSheet:
         """Outline with holes as a shapely polygon."""
         return ShapelyPolygon(self.outline.vertices, [hole.vertices for hole in self.holes])
 
+    @property
+    def levels(self) -> tuple[float, ...]:
+        """Heights of its current's surfaces, the lower one first [m]."""
+        joined = self.faces is Faces.JOINED
+        return (self.height, self.height + self.thickness) if joined else (self.height,)
+
     def hole_around(self, point: Point) -> int:
         """Index of the hole that holds a point; raise GeometryError if there is none."""
         for index, hole in enumerate(self.holes):
@@ -118,7 +158,21 @@ class CopperSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeTerminal:
-    """A stretch of a straight edge of copper through which the current passes, from `start` to `end` [m]."""
+    """A stretch of a straight edge of copper through which the current passes, from `start` to `end` [m].
+
+    Parameters
+    ----------
+    sheet : str
+        Name of the copper.
+    start, end : (x, y)
+        Ends of the stretch, on one straight edge [m].
+
+    Examples
+    --------
+    >>> from geometries import EdgeTerminal
+    >>> EdgeTerminal(sheet="strip", start=(0.0, 0.0), end=(0.0, 2e-3)).middle
+    (0.0, 0.001)
+    """
 
     sheet: str
     start: Point
@@ -137,10 +191,25 @@ class EdgeTerminal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PadTerminal:
-    """A soldered area inside the copper; the current passes its rim, the copper under it carries none."""
+    """A soldered area inside the copper; the current passes its rim, the face under it carries none.
+
+    Parameters
+    ----------
+    sheet : str
+        Name of the copper.
+    outline : Polygon or Rectangle
+        The area [m].
+
+    Examples
+    --------
+    >>> from geometries import PadTerminal, Rectangle
+    >>> PadTerminal(sheet="strip", outline=Rectangle(left=0.0, right=2e-3, bottom=0.0, top=2e-3)).middle
+    (0.001, 0.001)
+    """
 
     sheet: str
     outline: Polygon | Rectangle
+    side: Side = Side.UPPER
 
     @property
     def middle(self) -> Point:
@@ -149,21 +218,50 @@ class PadTerminal:
         return float(centre.x), float(centre.y)
 
 
-Terminal = EdgeTerminal | PadTerminal
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TerminalTable(Table):
+    """A terminal as a file gives it: a stretch of an edge, or a pad inside."""
+
+    copper: str
+    edge: tuple[Corner, Corner] | None = None
+    pad: tuple[Corner, ...] | None = None
+
+    def __post_init__(self) -> None:
+        if (self.edge is None) == (self.pad is None):
+            raise GeometryError(
+                'a terminal is either a stretch of an edge, edge = [["0 mm", "0 mm"], ["1 mm", "0 mm"]], or a pad with '
+                "its corners, pad = [...]"
+            )
+
+    def built(self) -> EdgeTerminal | PadTerminal:
+        """The terminal itself."""
+        if self.edge is not None:
+            return EdgeTerminal(sheet=self.copper, start=self.edge[0], end=self.edge[1])
+        return PadTerminal(sheet=self.copper, outline=Polygon(vertices=self.pad or ()))
+
+
+Terminal = Annotated[EdgeTerminal | PadTerminal, ReadAs(TerminalTable, TerminalTable.built)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Port:
+class Port(Table):
     """A part between two terminals; its current enters the copper at `entry` and leaves it at `leave`.
 
     Parameters
     ----------
     name : str
-        Unique among ports, rings and posts.
+        Unique among ports, rings and vias.
     entry, leave : Terminal
         Where the current comes into the copper and where it goes back into the part.
     spread : Spread
         Of the current over both terminals; free is the physical one for soldered parts.
+
+    Examples
+    --------
+    >>> from geometries import EdgeTerminal, Port
+    >>> ends = [EdgeTerminal(sheet="strip", start=(x, 0.0), end=(x, 2e-3)) for x in (0.0, 8e-3)]
+    >>> Port(name="capacitor", entry=ends[0], leave=ends[1]).spread.value
+    'free'
     """
 
     name: str
@@ -177,25 +275,43 @@ class Port:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RingPort:
+class RingPort(Table):
     """A closed ring driven around one of its holes, without a cut; `inside` is any point in that hole [m].
 
     The current is what circulates around the hole, counter-clockwise.
-    """
-
-    name: str
-    sheet: str
-    inside: Point
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Via:
-    """An upright round conductor that joins two sheets, or a sheet and the mirror plane.
 
     Parameters
     ----------
     name : str
-        Unique among ports, rings and posts.
+        Unique among ports, rings and vias.
+    sheet : str
+        Name of the copper.
+    inside : (x, y)
+        Any point in the hole [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> sheet.hole_around(RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM)).inside)
+    0
+    """
+
+    name: str
+    sheet: Annotated[str, Field(alias="copper")]
+    inside: Corner
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Via(Table):
+    """A vertical round conductor that joins two sheets, or a sheet and the mirror plane.
+
+    Parameters
+    ----------
+    name : str
+        Unique among ports, rings and vias.
     centre : (x, y)
         Where it stands [m].
     radius : float
@@ -208,20 +324,26 @@ class Via:
         Thickness of the metal [m]; a via's plating, or the radius for a solid post.
     material : Conductor
         Its metal.
+
+    Examples
+    --------
+    >>> from geometries import Via
+    >>> Via(name="to the plane", centre=(0.0, 0.0), radius=0.15e-3, upper="top").lower
+    'mirror plane'
     """
 
     name: str
-    centre: Point
-    radius: float
+    centre: Corner
+    radius: Length
     upper: str
     lower: str = MIRROR
-    wall: float = 25e-6
-    material: Conductor = COPPER
+    wall: Length = 25e-6
+    material: Derived[Conductor] = COPPER
 
     def __post_init__(self) -> None:
         if not 0 < self.wall <= self.radius:
             raise GeometryError(
-                f"post {self.name!r} has a radius of {self.radius:g} m and a wall of {self.wall:g} m; "
+                f"via {self.name!r} has a radius of {self.radius:g} m and a wall of {self.wall:g} m; "
                 "both must be above zero and the wall no thicker than the radius"
             )
 
@@ -236,11 +358,14 @@ class Via:
     def terminals(self) -> tuple[PadTerminal, ...]:
         """Its ends in copper, from the upper to the lower."""
         ends = (self.upper,) if self.lower == MIRROR else (self.upper, self.lower)
-        return tuple(PadTerminal(sheet=sheet, outline=self.footprint) for sheet in ends)
+        return tuple(PadTerminal(sheet=sheet, outline=self.footprint, side=Side.THROUGH) for sheet in ends)
+
+
+_METALS = ReadAs(Literal["copper", "perfect"], {"copper": COPPER, "perfect": None}.get)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MirrorPlane:
+class MirrorPlane(Table):
     """An infinite unbroken plane under everything, taken into account by images.
 
     Parameters
@@ -251,11 +376,22 @@ class MirrorPlane:
         Its metal; without one it is a perfect conductor.
     thickness : float
         Its thickness [m]; infinite by default.
+
+    Examples
+    --------
+    >>> from geometries import COPPER, UM, MirrorPlane
+    >>> MirrorPlane(height=0.0, material=COPPER, thickness=35 * UM).material.name
+    'copper'
     """
 
-    height: float
-    material: Conductor | None = None
-    thickness: float = math.inf
+    height: Length
+    material: Annotated[Conductor | None, _METALS, Field(alias="metal")] = None
+    thickness: CopperThickness = math.inf
+
+    @classmethod
+    def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
+        """The keys of a table; in a file the plane is of copper if nothing is said."""
+        return {"metal": "copper", **table}
 
     def __post_init__(self) -> None:
         if not self.thickness > 0:
@@ -264,7 +400,7 @@ class MirrorPlane:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanLayout:
-    """Copper, ports and posts, with or without a mirror plane.
+    """Copper, ports and vias, with or without a mirror plane.
 
     Parameters
     ----------
@@ -275,16 +411,31 @@ class PlanLayout:
     ports : tuple of Port or RingPort
         Parts that close the current. The first is where the loop is driven, for instance the switch; every current
         path that the others leave open, for instance one per capacitor, is a loop of its own.
-    posts : tuple of Post
-        Upright conductors.
+    vias : tuple of Via
+        Vertical conductors.
     plane : MirrorPlane, optional
         Lies under all copper.
 
     Raises
     ------
     GeometryError
-        If copper touches copper, a terminal is not on the copper or wider than its edge, terminals overlap, a post
+        If copper touches copper, a terminal is not on the copper or wider than its edge, terminals overlap, a via
         does not stand on its copper, or nothing closes the current of a port.
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> layout = PlanLayout(
+    ...     name="ring over a plane",
+    ...     sheets=(sheet,),
+    ...     ports=(RingPort(name="around the hole", sheet="top", inside=(2 * MM, 1.5 * MM)),),
+    ...     plane=MirrorPlane(height=0.0),
+    ... )
+    >>> layout.cut_ports
+    ()
     """
 
     name: str
@@ -295,7 +446,7 @@ class PlanLayout:
 
     def __post_init__(self) -> None:
         require_unique("copper", [sheet.name for sheet in self.sheets])
-        require_unique("port or post", [branch.name for branch in (*self.ports, *self.vias)])
+        require_unique("port or via", [branch.name for branch in (*self.ports, *self.vias)])
         if not self.ports:
             raise GeometryError(f"layout {self.name!r} has no port; say where the current enters and leaves")
         self._require_apart()
@@ -303,6 +454,7 @@ class PlanLayout:
         self._require_vias()
         for port in self.ports:
             self._require_port(port)
+        self._require_free_spread()
         self._require_separate_terminals()
         self._require_closed()
 
@@ -320,25 +472,31 @@ class PlanLayout:
         return tuple(port for port in self.ports if isinstance(port, Port))
 
     def terminals(self) -> tuple[tuple[str, Terminal], ...]:
-        """Every terminal with the name of its port or post: entry and leave of ports, then ends of posts."""
+        """Every terminal with the name of its port or via: entry and leave of ports, then ends of vias."""
         ports = [(port.name, end) for port in self.cut_ports for end in port.terminals()]
         return (*ports, *((via.name, end) for via in self.vias for end in via.terminals()))
 
     def ends(self, via: Via) -> tuple[float, float]:
-        """Heights of the lower and the upper end of a post [m]."""
+        """Heights of the lower and the upper end of a via [m]."""
         if via.lower != MIRROR:
-            return self.sheet(via.lower).height, self.sheet(via.upper).height
+            return self.sheet(via.lower).levels[-1], self.sheet(via.upper).height
         if self.plane is None:
-            raise GeometryError(f"post {via.name!r} stands on the mirror plane, but the layout has none")
+            raise GeometryError(f"via {via.name!r} stands on the mirror plane, but the layout has none")
         return self.plane.height, self.sheet(via.upper).height
 
+    def level(self, terminal: Terminal) -> float:
+        """Height at which a part meets a terminal [m]: the upper face, unless its pad lies on the lower one."""
+        levels = self.sheet(terminal.sheet).levels
+        below = isinstance(terminal, PadTerminal) and terminal.side is Side.LOWER
+        return levels[0] if below else levels[-1]
+
     def spreads(self) -> tuple[Spread, ...]:
-        """How the current spreads over each terminal; a post's is free."""
+        """How the current spreads over each terminal; a via's is free."""
         ports = [port.spread for port in self.cut_ports for _ in port.terminals()]
         return (*ports, *(Spread.FREE for via in self.vias for _ in via.terminals()))
 
     def incidence(self) -> NDArray[np.int64]:
-        """Current that each port with a cut, then each post (downwards), brings into each sheet per ampere.
+        """Current that each port with a cut, then each via (downwards), brings into each sheet per ampere.
 
         Returns
         -------
@@ -378,11 +536,20 @@ class PlanLayout:
         for via in self.vias:
             lower, upper = self.ends(via)
             if not upper > lower:
-                raise GeometryError(f"the upper end of post {via.name!r} is not above its lower end; swap them")
+                raise GeometryError(f"the upper end of via {via.name!r} is not above its lower end; swap them")
 
     def _require_port(self, port: Port | RingPort) -> None:
         if isinstance(port, RingPort):
             self.sheet(port.sheet).hole_around(port.inside)
+
+    def _require_free_spread(self) -> None:
+        for port in self.cut_ports:
+            joined = [end.sheet for end in port.terminals() if self.sheet(end.sheet).faces is Faces.JOINED]
+            if joined and port.spread is Spread.UNIFORM:
+                raise GeometryError(
+                    f"port {port.name!r} has a uniform spread on copper {joined[0]!r} of joined faces; make it free, "
+                    "or the copper a single sheet"
+                )
 
     def _require_separate_terminals(self) -> None:
         seen: dict[str, list[tuple[str, BaseGeometry]]] = {}
@@ -407,7 +574,7 @@ class PlanLayout:
             if alone:
                 raise GeometryError(
                     f"nothing closes the current of {name!r} in layout {self.name!r}; copper at its ends needs "
-                    "another port or post to lead the current on"
+                    "another port or via to lead the current on"
                 )
 
 

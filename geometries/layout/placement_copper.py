@@ -1,4 +1,4 @@
-"""From a placement on its board to copper seen from above, with its ports and posts."""
+"""From a placement on its board to copper seen from above, with its ports and vias."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from geometries.layout.layout import (
     PadTerminal,
     PlanLayout,
     Port,
+    Side,
     Terminal,
     Via,
 )
@@ -88,17 +89,16 @@ class PlacementPlan:
 
 @dataclass(slots=True)
 class _Draft:
-    """Sheets, ports and posts as they are put down."""
+    """Sheets, ports and vias as they are put down."""
 
     thickness: float
     material: Conductor
-    faces: Faces
     sheets: list[CopperSheet] = field(default_factory=list)
     ports: list[Port] = field(default_factory=list)
     vias: list[Via] = field(default_factory=list)
     parts: list[PlacedPart] = field(default_factory=list)
 
-    def sheet(self, name: str, outline: Rectangle | Polygon, height: float) -> None:
+    def sheet(self, name: str, outline: Rectangle | Polygon, height: float, faces: Faces = Faces.JOINED) -> None:
         self.sheets.append(
             CopperSheet(
                 name=name,
@@ -106,7 +106,7 @@ class _Draft:
                 height=height,
                 thickness=self.thickness,
                 material=self.material,
-                faces=self.faces,
+                faces=faces,
             )
         )
 
@@ -128,10 +128,11 @@ class _Seat:
     copper: float
     lift: float
     layer: str
+    side: Side = Side.UPPER
 
 
 def placement_plan(name: str, placed: PlacedLoop) -> PlacementPlan:
-    """Copper, ports, posts and parts of a placement on its board.
+    """Copper, ports, vias and parts of a placement on its board.
 
     Raises
     ------
@@ -152,8 +153,7 @@ def placement_plan(name: str, placed: PlacedLoop) -> PlacementPlan:
 
 def _draft(placed: PlacedLoop) -> _Draft:
     bottom, top = placed.site.stackup.heights(placed.site.first)
-    faces = Faces.ONE if placed.site.planes else Faces.BOTH
-    return _Draft(thickness=top - bottom, material=placed.site.stackup.copper, faces=faces)
+    return _Draft(thickness=top - bottom, material=placed.site.stackup.copper)
 
 
 def _plane(placed: PlacedLoop) -> MirrorPlane | None:
@@ -165,10 +165,9 @@ def _plane(placed: PlacedLoop) -> MirrorPlane | None:
 
 
 def _level(placed: PlacedLoop) -> tuple[float, float]:
-    """Height of the near current, on the face towards a plane or in the middle, and from there to the surface."""
+    """Height of the lower face of the near copper, and from there to the surface that parts stand on."""
     bottom, top = placed.site.stackup.heights(placed.site.first)
-    level = bottom if placed.site.planes else (bottom + top) / 2
-    return level, top - level
+    return bottom, top - bottom
 
 
 def _box(left: float, bottom: float, right: float, top: float) -> Rectangle:
@@ -262,19 +261,18 @@ def _far_side(name: str, placed: PlacedLoop, placement: FarSide) -> PlacementPla
     level, _ = _level(placed)
     stackup = placed.site.stackup
     bottom, top = stackup.heights(placed.site.last)
-    depth = top if placed.site.planes else (bottom + top) / 2
     _far_copper(near, placement, (0.0, placement.via_x + placement.via.pad / 2), level, "")
     _switch(near, placement)
     near.parts.append(_package(placed, placement))
     left = min(placement.starts) - LEAST_LANDING
     if not placed.site.planes:
         suffix = " far"
-        _far_copper(near, placement, (left, placement.via_x + placement.via.pad / 2), depth, suffix)
-        _far_parts(near, placed, placement, suffix, depth, bottom - depth)
+        _far_copper(near, placement, (left, placement.via_x + placement.via.pad / 2), bottom, suffix)
+        _far_parts(near, placed, placement, suffix, bottom, 0.0, Side.LOWER)
         _far_vias(near, placement, "", lower=suffix)
         return PlacementPlan(near=near.layout(name, None), far=None, passage=None, parts=tuple(near.parts))
-    _far_copper(far, placement, (left, placement.via_x + placement.via.pad / 2), -depth, "")
-    _far_parts(far, placed, placement, "", -depth, depth - bottom)
+    _far_copper(far, placement, (left, placement.via_x + placement.via.pad / 2), -top, "")
+    _far_parts(far, placed, placement, "", -top, top - bottom, Side.UPPER)
     for draft in (near, far):
         _far_vias(draft, placement, "", lower=None)
     lowest = stackup.heights(placed.site.planes[-1].layer)
@@ -295,7 +293,9 @@ def _far_copper(draft: _Draft, placement: FarSide, span: tuple[float, float], le
     draft.sheet(GROUND + suffix, _box(span[0], -outer, span[1], -inner), level)
 
 
-def _far_parts(draft: _Draft, placed: PlacedLoop, placement: FarSide, suffix: str, level: float, lift: float) -> None:
+def _far_parts(
+    draft: _Draft, placed: PlacedLoop, placement: FarSide, suffix: str, level: float, lift: float, side: Side
+) -> None:
     for number, (x, capacitor) in enumerate(zip(placement.starts, placement.capacitors, strict=True), start=1):
         seat = _Seat(
             middle=(x + capacitor.case.width / 2, 0.0),
@@ -306,6 +306,7 @@ def _far_parts(draft: _Draft, placed: PlacedLoop, placement: FarSide, suffix: st
             copper=level,
             lift=lift,
             layer=placed.site.last,
+            side=side,
         )
         _stand(draft, f"C{number}", capacitor, seat)
 
@@ -351,8 +352,10 @@ def _stand(draft: _Draft, name: str, capacitor: Capacitor, seat: _Seat) -> None:
     if isinstance(capacitor.body, ElectrodeBody):
         body, end = BODY + name, (near + reach) / 2
         ends = _line(seat, -end, half), _line(seat, end, half)
-        height = seat.copper + seat.lift + (capacitor.body.height if seat.lift >= 0 else -capacitor.body.height)
-        draft.sheet(body, _around([*ends[0], *ends[1]]), height)
+        height = (
+            seat.copper + seat.lift + (capacitor.body.height if seat.side is Side.UPPER else -capacitor.body.height)
+        )
+        draft.sheet(body, _around([*ends[0], *ends[1]]), height, Faces.BOTH)
         draft.ports.append(Port(name=f"{name}, input end", entry=_edge(body, *ends[0]), leave=leave))
         leave = _edge(body, *ends[1])
     draft.ports.append(Port(name=name, entry=entry, leave=leave))
@@ -370,9 +373,8 @@ def _land(seat: _Seat, sheet: str, offsets: tuple[float, float], half: float) ->
     inset = _INSET * min(abs(offsets[1] - offsets[0]), 2 * half)
     corners = [point for offset in offsets for point in _line(seat, offset, half)]
     box = _around(corners)
-    return PadTerminal(
-        sheet=sheet, outline=_box(box.left + inset, box.bottom + inset, box.right - inset, box.top - inset)
-    )
+    outline = _box(box.left + inset, box.bottom + inset, box.right - inset, box.top - inset)
+    return PadTerminal(sheet=sheet, outline=outline, side=seat.side)
 
 
 def _line(seat: _Seat, offset: float, half: float) -> tuple[Point, Point]:

@@ -12,7 +12,7 @@ from geometries.section.section import CrossSection, Region, Role
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlacedStretch:
-    """A further stretch of the loop: its section and its length along the current [m]."""
+    """A further segment of the loop: its section and its length along the current [m]."""
 
     name: str
     section: CrossSection

@@ -23,7 +23,14 @@ LEAST_LANDING = 0.1 * MM
 
 
 class Orientation(StrEnum):
-    """How a capacitor lies: ``normal`` across the gap of the pins, ``rotated`` pointing away from them."""
+    """How a capacitor lies: ``normal`` across the gap of the pins, ``rotated`` pointing away from them.
+
+    Examples
+    --------
+    >>> from geometries import Orientation
+    >>> Orientation("rotated").name
+    'ROTATED'
+    """
 
     NORMAL = "normal"
     ROTATED = "rotated"
@@ -100,6 +107,23 @@ class SameSide(Placement):
         Of all capacitors; a rotated one stands alone.
     spacing : float
         Between the bodies of two capacitors [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, Capacitor, LumpedEsl, SameSide, capacitor_case, switch_package, via_type
+    >>> capacitor = Capacitor(
+    ...     case=capacitor_case("0603"), capacitance=2.2e-6, resistance=4e-3, body=LumpedEsl(inductance=0.35e-9)
+    ... )
+    >>> placement = SameSide(
+    ...     copper_width=1.6 * MM,
+    ...     gap=0.6 * MM,
+    ...     distance=0.6 * MM,
+    ...     capacitors=(capacitor,),
+    ...     package=switch_package("flip-chip"),
+    ...     via=via_type("standard"),
+    ... )
+    >>> round(placement.loop("L1", "L2").length * 1e3, 3)
+    1.0
     """
 
     orientation: Orientation = Orientation.NORMAL
@@ -139,7 +163,31 @@ class SameSide(Placement):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReturnBelow(Placement):
-    """Rotated, and the current comes back in the stitched plane below: ``via_count`` vias at either end lead to it."""
+    """Rotated, and the current comes back in the stitched plane below: ``via_count`` vias at either end lead to it.
+
+    Parameters
+    ----------
+    copper_width, gap, distance, capacitors, package, via, via_count
+        As for every placement; one capacitor, at least one via.
+
+    Examples
+    --------
+    >>> from geometries import MM, Capacitor, LumpedEsl, ReturnBelow, capacitor_case, switch_package, via_type
+    >>> capacitor = Capacitor(
+    ...     case=capacitor_case("0603"), capacitance=2.2e-6, resistance=4e-3, body=LumpedEsl(inductance=0.35e-9)
+    ... )
+    >>> placement = ReturnBelow(
+    ...     copper_width=1.6 * MM,
+    ...     gap=0.6 * MM,
+    ...     distance=0.6 * MM,
+    ...     capacitors=(capacitor,),
+    ...     package=switch_package("flip-chip"),
+    ...     via=via_type("standard"),
+    ...     via_count=2,
+    ... )
+    >>> placement.loop("L1", "L2").return_layer
+    'L2'
+    """
 
     def _require_fit(self) -> None:
         if len(self.capacitors) != 1:
@@ -168,6 +216,14 @@ class FarSide(Placement):
         From the vias' pads to the nearest capacitor on the far side [m].
     spacing : float
         Between the bodies of two capacitors [m].
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> variants = read_builtin_scenario("greenhouse-vent").variants
+    >>> placement = variants[2].placed.placement
+    >>> type(placement).__name__, placement.via_count, round(placement.far_length * 1e3, 3)
+    ('FarSide', 2, 0.9)
     """
 
     via_distance: float = 0.2 * MM
@@ -213,6 +269,14 @@ class MirroredPair(Placement):
     ----------
     part_width : float
         Of the package, from pins to pins [m].
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> variants = read_builtin_scenario("greenhouse-vent").variants
+    >>> placement = variants[3].placed.placement
+    >>> type(placement).__name__, len(placement.capacitors), placement.part_width
+    ('MirroredPair', 2, 0.003)
     """
 
     part_width: float
@@ -280,7 +344,22 @@ def require_vias(placement: Placement, *, least: int) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """The board under a placement: its construction and the ground layers that are present, from the top."""
+    """The board under a placement: its stackup and the ground layers that are present, from the top.
+
+    Parameters
+    ----------
+    stackup : Stackup
+        Its layers.
+    planes : tuple of Plane
+        From the top.
+
+    Examples
+    --------
+    >>> from geometries import Site, named_stackup
+    >>> site = Site(stackup=named_stackup("4L-7628"))
+    >>> site.first, site.last, site.stitched
+    ('L1', 'L4', False)
+    """
 
     stackup: Stackup
     planes: tuple[Plane, ...] = ()
@@ -303,7 +382,22 @@ class Site:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlacedLoop:
-    """A placement on its board."""
+    """A placement on its board.
+
+    Parameters
+    ----------
+    placement : Placement
+        Where the capacitors stand.
+    site : Site
+        The board under them.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> variants = read_builtin_scenario("greenhouse-vent").variants
+    >>> variants[0].placed.loop.layer, variants[0].placed.has_bodies
+    ('L1', True)
+    """
 
     placement: Placement
     site: Site
@@ -316,7 +410,7 @@ class PlacedLoop:
                 'planes.L2 = { tie = "stitched", width = "40 mm" }'
             )
         if isinstance(placement, FarSide) and len(site.stackup.copper_names) < 2:
-            raise GeometryError(f"construction {site.stackup.name!r} has one copper layer and no far side")
+            raise GeometryError(f"stackup {site.stackup.name!r} has one copper layer and no far side")
         if isinstance(placement, SameSide | MirroredPair):
             if site.stitched and placement.via_count < 2:
                 raise GeometryError(
@@ -359,13 +453,17 @@ class Dimension:
     value: float
 
 
+ELECTRODE_HEIGHT = "electrode_height"
+"""Name of the dimension that is no length of the placement's copper: of the capacitors' lowest electrode [m]."""
+
+
 def dimensions(placed: PlacedLoop) -> tuple[Dimension, ...]:
     """Lengths of a placement and its board on which its inductance depends."""
     placement = placed.placement
     names = [name for name in placement.LENGTHS if name != "spacing" or len(placement.capacitors) > 1]
     found = [Dimension(name=name, value=getattr(placement, name)) for name in names]
     heights = {each.body.height for each in placement.capacitors if isinstance(each.body, ElectrodeBody)}
-    found += [Dimension(name="electrode_height", value=height) for height in sorted(heights)[:1]]
+    found += [Dimension(name=ELECTRODE_HEIGHT, value=height) for height in sorted(heights)[:1]]
     gaps = _dielectrics(placed)
     return (*found, *(Dimension(name=layer.name, value=layer.thickness) for layer in gaps))
 
@@ -376,7 +474,7 @@ def with_dimension(placed: PlacedLoop, name: str, value: float) -> PlacedLoop:
     if name in {field.name for field in fields(placement)}:
         changed: dict[str, Any] = {name: value}
         return replace(placed, placement=replace(placement, **changed))
-    if name == "electrode_height":
+    if name == ELECTRODE_HEIGHT:
         bodies = tuple(
             replace(each, body=ElectrodeBody(height=value)) if isinstance(each.body, ElectrodeBody) else each
             for each in placement.capacitors

@@ -1,119 +1,55 @@
-"""Budgets of a scenario: limits of its headline figures that every variant is asked to keep."""
+"""Budgets of a scenario: limits of its figures that every variant is asked to keep, as they are written."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import Enum
 
-from geometries.errors import GeometryError, ScenarioError, nearest
-from geometries.quantities import Quantity, read_quantity
-
-
-class Sense(Enum):
-    """On which side of its limit a figure has to lie."""
-
-    AT_MOST = "at most"
-    AT_LEAST = "at least"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BudgetKind:
-    """A figure that a budget may be set for.
-
-    Parameters
-    ----------
-    key : str
-        Its key in the file.
-    figure : str
-        Key of the headline figure that it limits.
-    quantity : Quantity
-        What the limit has to be.
-    sense : Sense
-        On which side of the limit the figure has to lie.
-    needs : str
-        Table of the scenario without which the figure is not computed; empty if it always is.
-    """
-
-    key: str
-    figure: str
-    quantity: Quantity
-    sense: Sense = Sense.AT_MOST
-    needs: str = ""
-
-
-BUDGET_KINDS = (
-    BudgetKind(key="loop_inductance", figure="loop_inductance_H", quantity=Quantity.INDUCTANCE),
-    BudgetKind(key="whole_loop_inductance", figure="whole_loop_H", quantity=Quantity.INDUCTANCE, needs="placement"),
-    BudgetKind(key="loop_resistance", figure="loop_resistance_ohm", quantity=Quantity.RESISTANCE),
-    BudgetKind(key="peak_voltage", figure="peak_voltage_V", quantity=Quantity.VOLTAGE, needs="switching"),
-    BudgetKind(key="overshoot", figure="overshoot_1", quantity=Quantity.FRACTION, needs="switching"),
-    BudgetKind(key="feedback_noise", figure="feedback_noise_V", quantity=Quantity.VOLTAGE, needs="pickup"),
-    BudgetKind(
-        key="emission_margin",
-        figure="emission_margin_dB",
-        quantity=Quantity.DECIBEL,
-        sense=Sense.AT_LEAST,
-        needs="emission",
-    ),
-)
-"""A further budget is a further line here, and its figure a further one in :mod:`solver.study.figures_of_merit`."""
+from geometries.errors import ScenarioError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
-    """A limit [SI] of one kind."""
-
-    kind: BudgetKind
-    limit: float
-
-    def keeps(self, value: float) -> bool:
-        """Whether a figure keeps it; the limit itself does."""
-        return value <= self.limit if self.kind.sense is Sense.AT_MOST else value >= self.limit
-
-
-def read_budgets(table: Mapping[str, object], computed: Collection[str]) -> tuple[Budget, ...]:
-    """Read the `[budgets]` table of a scenario file.
+    """A limit of a figure, not judged yet: who computes the figure knows its unit and which side is the good one.
 
     Parameters
     ----------
-    table : mapping
-        Key to limit, text with a unit.
-    computed : collection of str
-        Tables that the scenario has.
+    key : str
+        Key of the figure.
+    text : str
+        The limit with its unit, as it is written.
 
-    Returns
-    -------
-    tuple of Budget
-        In the order of :data:`BUDGET_KINDS`.
+    Examples
+    --------
+    >>> from geometries import Budget
+    >>> Budget(key="loop_inductance", text="1.5 nH").text
+    '1.5 nH'
+    """
+
+    key: str
+    text: str
+
+
+def read_budgets(table: Mapping[str, object]) -> tuple[Budget, ...]:
+    """The limits of a `[budgets]` table, in their order.
 
     Raises
     ------
     ScenarioError
-        If a key is not known, a limit cannot be read, or the scenario lacks the table that its figure needs.
+        If one is not text.
 
     Examples
     --------
-    >>> [(each.kind.figure, each.limit) for each in read_budgets({"loop_inductance": "1.5 nH"}, ())]
-    [('loop_inductance_H', 1.5e-09)]
+    >>> read_budgets({"loop_inductance": "1.5 nH"})
+    (Budget(key='loop_inductance', text='1.5 nH'),)
     """
-    known = [kind.key for kind in BUDGET_KINDS]
-    for key in table:
-        if key not in known:
-            raise ScenarioError(f"budgets: unknown key {key!r}; {nearest(key, known)}")
-    return tuple(_read(kind, table[kind.key], computed) for kind in BUDGET_KINDS if kind.key in table)
+    return tuple(_read(key, value) for key, value in table.items())
 
 
-def _read(kind: BudgetKind, value: object, computed: Collection[str]) -> Budget:
-    if kind.needs and kind.needs not in computed:
+def _read(key: str, value: object) -> Budget:
+    if not isinstance(value, str):
         raise ScenarioError(
-            f"budgets: {kind.key} cannot be checked, because not all variants have what it needs; add the table "
-            f"[{kind.needs}], or remove the budget"
+            f"budgets: {key} is {value!r}, a bare value without a unit; write it with its unit, for example "
+            f'{key} = "1.5 nH"'
         )
-    try:
-        limit = read_quantity(value, kind.quantity, kind.key)
-    except GeometryError as error:
-        raise ScenarioError(f"budgets: {error}") from error
-    if kind.sense is Sense.AT_MOST and not limit > 0:
-        raise ScenarioError(f'budgets: {kind.key} = "{value}" can never be kept; a limit lies above zero')
-    return Budget(kind=kind, limit=limit)
+    return Budget(key=key, text=value)

@@ -6,10 +6,14 @@ import csv
 from collections.abc import Collection, Sequence
 from pathlib import Path
 
-from geometries.errors import ScenarioError
+from geometries.errors import ScenarioError, shown
+from geometries.quantity_text import plain_number
+from geometries.text_files import read_text_file, shown_path
 
 Row = tuple[str, dict[str, str]]
 """Where a line stands, for messages, and its entries by heading."""
+
+_LONGEST_LINE = 1000
 
 
 def read_comma_table(path: Path, headings: Sequence[str], *, optional: Collection[str] = (), what: str) -> list[Row]:
@@ -36,23 +40,32 @@ def read_comma_table(path: Path, headings: Sequence[str], *, optional: Collectio
     ScenarioError
         If the file cannot be read or a line does not fit its headings; the message names file and line.
     """
-    lines = [(number, line) for number, line in enumerate(_read(path, what).splitlines(), start=1) if _counts(line)]
+    text = read_text_file(path, f"file of {what}")
+    place = shown_path(path)
+    lines = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if _counts(line)]
     if len(lines) < 2:
-        raise ScenarioError(f"{path}: no {what} in it; write {','.join(headings)} and below it one line for each")
-    found = [cell.lower() for cell in _cells(lines[0][1])]
-    if not set(headings) <= set(found) <= {*headings, *optional}:
-        wanted = f" and, if wanted, {', '.join(optional)}" if optional else ""
-        raise ScenarioError(
-            f"{path}: line {lines[0][0]}: the headings are {', '.join(found)}; they must be "
-            f"{', '.join(headings)}{wanted}"
-        )
+        raise ScenarioError(f"{place}: no {what} in it; write {','.join(headings)} and below it one line for each")
+    found = _headings(f"{place}: line {lines[0][0]}", lines[0][1], headings, optional)
     rows = []
     for number, line in lines[1:]:
-        place, cells = f"{path}: line {number}", _cells(line)
+        cells = _cells(f"{place}: line {number}", line)
         if len(cells) != len(found):
-            raise ScenarioError(f"{place}: {len(cells)} entries under {len(found)} headings; write one under each")
-        rows.append((place, dict(zip(found, cells, strict=True))))
+            raise ScenarioError(
+                f"{place}: line {number}: {len(cells)} entries under {len(found)} headings; write one under each"
+            )
+        rows.append((f"{place}: line {number}", dict(zip(found, cells, strict=True))))
     return rows
+
+
+def _headings(place: str, line: str, headings: Sequence[str], optional: Collection[str]) -> list[str]:
+    """The headings in lower case. Foreign ones are not quoted: the file may be another than was meant."""
+    found = [cell.lower() for cell in _cells(place, line)]
+    wanted = ", ".join(headings) + (f" and, if wanted, {', '.join(optional)}" if optional else "")
+    if not set(headings) <= set(found) <= {*headings, *optional}:
+        raise ScenarioError(f"{place}: the headings must be {wanted}; write them above the values")
+    if len(set(found)) < len(found):
+        raise ScenarioError(f"{place}: a heading stands twice; they must be {wanted}, each once")
+    return found
 
 
 def read_level(cell: str, place: str) -> float:
@@ -63,26 +76,17 @@ def read_level(cell: str, place: str) -> float:
     ScenarioError
         If it is not a number.
     """
-    try:
-        return float(cell)
-    except ValueError as error:
-        raise ScenarioError(f"{place}: level is {cell!r}; write a number in dBµV/m, for example 40") from error
-
-
-def _read(path: Path, what: str) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError as error:
-        raise ScenarioError(f"{path}: there is no such file of {what}; check the path") from error
-    except UnicodeDecodeError as error:
-        raise ScenarioError(f"{path}: not a text file in UTF-8; {what} are a CSV text file") from error
-    except OSError as error:
-        raise ScenarioError(f"{path}: cannot be read ({error.strerror}); check the path and its permissions") from error
+    level = plain_number(cell)
+    if level is None:
+        raise ScenarioError(f"{place}: level is {shown(cell)}; write a number in dBµV/m, for example 40")
+    return level
 
 
 def _counts(line: str) -> bool:
     return bool(line.strip()) and not line.lstrip().startswith("#")
 
 
-def _cells(line: str) -> list[str]:
+def _cells(place: str, line: str) -> list[str]:
+    if len(line) > _LONGEST_LINE:
+        raise ScenarioError(f"{place}: is {len(line)} characters long; at most {_LONGEST_LINE} are read")
     return [cell.strip() for cell in next(csv.reader([line]))]

@@ -2,19 +2,51 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, ValidationInfo
 
 from geometries.errors import ScenarioError
-from geometries.operation.limits import LimitLine
+from geometries.operation.limits import LimitLine, read_limits
+from geometries.operation.product import Board, SwitchNode
+from geometries.operation.published_limits import published_limit
+from geometries.operation.sites import MeasuringSite, Orientation, anechoic_site, semi_anechoic_site
 from geometries.operation.switching import Switching
+from geometries.plausible import CABLE_LENGTH, MEASURING_DISTANCE
+from geometries.tables import (
+    Capacitance,
+    Current,
+    Decibel,
+    Derived,
+    Described,
+    Fraction,
+    Frequency,
+    Length,
+    NotNegative,
+    OperatingTable,
+    Positive,
+    Table,
+    Time,
+)
 
 BAND = 6.0
 """Usual uncertainty of a predicted level and of a measured one [dB] (common practice)."""
 
+_OUTERMOST = 0.95
+"""Of the board's radius: charge crowds at the very edge, and its formula ends there."""
+
 
 class Site(Enum):
-    """What the ground of the test site adds to the direct wave."""
+    """What the ground of the test site adds to the direct wave.
+
+    Examples
+    --------
+    >>> from geometries import EmissionSite
+    >>> EmissionSite("open-area maximum").gain
+    2.0
+    """
 
     FREE_SPACE = "free space"
     OPEN_AREA_MAXIMUM = "open-area maximum"
@@ -26,7 +58,7 @@ class Site(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cable:
+class Cable(Table):
     """The longest cable on the board.
 
     Parameters
@@ -35,10 +67,16 @@ class Cable:
         Straight part that can radiate [m].
     diameter : float
         Over all of its wires [m].
+
+    Examples
+    --------
+    >>> from geometries import Cable
+    >>> Cable(length=1.0).diameter
+    0.004
     """
 
-    length: float
-    diameter: float = 4e-3
+    length: Annotated[Length, CABLE_LENGTH]
+    diameter: Length = 4e-3
 
     def __post_init__(self) -> None:
         if not self.length >= 10 * self.diameter > 0:
@@ -48,8 +86,19 @@ class Cable:
             )
 
 
+def _published(names: Any, info: ValidationInfo) -> tuple[LimitLine, ...]:
+    """The limit lines of a list of names, at the distance of the table."""
+    if not (isinstance(names, list) and all(isinstance(name, str) for name in names)):
+        raise ScenarioError('limits is a list of names, for example limits = ["CISPR 32 class B"]')
+    return tuple(published_limit(name, info.data["distance"]) for name in names if "distance" in info.data)
+
+
+Limits = Annotated[tuple[LimitLine, ...], BeforeValidator(_published)]
+"""Limit lines, from the names of published ones."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Emission:
+class Emission(OperatingTable):
     """The `[emission]` table of a scenario.
 
     Parameters
@@ -78,47 +127,114 @@ class Emission:
     cable : Cable, optional
         None leaves cables out.
     stray_capacitance : float
-        From the switch node past the ground layer to the surroundings [F]; zero leaves it out.
+        From the switch node past the ground layer to the surroundings [F]; zero leaves it out of the bound. The
+        estimate computes it from `board` and `node`.
+    board : Board, optional
+        The board, for the estimate of all sources together; None leaves that out.
+    node : SwitchNode, optional
+        The switch node on it; None leaves it out.
+    orientation : Orientation
+        How the board stands in the product.
     switching : Switching, optional
         The switching edge, whose ring is part of the current then, and whose switch node drives the stray capacitance.
+    limits_file : str
+        The user's own limits beside the scenario; they are among `limits` in a scenario that is built.
+    as_written : bool
+        Whether it stands as the file says, so that neither `switching` nor the limits of a file are filled in yet.
+
+    Examples
+    --------
+    >>> from geometries import Emission, published_limit
+    >>> emission = Emission(
+    ...     current=4.0,
+    ...     frequency=1.2e6,
+    ...     rise_time=2e-9,
+    ...     fall_time=2e-9,
+    ...     limits=(published_limit("CISPR 32 class B", 3.0),),
+    ... )
+    >>> emission.distance, emission.site.value
+    (3.0, 'open-area maximum')
     """
 
-    current: float
-    frequency: float
-    duty: float
-    rise_time: float
-    fall_time: float
-    distance: float
-    site: Site
-    limits: tuple[LimitLine, ...]
-    highest_frequency: float = 1e9
-    band: float = BAND
-    upright_height: float = 0.0
-    upright_length: float = 0.0
+    SAID_OF = "emission: "
+    current: Positive[Current]
+    frequency: Positive[Frequency]
+    duty: Fraction = 0.5
+    rise_time: Positive[Time]
+    fall_time: Positive[Time]
+    distance: Positive[Annotated[Length, MEASURING_DISTANCE]] = 3.0
+    site: Site = Site.OPEN_AREA_MAXIMUM
+    limits: Limits = ()
+    limits_file: str = ""
+    highest_frequency: Frequency = 1e9
+    band: NotNegative[Decibel] = BAND
+    upright_height: NotNegative[Length] = 0.0
+    upright_length: NotNegative[Length] = 0.0
     cable: Cable | None = None
-    stray_capacitance: float = 0.0
-    switching: Switching | None = None
+    stray_capacitance: NotNegative[Capacitance] = 0.0
+    board: Board | None = None
+    node: SwitchNode | None = None
+    orientation: Orientation = Orientation.UNKNOWN
+    switching: Derived[Switching | None] = None
+    as_written: Derived[bool] = False
+
+    @classmethod
+    def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
+        """The keys of a table, marked as such; some limit must be among them."""
+        if not table.get("limits") and not table.get("limits_file"):
+            raise ScenarioError('give limits = ["CISPR 32 class B"], or limits_file = "my-limits.csv", or both')
+        return {**table, "as_written": True}
+
+    def built(self, described: Described) -> Emission:
+        """With the edge of the scenario and the limits of a file; published limits are those at the distance."""
+        named = tuple(published_limit(line.name, self.distance) for line in self.limits)
+        own = (read_limits(described.file(self.limits_file, "limits_file"), self.distance),) if self.limits_file else ()
+        return replace(self, limits=named + own, switching=described.asked(Switching), as_written=False)
 
     def __post_init__(self) -> None:
-        for name in ("current", "frequency", "rise_time", "fall_time", "distance"):
-            if not getattr(self, name) > 0:
-                raise ScenarioError(f"emission: {name} is {getattr(self, name):g}; it must be above zero")
-        for name in ("band", "upright_height", "upright_length", "stray_capacitance"):
-            if not getattr(self, name) >= 0:
-                raise ScenarioError(f"emission: {name} is {getattr(self, name):g}; it must not be below zero")
+        Table.__post_init__(self)
         edges = (self.rise_time + self.fall_time) * self.frequency / 2
         if not edges <= self.duty <= 1 - edges:
             raise ScenarioError(
                 f"emission: the duty is {self.duty:.3g}; with these edges it lies between {edges:.3g} and "
                 f"{1 - edges:.3g}"
             )
+        if not self.as_written:
+            self._require_whole()
+
+    @property
+    def measuring_site(self) -> MeasuringSite:
+        """Where the antenna stands and what the ground adds, exactly."""
+        build = {Site.FREE_SPACE: anechoic_site, Site.OPEN_AREA_MAXIMUM: semi_anechoic_site}[self.site]
+        return build(self.distance)
+
+    def _require_node(self) -> None:
+        if self.node is None:
+            return
+        if self.board is None:
+            raise ScenarioError(
+                "emission: a node stands on a board, of which nothing is said; give its size, for example "
+                'board = { width = "60 mm", length = "80 mm" }'
+            )
+        if self.node.offset > _OUTERMOST * self.board.radius:
+            raise ScenarioError(
+                f"emission: the node lies {self.node.offset * 1e3:.3g} mm from the middle of a board as large as "
+                f"a disc of {self.board.radius * 1e3:.3g} mm radius; it may be up to {_OUTERMOST:g} of that away"
+            )
+        if self.switching is None:
+            raise ScenarioError(
+                "emission: nothing is said of the switch node's voltage; add a [switching] table, or leave node out"
+            )
+
+    def _require_whole(self) -> None:
+        if not self.limits:
+            raise ScenarioError("emission: no limit is named; give limits, for example limits = ['CISPR 32 class B']")
         if self.stray_capacitance > 0 and self.switching is None:
             raise ScenarioError(
                 "emission: a stray_capacitance is driven by the switch node, of which nothing is said; add a "
                 "[switching] table with its voltage and its edge"
             )
-        if not self.limits:
-            raise ScenarioError("emission: no limit is named; give limits, for example limits = ['CISPR 32 class B']")
+        self._require_node()
         lowest = min(line.breakpoints[0] for line in self.limits)
         if not max(self.frequency, lowest) < self.highest_frequency:
             raise ScenarioError(

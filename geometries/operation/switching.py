@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, fields
 from enum import Enum
+from typing import Any
 
 from geometries.errors import ScenarioError
 from geometries.quantities import NANO
+from geometries.tables import (
+    Capacitance,
+    Derived,
+    Fraction,
+    Frequency,
+    Inductance,
+    NotNegative,
+    OperatingTable,
+    Positive,
+    Resistance,
+    Table,
+    Time,
+    Voltage,
+)
 
 TYPICAL_PACKAGE_INDUCTANCE = 0.5 * NANO
 """Typical inductance of what closes the loop beside its copper, two leadless switches and the capacitor's body together
@@ -16,9 +30,19 @@ TYPICAL_PACKAGE_INDUCTANCE = 0.5 * NANO
 USUAL_DERATING = 0.8
 """Usual part of the rated voltage that a switch is let see (common practice)."""
 
+_TYPICAL = {"package_inductance": TYPICAL_PACKAGE_INDUCTANCE, "derating": USUAL_DERATING}
+"""Values that stand for keys that are not given."""
+
 
 class EdgeSpan(Enum):
-    """Between which parts of its height an edge is timed."""
+    """Between which parts of its height an edge is timed.
+
+    Examples
+    --------
+    >>> from geometries import EdgeSpan
+    >>> EdgeSpan("10-90 %").part
+    0.8
+    """
 
     FULL = "0-100 %"
     INNER = "10-90 %"
@@ -30,7 +54,7 @@ class EdgeSpan(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Snubber:
+class Snubber(Table):
     """A resistor and a capacitor in series across the switch.
 
     Parameters
@@ -39,25 +63,39 @@ class Snubber:
         [F].
     resistance : float, optional
         [ohm]; None asks for the one with the least overshoot.
+
+    Examples
+    --------
+    >>> from geometries import Snubber
+    >>> Snubber(capacitance=470e-12).resistance is None
+    True
     """
 
-    capacitance: float
-    resistance: float | None = None
-
-    def __post_init__(self) -> None:
-        _require_positive("snubber: capacitance", self.capacitance, "F")
-        if self.resistance is not None:
-            _require_positive("snubber: resistance", self.resistance, "ohm")
+    SAID_OF = "snubber: "
+    capacitance: Positive[Capacitance]
+    resistance: Positive[Resistance] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SwitchingTolerance:
-    """Relative tolerances to both sides; what is not stated counts as exact."""
+class SwitchingTolerance(Table):
+    """Relative tolerances to both sides; what is not stated counts as exact.
 
-    edge_time: float = 0.0
-    output_capacitance: float = 0.0
-    resistance: float = 0.0
-    package_inductance: float = 0.0
+    Parameters
+    ----------
+    edge_time, output_capacitance, resistance, package_inductance : float
+        Relative, from 0 to 1 [1].
+
+    Examples
+    --------
+    >>> from geometries import SwitchingTolerance
+    >>> SwitchingTolerance(edge_time=0.2).resistance
+    0.0
+    """
+
+    edge_time: Fraction = 0.0
+    output_capacitance: Fraction = 0.0
+    resistance: Fraction = 0.0
+    package_inductance: Fraction = 0.0
 
     def __post_init__(self) -> None:
         for field in fields(self):
@@ -67,7 +105,7 @@ class SwitchingTolerance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Switching:
+class Switching(OperatingTable):
     """The `[switching]` table of a scenario: a straight edge drives the loop in series with the switch that is off.
 
     Parameters
@@ -98,37 +136,51 @@ class Switching:
         Of the values above.
     assumed : tuple of str
         Keys that were not stated, so that a typical value stands for them.
+
+    Examples
+    --------
+    >>> from geometries import Switching
+    >>> switching = Switching(
+    ...     input_voltage=24.0,
+    ...     edge_time=2e-9,
+    ...     output_capacitance=300e-12,
+    ...     switch_resistance=0.3,
+    ...     capacitor_resistance=5e-3,
+    ... )
+    >>> round(switching.series_resistance, 4), switching.voltage_limit
+    (0.305, None)
     """
 
-    input_voltage: float
-    edge_time: float
-    output_capacitance: float
-    switch_resistance: float
-    capacitor_resistance: float
-    package_inductance: float = TYPICAL_PACKAGE_INDUCTANCE
-    damping_resistance: float = 0.0
+    SAID_OF = "switching: "
+    input_voltage: Positive[Voltage]
+    edge_time: Positive[Time]
+    output_capacitance: Positive[Capacitance]
+    switch_resistance: NotNegative[Resistance]
+    capacitor_resistance: NotNegative[Resistance]
+    package_inductance: NotNegative[Inductance] = TYPICAL_PACKAGE_INDUCTANCE
+    damping_resistance: NotNegative[Resistance] = 0.0
     edge_span: EdgeSpan = EdgeSpan.FULL
-    frequency: float | None = None
-    voltage_rating: float | None = None
-    derating: float = USUAL_DERATING
+    frequency: Positive[Frequency] | None = None
+    voltage_rating: Voltage | None = None
+    derating: Fraction = USUAL_DERATING
     snubber: Snubber | None = None
     tolerance: SwitchingTolerance = SwitchingTolerance()
-    assumed: tuple[str, ...] = ()
+    assumed: Derived[tuple[str, ...]] = ()
+
+    @classmethod
+    def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
+        """The keys of a table, and which of them typical values stand for."""
+        return {**table, "assumed": tuple(key for key in _TYPICAL if key not in table)}
 
     def __post_init__(self) -> None:
-        for name, unit in (("input_voltage", "V"), ("edge_time", "s"), ("output_capacitance", "F")):
-            _require_positive(f"switching: {name}", getattr(self, name), unit)
-        for name in ("switch_resistance", "capacitor_resistance", "package_inductance", "damping_resistance"):
-            value = getattr(self, name)
-            if not (math.isfinite(value) and value >= 0):
-                raise ScenarioError(f"switching: {name} is {value:g}; it must not be below zero")
-        if self.frequency is not None:
-            _require_positive("switching: frequency", self.frequency, "Hz")
-            if not self.full_edge < 1 / self.frequency:
-                raise ScenarioError(
-                    f"switching: the edge takes {self.full_edge:g} s and the whole period {1 / self.frequency:g} s; "
-                    "mend edge_time or frequency"
-                )
+        still = tuple(key for key in self.assumed if getattr(self, key) == _TYPICAL[key])
+        object.__setattr__(self, "assumed", still)
+        Table.__post_init__(self)
+        if self.frequency is not None and not self.full_edge < 1 / self.frequency:
+            raise ScenarioError(
+                f"switching: the edge takes {self.full_edge:g} s and the whole period {1 / self.frequency:g} s; "
+                "shorten edge_time or lower the frequency"
+            )
         if not 0 < self.derating <= 1:
             raise ScenarioError(f"switching: derating is {self.derating:g}; it lies above 0 and at most at 100 %")
         if self.voltage_limit is not None and not self.voltage_limit > self.input_voltage:
@@ -151,8 +203,3 @@ class Switching:
     def voltage_limit(self) -> float | None:
         """What the peak may reach [V]."""
         return None if self.voltage_rating is None else self.voltage_rating * self.derating
-
-
-def _require_positive(name: str, value: float, unit: str) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise ScenarioError(f"{name} is {value:g} {unit}; it must be above zero")

@@ -39,7 +39,7 @@ class SwitchedLoop:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchedLoops:
-    """All switched loops of a variant in one section, and the victims that hear them.
+    """All switched loops of a variant in one section, and the victims that pick up their noise.
 
     Parameters
     ----------
@@ -85,7 +85,9 @@ def switch_together(
         If the section is round, copper meets other copper, or a loop names a conductor that is not there.
     """
     if section.view is View.AXISYMMETRIC:
-        raise GeometryError("switched loops run side by side, which a round view closes on itself; describe a section")
+        raise GeometryError(
+            "switched loops run side by side, which a axisymmetric view closes on itself; describe a section"
+        )
     listed = tuple(others)
     loops = (section.loops[0], *(currents for _, currents in listed), *section.loops[1:])
     whole = replace(section, regions=(*section.regions, *copper), loops=loops)

@@ -10,73 +10,101 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
-from geometries.board.stackup import DielectricLayer, Stackup
+from geometries.board.stackup import DielectricLayer, Stackup, with_copper_thickness
 from geometries.errors import GeometryError
 from geometries.section.outline import Outline, Polygon, Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, DielectricBand, Region, Role
+from geometries.tables import Angle, CopperThickness, Length, Positive, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SameLayerLoop:
-    """Go and return copper side by side on one layer.
+class StraightLoop(Table):
+    """What all loops with straight copper share.
 
     Parameters
     ----------
     width : float
         Width of the go copper [m].
-    return_width : float
-        Width of the return copper [m].
-    gap : float
-        Clearance between the two, at their feet [m].
+    return_width : float, optional
+        Width of the return copper [m]; that of the go copper if not given.
     length : float
         Length of the loop along the current [m].
-    layer : str
-        Copper layer of both.
+    copper_thickness : float, optional
+        Of the layers that it lies on [m]; that of the board if not given.
     sidewall_angle : float
         Lean of the etched side walls from the upright [degrees]; 0 is upright, copper narrows upwards.
     """
 
-    width: float
-    return_width: float
-    gap: float
-    length: float
-    layer: str
-    sidewall_angle: float = 0.0
+    width: Positive[Length]
+    return_width: Positive[Length] | None = None
+    length: Positive[Length]
+    copper_thickness: CopperThickness | None = None
+    sidewall_angle: Angle = 0.0
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width", "return_width", "gap", "length")
-        _require_angle(self.sidewall_angle)
+        Table.__post_init__(self)
+        if not 0 <= self.sidewall_angle < 80:
+            raise GeometryError(
+                f"sidewall angle is {self.sidewall_angle:g}°; it must lie between 0 and 80° from the upright"
+            )
+
+    @property
+    def back_width(self) -> float:
+        """Width of the return copper [m]."""
+        return self.width if self.return_width is None else self.return_width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NextLayerLoop:
-    """Return copper on another layer under the go copper.
+class SameLayerLoop(StraightLoop):
+    """Go and return copper side by side on one layer; parameters beyond those of :class:`StraightLoop`.
 
     Parameters
     ----------
-    width : float
-        Width of the go copper [m].
-    return_width : float
-        Width of the return copper [m].
-    length : float
-        Length of the loop along the current [m].
-    layer, return_layer : str
-        Copper layers of go and return.
-    sidewall_angle : float
-        Lean of the etched side walls from the upright [degrees].
+    gap : float
+        Clearance between the two, at their feet [m].
+    layer : str
+        Copper layer of both.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> section.groups
+    ('go', 'return')
     """
 
-    width: float
-    return_width: float
-    length: float
-    layer: str
-    return_layer: str
-    sidewall_angle: float = 0.0
+    kind: Literal["same-layer"] = "same-layer"
+    gap: Positive[Length]
+    layer: str = "L1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextLayerLoop(StraightLoop):
+    """Return copper on another layer under the go copper; parameters beyond those of :class:`StraightLoop`.
+
+    Parameters
+    ----------
+    layer : str
+        Copper layer of the go copper.
+    return_layer : str
+        Copper layer of the return copper; the next one below if not given.
+
+    Examples
+    --------
+    >>> from geometries import MM, NextLayerLoop
+    >>> NextLayerLoop(width=3 * MM, return_width=8 * MM, length=6 * MM).back_width
+    0.008
+    """
+
+    kind: Literal["next-layer"] = "next-layer"
+    layer: str = "L1"
+    return_layer: str = ""
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width", "return_width", "length")
-        _require_angle(self.sidewall_angle)
+        StraightLoop.__post_init__(self)
         if self.layer == self.return_layer:
             raise GeometryError(
                 f"go and return both lie on layer {self.layer!r}; name another return layer, or describe a "
@@ -85,36 +113,36 @@ class NextLayerLoop:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ThroughBoardLoop:
+class ThroughBoardLoop(StraightLoop):
     """Capacitor on the far side: the current returns on the last layer of the board.
 
     Parameters
     ----------
-    width : float
-        Width of the go copper [m].
-    return_width : float
-        Width of the return copper on the far side [m].
-    length : float
-        Length of the loop along the current [m].
-    sidewall_angle : float
-        Lean of the etched side walls from the upright [degrees].
+    width, return_width, length, copper_thickness, sidewall_angle
+        As for every straight loop.
+
+    Examples
+    --------
+    >>> from geometries import MM, ThroughBoardLoop
+    >>> ThroughBoardLoop(width=3 * MM, length=6 * MM).back_width
+    0.003
     """
 
-    width: float
-    return_width: float
-    length: float
-    sidewall_angle: float = 0.0
-
-    def __post_init__(self) -> None:
-        _require_positive(self, "width", "return_width", "length")
-        _require_angle(self.sidewall_angle)
+    kind: Literal["through-board"] = "through-board"
 
 
 Loop = SameLayerLoop | NextLayerLoop | ThroughBoardLoop
 
 
 class Tie(StrEnum):
-    """How a plane is connected to the loop."""
+    """How a plane is connected to the loop.
+
+    Examples
+    --------
+    >>> from geometries import Tie
+    >>> [tie.value for tie in Tie]
+    ['absent', 'floating', 'stitched']
+    """
 
     ABSENT = "absent"
     FLOATING = "floating"
@@ -122,23 +150,35 @@ class Tie(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Slot:
+class Slot(Table):
     """A slot in a plane along the loop; `position` of its middle from the loop's middle, and `width` [m].
 
     `bonded` tells whether the two halves are connected at both ends of the loop; a slot that is shorter than the
     plane leaves them bonded.
+
+    Parameters
+    ----------
+    position : float
+        Of its middle from the loop's middle [m].
+    width : float
+        [m], > 0.
+    bonded : bool
+        Whether its two sides are connected at both ends of the loop.
+
+    Examples
+    --------
+    >>> from geometries import MM, Slot
+    >>> Slot(width=1 * MM).position
+    0.0
     """
 
-    position: float
-    width: float
+    position: Length = 0.0
+    width: Positive[Length]
     bonded: bool = True
-
-    def __post_init__(self) -> None:
-        _require_positive(self, "width")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plane:
+class Plane(Table):
     """A ground layer under the loop's upper copper.
 
     Parameters
@@ -154,21 +194,27 @@ class Plane:
         reaches beyond it; infinite for a plane centred under the loop.
     slots : tuple of Slot
         Slots along the loop, from left to right.
+
+    Examples
+    --------
+    >>> from geometries import MM, Plane, Tie
+    >>> Plane(layer="L2", tie=Tie.STITCHED, width=40 * MM).edge_distance
+    inf
     """
 
     layer: str
     tie: Tie
-    width: float
+    width: Positive[Length]
     edge_distance: float = math.inf
     slots: tuple[Slot, ...] = ()
 
     def __post_init__(self) -> None:
-        _require_positive(self, "width")
+        Table.__post_init__(self)
         object.__setattr__(self, "tie", Tie(self.tie))
 
 
 def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plane] = ()) -> CrossSection:
-    """Build the cross-section of a loop with its planes on a construction.
+    """Build the cross-section of a loop with its planes on a stackup.
 
     Parameters
     ----------
@@ -191,7 +237,16 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     ------
     GeometryError
         If a layer is unknown, or a plane shares a layer with the loop's own copper and meets it.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> [region.name for region in section.regions]
+    ['go', 'return']
     """
+    stackup = board_of(stackup, loop)
     go, back = _loop_regions(stackup, loop)
     half = max(region.outline.bounds[2] for region in (go, back))
     planes = tuple(planes)
@@ -216,29 +271,45 @@ def loop_layers(stackup: Stackup, loop: Loop) -> tuple[str, str]:
     if isinstance(loop, SameLayerLoop):
         return loop.layer, loop.layer
     if isinstance(loop, NextLayerLoop):
-        return loop.layer, loop.return_layer
+        return loop.layer, loop.return_layer or _layer_below(stackup, loop.layer)
     names = stackup.copper_names
     if len(names) < 2:
-        raise GeometryError(f"construction {stackup.name!r} has one copper layer; a through-board loop needs two")
+        raise GeometryError(f"stackup {stackup.name!r} has one copper layer; a through-board loop needs two")
     return names[0], names[-1]
+
+
+def board_of(stackup: Stackup, loop: Loop) -> Stackup:
+    """The board with the copper thickness of a loop on its layers."""
+    if loop.copper_thickness is None:
+        return stackup
+    return with_copper_thickness(stackup, loop_layers(stackup, loop), loop.copper_thickness)
+
+
+def _layer_below(stackup: Stackup, layer: str) -> str:
+    stackup.heights(layer)
+    names = stackup.copper_names
+    position = names.index(layer)
+    if position + 1 == len(names):
+        raise GeometryError(f"layer {layer!r} is the last of stackup {stackup.name!r}; name a return_layer")
+    return names[position + 1]
 
 
 def loop_span(loop: Loop) -> float:
     """Width over all of the loop's own copper [m]."""
     if isinstance(loop, SameLayerLoop):
-        return loop.width + loop.gap + loop.return_width
-    return max(loop.width, loop.return_width)
+        return loop.width + loop.gap + loop.back_width
+    return max(loop.width, loop.back_width)
 
 
 def _loop_regions(stackup: Stackup, loop: Loop) -> tuple[Region, Region]:
     go_layer, return_layer = loop_layers(stackup, loop)
     if isinstance(loop, SameLayerLoop):
-        span = loop.width + loop.gap + loop.return_width
+        span = loop_span(loop)
         go_span = (-span / 2, -span / 2 + loop.width)
-        return_span = (span / 2 - loop.return_width, span / 2)
+        return_span = (span / 2 - loop.back_width, span / 2)
     else:
         go_span = (-loop.width / 2, loop.width / 2)
-        return_span = (-loop.return_width / 2, loop.return_width / 2)
+        return_span = (-loop.back_width / 2, loop.back_width / 2)
     go = _trace(stackup, go_layer, go_span, loop.sidewall_angle)
     back = _trace(stackup, return_layer, return_span, loop.sidewall_angle)
     return (
@@ -274,7 +345,7 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
     if bottom > max(stackup.heights(layer)[0] for layer in own_layers):
         raise GeometryError(
             f"plane on layer {plane.layer!r} lies above the loop on {own_layers[0]!r}; planes lie below the loop's "
-            "upper copper: swap the layers, or write the section out region by region"
+            "upper copper: swap the layers, or define the section region by region"
         )
     right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
     if plane.tie is Tie.STITCHED and not all(slot.bonded for slot in plane.slots):
@@ -322,15 +393,3 @@ def _cut(plane: Plane, left: float, right: float) -> list[tuple[float, float]]:
         spans.append((left, start))
         left = stop
     return [*spans, (left, right)]
-
-
-def _require_positive(owner: object, *names: str) -> None:
-    for name in names:
-        value = getattr(owner, name)
-        if not (value > 0 and math.isfinite(value)):
-            raise GeometryError(f"{name.replace('_', ' ')} is {value:g} m; it must be above zero")
-
-
-def _require_angle(angle: float) -> None:
-    if not 0 <= angle < 80:
-        raise GeometryError(f"sidewall angle is {angle:g}°; it must lie between 0 and 80° from the upright")

@@ -20,7 +20,19 @@ _ARC_SEGMENTS = 64
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rectangle:
-    """An upright rectangle from (left, bottom) to (right, top) [m]."""
+    """An upright rectangle from (left, bottom) to (right, top) [m].
+
+    Parameters
+    ----------
+    left, right, bottom, top : float
+        Its sides [m]; right of left, top above bottom.
+
+    Examples
+    --------
+    >>> from geometries import Rectangle
+    >>> Rectangle(left=0.0, right=3e-3, bottom=0.0, top=35e-6).bounds
+    (0.0, 0.0, 0.003, 3.5e-05)
+    """
 
     left: float
     bottom: float
@@ -73,6 +85,12 @@ class Polygon:
     ------
     GeometryError
         If the outline crosses itself or has no area.
+
+    Examples
+    --------
+    >>> from geometries import Polygon
+    >>> Polygon(vertices=((0.0, 0.0), (2e-3, 0.0), (0.0, 1e-3))).bounds
+    (0.0, 0.0, 0.002, 0.001)
     """
 
     vertices: tuple[Point, ...]
@@ -105,7 +123,21 @@ class Polygon:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circle:
-    """A full circle of `radius` around `centre` [m]."""
+    """A full circle of `radius` around `centre` [m].
+
+    Parameters
+    ----------
+    centre : (x, y)
+        Its middle [m].
+    radius : float
+        [m], > 0.
+
+    Examples
+    --------
+    >>> from geometries import Circle
+    >>> Circle(centre=(0.0, 0.0), radius=1e-3).bounds
+    (-0.001, -0.001, 0.001, 0.001)
+    """
 
     centre: Point
     radius: float
@@ -132,7 +164,21 @@ class Circle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ring:
-    """The area between two concentric circles [m], for instance the shell of a coaxial line."""
+    """The area between two concentric circles [m], for instance the shell of a coaxial line.
+
+    Parameters
+    ----------
+    centre : (x, y)
+        Its middle [m].
+    inner_radius, outer_radius : float
+        [m], 0 < inner < outer.
+
+    Examples
+    --------
+    >>> from geometries import Ring
+    >>> Ring(centre=(0.0, 0.0), inner_radius=1.75e-3, outer_radius=2e-3).bounds
+    (-0.002, -0.002, 0.002, 0.002)
+    """
 
     centre: Point
     inner_radius: float

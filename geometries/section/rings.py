@@ -1,4 +1,4 @@
-"""The round view of a loop: a flat ring or a round wire over discs, and the ring that stands for a rectangular loop.
+"""The axisymmetric view of a loop: a ring or a round wire over discs, and the ring that stands for a rectangular loop.
 
 A ring closes on itself. It shows what a section cannot: the magnetic moment that reaches far, the field that comes
 round the edge of a finite plane, and planes above the loop as well as below. It knows nothing of stitching: a disc
@@ -10,19 +10,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
-from geometries.board.stackup import Stackup
+from geometries.board.stackup import Stackup, with_copper_thickness
 from geometries.errors import GeometryError
-from geometries.section.loops import Loop, Plane, SameLayerLoop, dielectric_bands, loop_span
+from geometries.section.loops import Loop, Plane, SameLayerLoop, board_of, dielectric_bands, loop_span
 from geometries.section.outline import Circle, Outline, Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, Region, Role, View
+from geometries.tables import CopperThickness, Length, Table
 
 RING_LOOP = CurrentLoop(return_group="")
 """The current of a ring, which closes on itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RingLoop:
+class RingLoop(Table):
     """A flat ring on a copper layer, or a round wire over it.
 
     Parameters
@@ -37,13 +39,23 @@ class RingLoop:
         Diameter of a round wire [m]; 0 for a flat ring.
     height : float
         Height of the wire's axis above the upper face of the layer [m]; 0 for a flat ring.
+    copper_thickness : float, optional
+        Of its layer [m]; that of the board if not given.
+
+    Examples
+    --------
+    >>> from geometries import RingLoop
+    >>> RingLoop(radius=6e-3, width=1.5e-3).layer
+    'L1'
     """
 
-    radius: float
-    layer: str
-    width: float = 0.0
-    wire: float = 0.0
-    height: float = 0.0
+    kind: Literal["ring"] = "ring"
+    radius: Length
+    layer: str = "L1"
+    width: Length = 0.0
+    wire: Length = 0.0
+    height: Length = 0.0
+    copper_thickness: CopperThickness | None = None
 
     def __post_init__(self) -> None:
         if (self.width > 0) == (self.wire > 0):
@@ -82,6 +94,12 @@ class Disc:
         Radius of a hole in its middle [m]; 0 for none.
     slots : tuple of AnnularSlot
         From the inside outwards.
+
+    Examples
+    --------
+    >>> from geometries import Disc
+    >>> Disc(layer="L2", radius=13e-3, hole=4e-3).slots
+    ()
     """
 
     layer: str
@@ -99,7 +117,7 @@ class Disc:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisymmetricLoop:
-    """A loop in the round view.
+    """A loop in the axisymmetric view.
 
     Parameters
     ----------
@@ -120,7 +138,7 @@ class AxisymmetricLoop:
 
 
 def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Disc] = ()) -> CrossSection:
-    """Build the half-plane of a ring with its discs on a construction.
+    """Build the half-plane of a ring with its discs on a stackup.
 
     Parameters
     ----------
@@ -142,12 +160,28 @@ def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Di
     ------
     GeometryError
         If a layer is unknown, a disc lies in the ring, or a slot outside its disc.
+
+    Examples
+    --------
+    >>> from geometries import Disc, RingLoop, named_stackup, ring_section
+    >>> ring = RingLoop(radius=6e-3, width=1.5e-3)
+    >>> section = ring_section("ring", named_stackup("2L-1.6"), ring, [Disc(layer="L2", radius=13e-3)])
+    >>> [region.name for region in section.regions]
+    ['go', 'L2']
     """
+    stackup = ring_board(stackup, ring)
     go = Region(name="go", outline=_ring_outline(stackup, ring), role=Role.GO, material=stackup.copper)
     regions = [go, *(region for disc in discs for region in _disc_regions(stackup, disc))]
     return CrossSection(
         name=name, regions=tuple(regions), loops=(RING_LOOP,), bands=dielectric_bands(stackup), view=View.AXISYMMETRIC
     )
+
+
+def ring_board(stackup: Stackup, ring: RingLoop) -> Stackup:
+    """The board with the copper thickness of a ring on its layer."""
+    if ring.copper_thickness is None:
+        return stackup
+    return with_copper_thickness(stackup, (ring.layer,), ring.copper_thickness)
 
 
 def equal_area_ring(loop: SameLayerLoop) -> RingLoop:
@@ -179,7 +213,7 @@ def equal_area_ring(loop: SameLayerLoop) -> RingLoop:
 
 
 def why_no_ring(loop: Loop) -> str:
-    """Why a loop has no round counterpart; empty if it has one.
+    """Why a loop has no axisymmetric counterpart; empty if it has one.
 
     Examples
     --------
@@ -199,7 +233,7 @@ def why_no_ring(loop: Loop) -> str:
 
 def _equal_area(loop: SameLayerLoop) -> tuple[float, float]:
     """Mean radius and width of the ring [m]."""
-    width = (loop.width + loop.return_width) / 2
+    width = (loop.width + loop.back_width) / 2
     return math.sqrt(loop.length * (loop.gap + width) / math.pi), width
 
 
@@ -210,14 +244,15 @@ def equal_overhang_disc(loop: SameLayerLoop, ring: RingLoop, plane: Plane) -> Di
 
 
 def axisymmetric_twin(name: str, stackup: Stackup, loop: SameLayerLoop, planes: Iterable[Plane]) -> AxisymmetricLoop:
-    """The round view of a same-layer loop with its planes: equal area, equal overhang, slots left out.
+    """The axisymmetric view of a same-layer loop with its planes: equal area, equal overhang, slots left out.
 
     Raises
     ------
     GeometryError
-        If the loop has no round counterpart (see :func:`equal_area_ring`).
+        If the loop has no axisymmetric counterpart (see :func:`equal_area_ring`).
     """
     ring = equal_area_ring(loop)
+    stackup = board_of(stackup, loop)
     mapped = tuple(planes)
     discs = [equal_overhang_disc(loop, ring, plane) for plane in mapped]
     slotted = [plane.layer for plane in mapped if plane.slots]

@@ -1,9 +1,9 @@
 """A cross-section: named conductor regions, what each of them is for, and the loops they carry.
 
-In the section view x runs across the board, y up out of the board, the current along z. In the round view the same
+In the section view x runs across the board, y up out of the board, the current along z. In the axisymmetric view a
 half-plane is turned about an axis: x is the distance r from the axis, y runs along it, and the current goes round. A
 section is either built from a stackup and a loop (:mod:`geometries.section.loops`, :mod:`geometries.section.rings`)
-or written out region by region.
+or user-defined, region by region.
 """
 
 from __future__ import annotations
@@ -27,14 +27,28 @@ WIDEST = 100.0
 
 
 class View(StrEnum):
-    """How a section stands for a body: drawn out along z, or turned about the axis x = 0."""
+    """How a section stands for a body: drawn out along z, or turned about the axis x = 0.
+
+    Examples
+    --------
+    >>> from geometries import View
+    >>> View("axisymmetric").name
+    'AXISYMMETRIC'
+    """
 
     SECTION = "section"
     AXISYMMETRIC = "axisymmetric"
 
 
 class Role(StrEnum):
-    """What a conductor does in the section."""
+    """What a conductor does in the section.
+
+    Examples
+    --------
+    >>> from geometries import Role
+    >>> [role.value for role in Role]
+    ['go', 'return', 'floating', 'victim']
+    """
 
     GO = "go"
     RETURN = "return"
@@ -54,14 +68,20 @@ class Region:
         Rectangle, polygon, circle or ring [m].
     role : Role
         Carries the current out (``go``) or back (``return``), or carries none in sum
-        (``floating``, ``victim``). In the round view ``go`` is driven and ``floating`` is a disc or ring closed on
-        itself, without a voltage: it carries the current that is induced in it.
+        (``floating``, ``victim``). In the axisymmetric view ``go`` is driven and ``floating`` is a disc or ring
+        closed on itself, without a voltage: it carries the current that is induced in it.
     material : Conductor
         Its metal; annealed copper at 20 °C unless said otherwise.
     group : str
         Conductors bonded at both ends share a group, hence one voltage drop per metre. Without a
         name all ``go`` regions form one group, all ``return`` regions another, and every other
         region stands alone.
+
+    Examples
+    --------
+    >>> from geometries import Circle, Region, Role
+    >>> Region(name="core", role=Role.GO, outline=Circle(centre=(0.0, 0.0), radius=1e-3)).group
+    'go'
     """
 
     name: str
@@ -90,7 +110,13 @@ class CurrentLoop:
     name : str
         Name of the loop in matrices and tables.
     go_group, return_group : str
-        Groups that carry +1 A and -1 A. In the round view the current closes on itself: `return_group` is empty.
+        Groups that carry +1 A and -1 A. In the axisymmetric view the current closes on itself: `return_group` is empty.
+
+    Examples
+    --------
+    >>> from geometries import CurrentLoop
+    >>> CurrentLoop(name="sense line", go_group="trace").return_group
+    'return'
     """
 
     name: str = "loop"
@@ -158,6 +184,19 @@ class CrossSection:
     GeometryError
         If names repeat, conductors overlap or touch, or a loop names a group that no region belongs to; in the round
         view also if a conductor crosses the axis, or one that is driven reaches it.
+
+    Examples
+    --------
+    >>> from geometries import Circle, CrossSection, Region, Role
+    >>> wires = [(Role.GO, 0.0), (Role.RETURN, 3e-3)]
+    >>> section = CrossSection(
+    ...     name="two wires",
+    ...     regions=tuple(
+    ...         Region(name=role.value, role=role, outline=Circle(centre=(x, 0.0), radius=1e-3)) for role, x in wires
+    ...     ),
+    ... )
+    >>> section.size
+    0.005
     """
 
     name: str
@@ -188,8 +227,8 @@ class CrossSection:
     def _require_groups(self, loop: CurrentLoop) -> None:
         if self.view is View.AXISYMMETRIC and loop.return_group:
             raise GeometryError(
-                f"loop {loop.name!r} of section {self.name!r} returns in group {loop.return_group!r}; in the round "
-                "view a current closes on itself: leave its return group out"
+                f"loop {loop.name!r} of section {self.name!r} returns in group {loop.return_group!r}; in the "
+                "axisymmetric view a current closes on itself: leave its return group out"
             )
         for group in (loop.go_group, loop.return_group)[: 1 if self.view is View.AXISYMMETRIC else 2]:
             if group not in self.groups:
@@ -216,18 +255,18 @@ class CrossSection:
             left = region.outline.bounds[0]
             if left < 0:
                 raise GeometryError(
-                    f"region {region.name!r} reaches {-left * 1e3:.4g} mm across the axis of the round view; x is the "
+                    f"region {region.name!r} reaches {-left * 1e3:.4g} mm across the axis of symmetry; x is the "
                     "distance from the axis there: move the region to x >= 0"
                 )
             if region.role in (Role.RETURN, Role.VICTIM):
                 raise GeometryError(
-                    f"region {region.name!r} is a {region.role.value}; in the round view a conductor is driven (go) "
-                    "or closed on itself (floating)"
+                    f"region {region.name!r} is a {region.role.value}; in the axisymmetric view a conductor is driven "
+                    "(go) or closed on itself (floating)"
                 )
             if left == 0 and (region.group in self.voltage_groups or not isinstance(region.outline, Rectangle)):
                 raise GeometryError(
-                    f"region {region.name!r} touches the axis of the round view; only a disc (rectangle) without a "
-                    "driven current can do so: give it an inner radius above zero"
+                    f"region {region.name!r} touches the axis of symmetry; only a disc (rectangle) without "
+                    "a driven current can do so: give it an inner radius above zero"
                 )
 
     @property
@@ -237,7 +276,7 @@ class CrossSection:
 
     @property
     def voltage_groups(self) -> tuple[str, ...]:
-        """Groups with a voltage of their own: all in the section view, only those of a loop in the round view."""
+        """Groups with a voltage of their own: all in the section view, those of a loop in the axisymmetric one."""
         if self.view is View.SECTION:
             return self.groups
         driven = [loop.go_group for loop in self.loops]
@@ -258,7 +297,7 @@ class CrossSection:
 
     @property
     def size(self) -> float:
-        """Largest dimension of all conductors together, in the round view from the axis [m]."""
+        """Largest dimension of all conductors together, in the axisymmetric view from the axis [m]."""
         left, bottom, right, top = self.extent
         return max(right - (left if self.view is View.SECTION else 0.0), top - bottom)
 

@@ -1,4 +1,4 @@
-"""What a scenario says about victims: traces that hear the loop and the switch node, and the pin they lead to."""
+"""What a scenario says about victims: traces that pick up noise of loop and switch node, and the pin they lead to."""
 
 from __future__ import annotations
 
@@ -12,17 +12,38 @@ from geometries.errors import GeometryError, ScenarioError
 from geometries.section.dielectrics import board_dielectrics
 from geometries.section.outline import Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, Region, Role
+from geometries.tables import (
+    Capacitance,
+    Current,
+    Fraction,
+    Frequency,
+    Length,
+    NotNegative,
+    OperatingTable,
+    Positive,
+    Resistance,
+    Table,
+    Time,
+    Voltage,
+)
 
 
 class Run(StrEnum):
-    """Where a run lies in the circuit of the feedback pin."""
+    """Where a run lies in the circuit of the feedback pin.
+
+    Examples
+    --------
+    >>> from geometries import Run
+    >>> Run.PIN.value
+    'divider to pin'
+    """
 
     SENSE = "sense side"
     PIN = "divider to pin"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trace:
+class Trace(Table):
     """Copper beside the loop.
 
     Parameters
@@ -34,17 +55,19 @@ class Trace:
         under, over or to the left of the loop.
     width : float
         Its width [m].
+
+    Examples
+    --------
+    >>> from geometries import Trace, named_stackup
+    >>> region = Trace(layer="L1", distance=2e-3, width=0.2e-3).region("feedback", named_stackup("2L-1.6"), 3.5e-3)
+    >>> region.role.value
+    'victim'
     """
 
+    SAID_OF = "a trace: "
     layer: str
-    distance: float
-    width: float
-
-    def __post_init__(self) -> None:
-        if not 0 < self.width < math.inf:
-            raise GeometryError(
-                f"a trace on layer {self.layer!r} is {self.width:g} m wide; its width must be above zero"
-            )
+    distance: Length
+    width: Positive[Length]
 
     def region(self, name: str, stackup: Stackup, loop_edge: float, role: Role = Role.VICTIM) -> Region:
         """The trace as a conductor; `loop_edge` is the right edge of the loop [m]."""
@@ -69,7 +92,14 @@ class Victim:
     run : Run
         Between the output and the divider, or between the divider and the pin.
     trace : Trace, optional
-        Where it lies on the board; none in a section that is written out.
+        Where it lies on the board; none in a user-defined section.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> setup = read_builtin_scenario("weather-station").variants[0].pickup
+    >>> setup.victims[0].run.value, setup.victims[0].trace.layer
+    ('sense side', 'L1')
     """
 
     name: str
@@ -97,6 +127,12 @@ class SwitchNode:
         Its group.
     length : float
         Its length along the loop [m].
+
+    Examples
+    --------
+    >>> from geometries import SwitchNode
+    >>> SwitchNode(conductor="go", length=6e-3).conductor
+    'go'
     """
 
     conductor: str
@@ -108,7 +144,7 @@ class SwitchNode:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Divider:
+class Divider(Table):
     """The feedback divider and the pin behind it.
 
     Parameters
@@ -121,35 +157,24 @@ class Divider:
         From the pin to ground [F].
     source_resistance : float
         Of the output as the sense run sees it, at the frequencies of the edges [ohm].
+
+    Examples
+    --------
+    >>> from geometries import Divider
+    >>> Divider(upper=31.6e3, lower=10e3, feed_forward=22e-12).pin_capacitance
+    5e-12
     """
 
-    upper: float
-    lower: float
-    feed_forward: float = 0.0
-    pin_capacitance: float = 5e-12
-    source_resistance: float = 0.0
-
-    def __post_init__(self) -> None:
-        for name in ("upper", "lower"):
-            value = getattr(self, name)
-            if not 0 < value < math.inf:
-                raise ScenarioError(
-                    f"pickup: the divider's {name} resistor is {value:g} ohm; it must be above zero, for example "
-                    f'{name} = "10 kohm"'
-                )
-        if not 0 < self.pin_capacitance < math.inf:
-            raise ScenarioError(
-                f"pickup: the pin's capacitance is {self.pin_capacitance:g} F; it must be above zero, for example "
-                'pin_capacitance = "5 pF"'
-            )
-        for name in ("feed_forward", "source_resistance"):
-            value = getattr(self, name)
-            if not 0 <= value < math.inf:
-                raise ScenarioError(f"pickup: {name} is {value:g}; it must not be below zero")
+    SAID_OF = "pickup divider: "
+    upper: Positive[Resistance]
+    lower: Positive[Resistance]
+    feed_forward: NotNegative[Capacitance] = 0.0
+    pin_capacitance: Positive[Capacitance] = 5e-12
+    source_resistance: NotNegative[Resistance] = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Drive:
+class Drive(OperatingTable):
     """The `[pickup]` table of a scenario: what the loop and the switch node do, and what the pin is compared with.
 
     Parameters
@@ -172,27 +197,30 @@ class Drive:
         Between output and pin.
     budget : float
         Largest peak at the pin that is allowed [V]; infinite if none is stated.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> setup = read_builtin_scenario("weather-station").variants[0].pickup
+    >>> setup.drive.current, setup.drive.fall_time
+    (3.0, 2e-09)
     """
 
-    current: float
-    frequency: float
-    duty: float
-    rise_time: float
-    fall_time: float
-    voltage: float
-    voltage_rise_time: float
-    voltage_fall_time: float
-    reference_voltage: float
+    SAID_OF = "pickup: "
+    current: Positive[Current]
+    frequency: Positive[Frequency]
+    duty: Fraction = 0.5
+    rise_time: Positive[Time]
+    fall_time: Positive[Time]
+    voltage: NotNegative[Voltage]
+    voltage_rise_time: Positive[Time]
+    voltage_fall_time: Positive[Time]
+    reference_voltage: Positive[Voltage]
     divider: Divider
-    budget: float = math.inf
+    budget: Positive[Voltage] = math.inf
 
     def __post_init__(self) -> None:
-        positive = ("current", "frequency", "rise_time", "fall_time", "voltage_rise_time", "voltage_fall_time")
-        for name in (*positive, "reference_voltage", "budget"):
-            if not getattr(self, name) > 0:
-                raise ScenarioError(f"pickup: {name} is {getattr(self, name):g}; it must be above zero")
-        if not self.voltage >= 0:
-            raise ScenarioError(f"pickup: voltage is {self.voltage:g} V; give the height of the switch node's step")
+        Table.__post_init__(self)
         for rise, fall in ((self.rise_time, self.fall_time), (self.voltage_rise_time, self.voltage_fall_time)):
             edges = (rise + fall) * self.frequency / 2
             if not edges <= self.duty <= 1 - edges:
@@ -214,13 +242,20 @@ class VictimSetup:
     victims : tuple of Victim
         In the order of the section's further loops.
     drive : Drive
-        What they hear.
+        Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
     switch_node : SwitchNode, optional
         None leaves electric pick-up out.
     stackup : Stackup, optional
-        The board; none for a section that is written out.
+        The board; none for a user-defined section.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> setup = read_builtin_scenario("weather-station").variants[0].pickup
+    >>> [loop.name for loop in setup.section.loops]
+    ['loop', 'feedback']
     """
 
     section: CrossSection
@@ -232,7 +267,27 @@ class VictimSetup:
 
 
 def loop_edge(section: CrossSection) -> float:
-    """Right edge of the loop [m]: of the go copper, and of the return copper if it lies beside it on the same layer."""
+    """Right edge of the loop [m]: of the go copper, and of the return copper if it lies beside it on the same layer.
+
+    Parameters
+    ----------
+    section : CrossSection
+        Of the loop.
+
+    Returns
+    -------
+    float
+        x of the edge [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import loop_edge
+    >>> round(loop_edge(section) * 1e3, 6)
+    3.5
+    """
     go = [region for region in section.regions if region.group == section.loops[0].go_group]
     levels = {region.outline.bounds[1] for region in go}
     beside = [
@@ -243,7 +298,7 @@ def loop_edge(section: CrossSection) -> float:
     return max(region.outline.bounds[2] for region in (*go, *beside))
 
 
-def hear(
+def with_victims(
     section: CrossSection,
     victims: Iterable[Victim],
     drive: Drive,
@@ -262,7 +317,7 @@ def hear(
     victims : iterable of Victim
         At least one.
     drive : Drive
-        What they hear.
+        Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
     copper : iterable of Region
@@ -274,12 +329,38 @@ def hear(
 
     Returns
     -------
-    Hearing
+    VictimSetup
 
     Raises
     ------
     GeometryError
         If there is no victim, one lies inside or against other copper, or a conductor or reference is not known.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Divider, Drive, Trace, Victim, with_victims, loop_edge
+    >>> drive = Drive(
+    ...     current=3.0,
+    ...     frequency=500e3,
+    ...     rise_time=2e-9,
+    ...     fall_time=2e-9,
+    ...     voltage=24.0,
+    ...     voltage_rise_time=3e-9,
+    ...     voltage_fall_time=3e-9,
+    ...     reference_voltage=0.8,
+    ...     divider=Divider(upper=31.6e3, lower=10e3),
+    ... )
+    >>> trace = Trace(layer="L1", distance=2 * MM, width=0.2 * MM)
+    >>> copper = trace.region("feedback", named_stackup("2L-1.6"), loop_edge(section))
+    >>> victim = Victim(
+    ...     name="feedback", conductor="feedback", reference="return", length=8 * MM, run=Run.SENSE, trace=trace
+    ... )
+    >>> setup = with_victims(section, [victim], drive, loop_edge=loop_edge(section), copper=[copper])
+    >>> len(setup.section.regions)
+    3
     """
     victims, copper = tuple(victims), tuple(copper)
     if not victims:
@@ -312,7 +393,7 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
 
     Parameters
     ----------
-    hearing : Hearing
+    pickup : VictimSetup
         With that victim.
     victim : Victim
         One that lies on a board.
@@ -323,7 +404,7 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
 
     Returns
     -------
-    Hearing
+    VictimSetup
 
     Raises
     ------
@@ -331,7 +412,9 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
         If it comes to lie in other copper, or does not lie on a board.
     """
     if victim.trace is None or pickup.stackup is None:
-        raise GeometryError(f"victim {victim.name!r} is written out; only a trace on a board can be moved")
+        raise GeometryError(
+            f"victim {victim.name!r} lies in a user-defined section; only a trace on a board can be moved"
+        )
     trace = replace(victim.trace, distance=distance, width=victim.trace.width if width is None else width)
     own = trace.region(victim.conductor, pickup.stackup, pickup.loop_edge)
     rest = tuple(region for region in pickup.section.regions if region.name != victim.conductor)

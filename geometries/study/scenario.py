@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from geometries.board.stackup import Stackup
 from geometries.errors import ScenarioError
@@ -17,6 +18,8 @@ from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection, View
 from geometries.section.victims import VictimSetup
+
+T = TypeVar("T")
 
 MAIN_SEGMENT = "main section"
 """Name of the stretch that a variant's own section describes."""
@@ -35,9 +38,18 @@ class Analysis:
     heights_above, heights_below : tuple of float
         Distances of the field lines from the board's upper and lower surface [m].
     tolerance : float
-        Largest relative gap between the bounds of the inductance, at direct current and for perfect conductors.
-    round_view : bool
-        Whether loops that have a round counterpart are shown in the round view too.
+        Largest relative gap between the bounds of the inductance, at DC and for perfect conductors.
+    axisymmetric_view : bool
+        Whether loops that have a round counterpart are shown in the axisymmetric view too.
+
+    Examples
+    --------
+    >>> from geometries import Analysis
+    >>> asked = Analysis(
+    ...     frequencies=(1e6, 100e6), report_frequency=100e6, heights_above=(3e-3,), heights_below=(3e-3,)
+    ... )
+    >>> asked.tolerance
+    0.001
     """
 
     frequencies: tuple[float, ...]
@@ -64,7 +76,7 @@ class BuildStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Segment:
-    """A further stretch of the same loop with a section of its own.
+    """A further segment of the same loop with a section of its own.
 
     Parameters
     ----------
@@ -74,6 +86,15 @@ class Segment:
         Its cross-section, with as many loops as the variant's own.
     length : float
         Its length along the current [m].
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Segment
+    >>> Segment(name="over the slot", section=section, length=2 * MM).length
+    0.002
     """
 
     name: str
@@ -100,15 +121,15 @@ class Variant:
     length : float
         Length along the current by which per-length values are multiplied [m]; 1 for a round section, whose values
         are those of the whole turn.
-    constructions : tuple of Stackup
-        The board it is built on; empty for a section that is written out.
+    stackups : tuple of Stackup
+        The board it is built on; empty for a user-defined section.
     steps : tuple of BuildStep
         The section with no ground layer, then with one more from the top each time; empty if it has none.
     segments : tuple of Segment
-        Further stretches of the loop; their section times length is added to the variant's own.
-    round_loop : RoundLoop, optional
-        The same loop in the round view; the variant's own section if that is round.
-    hearing : Hearing, optional
+        Further segments of the loop; their section times length is added to the variant's own.
+    axisymmetric_loop : AxisymmetricLoop, optional
+        The same loop in the axisymmetric view; the variant's own section if that is round.
+    pickup : VictimSetup, optional
         The victims beside it, if any are described.
     price : Price, optional
         Of a board built like this.
@@ -116,8 +137,17 @@ class Variant:
         The placement of its capacitors, if that is what describes it.
     switched : SwitchedLoops, optional
         Further switched loops beside it.
-    no_round : str
-        Why it has no round view, where one was asked for; empty if it has one.
+    no_axisymmetric_view : str
+        Why it has no axisymmetric view, where one was asked for; empty if it has one.
+
+    Examples
+    --------
+    >>> from geometries import MM, SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> section = cross_section("loop", named_stackup("2L-1.6"), loop)
+    >>> from geometries import Variant
+    >>> Variant(name="as built", note="", section=section, length=loop.length).view.value
+    'section'
     """
 
     name: str
@@ -142,7 +172,7 @@ class Variant:
             if View.AXISYMMETRIC in (segment.section.view, self.section.view):
                 raise ScenarioError(
                     f"variant {self.name!r} has segment {segment.name!r}; a round loop closes on itself and has no "
-                    "further stretches"
+                    "further segments"
                 )
             if len(segment.section.loops) != len(self.section.loops):
                 raise ScenarioError(
@@ -183,14 +213,20 @@ class Scenario:
         Frequencies and field lines.
     text : str
         The scenario file as read, for the report's record of inputs; empty if built in Python.
-    emission : Emission, optional
-        Current, site, cables and limits, if emission is asked for.
-    switching : Switching, optional
-        Edge, switch and its voltage limit, if the switching edge is asked for.
+    tables : tuple of object
+        What analyses are asked with, one of a class at most: :class:`~geometries.operation.switching.Switching`,
+        :class:`~geometries.operation.emission.Emission` and the like; :meth:`asked` finds them.
     budgets : tuple of Budget
-        Limits that every variant is asked to keep.
-    bench : Bench, optional
-        What was measured on one of the variants.
+        Limits that every variant is asked to keep, not judged yet.
+    unusual : tuple of str
+        What is said of values outside the range where they usually lie.
+
+    Examples
+    --------
+    >>> from geometries.files.reading import read_builtin_scenario
+    >>> scenario = read_builtin_scenario("orchard-pump")
+    >>> scenario.asked(Switching).input_voltage, scenario.asked(Emission)
+    (48.0, None)
     """
 
     title: str
@@ -199,10 +235,9 @@ class Scenario:
     reference: str
     analysis: Analysis
     text: str = ""
-    emission: Emission | None = None
-    switching: Switching | None = None
+    tables: tuple[object, ...] = ()
     budgets: tuple[Budget, ...] = ()
-    measurement: Measurement | None = None
+    unusual: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]
@@ -225,11 +260,38 @@ class Scenario:
         currencies = sorted({variant.price.currency for variant in self.variants if variant.price is not None})
         if len(currencies) > 1:
             raise ScenarioError(f"prices are in {' and '.join(currencies)}; write all of them in one currency")
+        kinds = [type(table) for table in self.tables]
+        if len(set(kinds)) < len(kinds):
+            raise ScenarioError("the scenario has two tables of one kind; give one of each")
         if self.measurement is not None and self.measurement.variant not in names:
             raise ScenarioError(
                 f"measurement: the variant {self.measurement.variant!r} is not one of the variants: "
                 f"{', '.join(map(repr, names))}"
             )
+
+    def asked(self, kind: type[T]) -> T | None:
+        """The table of a class; none if the scenario does not ask for it."""
+        return next((table for table in self.tables if isinstance(table, kind)), None)
+
+    def asking(self, *tables: object) -> Scenario:
+        """The same with further tables; one of the same class is replaced."""
+        kept = tuple(each for each in self.tables if type(each) not in map(type, tables))
+        return replace(self, tables=(*kept, *tables))
+
+    @property
+    def switching(self) -> Switching | None:
+        """The switching edge, if it is asked for."""
+        return self.asked(Switching)
+
+    @property
+    def emission(self) -> Emission | None:
+        """Radiated emission, if it is asked for."""
+        return self.asked(Emission)
+
+    @property
+    def measurement(self) -> Measurement | None:
+        """What was measured on one of the variants."""
+        return self.asked(Measurement)
 
 
 def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
@@ -247,12 +309,12 @@ def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
     kept = tuple(replace(variant, steps=()) for variant in scenario.variants if not names or variant.name in names)
     known = [variant.name for variant in kept]
     reference = scenario.reference if scenario.reference in known else known[0]
-    return replace(scenario, variants=kept, reference=reference, measurement=_measurement_of(scenario, known))
+    return replace(scenario, variants=kept, reference=reference, tables=_tables_for(scenario, known))
 
 
-def _measurement_of(scenario: Scenario, names: Collection[str]) -> Measurement | None:
-    """The bench, if one of these variants was measured."""
-    return scenario.measurement if scenario.measurement is not None and scenario.measurement.variant in names else None
+def _tables_for(scenario: Scenario, names: Collection[str]) -> tuple[object, ...]:
+    """The tables of the scenario without a measurement of another variant."""
+    return tuple(each for each in scenario.tables if not isinstance(each, Measurement) or each.variant in names)
 
 
 def whole_section(variant: Variant) -> CrossSection:
@@ -271,8 +333,7 @@ def only_variant(scenario: Scenario, name: str = "") -> Scenario:
     wanted = name or scenario.reference
     for variant in scenario.variants:
         if variant.name == wanted:
-            return replace(
-                scenario, variants=(variant,), reference=wanted, measurement=_measurement_of(scenario, (wanted,))
-            )
+            tables = _tables_for(scenario, (wanted,))
+            return replace(scenario, variants=(variant,), reference=wanted, tables=tables)
     known = ", ".join(repr(variant.name) for variant in scenario.variants)
     raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")

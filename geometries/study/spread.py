@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from geometries.errors import ScenarioError
-from geometries.quantities import Quantity, write_quantity
+from geometries.quantities import Quantity, read_number, read_quantity, write_quantity
 
 
 class Source(StrEnum):
@@ -47,14 +47,14 @@ class Spread:
 
     Parameters
     ----------
-    source : Source
-        What varies.
+    source : str
+        What varies: a :class:`Source`, or a key of the scenario.
     relative : float
         Part of the nominal value [1].
     absolute : float
         On top, in the value's stored unit.
     quantity : Quantity
-        Of the value.
+        Of `absolute`.
 
     Examples
     --------
@@ -63,7 +63,7 @@ class Spread:
     ('2.7 mm', 'width ±10 %')
     """
 
-    source: Source
+    source: str
     relative: float
     absolute: float
     quantity: Quantity
@@ -75,6 +75,11 @@ class Spread:
                 "a tolerance lies between 0 and 100 %, or is a size above zero"
             )
 
+    @property
+    def meaning(self) -> str:
+        """What varies, in a few words."""
+        return Source(self.source).meaning if self.source in set(Source) else f"value of {self.source}"
+
     def applied(self, nominal: float, offset: float) -> float:
         """The value at an offset from -1 to 1, in units of the tolerance."""
         return nominal * (1 + offset * self.relative) + offset * self.absolute
@@ -83,3 +88,26 @@ class Spread:
         shown = [write_quantity(self.relative, Quantity.FRACTION)] if self.relative else []
         shown += [write_quantity(self.absolute, self.quantity)] if self.absolute else []
         return f"{self.source} ±{' ± '.join(shown)}"
+
+
+def read_spread(value: object, source: str, quantity: Quantity) -> Spread:
+    """Read "10 %" as a part of the value, anything else as so much of the quantity.
+
+    Raises
+    ------
+    GeometryError
+        If it is neither.
+
+    Examples
+    --------
+    >>> print(read_spread("20 um", "etch", Quantity.LENGTH))
+    etch ±20 µm
+    """
+    relative = isinstance(value, str) and value.strip().endswith("%")
+    if relative or quantity not in (Quantity.NUMBER, Quantity.COUNT):
+        number = read_quantity(value, Quantity.FRACTION if relative else quantity, source)
+    else:
+        number = read_number(value, source)
+    return Spread(
+        source=source, relative=number if relative else 0.0, absolute=0.0 if relative else number, quantity=quantity
+    )

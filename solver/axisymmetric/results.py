@@ -13,7 +13,7 @@ from solver.section.results import FieldMap, FieldScan, RefinementStep, SegmentR
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shielding:
-    """What the discs of a round loop take off the same ring without them, at the report frequency.
+    """What the discs of an axisymmetric loop take off the same ring without them, at the report frequency.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ class Shielding:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AxisymmetricSolution:
-    """A ring with its discs, or without them, in the round view.
+    """A ring with its discs, or without them, in the axisymmetric view.
 
     Parameters
     ----------
@@ -68,7 +68,7 @@ class AxisymmetricSolution:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AxisymmetricResult:
-    """A loop in the round view, set against the same ring without discs.
+    """A loop in the axisymmetric view, set against the same ring without discs.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The round view of one loop: what its discs shield, set against the same ring alone."""
+"""The axisymmetric view of one loop: what its discs shield, set against the same ring alone."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from solver.axisymmetric.results import AxisymmetricResult, AxisymmetricSolution
 from solver.circuit.rl_network import BroadbandModel
 from solver.formulas.constants import MU_0
 from solver.section.extraction import axial_moment, axis_field, sample_field_map
-from solver.section.field_scan import field_scans, nearest_scan
+from solver.section.field_scan import far_distance, field_scans, nearest_scan
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.refinement import RefinedSection
 from solver.section.results import SegmentResult
@@ -39,18 +39,18 @@ def solve_axisymmetric(
     *,
     refined: RefinedSection | None = None,
 ) -> AxisymmetricResult:
-    """Solve a loop in the round view, with its discs and without them.
+    """Solve a loop in the axisymmetric view, with its discs and without them.
 
     Parameters
     ----------
     loop : RoundLoop
         What to solve.
     analysis : Analysis
-        Frequencies and distances of the field lines; of the frequencies, at most eight are read for shielding.
+        Frequencies and distances of the scan lines; of the frequencies, at most eight are read for shielding.
     surfaces : tuple of float
         Heights of the board's upper and lower surface [m].
     span : float
-        How far from the axis the field lines run [m].
+        How far from the axis the scan lines run [m].
     refined : RefinedSection, optional
         The loop's section as :func:`solver.section.solve.refine` meshes it for this analysis, if that is done already.
 
@@ -63,11 +63,11 @@ def solve_axisymmetric(
     SolverError
         If a section cannot be meshed or a solution is not to be trusted.
     """
-    lowest = _lowest(loop.section)
+    lowest, far = _lowest(loop.section), far_distance(analysis, (0.0, span))
     ring = replace(without_discs(loop.section), name="ring alone", bands=())
-    alone = _solve_alone(ring, analysis, lowest)
+    alone = _solve_alone(ring, analysis, lowest, far)
     same = len(ring.regions) == len(loop.section.regions)
-    solved = alone if same else _solve(refined or refine(loop.section, analysis), analysis, lowest)
+    solved = alone if same else _solve(refined or refine(loop.section, analysis, far_distance=far), analysis, lowest)
     reading_alone = _read(alone, analysis, surfaces, span)
     reading = reading_alone if same else _read(solved, analysis, surfaces, span)
     shown = _few(analysis)
@@ -77,14 +77,14 @@ def solve_axisymmetric(
         report_index=shown.index(analysis.report_frequency),
         reading=reading,
         alone=reading_alone,
-        corner=shielding_corner(reading.impedance.model, reading_alone.impedance.model),
+        corner=shielding_corner(reading.impedance.broadband, reading_alone.impedance.broadband),
         refinement=solved.refined.steps,
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Solved:
-    """A round section at the frequencies that are read, and the impedance of its turn."""
+    """A axisymmetric section at the frequencies that are read, and the impedance of its turn."""
 
     refined: RefinedSection
     fields: tuple[FieldSolution, ...]
@@ -100,18 +100,18 @@ def _solve(refined: RefinedSection, analysis: Analysis, lowest: float) -> _Solve
         refined=refined,
         fields=fields,
         reported=reported,
-        impedance=segment_result("round view", 1.0, refined, reported, analysis, lowest=lowest),
+        impedance=segment_result("axisymmetric view", 1.0, refined, reported, analysis, lowest=lowest),
     )
 
 
 @lru_cache(maxsize=2)
-def _solve_alone(ring: CrossSection, analysis: Analysis, lowest: float) -> _Solved:
+def _solve_alone(ring: CrossSection, analysis: Analysis, lowest: float, far: float) -> _Solved:
     """The same ring under many planes is solved once per process."""
-    return _solve(refine(ring, analysis), analysis, lowest)
+    return _solve(refine(ring, analysis, far_distance=far), analysis, lowest)
 
 
 def without_discs(section: CrossSection) -> CrossSection:
-    """The same round section with its driven conductors only."""
+    """The same axisymmetric section with its driven conductors only."""
     driven = tuple(region for region in section.regions if region.group in section.voltage_groups)
     return CrossSection(
         name=f"{section.name}, no plane", regions=driven, loops=section.loops, bands=section.bands, view=section.view
@@ -161,14 +161,14 @@ def _few(analysis: Analysis) -> tuple[float, ...]:
 
 
 def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], span: float) -> AxisymmetricSolution:
-    """Impedance, moment and field of one round section."""
+    """Impedance, moment and field of one axisymmetric section."""
     reported = solved.reported
     nearest = replace(analysis, heights_above=analysis.heights_above[:1], heights_below=analysis.heights_below[:1])
     lines = [field_scans(field, surfaces, nearest, (0.0, span)) for field in solved.fields]
     z = _axis_heights(reported.system.meshed.section, surfaces)
     return AxisymmetricSolution(
         impedance=solved.impedance,
-        inductance=np.array([field.inductance_per_length[0, 0] for field in solved.fields]),
+        inductance=np.array([field.inductance[0, 0] for field in solved.fields]),
         moment=np.array([axial_moment(field) for field in solved.fields]),
         above=np.array([nearest_scan(each, "above").peak for each in lines]),
         below=np.array([nearest_scan(each, "below").peak for each in lines]),

@@ -29,7 +29,7 @@ class BroadbandModel:
     Parameters
     ----------
     resistance : (l, l) array
-        R_0, at direct current [ohm/m].
+        R_0, at DC [ohm/m].
     inductance : (l, l) array
         L_inf, for perfect conductors [H/m].
     rates : (m,) array
@@ -67,12 +67,12 @@ class BroadbandModel:
 
     @property
     def dc_resistance(self) -> NDArray[np.float64]:
-        """Resistance at direct current, (l, l) [ohm/m]."""
+        """Resistance at DC, (l, l) [ohm/m]."""
         return self.resistance
 
     @property
     def dc_inductance(self) -> NDArray[np.float64]:
-        """Inductance at direct current, (l, l) [H/m]."""
+        """Inductance at DC, (l, l) [H/m]."""
         return self.inductance + self.weights.T @ (self.weights / self.rates[:, None])
 
     def impedance(self, frequency: float) -> NDArray[np.complex128]:
@@ -134,7 +134,7 @@ class RLNetwork:
     Parameters
     ----------
     resistors : tuple of SeriesResistor
-        What is left at direct current.
+        What is left at DC.
     inductors : tuple of SeriesInductor
         What is left at the highest frequencies.
     cells : tuple of Cell
@@ -240,6 +240,25 @@ def in_series(networks: Iterable[RLNetwork]) -> RLNetwork:
         cells=tuple(each for part in parts for each in part.cells),
         band=band,
     )
+
+
+def with_more_inductance(circuit: RLNetwork, inductance: float) -> RLNetwork:
+    """The circuit of one loop with so much more inductance [H] in series; less, if negative.
+
+    Raises
+    ------
+    ValueError
+        If it has several loops, or no inductance would be left.
+    """
+    total = sum(each.inductance for each in circuit.inductors)
+    if circuit.loops != 1 or not total + inductance > 0:
+        raise ValueError(
+            f"{inductance:g} H cannot be added to a circuit of {circuit.loops} loops with {total:g} H beside its "
+            "cells; one loop is allowed, and its inductance must stay above zero"
+        )
+    factor = 1 + inductance / total
+    inductors = tuple(replace(each, inductance=factor * each.inductance) for each in circuit.inductors)
+    return replace(circuit, inductors=inductors)
 
 
 def relinked(circuit: RLNetwork, links: NDArray[np.float64]) -> RLNetwork:

@@ -10,37 +10,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.operation.emission import Emission
+from geometries.operation.product import Board
 from geometries.quantities import MHZ
 from geometries.section.section import View
 from geometries.study.scenario import Variant
 from solver.emission.current import LoopCurrent, RingCircuit
-from solver.emission.moment import LoopMoment, section_moment
+from solver.emission.moment import LoopMoment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
+from solver.emission.product import (
+    RadiatingBoard,
+    board_drive,
+    board_sources,
+    compare_products,
+    ground_below,
+    product_lines,
+)
+from solver.emission.product_results import ProductComparison, SourceLine
+from solver.emission.quantities import HighestLine, highest_line
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
+from solver.emission.variant_moment import moment_uncertainty, moment_vector, reads_axisymmetric_view, variant_moment
 from solver.switching.comparison import as_built, variant_loop
 from solver.variant.results import VariantResult
-
-HEIGHT_TOLERANCE = 20 * math.log10(1.1)
-"""What 10 % of the dielectric's thickness under a loop (common practice) is worth in its moment over a layer [dB]."""
-
-BODY_TOLERANCE = 20 * math.log10(1.5)
-"""What is not known of the height at which the current passes a component's body [dB]: 0.1 to 0.3 mm (common practice)
-is a factor of 1.7 to both sides of its middle; 1.5 stands for it."""
-
-SHAPE_OF_LAYER = 20 * math.log10(4 / math.pi)
-"""What the shape of a ground layer is worth in a lying loop's moment [dB]: exactly that between a small loop close over
-a disc and over an endless strip of the disc's diameter; a rectangular layer is neither."""
-
-AXISYMMETRIC_SOURCE = (
-    "lying part: round view, a ring of the loop's area over discs; upright part: section view × length"
-)
-"""Where a moment comes from if no ground layer carries the return: then the round view holds."""
-
-RING_SOURCE = "round view: the ring's own moment along its axis"
-"""Where the moment of a loop comes from that is round itself."""
-
-_ROOM_FOR_MESH = 0.1
-"""Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
 
 EDGE_TOLERANCE = 1.2
 """Factor within which edges, and the effective capacitance of a switch, are known (common practice). Lines of variants
@@ -51,7 +41,7 @@ _SMALLEST_MOMENT = 1e-15
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Case:
-    """A variant's moment and current, and where its level comes closest to a limit."""
+    """A variant's moment and current, its highest line, and where its level comes closest to a limit."""
 
     result: VariantResult
     moment: LoopMoment
@@ -59,6 +49,7 @@ class _Case:
     bound: NDArray[np.float64]
     lines: NDArray[np.float64]
     frequencies: NDArray[np.float64]
+    highest: HighestLine
     closest: Margin
 
 
@@ -80,9 +71,10 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
     """
     cases = [_case(emission, result) for result in results]
     base = next(case for case in cases if case.result.variant.name == reference)
-    others = [_differences(each, results, reference) for each in _moved_edges(emission)]
+    moved = [[_case(each, result) for result in results] for each in _moved_edges(emission)]
+    others = [_differences(each, reference) for each in moved]
     drifts = {
-        case.result.variant.name: [moved[case.result.variant.name] - _difference(case, base) for moved in others]
+        case.result.variant.name: [other[case.result.variant.name] - _difference(case, base) for other in others]
         for case in cases
     }
     predictions = tuple(_predict(emission, case, base, drifts[case.result.variant.name]) for case in cases)
@@ -91,6 +83,27 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
         reference=reference,
         predictions=predictions,
         sentence=_sentence(emission, predictions, reference),
+        product=_product(emission, cases, moved, reference),
+    )
+
+
+def _product(
+    emission: Emission, cases: Sequence[_Case], moved: Sequence[Sequence[_Case]], reference: str
+) -> ProductComparison | None:
+    """All sources together, where the board is described."""
+    if emission.board is None:
+        return None
+    named = [[_radiating(emission, emission.board, case) for case in each] for each in (cases, *moved)]
+    return compare_products(emission, named[0], named[1:], reference)
+
+
+def _radiating(emission: Emission, board: Board, case: _Case) -> RadiatingBoard:
+    moment = moment_vector(case.moment, moment_uncertainty(case.result, case.moment))
+    sources = board_sources(emission, board, moment, ground_below(case.result.variant), ground_inductance(case.result))
+    return RadiatingBoard(
+        name=case.result.variant.name,
+        sources=sources,
+        drive=board_drive(case.current, product_lines(case.frequencies, emission)),
     )
 
 
@@ -103,14 +116,14 @@ def _moved_edges(emission: Emission) -> Iterator[Emission]:
             yield replace(emission, switching=replace(emission.switching, output_capacitance=capacitance))
 
 
-def _differences(emission: Emission, results: Sequence[VariantResult], reference: str) -> dict[str, float]:
-    """Change of every variant's smallest margin against the reference, as emission [dB]."""
-    cases = {result.variant.name: _case(emission, result) for result in results}
-    return {name: _difference(case, cases[reference]) for name, case in cases.items()}
+def _differences(cases: Sequence[_Case], reference: str) -> dict[str, float]:
+    """Change of every variant's highest line against the reference [dB]."""
+    named = {case.result.variant.name: case for case in cases}
+    return {name: _difference(case, named[reference]) for name, case in named.items()}
 
 
 def _difference(case: _Case, base: _Case) -> float:
-    return base.closest.value - case.closest.value
+    return case.highest.change_from(base.highest)
 
 
 def _case(emission: Emission, result: VariantResult) -> _Case:
@@ -126,6 +139,7 @@ def _case(emission: Emission, result: VariantResult) -> _Case:
         frequencies=frequencies,
         bound=bound,
         lines=lines,
+        highest=highest_line(frequencies, bound),
         closest=closest_margin(frequencies, bound, emission.limits),
     )
 
@@ -138,27 +152,24 @@ def _ring(emission: Emission, result: VariantResult) -> RingCircuit | None:
     return RingCircuit(voltage=switching.input_voltage, loop=loop)
 
 
-def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
-    """Magnetic moment of a solved variant per ampere, with the upright part that the scenario adds."""
-    moment = section_moment(
-        [(*segment.moment_parts, segment.length) for segment in result.segments],
-        upright_height=emission.upright_height,
-        upright_length=emission.upright_length,
-    )
-    if result.axisymmetric_view is None or result.variant.section.ground_carries_return:
-        return moment
-    source = RING_SOURCE if result.variant.view is View.AXISYMMETRIC else AXISYMMETRIC_SOURCE
-    return replace(moment, lying=result.axisymmetric_view.moment, source=source)
-
-
 def margin_of(emission: Emission, result: VariantResult) -> Margin:
     """Where the level of a solved variant's loop alone comes closest to a limit."""
     return _case(emission, result).closest
 
 
+def product_of(emission: Emission, result: VariantResult) -> SourceLine | None:
+    """Highest line of all sources of a solved variant together; None where the board is not described."""
+    if emission.board is None:
+        return None
+    board = _radiating(emission, emission.board, _case(emission, result))
+    return compare_products(emission, [board], [], board.name).predictions[0].sum_line
+
+
 def needs_axisymmetric_view(variant: Variant, emission: Emission | None) -> bool:
-    """Whether a variant's emission is read from its round view, so that it has to be solved too."""
-    return variant.view is View.AXISYMMETRIC or (emission is not None and not variant.section.ground_carries_return)
+    """Whether a variant's emission is read from its axisymmetric view, so that it has to be solved too."""
+    if emission is None:
+        return variant.view is View.AXISYMMETRIC
+    return reads_axisymmetric_view(variant)
 
 
 def ground_inductance(result: VariantResult) -> tuple[str, float] | None:
@@ -179,6 +190,7 @@ def _predict(emission: Emission, case: _Case, base: _Case, drifts: Sequence[floa
         frequencies=case.frequencies,
         bound=case.bound,
         lines=case.lines,
+        highest=case.highest,
         closest=case.closest,
         cable=cable,
         moment_db=0.0 if is_reference else _decibels(case.moment.total / max(base.moment.total, _SMALLEST_MOMENT)),
@@ -201,23 +213,6 @@ def _cable(emission: Emission, case: _Case) -> CableBound | None:
     return cable_bound(emission, emission.cable, case.current, case.frequencies, ground)
 
 
-def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
-    """What a moment is uncertain by beside what all variants share, to both sides [dB].
-
-    Site, antenna and current err alike for all variants and drop out of a difference. What is left is the mesh,
-    the height of the added upright part and, over a ground layer, the thickness of the dielectric and the shape of the
-    layer, a strip or a disc in the model. Each counts by its part of the moment; they are taken as independent.
-    """
-    whole = max(moment.total, _SMALLEST_MOMENT) ** 2
-    lying = moment.lying**2 / whole
-    standing = (moment.upright + moment.added) * moment.upright / whole
-    added = (moment.upright + moment.added) * moment.added / whole
-    parts = [_ROOM_FOR_MESH, BODY_TOLERANCE * added]
-    if result.variant.section.ground_layers:
-        parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
-    return math.hypot(*parts)
-
-
 def verdict(closest: Margin, band: float) -> str:
     """What a margin means and what decides it."""
     place = f"{closest.frequency / MHZ:.0f} MHz to {closest.limit}"
@@ -230,7 +225,7 @@ def verdict(closest: Margin, band: float) -> str:
 
 def _sentence(emission: Emission, predictions: Sequence[EmissionPrediction], reference: str) -> str:
     """The least emission against the reference, its margin, and what the cables are allowed."""
-    best = max(predictions, key=lambda each: each.closest.value)
+    best = min(predictions, key=lambda each: each.highest.level)
     at = f"{emission.distance:g} m, {emission.site.value}"
     first = f"“{best.name}”: {best.verdict} ({at}; ±{emission.band:g} dB)."
     if best.name != reference:
@@ -250,7 +245,7 @@ def _equals(best: EmissionPrediction, predictions: Sequence[EmissionPrediction])
         f"“{each.name}”"
         for each in predictions
         if each is not best
-        and best.closest.value - each.closest.value <= math.hypot(best.difference_band, each.difference_band)
+        and each.highest.change_from(best.highest) <= math.hypot(best.difference_band, each.difference_band)
     ]
     if not same:
         return ""
@@ -265,13 +260,18 @@ def _cable_sentence(emission: Emission, predictions: Sequence[EmissionPrediction
     name, cable = max(driven.items(), key=lambda item: item[1].closest.value)
     bound = cable.closest
     reach = f"{abs(bound.value):.0f} dB {'below' if bound.value >= 0 else 'above'} {bound.limit}"
-    gain = bound.value - driven[reference].closest.value if reference in driven else 0.0
-    less = f", {gain:.0f} dB less than that of “{reference}”" if gain >= 1 else ""
+    gain = _bound_change(cable, driven[reference]) if reference in driven else 0.0
+    less = f", its highest line {-gain:.0f} dB below that of “{reference}”" if gain <= -1 else ""
     return (
         f"Cables: “{name}” drives them least; its upper bound, from the voltage along “{cable.ground}”, lies "
         f"{reach}{less}. A cable of {emission.cable.length:g} m reaches the tightest limit with "
         f"{cable.allowed_current * 1e6:.2g} µA of common-mode current, at {cable.allowed_frequency / MHZ:.0f} MHz."
     )
+
+
+def _bound_change(cable: CableBound, base: CableBound) -> float:
+    """Highest line of a cable's bound against that of another [dB]."""
+    return float(cable.levels.max() - base.levels.max())
 
 
 def _decibels(ratio: float) -> float:

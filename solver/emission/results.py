@@ -9,31 +9,9 @@ from numpy.typing import NDArray
 
 from geometries.operation.emission import Emission
 from solver.emission.moment import LoopMoment
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Margin:
-    """Where a level comes closest to a limit.
-
-    Parameters
-    ----------
-    limit : str
-        Name of the limit line.
-    frequency : float
-        [Hz].
-    level, limit_level : float
-        Predicted and allowed [dBµV/m].
-    """
-
-    limit: str
-    frequency: float
-    level: float
-    limit_level: float
-
-    @property
-    def value(self) -> float:
-        """Limit minus level [dB]; positive is below the limit."""
-        return self.limit_level - self.level
+from solver.emission.product_results import ProductComparison
+from solver.emission.quantities import HighestLine
+from solver.emission.quantities import Margin as Margin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,6 +56,8 @@ class EmissionPrediction:
         Level of the loop alone, for any duty [dBµV/m].
     lines : (n,) array
         Level of the loop alone, at the stated duty [dBµV/m].
+    highest : HighestLine
+        Of the bound, wherever it lies.
     closest : Margin
         Where the bound comes closest to a limit.
     cable : CableBound, optional
@@ -85,7 +65,8 @@ class EmissionPrediction:
     moment_db : float
         Moment against the reference [dB].
     difference_db : float
-        Change of the smallest margin against the reference, as emission: negative is less [dB].
+        Change of the highest line against the reference: negative is less emission [dB]. The change of the margin is
+        another quantity: steps of the limit are in it.
     difference_band : float
         Uncertainty of `difference_db`, to both sides [dB]; zero for the reference.
     verdict : str
@@ -97,6 +78,7 @@ class EmissionPrediction:
     frequencies: NDArray[np.float64]
     bound: NDArray[np.float64]
     lines: NDArray[np.float64]
+    highest: HighestLine
     closest: Margin
     cable: CableBound | None
     moment_db: float
@@ -119,9 +101,12 @@ class EmissionComparison:
         In the scenario's order.
     sentence : str
         What the comparison shows.
+    product : ProductComparison, optional
+        All sources together; None where the board is not described.
     """
 
     emission: Emission
     reference: str
     predictions: tuple[EmissionPrediction, ...]
     sentence: str
+    product: ProductComparison | None = None

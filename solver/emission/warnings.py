@@ -30,13 +30,14 @@ def _warnings(emission: Emission, scenario: Scenario) -> Iterator[NumberedWarnin
         "and other sources are not included; only a measurement in an accredited laboratory decides",
     )
     yield _cable_warning(emission)
+    yield from _node_warning(emission)
     if emission.switching is None:
         yield NumberedWarning(
             code="W-NO-RING",
             text="the loop's current is a trapezoid without ring; near its ring frequency a loop emits 10 to 20 dB "
             "more (common practice): describe the edge in a [switching] table",
         )
-    if emission.upright_height * emission.upright_length == 0:
+    if emission.upright_height * emission.upright_length == 0 and not all(map(_has_bodies, scenario.variants)):
         yield NumberedWarning(
             code="W-NO-BODY",
             text="the bodies of capacitor and switches are left out of the moment; over a close ground layer the area "
@@ -45,17 +46,36 @@ def _warnings(emission: Emission, scenario: Scenario) -> Iterator[NumberedWarnin
     yield from _range_warnings(emission, scenario)
 
 
+def _has_bodies(variant: Variant) -> bool:
+    """Whether a variant's own capacitors are solved as bodies that stand on the board."""
+    return variant.placed is not None and variant.placed.has_bodies
+
+
 def _cable_warning(emission: Emission) -> NumberedWarning:
     if emission.cable is None:
         return NumberedWarning(
             code="W-NO-CABLE",
-            text="cables are left out, which usually decide below 200 MHz (common practice): give cable_length",
+            text="cables are left out, which usually decide below 200 MHz (common practice): give cable.length",
         )
+    estimated = (
+        "the estimate of all sources together takes the board as a small ground, ±10 dB"
+        if emission.board is not None
+        else "measured cables come out 10 to 30 dB lower (common practice); give board for an estimate"
+    )
     return NumberedWarning(
         code="W-CABLE-BOUND",
-        text="a cable's level is an upper bound: the whole voltage along the ground conductor drives it, at the worst "
-        "length up to its own; measured cables come out 10 to 30 dB lower (common practice)",
+        text="a cable's level beside the loop's is an upper bound: the whole voltage along the ground conductor drives "
+        f"it, at the worst length up to its own; {estimated}",
     )
+
+
+def _node_warning(emission: Emission) -> Iterator[NumberedWarning]:
+    if emission.board is not None and emission.node is None:
+        yield NumberedWarning(
+            code="W-NO-NODE",
+            text="the switch node is left out of the sum of all sources, also as what drives a cable, which no ground "
+            "layer changes: give node with its size",
+        )
 
 
 def _range_warnings(emission: Emission, scenario: Scenario) -> Iterator[NumberedWarning]:

@@ -1,23 +1,63 @@
-"""Drawings of a study, as pure functions from values to figures. The only package that imports matplotlib."""
+"""Drawings of a study, as pure functions from values to figures. The only package that imports matplotlib.
 
-from matplotlib.figure import Figure
+The names below are loaded when they are first used: who draws nothing does not wait for matplotlib.
+"""
 
-from solver.figures.axisymmetric import AxisymmetricCurve, axis_figure, axisymmetric_section_figure, shielding_figure
-from solver.figures.charts import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
-from solver.figures.cost import cost_figure
-from solver.figures.curves import Curve, Panel, curves_figure
-from solver.figures.emission import emission_figure
-from solver.figures.measurement import impedance_figure, spectrum_figure
-from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
-from solver.figures.pickup_sweep import pickup_sweep_figure
-from solver.figures.plan import plan_figure
-from solver.figures.section import section_figure
-from solver.figures.stack import stack_figure
-from solver.figures.style import figure_svg, save_figure
-from solver.figures.sweep import sweep_figure
-from solver.figures.switching import waveform_figure
-from solver.figures.tolerance import histogram_figure, tornado_figure
-from solver.figures.whole_loop import placements_figure, sensitivity_figure, whole_loop_figure
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from geometries.late_names import names_loaded_late
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from solver.figures.axisymmetric import (
+        AxisymmetricCurve,
+        axis_figure,
+        axisymmetric_section_figure,
+        shielding_figure,
+    )
+    from solver.figures.charts import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
+    from solver.figures.cost import cost_figure
+    from solver.figures.curves import Curve, Panel, curves_figure
+    from solver.figures.described import described_figure
+    from solver.figures.emission import emission_figure, product_figure
+    from solver.figures.measurement import impedance_figure, spectrum_figure
+    from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
+    from solver.figures.plan import plan_figure
+    from solver.figures.section import section_figure
+    from solver.figures.stack import stack_figure
+    from solver.figures.style import figure_svg, save_figure
+    from solver.figures.sweep import sweep_figure
+    from solver.figures.switching import waveform_figure
+    from solver.figures.tolerance import histogram_figure, tornado_figure
+    from solver.figures.whole_loop import placements_figure, sensitivity_figure, whole_loop_figure
+
+_HOMES = {
+    "axisymmetric": (
+        "AxisymmetricCurve",
+        "axis_figure",
+        "axisymmetric_section_figure",
+        "shielding_figure",
+    ),
+    "charts": ("benefit_figure", "comparison_figure", "field_scan_figure", "frequency_figure"),
+    "cost": ("cost_figure",),
+    "curves": ("Curve", "Panel", "curves_figure"),
+    "described": ("described_figure",),
+    "emission": ("emission_figure", "product_figure"),
+    "measurement": ("impedance_figure", "spectrum_figure"),
+    "pickup": ("distance_figure", "pickup_figure", "pickup_levels_figure"),
+    "plan": ("plan_figure",),
+    "section": ("section_figure",),
+    "stack": ("stack_figure",),
+    "style": ("Figure", "figure_svg", "save_figure"),
+    "sweep": ("sweep_figure",),
+    "switching": ("waveform_figure",),
+    "tolerance": ("histogram_figure", "tornado_figure"),
+    "whole_loop": ("placements_figure", "sensitivity_figure", "whole_loop_figure"),
+}
+"""Where every name lives."""
 
 __all__ = [
     "AxisymmetricCurve",
@@ -30,6 +70,7 @@ __all__ = [
     "comparison_figure",
     "cost_figure",
     "curves_figure",
+    "described_figure",
     "distance_figure",
     "emission_figure",
     "field_scan_figure",
@@ -39,9 +80,9 @@ __all__ = [
     "impedance_figure",
     "pickup_figure",
     "pickup_levels_figure",
-    "pickup_sweep_figure",
     "placements_figure",
     "plan_figure",
+    "product_figure",
     "save_figure",
     "section_figure",
     "sensitivity_figure",
@@ -53,3 +94,5 @@ __all__ = [
     "waveform_figure",
     "whole_loop_figure",
 ]
+
+__getattr__ = names_loaded_late(__name__, _HOMES)

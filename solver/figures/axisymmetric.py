@@ -1,4 +1,4 @@
-"""Drawings of the round view: the body cut through its axis, what its discs shield, and the field on the axis."""
+"""Drawings of the axisymmetric view: the body cut through its axis, what its discs shield, the field on the axis."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ _GRID = "#e1e4e8"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisymmetricCurve:
-    """One line of a drawing: a round view, and the names of the variants that share it.
+    """One line of a drawing: an axisymmetric view, and the names of the variants that share it.
 
     Parameters
     ----------
@@ -76,12 +76,12 @@ class AxisymmetricCurve:
 
 @styled
 def axisymmetric_section_figure(section: CrossSection, field_map: FieldMap, title: str, frequency: float) -> Figure:
-    """A round section and its mirror image, with flux lines and current density.
+    """An axisymmetric section and its mirror image, with flux lines and current density.
 
     Parameters
     ----------
     section : CrossSection
-        In the round view.
+        In the axisymmetric view.
     field_map : FieldMap
         Its field.
     title : str
@@ -96,7 +96,7 @@ def axisymmetric_section_figure(section: CrossSection, field_map: FieldMap, titl
     """
     body = _mirrored(section, field_map)
     caption = flux_caption(body, frequency, wording(View.AXISYMMETRIC).flux_unit)
-    return body_figure(body, title, f"round view, cut through its axis (dash-dotted); {caption}")
+    return body_figure(body, title, f"axisymmetric view, cut through its axis (dash-dotted); {caption}")
 
 
 def _mirrored(section: CrossSection, field_map: FieldMap) -> Body:
@@ -167,14 +167,13 @@ def shielding_figure(curves: Sequence[AxisymmetricCurve]) -> Figure:
         If there is none.
     """
     if not curves:
-        raise ValueError("no round view has discs whose shielding could be drawn")
+        raise ValueError("no axisymmetric view has discs whose shielding could be drawn")
     legend = _legend_height(len(curves))
     top = _TOP + legend + 0.15
     figure = new_sheet(
         top + 2 * _ROW,
         "What the discs take off the ring alone",
-        "round view; marks on the lower edge: below this frequency the discs are transparent (half of their effect on "
-        "inductance)",
+        "axisymmetric view; marks on the lower edge: shielding corner frequency (half of their effect on inductance)",
     )
     quantities = ("inductance", "moment along the axis", "peak |H| above the board", "peak |H| below the board")
     for number, quantity in enumerate(quantities):
@@ -203,7 +202,7 @@ def _draw_shielding(axes: Axes, curve: AxisymmetricCurve, number: int, look: Lin
 
 def _smooth_inductance(view: AxisymmetricResult) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Inductance against the ring alone over the band of both models [dB]."""
-    models = view.reading.impedance.model, view.alone.impedance.model
+    models = view.reading.impedance.broadband, view.alone.impedance.broadband
     low = min(view.frequencies[0], view.corner or np.inf)
     frequencies = np.geomspace(max(low, *(model.band[0] for model in models)), view.frequencies[-1], _SMOOTH)
     values = [[model.impedance(float(each))[0, 0].imag for each in frequencies] for model in models]
@@ -236,7 +235,7 @@ def axis_figure(curves: Sequence[AxisymmetricCurve], frequency: float) -> Figure
     Parameters
     ----------
     curves : sequence of RoundCurve
-        At least one round view.
+        At least one axisymmetric view.
     frequency : float
         At which the field was solved [Hz].
 
@@ -251,7 +250,7 @@ def axis_figure(curves: Sequence[AxisymmetricCurve], frequency: float) -> Figure
     figure = new_sheet(
         top + _AXIS_HEIGHT + 0.6,
         f"Field strength on the axis at {numbers.frequency(frequency)}",
-        "round view; |H_z| per ampere of loop current, A/m per A; tinted: the board of the first variant",
+        "axisymmetric view; |H_z| per ampere of loop current, A/m per A; tinted: the board of the first variant",
     )
     axes = add_panel(figure, _LEFT, top, SHEET_WIDTH - _LEFT - 0.35, _AXIS_HEIGHT)
     upper, lower = curves[0].surfaces

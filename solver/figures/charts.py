@@ -1,4 +1,4 @@
-"""Charts of a whole study: bars, curves over frequency, field lines, and the worth of ground layers."""
+"""Charts of a whole study: bars, curves over frequency, scan lines, and the benefit of ground layers."""
 
 from __future__ import annotations
 
@@ -32,7 +32,9 @@ from solver.figures.style import (
 from solver.notation import numbers
 from solver.notation.labels import scenario_wording
 from solver.section.results import FieldScan, LayerBenefit
-from solver.study.results import ComparisonRow, StudyResult, reference_name
+from solver.study.basis import solved_basis
+from solver.study.results import StudyResult
+from solver.variant.loop_figures import PEAKS
 from solver.variant.results import VariantResult
 
 _TOP, _TOP_WITH_LEGEND = 0.66, 0.82
@@ -61,47 +63,50 @@ def comparison_figure(study: StudyResult) -> Figure:
     -------
     Figure
     """
-    rows = study.rows
-    height = _BAR_ROW * len(rows)
+    height = _BAR_ROW * len(study.results)
     at = numbers.frequency(study.scenario.analysis.report_frequency)
-    reference = reference_name(study)
     figure = new_sheet(
         _TOP_WITH_LEGEND + height + 0.62,
         f"Loop inductance and field at {at}",
-        f"{scenario_wording(study.scenario).basis}; reference: {shortened(reference, 60)}",
+        f"{solved_basis(study.results)}; reference: {shortened(study.reference, 60)}",
     )
     bars = add_panel(figure, _NAME_WIDTH, _TOP_WITH_LEGEND, 4.45, height)
-    _draw_inductance_bars(bars, rows, reference)
+    _draw_inductance_bars(bars, study)
     rest = SHEET_WIDTH - _NAME_WIDTH - 4.75 - 0.2
     field = add_panel(figure, _NAME_WIDTH + 4.75, _TOP_WITH_LEGEND, rest, height)
-    changes = [(row.above_db, row.below_db) for row in rows]
+    names = [result.variant.name for result in study.results]
+    changes = [(study.change(name, PEAKS["above"]), study.change(name, PEAKS["below"])) for name in names]
     _draw_field_bars(field, changes, "peak |H| against the reference, dB")
     return figure
 
 
-def _draw_inductance_bars(axes: Axes, rows: Sequence[ComparisonRow], reference: str) -> None:
-    values = np.array([row.inductance for row in rows]) / NANO
-    errors = np.array([row.inductance_error for row in rows]) / NANO
-    places = np.arange(float(len(rows)))
-    fills = ["#8a8f98" if row.name == reference else COPPER for row in rows]
+def _draw_inductance_bars(axes: Axes, study: StudyResult) -> None:
+    loops = [result.loop for result in study.results]
+    values = np.array([loop.inductance for loop in loops]) / NANO
+    errors = np.array([loop.inductance_uncertainty for loop in loops]) / NANO
+    places = np.arange(float(len(loops)))
+    names = [result.variant.name for result in study.results]
+    fills = ["#8a8f98" if name == study.reference else COPPER for name in names]
     axes.barh(places, values, height=0.5, color=fills, edgecolor=INK, linewidth=0.5)
     axes.errorbar(values, places, xerr=errors, fmt="none", ecolor=INK, elinewidth=1.0, capsize=3)
-    for place, row, value in zip(places, rows, values, strict=True):
-        words = f"{numbers.nanohenry(row.inductance, row.inductance_error)} nH"
+    for place, result, value in zip(places, study.results, values, strict=True):
+        words = f"{numbers.nanohenry(result.loop_inductance, result.loop.inductance_uncertainty)} nH"
         _write_beside(axes, words, value, place, bold=True, raised=6)
-        _write_beside(axes, _change(row, reference), value, place, raised=-6)
+        _write_beside(axes, _change(study, result), value, place, raised=-6)
     ceiling = float(values.max())
     axes.set_xlim(0, ceiling / (1 - _CHANGE_WIDTH / _panel_width(axes)))
     axes.set_xticks([tick for tick in MaxNLocator(5).tick_values(0, ceiling) if tick <= ceiling])
     axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
-    _name_rows(axes, [row.name for row in rows])
-    axes.set_xlabel("loop inductance, nH (whisker: estimated mesh error)")
+    _name_rows(axes, names)
+    axes.set_xlabel("loop inductance, nH (whisker: uncertainty)")
 
 
-def _change(row: ComparisonRow, reference: str) -> str:
-    if row.name == reference:
+def _change(study: StudyResult, result: VariantResult) -> str:
+    if result is study.base:
         return "reference"
-    return f"{numbers.nanohenry_change(row.change, row.inductance_error)} nH, {numbers.percent(row.change_fraction)} %"
+    value, before = result.loop_inductance, study.base.loop_inductance
+    change = numbers.nanohenry_change(value - before, result.loop.inductance_uncertainty)
+    return f"{change} nH, {numbers.percent(value / before - 1)} %"
 
 
 def _panel_width(axes: Axes) -> float:
@@ -188,8 +193,8 @@ def frequency_figure(study: StudyResult) -> Figure:
     figure = new_sheet(
         _TOP + 2 * height + 1.15,
         "Inductance and resistance over frequency",
-        f"{scenario_wording(study.scenario).basis}; marks at the left: direct current; "
-        "at the right: perfect conductor (its resistance is zero)",
+        f"{solved_basis(study.results)}; marks, {scenario_wording(study.scenario).briefly}: at the left DC, at the "
+        "right perfect conductor",
     )
     upper = add_panel(figure, 0.75, _TOP, 6.55, height)
     _draw_curves(upper, study, _inductance_curves(study), height)
@@ -202,7 +207,7 @@ def frequency_figure(study: StudyResult) -> Figure:
 
 
 _Curve = tuple[NDArray[np.float64], float, float]
-"""Values at the frequencies, at direct current and in the perfect-conductor limit (NaN if there is none)."""
+"""Values at the frequencies, at DC and in the perfect-conductor limit (NaN if there is none)."""
 
 
 def _inductance_curves(study: StudyResult) -> list[_Curve]:
@@ -220,7 +225,7 @@ def _resistance_curves(study: StudyResult) -> list[_Curve]:
     return [
         (
             result.loop_resistances / numbers.MILLI,
-            result.loop_dc_resistance / numbers.MILLI,
+            result.section_dc_resistance / numbers.MILLI,
             float("nan"),
         )
         for result in study.results
@@ -299,12 +304,12 @@ def _label_ends(axes: Axes, names: Sequence[str], ends: NDArray[np.float64], hei
 
 @styled
 def field_scan_figure(study: StudyResult) -> Figure:
-    """Field strength of all variants along the lines above and below the board.
+    """Field strength of all variants along the scan lines above and below the board.
 
     Parameters
     ----------
     study : StudyResult
-        At least one solved variant with field lines.
+        At least one solved variant with scan lines.
 
     Returns
     -------
@@ -314,11 +319,11 @@ def field_scan_figure(study: StudyResult) -> Figure:
     Raises
     ------
     ValueError
-        If no variant has a field line.
+        If no variant has a scan line.
     """
     sides = [[line for line in study.results[0].lines if line.side == side] for side in ("above", "below")]
     if not any(sides):
-        raise ValueError("no field line was computed; give at least one height above or below the board")
+        raise ValueError("no scan line was computed; give at least one height above or below the board")
     count, legend = max(map(len, sides)), 0.2 * -(-len(study.results) // 3)
     at = numbers.frequency(study.scenario.analysis.report_frequency)
     figure = new_sheet(
@@ -353,7 +358,7 @@ def _draw_field_scan(axes: Axes, results: Sequence[VariantResult], line: FieldSc
 
 @styled
 def benefit_figure(study: StudyResult) -> Figure:
-    """What every ground layer is worth, added one after the other from the top: inductance and field.
+    """Benefit of every ground layer, added one after the other from the top: inductance and field.
 
     Parameters
     ----------
@@ -371,11 +376,11 @@ def benefit_figure(study: StudyResult) -> Figure:
     """
     entries = [(result, benefit) for result in study.results for benefit in result.benefit]
     if not entries:
-        raise ValueError("no variant has a ground layer whose worth could be drawn")
+        raise ValueError("no variant has a ground layer whose benefit could be drawn")
     height = _BAR_ROW * len(entries)
     figure = new_sheet(
         _TOP_WITH_LEGEND + height + 0.62,
-        "What each ground layer is worth",
+        "Benefit of each ground layer",
         "layers added one after the other from the top; change against the same section without that layer",
     )
     bars = add_panel(figure, 2.75, _TOP_WITH_LEGEND, 3.75, height)

@@ -1,15 +1,14 @@
-"""Drawing of cost against margin."""
+"""Drawing of cost against what it buys."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from geometries.quantities import NANO
+from geometries.quantities import Quantity
 from solver.figures.style import (
     FAINT,
     INK,
@@ -23,114 +22,97 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.study.summary_rows import Summary, SummaryRow
+from solver.study.figures_of_merit import AnyFigure
+from solver.study.summary import Summary, SummaryRow
+from solver.variant.figure import Sense
 
 _TOP = 0.8
-_HEIGHT = 3.2
-_GAP = 0.95
+_HEIGHT = 2.2
+_GAP = 0.75
 _LONGEST_NAME = 26
 _SPACING = 0.18
 _CLOSE = 0.15
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Axis:
-    """What is drawn upwards: more of it is better."""
-
-    label: str
-    value: Callable[[SummaryRow], float | None]
-    error: Callable[[SummaryRow], float | None]
-    zero: bool
-
-
-_AXES = (
-    _Axis(
-        label="voltage limit less peak, V",
-        value=lambda row: row.voltage_margin,
-        error=lambda row: row.peak_error,
-        zero=True,
-    ),
-    _Axis(
-        label="emission margin of the loop alone, dB",
-        value=lambda row: row.emission_margin,
-        error=lambda row: row.emission_band,
-        zero=True,
-    ),
-)
-_WITHOUT_LIMITS = _Axis(
-    label="loop inductance against the reference, nH less",
-    value=lambda row: -row.inductance_change / NANO,
-    error=lambda row: None,
-    zero=False,
-)
-
-
 @styled
 def cost_figure(summary: Summary) -> Figure:
-    """Price per board against every margin that is known; the line runs through the variants that none beats in both.
+    """Price per board against every figure of the summary; the line runs through the variants that none beats in both.
 
     Parameters
     ----------
-    deciding : Deciding
+    summary : Summary
         At least two variants with a price.
 
     Returns
     -------
     Figure
     """
-    known = [axis for axis in _AXES if any(axis.value(row) is not None for row in summary.priced)]
-    shown = known or [_WITHOUT_LIMITS]
+    shown = [figure for figure in summary.figures if any(_known(row, figure) for row in summary.priced)]
     figure = new_sheet(
-        _TOP + len(shown) * (_HEIGHT + _GAP) - 0.2,
-        "Cost against margin",
-        "the line runs through the variants that no other beats in both; bars: uncertainty"
-        + ("; below zero: limit exceeded" if known else ""),
+        _TOP + -(-len(shown) // 2) * (_HEIGHT + _GAP) - 0.1,
+        "Cost against every figure of the summary",
+        "upwards is better; the line runs through the variants that no other beats in both; bars: uncertainty",
     )
-    for number, axis in enumerate(shown):
-        panel = add_panel(figure, 0.85, _TOP + number * (_HEIGHT + _GAP), SHEET_WIDTH - 2.6, _HEIGHT)
-        _draw(panel, summary, axis)
+    for number, each in enumerate(shown):
+        line, column = divmod(number, 2)
+        left = 0.75 + column * SHEET_WIDTH / 2
+        panel = add_panel(figure, left, _TOP + line * (_HEIGHT + _GAP), SHEET_WIDTH / 2 - 2.1, _HEIGHT)
+        _draw(panel, summary, each)
     return figure
 
 
-def _draw(axes: Axes, summary: Summary, axis: _Axis) -> None:
+def _known(row: SummaryRow, figure: AnyFigure) -> bool:
+    return math.isfinite(row.readings[figure.key].value)
+
+
+def _draw(axes: Axes, summary: Summary, figure: AnyFigure) -> None:
     points, names = [], []
     for number, row in enumerate(summary.rows):
-        value, error = axis.value(row), axis.error(row)
-        if row.price is None or value is None:
+        reading = row.readings[figure.key]
+        if row.price is None or not _known(row, figure):
             continue
+        value, error = reading.value / figure.scale, reading.uncertainty / figure.scale
         points.append((row.price.amount, value))
         names.append(shortened(row.name, _LONGEST_NAME))
         look = line_look(number)
         axes.errorbar(
             [row.price.amount],
             [value],
-            yerr=None if error is None else [[error], [error]],
+            yerr=[[error], [error]],
             color=look.colour,
             marker=look.marker,
             markersize=6,
             capsize=3,
             linewidth=1.0,
         )
-    front = pareto_front(points)
+    up = 1 if figure.sense is Sense.MORE else -1
+    front = [(price, up * value) for price, value in pareto_front([(price, up * value) for price, value in points])]
     axes.plot(
         [x for x, _ in front], [y for _, y in front], color=FAINT, linewidth=1.2, zorder=0, drawstyle="steps-post"
     )
-    if axis.zero:
+    if figure.quantity is Quantity.DECIBEL:
         axes.axhline(0, color=INK, linewidth=1.4, linestyle=(0, (5, 2)))
+    _finish(axes, summary, figure)
+    _label(axes, points, names)
+
+
+def _finish(axes: Axes, summary: Summary, figure: AnyFigure) -> None:
+    """Axes named, the better end up."""
     currency = summary.priced[0].price.currency if summary.priced[0].price is not None else ""
     axes.set_xlabel(f"price per board, {currency}")
-    axes.set_ylabel(axis.label)
+    axes.set_ylabel(f"{figure.title}, {figure.unit}")
     axes.margins(x=0.1, y=0.12)
+    if figure.sense is not Sense.MORE:
+        axes.invert_yaxis()
     axes.grid(True, color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     open_frame(axes)
-    _label(axes, points, names)
 
 
 def _label(axes: Axes, points: list[tuple[float, float]], names: list[str]) -> None:
     """Names at the right of their points, kept apart where prices are close to each other."""
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
-    scale = _HEIGHT / (high - low)
+    scale = _HEIGHT / (high - low)  # negative on an axis that runs downwards, so that places still rise
     order = sorted(range(len(points)), key=lambda index: points[index][0])
     clusters: list[list[int]] = []
     for index in order:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from geometries.operation.emission import Emission
 from geometries.operation.limits import LimitLine
 from geometries.quantities import MHZ
+from solver.emission.product_results import SUM, ProductPrediction
 from solver.emission.results import EmissionComparison
 from solver.figures.style import (
     FAINT,
@@ -78,6 +79,54 @@ def emission_figure(comparison: EmissionComparison) -> Figure:
         length = 0.0 if emission.cable is None else emission.cable.length
         lower.set_title(f"a cable of {length:g} m, upper bound")
     return figure
+
+
+@styled
+def product_figure(comparison: EmissionComparison) -> Figure:
+    """Levels of every source and of their sum with its band, of the reference and of the variant that emits least.
+
+    Parameters
+    ----------
+    comparison : EmissionComparison
+        With all sources together.
+
+    Returns
+    -------
+    Figure
+
+    Raises
+    ------
+    ValueError
+        If the sources were not added up.
+    """
+    emission, product = comparison.emission, comparison.product
+    if product is None:
+        raise ValueError("the board is not described, so that its sources were not added up; give it a size")
+    shown = [each for each in product.predictions if each.name in (product.reference, product.least.name)]
+    figure = new_sheet(
+        _TOP + len(shown) * (_HEIGHT + 0.85) - 0.25,
+        "All sources together against the limits",
+        f"at {emission.distance:g} m, {emission.site.value}, board {emission.orientation.value}; lines: largest level "
+        "for any duty; shaded: the band of the sum",
+    )
+    for index, each in enumerate(shown):
+        axes = add_panel(figure, _LEFT, _TOP + index * (_HEIGHT + 0.85), _WIDTH, _HEIGHT)
+        _draw_sources(axes, emission, each)
+    return figure
+
+
+def _draw_sources(axes: Axes, emission: Emission, prediction: ProductPrediction) -> None:
+    total = prediction.total
+    lines = [_Line(0, SUM, total.frequencies, total.levels)]
+    lines += [
+        _Line(place, source.name, total.frequencies, source.levels)
+        for place, source in enumerate(total.sources, start=1)
+    ]
+    _draw_panel(axes, emission, lines, 0.0)
+    low, high = total.levels - total.bands, total.levels + total.bands
+    axes.fill_between(total.frequencies / MHZ, low, high, color=line_look(0).colour, alpha=0.12, lw=0)
+    axes.set_ylim(top=max(axes.get_ylim()[1], float(high.max()) + 2))
+    axes.set_title(prediction.name)
 
 
 class _Line(NamedTuple):

@@ -1,4 +1,4 @@
-"""What the victims hear: bars at the pin, mutual inductance against distance, potential, waveform and spectrum."""
+"""What the victims pick up: bars at the pin, mutual inductance against distance, potential, waveform and spectrum."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ _EDGES_SHOWN = 6.0
 _BANDS_PER_DECADE = 12
 
 
-def heard(study: StudyResult) -> list[tuple[VariantResult, PickupResult, VictimReading]]:
+def affected(study: StudyResult) -> list[tuple[VariantResult, PickupResult, VictimReading]]:
     """Every victim of every solved variant."""
     return [
         (result, result.pickup, victim)
@@ -75,7 +75,7 @@ def pickup_figure(study: StudyResult) -> Figure:
     -------
     Figure
     """
-    rows = heard(study)
+    rows = affected(study)
     drive = rows[0][1].pickup.drive
     height = _ROW * len(rows)
     stated = math.isfinite(drive.budget)
@@ -229,7 +229,7 @@ def pickup_levels_figure(result: VariantResult) -> Figure:
     height = min(2.6, width / (box[2] - box[0]) * (box[3] - box[1]))
     width = height * (box[2] - box[0]) / (box[3] - box[1])
     lines = "; lines: potential, switch node at 1 V" if pickup.potential_map is not None else ""
-    figure = new_sheet(0.9 + height + 3.35, f"What the victims hear: {result.variant.name}", f"section to scale{lines}")
+    figure = new_sheet(0.9 + height + 3.35, f"Pick-up: {result.variant.name}", f"section to scale{lines}")
     section = add_panel(figure, 0.6, 0.8, width, height)
     _draw_section(section, pickup, box)
     half = (SHEET_WIDTH - 1.9) / 2

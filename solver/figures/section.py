@@ -154,7 +154,7 @@ def section_figure(result: VariantResult) -> Figure:
         with dimensions, dielectrics and flux lines; every thin copper layer once more, its height stretched.
     """
     section = result.variant.section
-    body = Body(regions=section.regions, bands=section.bands, field_map=result.field_map)
+    body = Body(regions=section.regions, bands=section.bands, field_map=result.sampled_field)
     frequency = float(result.frequencies[result.report_index])
     return body_figure(body, result.variant.name, flux_caption(body, frequency, wording(section.view).flux_unit))
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -11,8 +12,9 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocator
 from numpy.typing import NDArray
 
-from geometries.quantities import NANO, convenient_unit
-from geometries.study.sweep import SweepAxis
+from geometries.quantities import convenient_unit
+from geometries.study.keys import value_at
+from geometries.study.sweep import Sweep, SweepAxis
 from solver.figures.style import (
     COPPER,
     FAINT,
@@ -25,16 +27,15 @@ from solver.figures.style import (
     plain_number,
     styled,
 )
-from solver.notation import numbers
-from solver.notation.labels import scenario_wording
-from solver.study.sweep_rows import SweepResult, SweepRow
+from solver.study.budgets import limits_of
+from solver.study.figures_of_merit import AnyFigure
+from solver.study.sweep import SweepResult, SweepRow
+from solver.variant.figure import Change
 
 _TOP = 0.66
 _LEFT, _RIGHT = 0.85, 0.25
 _CURVE_HEIGHT, _CURVE_STEP = 1.9, 2.25
-_MAP_WIDTH, _MAP_HEIGHT = 4.95, 4.6
-_SMALL_WIDTH, _SMALL_HEIGHT = 2.9, 1.9
-_ABOVE, _BELOW = "#2f5d7c", "#c2703d"
+_MAP_WIDTH, _MAP_HEIGHT, _MAP_STEP = 3.75, 3.2, 4.05
 _TINTS = LinearSegmentedColormap.from_list("paper to copper", ["#fbf7f1", "#e9cfb4", COPPER])
 _MANY_POINTS = 40
 _STEPS = (1, 2, 5, 10)
@@ -47,13 +48,15 @@ _Grid = NDArray[np.float64]
 
 
 @styled
-def sweep_figure(result: SweepResult) -> Figure:
-    """What a sweep found: curves over one key, or maps over two.
+def sweep_figure(result: SweepResult, basis: str) -> Figure:
+    """Curves of every figure over one key, or maps over two.
 
     Parameters
     ----------
     result : SweepResult
         At least two solved points.
+    basis : str
+        What its loop values stand for.
 
     Returns
     -------
@@ -66,50 +69,110 @@ def sweep_figure(result: SweepResult) -> Figure:
     """
     if len(result.rows) < 2:
         raise ValueError(f"{len(result.rows)} points were solved; a drawing needs at least two")
-    return _curves(result) if len(result.sweep.axes) == 1 else _maps(result)
+    known = [figure for figure in result.figures if np.isfinite(_values(result.rows, figure)).sum() > 1]
+    return (_curves if len(result.sweep.axes) == 1 else _maps)(result, known, basis)
 
 
-def _subtitle(result: SweepResult) -> str:
-    frequencies = {row.frequency for row in result.rows}
-    at = f"at {numbers.frequency(min(frequencies))}, " if len(frequencies) == 1 else ""
-    return f"variant “{result.sweep.variant}”, {at}{scenario_wording(result.sweep.scenario).basis}"
+def _values(rows: Sequence[SweepRow], figure: AnyFigure) -> _Grid:
+    """In the figure's unit."""
+    return np.array([row.value(figure.key) for row in rows]) / figure.scale
 
 
-def _curves(result: SweepResult) -> Figure:
-    """Inductance with its error band, resistance and field, one under the other over the same axis."""
+def _shown_values(result: SweepResult, rows: Sequence[SweepRow], figure: AnyFigure) -> _Grid:
+    """In the figure's unit; a figure compared in decibels against the first point."""
+    return np.array([_shown(result, figure, row.value(figure.key)) for row in rows])
+
+
+def _shown(result: SweepResult, figure: AnyFigure, value: float) -> float:
+    """The same of one value [SI]."""
+    if figure.change is Change.DIFFERENCE:
+        return value / figure.scale
+    return figure.decibels(value, result.rows[0].value(figure.key))
+
+
+def _label(figure: AnyFigure) -> str:
+    return f"{figure.title}, {figure.unit if figure.change is Change.DIFFERENCE else 'dB'}"
+
+
+def _subtitle(result: SweepResult, basis: str) -> str:
+    return f"variant “{result.sweep.variant}”, {basis}; dB: against the first point"
+
+
+def _curves(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Figure:
+    """Every figure with the band of its uncertainty, one panel under the other over the same axis."""
     (axis,) = result.sweep.axes
     rows = sorted(result.rows, key=lambda row: row.values[0])
-    subtitle = f"{_subtitle(result)}; |H|: peak, against the first point of the sweep"
-    figure = new_sheet(_TOP + 3 * _CURVE_STEP + 0.35, f"Sweep of {axis.key}", subtitle)
-    width = SHEET_WIDTH - _LEFT - _RIGHT
-    panels = [add_panel(figure, _LEFT, _TOP + step * _CURVE_STEP, width, _CURVE_HEIGHT) for step in range(3)]
+    height = _TOP + len(figures) * _CURVE_STEP + 0.35
+    sheet = new_sheet(height, f"Sweep of {axis.key}", _subtitle(result, basis))
     x, unit = _in_convenient_unit(np.array([row.values[0] for row in rows]), axis)
-    inductance, resistance = _each(rows, lambda row: row.loop_inductance), _each(rows, lambda row: row.loop_resistance)
-    _draw_banded(panels[0], x, inductance / NANO, _each(rows, lambda row: row.inductance_error) / NANO)
-    panels[0].set_ylabel("loop inductance, nH")
-    _draw_banded(
-        panels[1], x, resistance / numbers.MILLI, _each(rows, lambda row: row.resistance_error) / numbers.MILLI
-    )
-    panels[1].set_ylabel("loop resistance, mΩ")
-    _draw_curve(panels[2], x, _decibels(rows, lambda row: row.peak_above), _ABOVE, "^", "above the board")
-    _draw_curve(panels[2], x, _decibels(rows, lambda row: row.peak_below), _BELOW, "v", "below the board")
-    panels[2].set_ylabel("|H|, dB")
-    _widen(panels[2], _LEAST_DECIBELS)
-    for panel in panels:
-        _finish(panel)
+    for step, each in enumerate(figures):
+        panel = add_panel(sheet, _LEFT, _TOP + step * _CURVE_STEP, SHEET_WIDTH - _LEFT - _RIGHT, _CURVE_HEIGHT)
+        _draw_curve(panel, x, result, rows, each)
         scale_side(panel, "x", axis, x)
-    for panel in panels[:2]:
-        panel.tick_params(axis="x", labelbottom=False)
-    for panel in panels[::2]:
-        panel.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=2, borderaxespad=0.1, handlelength=2.4)
-    panels[2].set_xlabel(f"{axis.key}, {unit}")
-    return figure
+        _mark_described_value(panel, result.sweep, labelled=step == 0)
+        if step < len(figures) - 1:
+            panel.tick_params(axis="x", labelbottom=False)
+    sheet.axes[-1].set_xlabel(f"{axis.key}, {unit}")
+    return sheet
 
 
-def _draw_banded(axes: Axes, x: _Grid, values: _Grid, errors: _Grid) -> None:
-    """A curve on a band of its errors."""
-    axes.fill_between(x, values - errors, values + errors, color=COPPER, alpha=0.35, lw=0, label="estimated mesh error")
-    _draw_curve(axes, x, values, INK, "o", "")
+def _draw_curve(axes: Axes, x: _Grid, result: SweepResult, rows: Sequence[SweepRow], figure: AnyFigure) -> None:
+    y = _shown_values(result, rows, figure)
+    if figure.change is Change.DIFFERENCE:
+        errors = np.array([row.uncertainty(figure.key) for row in rows]) / figure.scale
+        axes.fill_between(x, y - errors, y + errors, color=COPPER, alpha=0.35, lw=0)
+    size = 3.6 if len(x) <= _MANY_POINTS else 0
+    axes.plot(x, y, marker="o", markersize=size, color=INK, linewidth=1.4)
+    _mark_budget(axes, result, figure)
+    axes.set_title(_label(figure), size=SMALL, pad=4)
+    _finish(axes)
+    if figure.change is Change.DECIBELS:
+        _widen(axes, _LEAST_DECIBELS)
+
+
+def _mark_budget(axes: Axes, result: SweepResult, figure: AnyFigure) -> None:
+    """A labelled line across the panel where the scenario has a budget of the figure."""
+    budgets = tuple(each for each in result.sweep.scenario.budgets if each.key == figure.key)
+    for limit in limits_of(replace(result.sweep.scenario, budgets=budgets)):
+        level = _shown(result, figure, limit.value)
+        axes.axhline(level, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
+        axes.annotate(
+            f"budget: {figure.sense.value} {plain_number(limit.value / figure.scale)} {figure.unit}",
+            (1, level),
+            (-2, 3),
+            xycoords=axes.get_yaxis_transform(),
+            textcoords="offset points",
+            size=SMALL,
+            ha="right",
+        )
+
+
+def _mark_described_value(axes: Axes, sweep: Sweep, *, labelled: bool) -> None:
+    """A thin upright line at the value that the scenario itself has for the varied key, if the sweep passes it."""
+    (axis,) = sweep.axes
+    value = value_at(sweep.description, axis.path.steps)
+    if value is None or not min(axis.values) <= value <= max(axis.values):
+        return
+    (place,), unit = _in_convenient_unit(np.array([value]), axis)
+    axes.axvline(place, color=FAINT, linewidth=0.8)
+    if labelled:
+        on_left = 2 * _fraction_across(axes, place) < 1
+        axes.annotate(
+            f"as described: {plain_number(place)} {unit}",
+            (place, 1),
+            (3 if on_left else -3, -2),
+            xycoords=axes.get_xaxis_transform(),
+            textcoords="offset points",
+            size=SMALL,
+            color=FAINT,
+            ha="left" if on_left else "right",
+            va="top",
+        )
+
+
+def _fraction_across(axes: Axes, x: float) -> float:
+    """Where a value lies between the left side of a panel, 0, and its right side, 1."""
+    return float((axes.transData + axes.transAxes.inverted()).transform((x, axes.get_ylim()[0]))[0])
 
 
 def _widen(axes: Axes, least: float) -> None:
@@ -117,11 +180,6 @@ def _widen(axes: Axes, least: float) -> None:
     low, high = axes.get_ylim()
     missing = max(0.0, least - (high - low)) / 2
     axes.set_ylim(low - missing, high + missing)
-
-
-def _draw_curve(axes: Axes, x: _Grid, y: _Grid, colour: str, marker: str, label: str) -> None:
-    size = 3.6 if len(x) <= _MANY_POINTS else 0
-    axes.plot(x, y, marker=marker, markersize=size, color=colour, linewidth=1.4, label=label or None)
 
 
 def _finish(axes: Axes) -> None:
@@ -133,47 +191,33 @@ def _finish(axes: Axes) -> None:
     open_frame(axes)
 
 
-def _maps(result: SweepResult) -> Figure:
-    """Inductance large at the left, the field above and below the board small at the right."""
-    figure = new_sheet(
-        _TOP + 0.3 + _MAP_HEIGHT + 0.65,
-        "Sweep of " + " and ".join(axis.key for axis in result.sweep.axes),
-        f"{_subtitle(result)}; dots: solved points; |H|: peak, against the first point of the sweep",
-    )
-    right = _LEFT + _MAP_WIDTH + 0.65
-    lower = _TOP + 0.3 + _MAP_HEIGHT - _SMALL_HEIGHT
-    maps = (
-        ("loop inductance, nH", (_LEFT, _TOP + 0.3, _MAP_WIDTH, _MAP_HEIGHT), lambda row: row.loop_inductance / NANO),
-        ("|H| above the board, dB", (right, _TOP + 0.3, _SMALL_WIDTH, _SMALL_HEIGHT), _against(result, "above")),
-        ("|H| below the board, dB", (right, lower, _SMALL_WIDTH, _SMALL_HEIGHT), _against(result, "below")),
-    )
-    for number, (title, place, number_of) in enumerate(maps):
-        panel = add_panel(figure, *place)
-        _draw_map(panel, result, number_of)
-        panel.set_title(title, size=SMALL, pad=4)
+def _maps(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Figure:
+    """A map of every figure, two beside each other."""
+    lines = -(-len(figures) // 2)
+    keys = " and ".join(axis.key for axis in result.sweep.axes)
+    height = _TOP + 0.3 + lines * _MAP_STEP + 0.2
+    sheet = new_sheet(height, f"Sweep of {keys}", f"{_subtitle(result, basis)}; dots: solved points")
+    for number, each in enumerate(figures):
+        line, column = divmod(number, 2)
+        left = _LEFT + column * (_MAP_WIDTH + 0.95)
+        panel = add_panel(sheet, left, _TOP + 0.3 + line * _MAP_STEP, _MAP_WIDTH, _MAP_HEIGHT)
+        _draw_map(panel, result, _shown_values(result, result.rows, each))
+        panel.set_title(_label(each), size=SMALL, pad=4)
         panel.tick_params(labelsize=SMALL)
-        if number != 1:
-            panel.set_xlabel(_axis_title(result.sweep.axes[0]), size=SMALL)
-        if number == 0:
-            panel.set_ylabel(_axis_title(result.sweep.axes[1]))
-    return figure
+        panel.set_xlabel(_axis_title(result.sweep.axes[0]), size=SMALL)
+        if column == 0:
+            panel.set_ylabel(_axis_title(result.sweep.axes[1]), size=SMALL)
+    return sheet
 
 
-def _against(result: SweepResult, side: str) -> Callable[[SweepRow], float]:
-    """Peak field on one side in decibels against the first solved point."""
-    peaks = {row.index: row.peak_above if side == "above" else row.peak_below for row in result.rows}
-    first = peaks[result.rows[0].index]
-    return lambda row: float(20 * np.log10(peaks[row.index] / first))
-
-
-def _draw_map(axes: Axes, result: SweepResult, number_of: Callable[[SweepRow], float]) -> None:
+def _draw_map(axes: Axes, result: SweepResult, numbers_there: _Grid) -> None:
     """Filled and labelled contours; points that were not solved leave a hole."""
     across, upright = (_in_convenient_unit(np.sort(np.array(axis.values)), axis)[0] for axis in result.sweep.axes)
     grid = np.full((len(upright), len(across)), np.nan)
     order = [np.argsort(np.argsort(axis.values)) for axis in result.sweep.axes]
-    for row in result.rows:
+    for row, number in zip(result.rows, numbers_there, strict=True):
         column, line = divmod(row.index, len(upright))
-        grid[order[1][line], order[0][column]] = number_of(row)
+        grid[order[1][line], order[0][column]] = number
     values = np.ma.masked_invalid(grid)
     low, high = float(values.min()), float(values.max())
     levels = _levels(low, high)
@@ -220,16 +264,6 @@ def _levels(low: float, high: float) -> list[float]:
 
 def _is_wide(low: float, high: float) -> bool:
     return low > 0 and high / low > _WIDE_RATIO
-
-
-def _each(rows: Sequence[SweepRow], number_of: Callable[[SweepRow], float]) -> _Grid:
-    return np.array([number_of(row) for row in rows])
-
-
-def _decibels(rows: Sequence[SweepRow], number_of: Callable[[SweepRow], float]) -> _Grid:
-    """Against the point that comes first in the sweep."""
-    first = min(rows, key=lambda row: row.index)
-    return np.asarray(20 * np.log10(_each(rows, number_of) / number_of(first)))
 
 
 def _in_convenient_unit(values: _Grid, axis: SweepAxis) -> tuple[_Grid, str]:

@@ -1,4 +1,4 @@
-"""Charts of a tolerance study: what every tolerance does alone, and how the boards drawn spread."""
+"""Charts of a tolerance study: what every tolerance does alone, and how the random samples spread."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
+from geometries.quantities import Quantity
 from solver.figures.style import (
     COPPER,
     FAINT,
@@ -20,7 +21,7 @@ from solver.figures.style import (
     styled,
 )
 from solver.notation import numbers
-from solver.study.tolerance_rows import FigureSpread, ToleranceResult, VariantSpread
+from solver.study.tolerance import FigureSpread, ToleranceResult, VariantSpread
 
 _TOP = 0.95
 _ROW = 0.34
@@ -31,6 +32,7 @@ _LOWER, _UPPER = "#2f5d7c", "#e0b48c"
 
 _PANELS_PER_ROW = 3
 _HISTOGRAM_ROW = 0.95
+_HISTOGRAMS_PER_ROW = 3
 _BINS = 40
 
 
@@ -81,25 +83,29 @@ def _draw_tornado(axes: Axes, figure: FigureSpread, labels: list[str]) -> None:
     axes.xaxis.set_major_locator(MaxNLocator(4))
     axes.xaxis.set_major_formatter(FuncFormatter(_signed))
     open_frame(axes, keep=("bottom",))
-    axes.set_title(figure.title)
+    axes.set_title(figure.figure.title)
     axes.set_xlabel(change_unit(figure), size=SMALL)
 
 
 def shown_changes(figure: FigureSpread) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    """Changes by each tolerance alone, (n, 2): of a level in decibels, of all else in percent of its nominal value."""
-    if figure.unit == "dB":
-        return figure.alone - figure.nominal
-    return 100 * (figure.alone / figure.nominal - 1)
+    """Changes by each tolerance alone, (n, 2): in its unit or in percent of its nominal value."""
+    change = figure.alone - figure.nominal
+    return change / figure.figure.scale if _in_unit(figure) else 100 * change / figure.nominal
 
 
 def change_unit(figure: FigureSpread) -> str:
     """Unit of :func:`shown_changes`."""
-    return "dB" if figure.unit == "dB" else "%"
+    return figure.figure.unit if _in_unit(figure) else "%"
+
+
+def _in_unit(figure: FigureSpread) -> bool:
+    """Whether changes are shown in the figure's unit: those of a level, and those from nothing."""
+    return figure.figure.quantity is Quantity.DECIBEL or figure.nominal == 0
 
 
 @styled
 def histogram_figure(result: ToleranceResult) -> Figure:
-    """How one figure, the loop inductance, and the last one, spread over the boards drawn, for all variants.
+    """How every figure spreads over the random samples, for all variants.
 
     Parameters
     ----------
@@ -110,34 +116,38 @@ def histogram_figure(result: ToleranceResult) -> Figure:
     -------
     Figure
     """
-    columns = sorted({0, len(result.variants[0].figures) - 1})
-    figure = new_sheet(
-        _TOP + _HISTOGRAM_ROW * len(result.variants) + 0.1,
-        f"{result.tolerance.samples} boards drawn",
+    figures = [each.figure for each in result.variants[0].figures]
+    lines = -(-len(figures) // _HISTOGRAMS_PER_ROW)
+    block = _HISTOGRAM_ROW * len(result.variants) + 0.35
+    sheet = new_sheet(
+        _TOP + lines * block + 0.1,
+        f"{result.tolerance.samples} random samples",
         f"{result.tolerance.distribution} between the limits, seed {result.tolerance.seed}; line: nominal; "
         "triangles: worst corners",
     )
-    width = (SHEET_WIDTH - 1.9 - 0.25) / len(columns) - 0.35
-    for place, column in enumerate(columns):
-        for row, variant in enumerate(result.variants):
-            left, top = 1.9 + place * (width + 0.35), _TOP + row * _HISTOGRAM_ROW
-            axes = add_panel(figure, left, top, width, _HISTOGRAM_ROW - 0.42)
-            _draw_histogram(axes, variant.figures[column])
-            if place == 0:
-                axes.set_ylabel(
-                    shortened(variant.name, 26), rotation=0, ha="right", va="center", labelpad=8, size=SMALL
-                )
-            if row == 0:
-                axes.set_title(f"{variant.figures[column].title}, {variant.figures[column].unit}")
-    return figure
+    width = (SHEET_WIDTH - 1.9 - 0.25) / _HISTOGRAMS_PER_ROW - 0.35
+    for number, figure in enumerate(figures):
+        line, column = divmod(number, _HISTOGRAMS_PER_ROW)
+        corner = 1.9 + column * (width + 0.35), _TOP + line * block
+        panels = [
+            add_panel(sheet, corner[0], corner[1] + row * _HISTOGRAM_ROW, width, _HISTOGRAM_ROW - 0.42)
+            for row in range(len(result.variants))
+        ]
+        panels[0].set_title(f"{figure.title}, {figure.unit}", size=SMALL)
+        for panel, variant in zip(panels, result.variants, strict=True):
+            _draw_histogram(panel, variant.figures[number])
+            if column == 0:
+                name = shortened(variant.name, 26)
+                panel.set_ylabel(name, rotation=0, ha="right", va="center", labelpad=8, size=SMALL)
+    return sheet
 
 
 def _draw_histogram(axes: Axes, figure: FigureSpread) -> None:
-    low, high = (value / figure.scale for value in (figure.lowest, figure.highest))
-    axes.hist(figure.samples / figure.scale, bins=_BINS, color=COPPER, edgecolor="white", linewidth=0.2)
-    axes.axvline(figure.nominal / figure.scale, color=INK, linewidth=1.1)
+    low, high = (value / figure.figure.scale for value in (figure.lowest, figure.highest))
+    axes.hist(figure.samples / figure.figure.scale, bins=_BINS, color=COPPER, edgecolor="white", linewidth=0.2)
+    axes.axvline(figure.nominal / figure.figure.scale, color=INK, linewidth=1.1)
     axes.plot([low, high], [0, 0], linestyle="none", marker="^", color=INK, markersize=5, clip_on=False, zorder=5)
-    margin = 0.06 * max(high - low, abs(figure.nominal / figure.scale) * 1e-6)
+    margin = 0.06 * max(high - low, abs(figure.nominal / figure.figure.scale) * 1e-6)
     axes.set_xlim(low - margin, high + margin)
     axes.set_yticks([])
     axes.xaxis.set_major_locator(MaxNLocator(6))

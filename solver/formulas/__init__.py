@@ -7,6 +7,13 @@ solver, so it can stand as a second opinion on it.
 """
 
 from solver.formulas.bars import Bar, bars_partial_inductance, bars_rectangle_inductance, rosa_bar_partial_inductance
+from solver.formulas.cables import (
+    board_cable_admittance,
+    board_cable_current,
+    board_cable_field,
+    cable_input_impedance,
+    resonant_cable_impedance,
+)
 from solver.formulas.circles import circle_axis_field, circle_field, coaxial_circles_mutual, helmholtz_pair_axis_field
 from solver.formulas.constants import EPSILON_0, ETA_0, MU_0, SPEED_OF_LIGHT
 from solver.formulas.coupled_microstrip import (
@@ -14,6 +21,13 @@ from solver.formulas.coupled_microstrip import (
     coupled_microstrip_even_permittivity,
     coupled_microstrip_odd_impedance,
     coupled_microstrip_odd_permittivity,
+)
+from solver.formulas.dipoles import (
+    ELECTRIC_IMAGE,
+    MAGNETIC_IMAGE,
+    electric_dipole_largest_field,
+    electric_dipole_tensor,
+    magnetic_dipole_tensor,
 )
 from solver.formulas.discs import (
     disc_axis_field,
@@ -38,6 +52,13 @@ from solver.formulas.microstrip import (
     hammerstad_jensen_inductance,
     thick_strip_inductance,
 )
+from solver.formulas.patches import (
+    disc_capacitance,
+    patch_dipole_area,
+    patch_level_dipole_area,
+    patch_stray_capacitance,
+    strip_dipole_width,
+)
 from solver.formulas.planes import (
     finite_plane_flux_density,
     finite_plane_loop_inductance,
@@ -52,6 +73,7 @@ from solver.formulas.planes import (
 from solver.formulas.radiation import (
     QUARTER_WAVE_RESISTANCE,
     driven_wire_admittance_bound,
+    mean_wire_impedance,
     short_wire_far_field,
     small_loop_electric_field,
     small_loop_far_field,
@@ -106,6 +128,7 @@ from solver.formulas.slabs import (
     field_behind_slab,
     slab_excess_impedance,
 )
+from solver.formulas.split_planes import split_strip_shielding
 from solver.formulas.strips import (
     coplanar_strips_inductance,
     coplanar_waveguide_inductance,
@@ -135,8 +158,10 @@ from solver.formulas.wire_pair import (
 )
 
 __all__ = [
+    "ELECTRIC_IMAGE",
     "EPSILON_0",
     "ETA_0",
+    "MAGNETIC_IMAGE",
     "MU_0",
     "QUARTER_WAVE_RESISTANCE",
     "SPEED_OF_LIGHT",
@@ -147,6 +172,10 @@ __all__ = [
     "bars_dc_resistance",
     "bars_partial_inductance",
     "bars_rectangle_inductance",
+    "board_cable_admittance",
+    "board_cable_current",
+    "board_cable_field",
+    "cable_input_impedance",
     "circle_axis_field",
     "circle_field",
     "circle_field_behind_slab",
@@ -170,9 +199,12 @@ __all__ = [
     "damper_resistance",
     "diffusion_constant",
     "disc_axis_field",
+    "disc_capacitance",
     "disc_inductance_change",
     "disc_shielding",
     "driven_wire_admittance_bound",
+    "electric_dipole_largest_field",
+    "electric_dipole_tensor",
     "facing_strips_inductance",
     "field_behind_slab",
     "filaments_over_plane_mutual",
@@ -190,12 +222,18 @@ __all__ = [
     "hole_inductance_increase",
     "infinite_plane_return_density",
     "infinite_plane_return_share",
+    "magnetic_dipole_tensor",
     "mean_log_distance",
+    "mean_wire_impedance",
     "net_plane_inductance",
+    "patch_dipole_area",
+    "patch_level_dipole_area",
+    "patch_stray_capacitance",
     "receding_image_speed",
     "rectangle_over_plane_inductance",
     "rectangle_surface_inductance",
     "rectangle_uniform_inductance",
+    "resonant_cable_impedance",
     "ring_dc_inductance",
     "ring_dc_resistance",
     "ring_inductance",
@@ -224,6 +262,8 @@ __all__ = [
     "small_loop_electric_field",
     "small_loop_far_field",
     "small_loop_magnetic_field",
+    "split_strip_shielding",
+    "strip_dipole_width",
     "strip_over_plane_inductance",
     "strip_shielding",
     "stripline_inductance",

@@ -7,22 +7,22 @@ from numpy.typing import NDArray
 
 from solver.formulas.circles import circle_axis_field
 from solver.formulas.constants import MU_0
-from solver.formulas.ranges import require_positive, require_within
+from solver.formulas.ranges import require_finite, require_positive, require_within
 
 # The functions below are smooth over distances of the height, so panels of that size and 20 points each reach
 # twelve digits.
 LARGEST_RATIO = 1e4
 
 
-def disc_shielding(height: float, disc_radius: float) -> float:
+def disc_shielding(height: float, disc_radius: float, offset: float = 0.0) -> float:
     r"""Moment of a small loop over a perfect disc of finite radius, relative to the same loop alone.
 
     .. math::
-        \frac m{m_0} = 1 - \frac2\pi\left[\mathrm{arccot}\frac hb - \frac{h/b}{1 + (h/b)^2}\right]
-        = \frac2\pi\left[\arctan\frac hb + \frac{h/b}{1 + (h/b)^2}\right]
-        \;\to\; \frac4\pi\frac hb \quad (h \ll b)
+        \frac m{m_0} = 1 - \frac2\pi\left[\mathrm{arccot}\,\zeta - \frac\zeta{\zeta^2 + \mu^2}\right],
+        \qquad h = b\mu\zeta, \quad x = b\sqrt{(1 + \zeta^2)(1 - \mu^2)}
 
-    The loop lies parallel to the disc, on its axis. By reciprocity the ratio is the field at the loop when the disc
+    On the axis, with h much smaller than b, 4h/(pi b); off it :math:`(2 - x^2/b^2)/2(1 - x^2/b^2)^{3/2}` times as much.
+    The loop lies parallel to the disc. By reciprocity the ratio is the field across the disc at the loop when the disc
     lies in a uniform field along its axis. It is what the far field, hence an antenna, sees of the loop.
 
     Parameters
@@ -31,11 +31,13 @@ def disc_shielding(height: float, disc_radius: float) -> float:
         Height of the loop over the disc :math:`h` [m], > 0.
     disc_radius : float
         Radius of the disc :math:`b` [m], > 0.
+    offset : float
+        Distance of the loop from the disc's axis :math:`x` [m].
 
     Returns
     -------
     float
-        Ratio of the moments [1].
+        Ratio of the moments [1]; above 1 beside the disc, where the field crowds.
 
     Raises
     ------
@@ -58,8 +60,15 @@ def disc_shielding(height: float, disc_radius: float) -> float:
     """
     require_positive(height, "height", "m")
     require_positive(disc_radius, "disc radius", "m")
-    ratio = height / disc_radius
-    return 2.0 / math.pi * (math.atan(ratio) + ratio / (1.0 + ratio**2))
+    require_finite(offset, "offset", "m")
+    up, out = (height / disc_radius) ** 2, (offset / disc_radius) ** 2
+    excess = up + out - 1.0
+    root = math.hypot(excess, 2.0 * math.sqrt(up))
+    # Of zeta² and -mu², the roots of one quadratic equation, the larger magnitude first: their product is -up.
+    zeta_squared = 0.5 * (excess + root) if excess > 0.0 else 2.0 * up / (root - excess)
+    mu_squared = up / zeta_squared
+    zeta = math.sqrt(zeta_squared)
+    return 2.0 / math.pi * (math.atan(zeta) + zeta / (zeta_squared + mu_squared))
 
 
 def disc_inductance_change(radius: float, height: float, disc_radius: float) -> float:

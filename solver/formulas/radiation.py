@@ -300,14 +300,47 @@ def driven_wire_admittance_bound(length: float, diameter: float, frequency: floa
     >>> f"{1 / driven_wire_admittance_bound(1.0, 4e-3, 100e6):.1f} ohm"
     '36.5 ohm'
     """
-    require_positive(diameter, "diameter", "m")
-    require_above(length, 10.0 * diameter, "length of the cable", "m")
+    mean_impedance = mean_wire_impedance(length, diameter)
     electric_length = _wavenumber(frequency) * length
     resonant = 1.0 / QUARTER_WAVE_RESISTANCE
     if electric_length >= math.pi / 2.0:
         return resonant
-    mean_impedance = ETA_0 / (2.0 * math.pi) * (math.log(4.0 * length / diameter) - 1.0)
     return min(math.tan(electric_length) / mean_impedance, resonant)
+
+
+def mean_wire_impedance(length: float, diameter: float) -> float:
+    r"""Mean characteristic impedance of a straight wire, :math:`\frac{\eta_0}{2\pi}(\ln\frac{4l}d - 1)`.
+
+    Parameters
+    ----------
+    length : float
+        l [m], at least ten times the diameter.
+    diameter : float
+        d [m], > 0.
+
+    Returns
+    -------
+    float
+        [ohm].
+
+    Raises
+    ------
+    ValueError
+        If an argument is out of its range.
+
+    References
+    ----------
+    .. [1] S. A. Schelkunoff, "Theory of antennas of arbitrary size and shape", Proc. IRE 29 (1941) 493-521 (from
+       memory).
+
+    Examples
+    --------
+    >>> f"{mean_wire_impedance(1.0, 4e-3):.0f} ohm"
+    '354 ohm'
+    """
+    require_positive(diameter, "diameter", "m")
+    require_above(length, 10.0 * diameter, "length of the cable", "m")
+    return ETA_0 / (2.0 * math.pi) * (math.log(4.0 * length / diameter) - 1.0)
 
 
 def _wavenumber(frequency: float) -> float:

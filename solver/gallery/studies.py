@@ -58,7 +58,7 @@ def _named(study: StudyResult, name: str) -> VariantResult:
 
 def _round(result: VariantResult) -> AxisymmetricResult:
     if result.axisymmetric_view is None:
-        raise ValueError(f"variant {result.variant.name!r} was not solved in the round view")
+        raise ValueError(f"variant {result.variant.name!r} was not solved in the axisymmetric view")
     return result.axisymmetric_view
 
 
@@ -163,7 +163,7 @@ def find_copper(study: StudyResult) -> Finding:
         f"{100 * (1 - _at(middle, _SLOW) / _at(bare, _SLOW)):.0f} % of the "
         f"inductance away, and at {numbers.frequency(_FAST)} planes of {_thickness(thin)} and {_thickness(thick)} "
         f"differ "
-        f"by {_at_most(spread)}; what counts is the corner below which a plane is transparent, in the round view "
+        f"by {_at_most(spread)}; what counts is the shielding corner frequency, in the axisymmetric view "
         f"{_listed(corners)} for {_thickness(thin)}, {_thickness(middle)} and {_thickness(thick)}."
     )
     shielded = _at(middle, _SLOW) < 0.5 * _at(bare, _SLOW)
@@ -217,7 +217,7 @@ def draw_overhang(study: StudyResult) -> Figure:
     return curves_figure(
         study.scenario.title,
         f"at {numbers.frequency(study.scenario.analysis.report_frequency)}, floating plane 0.20 mm below the loop; "
-        "inductance: section × length; moment and field: round view against the same ring without a plane",
+        "inductance: section × length; moment and field: axisymmetric view against the same ring without a plane",
         "plane beyond the loop's edge",
         (
             Panel(

@@ -53,7 +53,7 @@ class Sensitivity:
     derivative : float
         Change of inductance per change of the dimension [H/m].
     step : float
-        Half the distance of the two values it was taken from [m].
+        Change of the dimension that it was taken from [m].
     """
 
     dimension: str
@@ -61,10 +61,15 @@ class Sensitivity:
     derivative: float
     step: float
 
+    @property
+    def per_tenth(self) -> float:
+        """What ten per cent more of the dimension adds, to first order [H]."""
+        return 0.1 * self.value * self.derivative
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PairFacts:
-    """What a mirrored pair is worth beside one of its two sides.
+    """What a mirrored pair brings beside one of its two sides.
 
     Parameters
     ----------
@@ -126,14 +131,15 @@ class WholeLoop:
         Current of each capacitor per ampere at that frequency [A/A].
     moment : float
         Magnitude of the magnetic moment of the loop's own currents per ampere [m²].
+    standing_moment : float
+        Of it the part along the board, heights counted from the uppermost ground layer: vias and bodies [m²]. A finite
+        ground layer neither adds to it nor takes from it.
     net_moment : float
         The same with what an endless plane adds [m²]: a loop lying flat over it has next to none left.
     pair : PairFacts, optional
         For a mirrored pair.
     sensitivities : tuple of Sensitivity
         Largest derivative first; of the dimensions that still leave a possible placement when changed.
-    rule : SectionRule, optional
-        Section times length against the plan view, once the section is solved too.
     seconds : float
         Time it took [s].
     """
@@ -145,10 +151,10 @@ class WholeLoop:
     bank: CapacitorBank
     shares: NDArray[np.complex128]
     moment: float
+    standing_moment: float
     net_moment: float
     pair: PairFacts | None
     sensitivities: tuple[Sensitivity, ...]
-    rule: SectionRule | None
     seconds: float
 
     @property
@@ -160,6 +166,11 @@ class WholeLoop:
     def uncertainty(self) -> float:
         """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
         return math.sqrt(sum(term.uncertainty**2 for term in self.terms))
+
+    @property
+    def by_tenth(self) -> tuple[Sensitivity, ...]:
+        """Sensitivities by what ten per cent brings, the largest first."""
+        return tuple(sorted(self.sensitivities, key=lambda each: -abs(each.per_tenth)))
 
     def term(self, name: str) -> Term:
         """The term of that name."""

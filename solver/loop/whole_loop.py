@@ -9,17 +9,16 @@ from __future__ import annotations
 
 import math
 import time
-from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.board.capacitors import ElectrodeBody, LumpedEsl
-from geometries.errors import GeometryError
-from geometries.layout.placement_copper import PlacementPlan, ViaPassage, placement_plan
-from geometries.layout.placements import MirroredPair, PlacedLoop, dimensions, with_dimension
+from geometries.board.capacitors import LumpedEsl
+from geometries.layout.placement_copper import placement_plan
+from geometries.layout.placements import ELECTRODE_HEIGHT, Dimension, MirroredPair, PlacedLoop, dimensions
 from solver.circuit.capacitor_bank import CapacitorBank, capacitor_bank
-from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
+from solver.loop.copper import CopperLoops, solve_copper
+from solver.loop.sensitivities import energy, sensitivities
 from solver.loop.terms import (
     CAPACITOR,
     COPPER,
@@ -27,19 +26,13 @@ from solver.loop.terms import (
     UNEVEN,
     VIAS,
     PairFacts,
-    SectionRule,
     Sensitivity,
     Term,
     WholeLoop,
 )
-from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
-from solver.plan.vias import via_inductances
+from solver.plan import PlanMeshSettings
 
-Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
-
-_STEP = 0.1
-"""Part of a dimension by which it is changed to either side for its derivative."""
 
 _HEIGHT_SPREAD = 0.1e-3
 """Uncertainty of an electrode's height [m]: 0.1 to 0.3 mm over the copper (common practice)."""
@@ -48,7 +41,13 @@ _VIA_SPREAD = 0.1
 """Part by which a via's closed form is off: current even around it, its pads left out (our estimate)."""
 
 
-def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings | None = None) -> WholeLoop:
+def whole_loop(
+    name: str,
+    placed: PlacedLoop,
+    frequency: float,
+    settings: PlanMeshSettings | None = None,
+    vary: tuple[Dimension, ...] | None = None,
+) -> WholeLoop:
     """Assemble the whole loop of a placement.
 
     Parameters
@@ -60,12 +59,15 @@ def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMe
     frequency : float
         Frequency of the currents [Hz], > 0; usually that of the ringing.
     settings : PlanMeshSettings, optional
-        How fine the plan view is meshed; derivatives are taken from coarser meshes (two steps).
+        How fine the plan view is meshed.
+    vary : tuple of Dimension, optional
+        By which lengths derivatives are taken; by default all that
+        :func:`geometries.layout.placements.dimensions` lists. Without any the uncertainty of an electrode's height is
+        left out.
 
     Returns
     -------
     WholeLoop
-        Without the rule about the section (see :func:`with_section`).
 
     Raises
     ------
@@ -77,13 +79,13 @@ def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMe
     start = time.perf_counter()
     settings = settings or PlanMeshSettings()
     plan = placement_plan(name, placed)
-    solved = _solve(plan, placed, frequency, settings)
+    solved = solve_copper(plan, placed, frequency, settings)
     bare = solved
     if placed.has_bodies:
-        bare = _solve(placement_plan(name, placed.lumped), placed.lumped, frequency, settings)
+        bare = solve_copper(placement_plan(name, placed.lumped), placed.lumped, frequency, settings)
     bank = _bank(placed, solved)
     shares = bank.shares(frequency)
-    found = _sensitivities(name, placed, frequency, settings.coarser().coarser())
+    found = sensitivities(name, solved, shares, dimensions(placed) if vary is None else vary)
     return WholeLoop(
         placed=placed,
         plan=plan,
@@ -92,115 +94,32 @@ def whole_loop(name: str, placed: PlacedLoop, frequency: float, settings: PlanMe
         bank=bank,
         shares=shares,
         moment=_moment(solved.moments, shares),
+        standing_moment=_moment(solved.moments[:, :2], shares),
         net_moment=_moment(solved.net_moments, shares),
         pair=_pair_facts(bank, solved, frequency) if isinstance(placed.placement, MirroredPair) else None,
         sensitivities=found,
-        rule=None,
         seconds=time.perf_counter() - start,
     )
 
 
-def with_section(loop: WholeLoop, section_inductance: float) -> WholeLoop:
-    """The same with the rule how far section times length [H] is off for it."""
-    plan = loop.term(COPPER).amount + loop.term(VIAS).amount
-    return replace(loop, rule=SectionRule(section=section_inductance, plan=plan))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Solved:
-    """Matrices of the capacitors' loops, all and the vias alone; their moments per ampere without and with images."""
-
-    inductance: Floats
-    vias: Floats
-    resistance: Floats
-    moments: Complexes
-    net_moments: Complexes
-    error: float
-
-
-def _solve(plan: PlacementPlan, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings) -> _Solved:
-    """Near side, passage and far side in series; a part that all capacitors share adds to every element."""
-    size = len(placed.placement.capacitors)
-    views = [solve_plan(layout, frequency, settings) for layout in plan.layouts]
-    views = [views[0], *(_turned(view) for view in views[1:])]
-    passage = _passage_inductance(plan.passage)
-    inductance = sum((_spread(view.inductance, size) for view in views), np.zeros((size, size))) + passage
-    return _Solved(
-        inductance=inductance + _end_caps(placed, plan),
-        vias=sum((_spread(_via_energy(view), size) for view in views), np.zeros((size, size))) + passage,
-        resistance=sum((_spread(view.resistance, size) for view in views), np.zeros((size, size))),
-        moments=sum((np.resize(view.copper_moment, (size, 3)) for view in views), np.zeros((size, 3), dtype=complex)),
-        net_moments=sum((np.resize(view.moment, (size, 3)) for view in views), np.zeros((size, 3), dtype=complex)),
-        error=sum(view.inductance_error * float(view.inductance.max()) for view in views) / float(inductance.max()),
-    )
-
-
-def _turned(view: PlanSolution) -> PlanSolution:
-    """A far side was solved upside down: its moments along x and y point the other way when z does."""
-    turn = np.array([-1.0, -1.0, 1.0])
-    return replace(view, moment=view.moment * turn, copper_moment=view.copper_moment * turn)
-
-
-def _spread(matrix: Floats, size: int) -> Floats:
-    """A loop that all capacitors share, or each capacitor's own."""
-    return matrix if len(matrix) == size else np.full((size, size), matrix[0, 0])
-
-
-def _via_energy(view: PlanSolution) -> Floats:
-    """The vias' part of the inductances: real part of p^H L p with the current of each via per ampere of each loop."""
-    if not view.layout.vias:
-        return np.zeros_like(view.inductance)
-    currents = view.via_currents
-    return np.asarray((currents.conj().T @ via_inductances(view.layout) @ currents).real)
-
-
-def _passage_inductance(passage: ViaPassage | None) -> float:
-    """Vias between two ground layers, whose images make them endless."""
-    if passage is None or not passage.height > 0:
-        return 0.0
-    matrix = via_field_plane_matrix(passage.height, passage.radius, passage.positions)
-    return via_field(matrix, passage.senses).inductance
-
-
-def _end_caps(placed: PlacedLoop, plan: PlacementPlan) -> Floats:
-    """The upright ends of bodies: flat strips of width w as wires of radius w/4, and their images in a plane."""
-    added = np.zeros((len(placed.placement.capacitors),) * 2)
-    layout = plan.layouts[-1]
-    heights = {sheet.name: sheet.height for sheet in layout.sheets}
-    for index, capacitor in enumerate(placed.placement.capacitors):
-        if not isinstance(capacitor.body, ElectrodeBody):
-            continue
-        port = next(port for port in layout.cut_ports if port.name == f"C{index + 1}")
-        low, high = sorted((heights[port.entry.sheet], heights[port.leave.sheet]))
-        radius, apart = capacitor.case.width / 4, capacitor.case.length - capacitor.terminal
-        rises = [0.0] if layout.plane is None else [0.0, low + high - 2 * layout.plane.height]
-        for offset in rises:
-            own, across = (filaments_partial_mutual(high - low, high - low, offset, each) for each in (radius, apart))
-            added[index, index] += 2 * (own - across)
-    return added
-
-
-def _bank(placed: PlacedLoop, solved: _Solved) -> CapacitorBank:
+def _bank(placed: PlacedLoop, solved: CopperLoops) -> CapacitorBank:
     names = [f"C{number}" for number in range(1, len(placed.placement.capacitors) + 1)]
     return capacitor_bank(names, placed.placement.capacitors, solved.inductance, solved.resistance)
 
 
-def _energy(matrix: Floats, shares: Complexes) -> float:
-    return float((shares.conj() @ matrix @ shares).real)
-
-
 def _terms(
-    placed: PlacedLoop, solved: _Solved, bare: _Solved, shares: Complexes, found: tuple[Sensitivity, ...]
+    placed: PlacedLoop, solved: CopperLoops, bare: CopperLoops, shares: Complexes, found: tuple[Sensitivity, ...]
 ) -> tuple[Term, ...]:
     placement = placed.placement
     lumped = np.diag([each.inductance for each in placement.capacitors])
-    total, vias = _energy(bare.inductance, shares), _energy(bare.vias, shares)
-    body = _energy(solved.inductance, shares) - total
+    total, vias = energy(bare.inductance, shares), energy(bare.vias, shares)
+    body = energy(solved.inductance, shares) - total
     copper = Term(
         name=COPPER,
         amount=total - vias,
-        uncertainty=bare.error * (total - vias),
-        source="plan view of the copper over a whole endless plane or none; the uncertainty is that of its mesh",
+        uncertainty=energy(bare.spread, shares),
+        source="plan view of the copper, its thickness included, over a whole endless plane or none; the uncertainty "
+        "is that of its mesh",
     )
     via = Term(
         name=VIAS,
@@ -217,7 +136,7 @@ def _terms(
         uncertainty=placement.package.uncertainty,
         source=placement.package.source,
     )
-    return copper, _capacitor_term(placed, body + _energy(lumped, shares), shares, found), via, package
+    return copper, _capacitor_term(placed, body + energy(lumped, shares), shares, found), via, package
 
 
 def _capacitor_term(placed: PlacedLoop, amount: float, shares: Complexes, found: tuple[Sensitivity, ...]) -> Term:
@@ -227,7 +146,7 @@ def _capacitor_term(placed: PlacedLoop, amount: float, shares: Complexes, found:
         for share, each in zip(shares, capacitors, strict=True)
         if isinstance(each.body, LumpedEsl)
     )
-    slope = next((each.derivative for each in found if each.dimension == "electrode_height"), 0.0)
+    slope = next((each.derivative for each in found if each.dimension == ELECTRODE_HEIGHT), 0.0)
     words = []
     if spread:
         words.append("lumped ESL as given; makers' figures differ, 30 % unless said otherwise")
@@ -245,42 +164,15 @@ def _moment(moments: Complexes, shares: Complexes) -> float:
     return float(np.linalg.norm(shares @ moments))
 
 
-def _pair_facts(bank: CapacitorBank, solved: _Solved, frequency: float) -> PairFacts:
+def _pair_facts(bank: CapacitorBank, solved: CopperLoops, frequency: float) -> PairFacts:
     """One side alone against both, and what is left of the moment where the shares are uneven."""
     shares = bank.shares(frequency)
     uneven = np.array([UNEVEN, 1 - UNEVEN], dtype=complex)
     return PairFacts(
         single=float(bank.inductance[0, 0]),
-        pair=_energy(bank.inductance, shares),
+        pair=energy(bank.inductance, shares),
         single_moment=_moment(solved.moments[:1, 2:], np.ones(1, dtype=complex)),
         pair_moment=_moment(solved.moments[:, 2:], shares),
         uneven_moment=_moment(solved.moments[:, 2:], uneven),
         upright_moment=_moment(solved.moments[:, :2], shares),
     )
-
-
-def _sensitivities(
-    name: str, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings
-) -> tuple[Sensitivity, ...]:
-    """Central differences of the whole inductance; a dimension is left out where a part would no longer fit."""
-    found = []
-    for dimension in dimensions(placed):
-        step = _STEP * dimension.value
-        try:
-            ends = [with_dimension(placed, dimension.name, dimension.value + sign * step) for sign in (1, -1)]
-            plans = [placement_plan(name, end) for end in ends]
-        except GeometryError:  # the other dimensions still say what to change
-            continue
-        above, below = (
-            _total(_solve(plan, end, frequency, settings), end, frequency)
-            for plan, end in zip(plans, ends, strict=True)
-        )
-        derivative = (above - below) / (2 * step)
-        found.append(Sensitivity(dimension=dimension.name, value=dimension.value, derivative=derivative, step=step))
-    return tuple(sorted(found, key=lambda each: -abs(each.derivative)))
-
-
-def _total(solved: _Solved, placed: PlacedLoop, frequency: float) -> float:
-    """Inductance of the loop without the package, which does not change [H]."""
-    bank = _bank(placed, solved)
-    return _energy(bank.inductance, bank.shares(frequency))

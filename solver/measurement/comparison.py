@@ -11,7 +11,7 @@ from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectru
 from geometries.operation.switching import Switching
 from geometries.quantities import MHZ, NANO
 from solver.circuit.series_loop import SeriesLoop
-from solver.emission.results import EmissionPrediction
+from solver.emission.results import EmissionComparison, EmissionPrediction
 from solver.formulas import ring_inductance, ring_pair_capacitance
 from solver.measurement.results import (
     DamperProposal,
@@ -23,6 +23,7 @@ from solver.measurement.results import (
 )
 from solver.switching.comparison import drive
 from solver.switching.snubber import best_resistance, snubber_loss
+from solver.variant.analysis import Analysis, SolvedStudy
 from solver.variant.results import VariantResult
 
 USUAL_RATIOS = (3.0, 4.0)
@@ -70,6 +71,26 @@ def compare_measurement(
     )
 
 
+def _compare(study: SolvedStudy) -> MeasurementResult | None:
+    """What was measured, if its variant was solved."""
+    measurement = study.scenario.measurement
+    built = [each for each in study.results if measurement and each.variant.name == measurement.variant]
+    if measurement is None or not built:
+        return None
+    emission = study.outcome(EmissionComparison)
+    predicted = [each for each in (emission.predictions if emission else ()) if each.name == measurement.variant]
+    return compare_measurement(measurement, built[0], study.scenario.switching, predicted[0] if predicted else None)
+
+
+MEASUREMENT: Analysis[None] = Analysis(
+    key="measurement",
+    asked=lambda scenario: scenario.measurement is not None,
+    find=lambda scenario, result: None,
+    compare=_compare,
+)
+"""Asked for by a [measurement] table."""
+
+
 def _read_pair(pair: RingPair, result: VariantResult, switching: Switching | None) -> PairReading:
     """Capacitance and inductance, their uncertainties by first order, and the parts of the inductance."""
     with_probe = ring_pair_capacitance(pair.frequency, pair.loaded_frequency, pair.added_capacitance)
@@ -80,7 +101,7 @@ def _read_pair(pair: RingPair, result: VariantResult, switching: Switching | Non
     if not capacitance > 0:
         raise ScenarioError(
             f"measurement: the ring has {with_probe / _PICO:.3g} pF in all and the probe has "
-            f"{pair.probe_capacitance / _PICO:.3g} pF; mend probe_capacitance or the frequencies"
+            f"{pair.probe_capacitance / _PICO:.3g} pF; fix probe_capacitance or the frequencies"
         )
     error = inductance * math.hypot(steep, 2 / (square - 1) * pair.frequency_error, pair.capacitance_error)
     return PairReading(
@@ -108,9 +129,9 @@ def _parts(
                 for each in terms
             ],
         )
-    impedance = result.circuit.impedance(frequency)[0, 0]
+    impedance = result.loop.circuit.impedance(frequency)[0, 0]
     copper = float(impedance.imag) / (2 * math.pi * frequency)
-    part = result.inductance_error / result.loop_inductance
+    part = result.loop.inductance_uncertainty / result.loop_inductance
     explained = [InductancePart(name="copper, predicted", value=copper, error=copper * part)]
     if switching is not None:
         source = "typical" if "package_inductance" in switching.assumed else "stated"
@@ -148,7 +169,7 @@ def _read_impedance(
 ) -> ImpedanceReading:
     frequencies = np.array(measurement.frequencies)
     measured = np.array(measurement.impedances)
-    circuit = result.circuit
+    circuit = result.loop.circuit
     report = float(result.frequencies[result.report_index])
     nearest = int(np.abs(np.log(frequencies / report)).argmin())
     at = float(frequencies[nearest])

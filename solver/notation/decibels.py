@@ -1,15 +1,23 @@
-"""Ratios in decibels."""
+"""Ratios of two quantities in decibels, the one place where they are formed."""
 
 from __future__ import annotations
 
 import math
 
-_FIELD_FLOOR = 1e-5
 
+def decibels(value: float, reference: float, floor: float) -> float:
+    """Ratio of two field quantities, 20 lg(value / reference) [dB].
 
-def decibels(value: float, reference: float) -> float:
-    """Ratio of two field quantities in decibels, 20 lg(value / reference).
+    Parameters
+    ----------
+    value, reference : float
+        Of one kind, not negative.
+    floor : float
+        What the solution does not resolve: smaller values count as it; above zero, in the same unit.
 
-    Values below 1e-5 A/m per A, which the solution does not resolve, count as that.
+    Examples
+    --------
+    >>> round(decibels(1.0, 2.0, 1e-5), 2), decibels(1e-9, 1e-7, 1e-5)
+    (-6.02, 0.0)
     """
-    return 20 * math.log10(max(value, _FIELD_FLOOR) / max(reference, _FIELD_FLOOR))
+    return 20 * math.log10(max(value, floor) / max(reference, floor))

@@ -37,7 +37,7 @@ class Wording:
     per_metre : bool
         Whether the values of a section are per metre of its length.
     position, position_sign, height_sign : str
-        Where a field line's points lie, in words, and the signs of both coordinates.
+        Where the points of a scan line lie, in words, and the signs of both coordinates.
     potential_key, potential_unit, flux_unit : str
         The unknown of the field in files, with its unit, and the unit of flux between two flux lines.
     mutual_unit, mutual_factor : str, float

@@ -21,20 +21,29 @@ _FREQUENCY_UNITS = ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz"))
 def decimals_for(value: float, error: float) -> int:
     """Decimals worth showing of a value with an error, both in the unit of the table.
 
-    The last digit shown is the leading digit of the error, or a finer one; three decimals are enough unless
-    the value is below a tenth, which gets three significant digits.
+    The last digit shown is the leading digit of the error, or the one after it where the leading digit is 1:
+    rounding such an error up to one digit could nearly double it. Three decimals are enough unless the value is
+    below a tenth, which gets three significant digits.
 
     Examples
     --------
     >>> decimals_for(4.6514, 0.0021), decimals_for(46.51, 0.3), decimals_for(0.03021, 1e-6)
     (3, 1, 4)
+    >>> decimals_for(1.725, 0.125), decimals_for(1.725, 0.2)
+    (2, 1)
     """
     finest = _FINEST_DECIMAL
     if value != 0:
         finest = max(finest, 2 - math.floor(math.log10(abs(value))))
     if not error > 0:
         return finest
-    return min(max(0, math.ceil(-math.log10(error))), finest)
+    return min(max(0, _decimals_of_error(error)), finest)
+
+
+def _decimals_of_error(error: float) -> int:
+    """Decimals of its leading digit, one more if that digit is 1."""
+    exponent = math.floor(math.log10(error))
+    return -exponent + int(error < 2 * 10.0**exponent)
 
 
 def nanohenry(value: float, error: float = 0.0) -> str:
@@ -153,7 +162,7 @@ def benefit(before: float, after: float) -> str:
 
     Examples
     --------
-    >>> worth(4.651e-9, 0.724e-9), worth(0.72441e-9, 0.72440e-9)
+    >>> benefit(4.651e-9, 0.724e-9), benefit(0.72441e-9, 0.72440e-9)
     ('−3.927 nH, −84.4 %', 'less than 0.1 %')
     """
     fraction = after / before - 1

@@ -1,1 +1,1 @@
-"""What the feedback trace hears: from fields to millivolts at the pin."""
+"""What the feedback trace picks up: from fields to millivolts at the pin."""

@@ -48,8 +48,8 @@ def solve_coupling(pickup: VictimSetup, name: str, frequency: float) -> Coupling
     number = 1 + [victim.name for victim in pickup.victims].index(name)
     system = assemble_section(mesh_section(pickup.section, highest_frequency=frequency), order=2)
     field = solve_at_frequency(system, frequency)
-    reactance = 2 * math.pi * frequency * float(field.inductance_per_length[0, number])
-    mutual = math.hypot(float(field.resistance_per_length[0, number]), reactance)
+    reactance = 2 * math.pi * frequency * float(field.inductance[0, number])
+    mutual = math.hypot(float(field.resistance[0, number]), reactance)
     node, groups = pickup.switch_node, pickup.section.groups
     if node is None:
         return Coupling(mutual=mutual, capacitance=0.0)
@@ -95,7 +95,7 @@ def within_budget(
 
     Parameters
     ----------
-    hearing : Hearing
+    pickup : VictimSetup
         The section.
     victim : Victim
         The victim to move.
@@ -163,7 +163,7 @@ def mutual_curves(pickup: VictimSetup, field: FieldSolution) -> tuple[MutualCurv
 
     Parameters
     ----------
-    hearing : Hearing
+    pickup : VictimSetup
         The section.
     field : FieldSolution
         Its field at the report frequency.

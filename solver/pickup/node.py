@@ -20,7 +20,7 @@ def read_node(pickup: VictimSetup, capacitance: CapacitanceMatrix) -> NodeReadin
 
     Parameters
     ----------
-    hearing : Hearing
+    pickup : VictimSetup
         The section and what is called the switch node in it.
     capacitance : CapacitanceMatrix
         Of the section.

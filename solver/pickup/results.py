@@ -82,7 +82,7 @@ class PinSignal:
     magnetic, electric : (n,) array
         Part of the loop's current and part of the switch node's voltage [V].
     mean : float
-        Mean over the period [V]; only what loop and victim share at direct current leaves one.
+        Mean over the period [V]; only what loop and victim share at DC leaves one.
     """
 
     times: Signal
@@ -222,18 +222,18 @@ class MutualCurve:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PickupResult:
-    """What the victims of one variant hear.
+    """What the victims of one variant pick up.
 
     Parameters
     ----------
-    hearing : Hearing
+    pickup : VictimSetup
         What was solved.
     model : BroadbandModel
         Loop and victims per length.
     capacitance : CapacitanceMatrix
         Of all conductor groups.
     victims : tuple of VictimReading
-        In the order of the hearing.
+        In the order of the description.
     node : NodeReading, optional
         Of the switch node.
     curves : tuple of MutualCurve

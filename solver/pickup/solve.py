@@ -1,4 +1,4 @@
-"""What the victims of a variant hear: fields of its section with the victims in it, then the circuit of the pin."""
+"""What the victims of a variant pick up: fields of its section with the victims in it, then the circuit of the pin."""
 
 from __future__ import annotations
 
@@ -27,18 +27,18 @@ _MAP_FRACTION = 0.3
 
 
 def solve_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
-    """Solve a section with its victims, read off what they hear, and what they would hear wider or farther away.
+    """Solve a section with its victims, read off what they pick up, and what they would pick up wider or farther away.
 
     Parameters
     ----------
-    hearing : Hearing
-        The section, its victims, and what they hear.
+    pickup : VictimSetup
+        The section, its victims, and what they pick up.
     analysis : Analysis
         Frequencies and tolerance.
 
     Returns
     -------
-    HearingResult
+    PickupResult
 
     Raises
     ------
@@ -63,7 +63,7 @@ def _studied(pickup: VictimSetup, reading: VictimReading, frequency: float) -> V
 
 
 def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
-    """Solve a section with its victims where they are, and read off what they hear.
+    """Solve a section with its victims where they are, and read off what they pick up.
 
     The parameters and errors are those of :func:`solve_pickup`.
     """
@@ -80,7 +80,7 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
         readings.append(_read(pickup, number, magnetic, capacitance, line, analysis))
     return PickupResult(
         pickup=pickup,
-        model=magnetic.model,
+        model=magnetic.broadband,
         capacitance=capacitance,
         victims=tuple(readings),
         node=read_node(pickup, capacitance),
@@ -115,7 +115,7 @@ def _read(
     circuit = pin_circuit(pickup.drive.divider, victim.run, line.capacitance * victim.length)
     beside = 0.0 if node is None else min(victim.length, node.length)
     transfers = PinTransfers(
-        magnetic=magnetic_transfer(magnetic.model, number, victim.length, circuit.from_emf),
+        magnetic=magnetic_transfer(magnetic.broadband, number, victim.length, circuit.from_emf),
         electric=electric_transfer(to_node * beside, circuit.from_injection),
     )
     signal = pin_signal(pickup.drive, transfers)
@@ -129,7 +129,7 @@ def _read(
         line=line,
         node_capacitance=to_node,
         node_capacitance_error=gap,
-        open_peak=open_peak(pickup.drive, magnetic_transfer(magnetic.model, number, victim.length, OPEN_RUN)),
+        open_peak=open_peak(pickup.drive, magnetic_transfer(magnetic.broadband, number, victim.length, OPEN_RUN)),
         signal=signal,
         spectrum=pin_spectrum(pickup.drive, transfers, analysis.frequencies[-1]),
     )

@@ -1,8 +1,18 @@
-"""The plan view: a layout's own outline as thin sheets, solved for the currents and read off as L, R and moment."""
+"""The plan view: a layout's own outline as sheets or pairs of them, solved for the currents: L, R and moment."""
 
+from solver.plan.cost import PlanCost
 from solver.plan.images import image_shift
 from solver.plan.meshing import PlanMeshSettings
 from solver.plan.solution import PlanSolution, SheetDensity
-from solver.plan.solve import solve_plan, solve_plan_over
+from solver.plan.solve import plan_estimate, solve_plan, solve_plan_over
 
-__all__ = ["PlanMeshSettings", "PlanSolution", "SheetDensity", "image_shift", "solve_plan", "solve_plan_over"]
+__all__ = [
+    "PlanCost",
+    "PlanMeshSettings",
+    "PlanSolution",
+    "SheetDensity",
+    "image_shift",
+    "plan_estimate",
+    "solve_plan",
+    "solve_plan_over",
+]

@@ -16,6 +16,7 @@ from scipy.sparse.csgraph import breadth_first_order
 from skfem import MeshTri
 
 from geometries.layout.layout import Spread
+from solver.plan.joined import along_holes, end_cell, end_flow, find_ways, rounds, turns
 from solver.plan.meshing import SheetMesh
 
 Floats = NDArray[np.float64]
@@ -27,7 +28,7 @@ class SheetCurrents:
 
     Parameters
     ----------
-    eddies : (facets, n) sparse matrix
+    eddies : (facets, n) sparse matrix, facets of both faces one after the other where there are two
         Fluxes of the currents that pass no net current through any terminal and around no hole.
     holes : (facets, holes) sparse matrix
         Fluxes of one ampere counter-clockwise around each hole.
@@ -42,13 +43,32 @@ class SheetCurrents:
 
 def sheet_currents(sheet: SheetMesh, spreads: tuple[Spread, ...]) -> SheetCurrents:
     """Build the basis; `spreads` are those of the sheet's terminals, in their order."""
+    return _joined_currents(sheet) if len(sheet.faces) == 2 else _single_currents(sheet, spreads)
+
+
+def _joined_currents(sheet: SheetMesh) -> SheetCurrents:
+    """Both faces as one closed surface; facets of the lower face come first."""
+    curl, ends = _curl(sheet.mesh), sheet.terminals
+    first = end_cell(sheet, int(ends[0].facets[0]), ends[0].faces[-1]) if ends else int(sheet.faces[0][0])
+    ways = find_ways(sheet, first)
+    flows = [end_flow(sheet, ways, each, each.faces[-1]) for each in ends]
+    paths = [sparse.csc_matrix((flow - flows[0])[:, None]) for flow in flows]
+    none = sparse.csr_matrix((2 * sheet.mesh.nfacets, 0))
+    return SheetCurrents(
+        eddies=sparse.csr_matrix(sparse.hstack([turns(sheet, curl), rounds(sheet, ways)])),
+        holes=along_holes(sheet, curl),
+        paths=sparse.csr_matrix(sparse.hstack([none, *paths])),
+    )
+
+
+def _single_currents(sheet: SheetMesh, spreads: tuple[Spread, ...]) -> SheetCurrents:
     mesh = sheet.mesh
     curl = _curl(mesh)
     free = np.zeros(mesh.nvertices, dtype=bool)
     free[mesh.interior_nodes()] = True
-    for (_, facets), spread in zip(sheet.terminals, spreads, strict=True):
+    for terminal, spread in zip(sheet.terminals, spreads, strict=True):
         if spread is Spread.FREE:
-            free[_inner_nodes(mesh, facets)] = True
+            free[_inner_nodes(mesh, terminal.facets)] = True
     rims = sparse.lil_matrix((mesh.nvertices, len(sheet.holes)))
     for column, nodes in enumerate(sheet.holes):
         rims[nodes, column] = 1.0
@@ -96,9 +116,9 @@ def _inner_nodes(mesh: MeshTri, facets: NDArray[np.int64]) -> NDArray[np.int64]:
 def _uniform_pads(sheet: SheetMesh, spreads: tuple[Spread, ...]) -> sparse.csr_matrix:
     """All nodes of the rim of each pad with uniform density: the current that circulates around it."""
     mesh, rims = sheet.mesh, []
-    for (_, facets), spread in zip(sheet.terminals, spreads, strict=True):
-        nodes = np.unique(mesh.facets[:, facets])
-        if spread is Spread.UNIFORM and len(nodes) == len(facets):
+    for terminal, spread in zip(sheet.terminals, spreads, strict=True):
+        nodes = np.unique(mesh.facets[:, terminal.facets])
+        if spread is Spread.UNIFORM and len(nodes) == len(terminal.facets):
             rims.append(
                 sparse.csr_matrix(
                     (np.ones(len(nodes)), (nodes, np.zeros(len(nodes), dtype=int))), shape=(mesh.nvertices, 1)
@@ -112,7 +132,7 @@ def _paths(sheet: SheetMesh, spreads: tuple[Spread, ...], curl: sparse.csr_matri
     fluxes = np.zeros((mesh.nfacets, len(sheet.terminals)))
     if not sheet.terminals:
         return sparse.csr_matrix(fluxes)
-    middles = [facets[len(facets) // 2] for _, facets in sheet.terminals]
+    middles = [each.facets[len(each.facets) // 2] for each in sheet.terminals]
     before = _spanning_tree(mesh, int(mesh.f2t[0, middles[0]]))
     for column, facet in enumerate(middles[1:], start=1):
         fluxes[facet, column] += 1.0
@@ -120,7 +140,7 @@ def _paths(sheet: SheetMesh, spreads: tuple[Spread, ...], curl: sparse.csr_matri
         _walk_back(mesh, before, int(mesh.f2t[0, facet]), fluxes[:, column])
         for index, sign in ((column, 1.0), (0, -1.0)):
             if spreads[index] is Spread.UNIFORM:
-                _even_out(mesh, curl, sheet.terminals[index][1], sign, fluxes[:, column])
+                _even_out(mesh, curl, sheet.terminals[index].facets, sign, fluxes[:, column])
     return sparse.csr_matrix(fluxes)
 
 

@@ -5,18 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.spatial import KDTree
+from shapely import contains_xy
 from shapely.geometry import LineString
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 from skfem import MeshTri
 
-from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Terminal
+from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Side, Terminal
 from geometries.section.outline import Point
 from solver.errors import MeshError
 from solver.section.boundary_layers import Patch, between, edge_row, inset, keeps_shape
@@ -29,6 +30,9 @@ _STEP = 0.5
 """Distance of samples along an edge, in widths of the copper."""
 
 _MOST_SAMPLES = 400
+_ROOM = 0.3
+"""Part of the distance from a pad to the next edge that layers around it may take."""
+
 _SHALLOW = 30.0
 """Turn of an outline that makes no singularity worth a finer mesh [°]."""
 
@@ -54,6 +58,8 @@ class PlanMeshSettings:
         The same at re-entrant corners and at the ends of terminals.
     pad_fraction : float
         Length of elements around a pad or a post as a fraction of its smaller extent.
+    pad_corner_fraction : float
+        The same at a pad's corners, around which the current crowds.
     growth : float
         Increase of element size per distance from such places, and from the edges inwards [1].
     reach : float
@@ -66,8 +72,13 @@ class PlanMeshSettings:
     along_fraction: float = 0.35
     corner_fraction: float = 0.005
     pad_fraction: float = 0.2
+    pad_corner_fraction: float = 0.03
     growth: float = 0.4
     reach: float = 3.0
+
+    def pad_size(self, turn: float) -> float:
+        """Length of elements at a corner of a pad, over its smaller extent, from the corner's turn [°]."""
+        return self.pad_corner_fraction if turn > _SHALLOW else self.pad_fraction
 
     def coarser(self) -> PlanMeshSettings:
         """Settings with about twice the error.
@@ -82,34 +93,54 @@ class PlanMeshSettings:
             along_fraction=math.sqrt(2) * self.along_fraction,
             corner_fraction=2 * self.corner_fraction,
             pad_fraction=math.sqrt(2) * self.pad_fraction,
+            pad_corner_fraction=2 * self.pad_corner_fraction,
             growth=math.sqrt(2) * self.growth,
             reach=self.reach,
         )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeshedTerminal:
+    """A terminal in a mesh.
+
+    Parameters
+    ----------
+    number : int
+        Index in the layout's list of terminals.
+    facets : array
+        Facets that make it up.
+    faces : tuple of int
+        Faces of the sheet that it touches.
+    """
+
+    number: int
+    facets: NDArray[np.int64]
+    faces: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SheetMesh:
-    """A sheet and its triangles.
+    """A sheet and its triangles, which lie together if their numbers do.
 
     Parameters
     ----------
     sheet : CopperSheet
         What was meshed.
     mesh : MeshTri
-        Its triangles.
-    terminals : tuple of (indices, array)
-        Index in the layout's list of terminals, and the facets that make the terminal up.
+        Its triangles, the same for both of two joined faces.
+    terminals : tuple of MeshedTerminal
+        Where current enters and leaves.
     holes : tuple of array
         Nodes on the rim of each hole of the sheet.
-    groups : tuple of slice
-        Triangles that lie together, group after group.
+    faces : tuple of array
+        Triangles that carry current on each face: all but those under a pad that lies on it.
     """
 
     sheet: CopperSheet
     mesh: MeshTri
-    terminals: tuple[tuple[int, NDArray[np.int64]], ...]
+    terminals: tuple[MeshedTerminal, ...]
     holes: tuple[NDArray[np.int64], ...]
-    groups: tuple[slice, ...]
+    faces: tuple[NDArray[np.int64], ...]
 
 
 def mesh_layout(layout: PlanLayout, settings: PlanMeshSettings) -> tuple[SheetMesh, ...]:
@@ -137,7 +168,13 @@ class _Draft:
     rings : tuple of (n, 2) array
         Vertices of the outer edge and of each hole, ends of terminals included, the copper to the left.
     pads : tuple of (n, 2) array
-        Vertices of each pad.
+        Vertices of each pad, clockwise: the copper to the left.
+    around : tuple of (n, 2) array
+        The same, moved as far into the copper as thin layers reach.
+    bands : tuple of (float, float)
+        Depth of the layers around each pad, 0 for none, and the pad's smaller extent [m].
+    lands : tuple of shape
+        Pads that lie on one of two joined faces; the other carries current under them.
     samples, sizes : (m, 2) and (m,) array
         Places along all edges and the length of elements wanted there.
     width : float
@@ -148,6 +185,9 @@ class _Draft:
     copper: BaseGeometry
     rings: tuple[Points, ...]
     pads: tuple[Points, ...]
+    around: tuple[Points, ...]
+    bands: tuple[tuple[float, float], ...]
+    lands: tuple[BaseGeometry, ...]
     samples: Points
     sizes: NDArray[np.float64]
     width: float
@@ -158,29 +198,42 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
     copper: BaseGeometry = sheet.shape
     for pad in pads:
         copper = copper.difference(pad.outline.shape)
-    ends = _terminal_ends(layout, sheet)
-    rings = [_with_points(sheet.outline.vertices, ends)]
-    rings += [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
-    places, widths = _edge_samples(layout, sheet, copper, rings, settings.reach)
+    ends, rings = _terminal_ends(layout, sheet), sheet_rings(layout, sheet)
+    places, widths = _edge_samples(layout, sheet, rings, sheet_pads(layout, sheet), settings.reach)
     sizes = settings.along_fraction * widths
     sharp = [vertex for ring in rings for vertex in _sharp_vertices(ring, ends)]
     if sharp:
         nearest = KDTree(places).query(np.array(sharp))[1]
         places, sizes = np.vstack([places, sharp]), np.append(sizes, settings.corner_fraction * widths[nearest])
     for pad in pads:
-        left, bottom, right, top = pad.outline.bounds
-        size = settings.pad_fraction * min(right - left, top - bottom)
+        extent = _extent(pad)
         places = np.vstack([places, pad.outline.vertices])
-        sizes = np.append(sizes, np.full(len(pad.outline.vertices), size))
+        sizes = np.append(sizes, [settings.pad_size(turn) * extent for turn in _turns(pad.outline.vertices)])
+    rims, bands = [np.array(pad.outline.vertices)[::-1] for pad in pads], list(_bands(sheet, pads, settings))
     return _Draft(
         sheet=sheet,
         copper=copper,
         rings=tuple(np.array(ring) for ring in rings),
-        pads=tuple(np.array(pad.outline.vertices) for pad in pads),
+        pads=tuple(rims),
+        around=tuple(inset(rim, depth) if depth else rim for rim, depth in zip(rims, bands, strict=True)),
+        bands=tuple(zip(bands, map(_extent, pads), strict=True)),
+        lands=tuple(pad.outline.shape for pad in pads if _touched(sheet, pad) != tuple(range(len(sheet.levels)))),
         samples=places,
         sizes=sizes,
         width=float(widths.min()),
     )
+
+
+def sheet_rings(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+    """Points of the outer edge, then of each hole, ends of terminals included, the copper to the left."""
+    ends = _terminal_ends(layout, sheet)
+    rings = [_with_points(sheet.outline.vertices, ends)]
+    return rings + [_with_points(hole.vertices, ends)[::-1] for hole in sheet.holes]
+
+
+def sheet_pads(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
+    """Corners of each pad on a sheet."""
+    return [list(pad.outline.vertices) for pad in _pads(layout, sheet)]
 
 
 def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:
@@ -189,6 +242,13 @@ def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:
         for _, terminal in layout.terminals()
         if isinstance(terminal, PadTerminal) and terminal.sheet == sheet.name
     ]
+
+
+def _touched(sheet: CopperSheet, terminal: Terminal) -> tuple[int, ...]:
+    """Faces of a sheet that a terminal touches."""
+    if len(sheet.levels) == 1 or isinstance(terminal, EdgeTerminal) or terminal.side is Side.THROUGH:
+        return tuple(range(len(sheet.levels)))
+    return (0,) if terminal.side is Side.LOWER else (1,)
 
 
 def _terminal_ends(layout: PlanLayout, sheet: CopperSheet) -> list[Point]:
@@ -228,33 +288,61 @@ def _nearest_level(layout: PlanLayout, sheet: CopperSheet, place: Point) -> floa
 
 
 def _edge_samples(
-    layout: PlanLayout, sheet: CopperSheet, copper: BaseGeometry, rings: list[list[Point]], reach: float
+    layout: PlanLayout, sheet: CopperSheet, rings: list[list[Point]], pads: list[list[Point]], reach: float
 ) -> tuple[Points, NDArray[np.float64]]:
     """Places along all edges, and the width of the copper there or what stands for it where other copper is near."""
-    left, bottom, right, top = copper.bounds
-    span = math.hypot(right - left, top - bottom)
+    walls = _Walls(rings=[np.array(ring) for ring in (*rings, *pads)])
     places, widths = [], []
-    for ring in rings:
-        for start, end in zip(ring, [*ring[1:], ring[0]], strict=True):
+    for number, ring in enumerate(rings):
+        for edge, (start, end) in enumerate(zip(ring, [*ring[1:], ring[0]], strict=True)):
             length, walked = math.dist(start, end), 0.0
             while walked < length:
                 part = max(walked, min(_PROBE, length / 2)) / length
                 place = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-                width = _width_across(copper, start, end, part, span)
-                width = min(width, reach * _nearest_level(layout, sheet, place))
+                width = min(walls.width(number, edge, place), reach * _nearest_level(layout, sheet, place))
                 places.append(place)
                 widths.append(width)
                 walked += max(_STEP * width, length / _MOST_SAMPLES)
     return np.array(places), np.array(widths)
 
 
-def _width_across(copper: BaseGeometry, start: Point, end: Point, part: float, span: float) -> float:
-    """Distance across the copper, which lies to the left of an edge, from a point of the edge to the next edge [m]."""
-    length = math.dist(start, end)
-    normal = (-(end[1] - start[1]) / length, (end[0] - start[0]) / length)
-    foot = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-    ray = LineString([(foot[0] + reach * normal[0], foot[1] + reach * normal[1]) for reach in (_PROBE, span)])
-    return float(copper.boundary.intersection(ray).distance(ShapelyPoint(foot)))
+class _Walls:
+    """All edges of a sheet, to measure across its copper; rings have it to their left."""
+
+    def __init__(self, rings: list[Points]) -> None:
+        self._start = np.vstack(rings)
+        self._along = np.vstack([np.roll(ring, -1, axis=0) - ring for ring in rings])
+        self._first = np.cumsum([0, *map(len, rings)])
+        self._span = float(np.hypot(*np.ptp(self._start, axis=0)))
+
+    def width(self, ring: int, edge: int, place: Point) -> float:
+        """Distance across the copper from a place on an edge to the next one, its two neighbours not counted [m].
+
+        In an acute corner the copper's width is not the distance to the other side of that corner.
+        """
+        size = int(self._first[ring + 1] - self._first[ring])
+        own = self._first[ring] + np.array([edge - 1, edge, edge + 1]) % size
+        across = self._along[own[1]] / np.linalg.norm(self._along[own[1]])
+        gap = self._start - np.array(place)
+        turn = self._along @ across  # the ray runs along the edge's left normal
+        with np.errstate(divide="ignore", invalid="ignore"):
+            part = -(gap @ across) / turn
+            depth = gap @ [-across[1], across[0]] + part * (self._along @ [-across[1], across[0]])
+        hit = (part >= 0) & (part <= 1) & (depth > _PROBE)
+        hit[own] = False
+        return float(min(depth[hit], default=self._widest(own[1])))
+
+    def _widest(self, edge: int) -> float:
+        """What stands for the width where nothing but the neighbours lies across: the edge's own length."""
+        return min(self._span, float(np.linalg.norm(self._along[edge])))
+
+
+def _turns(vertices: tuple[Point, ...]) -> list[float]:
+    """By how much a closed outline turns at each of its corners [°]."""
+    points = np.array(vertices)
+    after, before = np.roll(points, -1, axis=0) - points, points - np.roll(points, 1, axis=0)
+    sine = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    return [float(each) for each in np.degrees(np.abs(np.arctan2(sine, (before * after).sum(axis=1))))]
 
 
 def _sharp_vertices(ring: list[Point], terminal_ends: list[Point]) -> Iterator[Point]:
@@ -272,13 +360,36 @@ def _mesh_sheet(layout: PlanLayout, index: int, drafts: list[_Draft], settings: 
     field = _size_field(drafts, index, settings)
     depth = _band_depth(draft, settings.band_fraction * draft.width)
     rows = [_ring_rows(ring, inset(ring, depth), field) for ring in draft.rings]
-    first = settings.layer_fraction * draft.width
-    layers = skin_layers(depth, min(first, depth / 3), settings.layer_growth, depth)
-    patches = tuple(Patch(near=near, far=far, layers=layers) for ring in rows for near, far in ring)
-    core = [np.vstack([far[:-1] for _, far in ring]) for ring in rows]
-    core += [np.vstack([near[:-1] for near, _ in _ring_rows(pad, pad, field)]) for pad in draft.pads]
-    meshed = mesh_plate(draft.sheet.name, patches, tuple(core), field, draft.copper.area)
+    pads = [_ring_rows(pad, around, field) for pad, around in zip(draft.pads, draft.around, strict=True)]
+    patches = [patch for ring in rows for patch in _patches(ring, depth, draft.width, settings)]
+    for pad, (deep, extent) in zip(pads, draft.bands, strict=True):
+        patches += _patches(pad, deep, extent, settings) if deep else []
+    core = [np.vstack([far[:-1] for _, far in ring]) for ring in (*rows, *pads)]
+    meshed = mesh_plate(draft.sheet.name, tuple(patches), tuple(core), field, draft.copper.area)
+    for rim in (np.vstack([near[:-1] for near, _ in pad]) for pad in pads):
+        meshed = _with_land(draft, meshed, rim, field)
     return _sheet_mesh(layout, draft, meshed, [np.vstack([near[:-1] for near, _ in ring]) for ring in rows[1:]])
+
+
+def _patches(rows: list[tuple[Points, Points]], depth: float, width: float, settings: PlanMeshSettings) -> list[Patch]:
+    """Layers along the edges of a ring, down to a depth, for copper of a width [m]."""
+    layers = skin_layers(depth, min(settings.layer_fraction * width, depth / 3), settings.layer_growth, depth)
+    return [Patch(near=near, far=far, layers=layers) for near, far in rows]
+
+
+def _bands(sheet: CopperSheet, pads: list[PadTerminal], settings: PlanMeshSettings) -> Iterator[float]:
+    """Depth of thin layers around each pad, as far as there is copper [m]; none around round ones."""
+    for pad in pads:
+        others = [other.outline.shape for other in pads if other is not pad]
+        room = min([sheet.shape.boundary.distance(pad.outline.shape), *map(pad.outline.shape.distance, others)])
+        has_corners = max(_turns(pad.outline.vertices)) > _SHALLOW
+        yield min(settings.band_fraction * _extent(pad), _ROOM * room) if has_corners else 0.0
+
+
+def _extent(pad: PadTerminal) -> float:
+    """A pad's smaller extent [m]."""
+    left, bottom, right, top = pad.outline.bounds
+    return float(min(right - left, top - bottom))
 
 
 def _size_field(drafts: list[_Draft], index: int, settings: PlanMeshSettings) -> SizeField:
@@ -310,7 +421,7 @@ def _holds(core: ShapelyPolygon, draft: _Draft) -> bool:
     """Whether the core lies within the copper and around all its pads."""
     outline = ShapelyPolygon(core.exterior)
     holes_stay = all(ShapelyPolygon(hole).within(outline) for hole in core.interiors)
-    return holes_stay and all(core.contains(ShapelyPolygon(pad)) for pad in draft.pads)
+    return holes_stay and all(core.contains(ShapelyPolygon(around)) for around in draft.around)
 
 
 def _ring_rows(ring: Points, moved: Points, field: SizeField) -> list[tuple[Points, Points]]:
@@ -325,23 +436,37 @@ def _ring_rows(ring: Points, moved: Points, field: SizeField) -> list[tuple[Poin
     return rows
 
 
+def _with_land(draft: _Draft, meshed: MeshTri, rim: Points, field: SizeField) -> MeshTri:
+    """The mesh with triangles under a pad too, if one face carries current there."""
+    shape = ShapelyPolygon(rim)
+    if not any(
+        land.equals_exact(shape, NEAR) or land.symmetric_difference(shape).area < NEAR**2 for land in draft.lands
+    ):
+        return meshed
+    inner = mesh_plate(draft.sheet.name, (), (rim,), field, shape.area)
+    found = KDTree(meshed.p.T).query(inner.p.T)
+    own = found[0] > NEAR / 10
+    numbers = np.where(own, meshed.nvertices + np.cumsum(own) - 1, found[1])
+    return MeshTri(np.hstack([meshed.p, inner.p[:, own]]), np.hstack([meshed.t, numbers[inner.t]]))
+
+
 def _sheet_mesh(layout: PlanLayout, draft: _Draft, meshed: MeshTri, holes: list[Points]) -> SheetMesh:
     """Sort the triangles into groups and find terminals and holes in the mesh."""
     groups = _neighbourhoods(meshed.p[:, meshed.t].mean(axis=1).T, np.arange(meshed.nelements))
     mesh = MeshTri(meshed.p, np.ascontiguousarray(meshed.t[:, np.concatenate(groups)]))
-    ends = np.cumsum([0, *map(len, groups)]).tolist()
     tree = KDTree(mesh.p.T)
-    terminals = tuple(
-        (number, _terminal_facets(mesh, terminal))
-        for number, (_, terminal) in enumerate(layout.terminals())
-        if terminal.sheet == draft.sheet.name
-    )
+    here = [each for each in enumerate(end for _, end in layout.terminals()) if each[1].sheet == draft.sheet.name]
     return SheetMesh(
         sheet=draft.sheet,
         mesh=mesh,
-        terminals=terminals,
+        terminals=tuple(
+            MeshedTerminal(number=number, facets=_terminal_facets(mesh, end), faces=_touched(draft.sheet, end))
+            for number, end in here
+        ),
         holes=tuple(np.asarray(tree.query(hole)[1], dtype=np.int64) for hole in holes),
-        groups=tuple(slice(start, end) for start, end in pairwise(ends)),
+        faces=tuple(
+            _carrying(mesh, draft.sheet, face, [end for _, end in here]) for face in range(len(draft.sheet.levels))
+        ),
     )
 
 
@@ -355,12 +480,20 @@ def _neighbourhoods(places: Points, members: NDArray[np.int64]) -> list[NDArray[
     return _neighbourhoods(places, ordered[:middle]) + _neighbourhoods(places, ordered[middle:])
 
 
+def _carrying(mesh: MeshTri, sheet: CopperSheet, face: int, terminals: list[Terminal]) -> NDArray[np.int64]:
+    """Triangles of a face that lie under no pad on it."""
+    carries = np.ones(mesh.nelements, dtype=bool)
+    middles = mesh.p[:, mesh.t].mean(axis=1)
+    for terminal in terminals:
+        if isinstance(terminal, PadTerminal) and face in _touched(sheet, terminal):
+            carries &= ~contains_xy(terminal.outline.shape, *middles)
+    return np.flatnonzero(carries)
+
+
 def _terminal_facets(mesh: MeshTri, terminal: Terminal) -> NDArray[np.int64]:
-    """Boundary facets whose middle lies on the terminal."""
+    """Facets that lie on the terminal's line."""
     line = terminal.line if isinstance(terminal, EdgeTerminal) else terminal.outline.shape.boundary
-    boundary = mesh.boundary_facets()
-    middles = mesh.p[:, mesh.facets[:, boundary]].mean(axis=1).T
-    return np.array(
-        [facet for facet, (x, y) in zip(boundary, middles, strict=True) if line.distance(ShapelyPoint(x, y)) < NEAR],
-        dtype=np.int64,
-    )
+    on_line = shapely.distance(line, shapely.points(mesh.p.T)) < NEAR
+    candidates = np.flatnonzero(on_line[mesh.facets].all(axis=0))
+    middles = mesh.p[:, mesh.facets[:, candidates]].mean(axis=1)
+    return np.asarray(candidates[shapely.distance(line, shapely.points(middles.T)) < NEAR], dtype=np.int64)

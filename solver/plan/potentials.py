@@ -4,40 +4,44 @@ The inner integral of a near pair is exact (D. R. Wilton et al., "Potential inte
 distributions on polygonal and polyhedral domains", IEEE Transactions on Antennas and Propagation 32 (1984) 276-281,
 eq. 5, from memory); the outer one has twelve points. A triangle with itself is exact in both (T. F. Eibert, V. Hansen,
 "On the calculation of potential integrals for linear source distributions on triangular domains", the same 43 (1995)
-1499-1502, from memory; checked against quadrature). All other pairs are summed over three points in either.
+1499-1502, from memory; checked against quadrature).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.spatial import KDTree
-from scipy.spatial.distance import cdist
 
 Floats = NDArray[np.float64]
 
-_NEARNESS, _FAR = 1.5, 5.0
-_CHUNK = 20_000
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rule:
+    """Points of a quadrature over triangles in barycentric coordinates (k, 3), and their weights (k,), sum 1."""
+
+    points: Floats
+    weights: Floats
+
 
 # Degree 2: three inner points of equal weight. Degree 6: twelve points (D. A. Dunavant, International Journal for
 # Numerical Methods in Engineering 21 (1985) 1129-1148, from memory; the tests integrate polynomials with it).
-_ONE = np.array([[1, 1, 1]]) / 3
-_THREE = np.array([[4, 1, 1], [1, 4, 1], [1, 1, 4]]) / 6
+THREE = np.array([[4, 1, 1], [1, 4, 1], [1, 1, 4]]) / 6
 _A, _B, _C, _D = 0.249286745170910, 0.063089014491502, 0.053145049844817, 0.310352451033784
 _E = 1 - _C - _D
-_TWELVE = np.array(
-    [
-        *[np.roll([1 - 2 * _A, _A, _A], k) for k in range(3)],
-        *[np.roll([1 - 2 * _B, _B, _B], k) for k in range(3)],
-        *[np.roll([_C, _D, _E], k) for k in range(3)],
-        *[np.roll([_D, _C, _E], k) for k in range(3)],
-    ]
+THREE_POINTS = Rule(points=THREE, weights=np.full(3, 1 / 3))
+TWELVE = Rule(
+    points=np.array(
+        [
+            *[np.roll([1 - 2 * _A, _A, _A], k) for k in range(3)],
+            *[np.roll([1 - 2 * _B, _B, _B], k) for k in range(3)],
+            *[np.roll([_C, _D, _E], k) for k in range(3)],
+            *[np.roll([_D, _C, _E], k) for k in range(3)],
+        ]
+    ),
+    weights=np.repeat([0.116786275726379, 0.050844906370207, 0.082851075618374], [3, 3, 6]),
 )
-_TWELVE_WEIGHTS = np.repeat([0.116786275726379, 0.050844906370207, 0.082851075618374], [3, 3, 6])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,60 +69,58 @@ class Triangles:
         arms = np.linalg.norm(self.corners - self.corners.mean(axis=1)[:, None], axis=2)
         return np.asarray(arms.max(axis=1))
 
-    def part(self, chosen: slice) -> Triangles:
-        """Some of them."""
-        return Triangles(corners=self.corners[chosen], heights=self.heights[chosen])
 
-    def at_height(self, height: float) -> Triangles:
-        """The same triangles, all at one height [m]."""
-        return Triangles(corners=self.corners, heights=np.full(len(self.heights), height))
-
-    def points(self, barycentric: Floats) -> Floats:
-        """Positions (k, n, 3) of the points with given barycentric coordinates (k, 3) [m]."""
-        flat = np.einsum("kc,ncd->knd", barycentric, self.corners)
-        return np.concatenate([flat, np.broadcast_to(self.heights[:, None], (*flat.shape[:2], 1))], axis=2)
-
-
-def potential_at(points: Floats, corners: Floats, offset: Floats) -> Floats:
+def potential_at(x: Floats, y: Floats, corners: Floats, offset: Floats) -> Floats:
     r"""Integral of 1/R over triangles, seen from points.
 
     .. math::
-        \int\frac{dS'}R = \sum_{edges} t\,\ln\frac{R^+ + l^+}{R^- + l^-}
-        - |d|\left(\arctan\frac{t\,l^+}{R_0^2 + |d|R^+} - \arctan\frac{t\,l^-}{R_0^2 + |d|R^-}\right)
+        \int\frac{dS'}R = \sum_{edges} t\,\ln\frac{R^+ + l^+}{R^- + l^-} - |d|\,\Omega
 
     with t the distance of the edge's line from the point's foot, l the positions of its ends along it and
-    :math:`R_0^2 = t^2 + d^2`.
+    :math:`\Omega` the solid angle of the triangle, which stands for the sum of the source's arctangents (A. van
+    Oosterom, J. Strackee, "The solid angle of a plane triangle", IEEE Transactions on Biomedical Engineering 30 (1983)
+    125-126, from memory).
 
     Parameters
     ----------
-    points : (..., 2) array
+    x, y : (..., n) array
         Feet of the points in the triangles' plane [m].
-    corners : (..., 3, 2) array
+    corners : (n, 3, 2) array
         Corners counter-clockwise [m].
-    offset : (...) array
+    offset : (n,) array
         Height of each point over the plane d [m].
 
     Returns
     -------
-    (...) array
+    (..., n) array
         The integral [m].
     """
-    total = np.zeros(np.broadcast_shapes(points.shape[:-1], corners.shape[:-2]))
     rise = np.abs(offset)
-    for k in range(3):
-        start, end = corners[..., k, :] - points, corners[..., (k + 1) % 3, :] - points
-        along = end - start
-        along = along / np.linalg.norm(along, axis=-1, keepdims=True)
-        near, far = np.sum(start * along, axis=-1), np.sum(end * along, axis=-1)
-        aside = start[..., 0] * along[..., 1] - start[..., 1] * along[..., 0]
-        square = aside**2 + rise**2
-        near_distance, far_distance = np.sqrt(square + near**2), np.sqrt(square + far**2)
-        total += aside * _log_ratio(near, near_distance, far, far_distance)
-        total -= rise * (
-            np.arctan2(aside * far, square + rise * far_distance)
-            - np.arctan2(aside * near, square + rise * near_distance)
-        )
+    along = [(corners[:, k, 0] - x, corners[:, k, 1] - y) for k in range(3)]
+    distance = [np.sqrt(one * one + other * other + rise * rise) for one, other in along]
+    total = np.zeros_like(x)
+    for k, following in ((0, 1), (1, 2), (2, 0)):
+        edge = corners[:, following] - corners[:, k]
+        east, north = (edge / np.hypot(edge[:, 0], edge[:, 1])[:, None]).T
+        near = along[k][0] * east + along[k][1] * north
+        far = along[following][0] * east + along[following][1] * north
+        aside = along[k][0] * north - along[k][1] * east
+        total += aside * _log_ratio(near, distance[k], far, distance[following])
+    if rise.any():
+        total -= rise * _solid_angle(along, distance, rise)
     return total
+
+
+def _solid_angle(along: list[tuple[Floats, Floats]], distance: list[Floats], rise: Floats) -> Floats:
+    """Solid angle of triangles from the vectors and distances to their corners, at a height."""
+    (ax, ay), (bx, by), (cx, cy) = along
+    a, b, c = distance
+    square = rise * rise
+    doubled = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+    below = a * b * c + (ax * bx + ay * by + square) * c
+    below += (bx * cx + by * cy + square) * a
+    below += (cx * ax + cy * ay + square) * b
+    return np.asarray(2 * np.arctan2(rise * np.abs(doubled), below))
 
 
 def _log_ratio(near: Floats, near_distance: Floats, far: Floats, far_distance: Floats) -> Floats:
@@ -141,112 +143,17 @@ def self_potentials(triangles: Triangles) -> Floats:
     return np.asarray(-4 / 3 * triangles.areas**2 * np.sum(np.log1p(-sides / half) / sides, axis=1))
 
 
-def far_potentials(targets: Triangles, sources: Triangles, shift: complex) -> NDArray[np.inexact]:
-    """Mutual potentials by sums over points (targets, sources) [m³]; coinciding points count nothing.
-
-    One point stands for each triangle where source and targets lie far apart, three where they are nearer.
+def exact_potentials(outer: Floats, inner: Floats, offset: Floats, rule: Rule) -> Floats:
+    """Mean over each outer triangle of the potential of an inner one [m].
 
     Parameters
     ----------
-    targets, sources : Triangles
-        Rows and columns; the targets should lie together.
-    shift : complex
-        Added to the vertical distance.
+    outer, inner : (n, 3, 2) array
+        Corners counter-clockwise [m]; the outer ones should be the smaller.
+    offset : (n,) array
+        Vertical distances [m].
+    rule : Rule
+        Points in the outer triangle.
     """
-    near = np.flatnonzero(_clearance(targets, sources) < _FAR)
-    potentials: Any = _inverse_distance(targets.points(_ONE)[0], sources.points(_ONE)[0], shift)
-    kernel = (
-        _inverse_distance(target, source, shift)
-        for target in targets.points(_THREE)
-        for source in sources.points(_THREE)[:, near]
-    )
-    total: Any = next(kernel)
-    for part in kernel:
-        total += part
-    potentials[:, near] = total / 9
-    potentials *= targets.areas[:, None]
-    potentials *= sources.areas
-    return np.asarray(potentials)
-
-
-def _clearance(targets: Triangles, sources: Triangles) -> Floats:
-    """Least distance of each source from a group of targets, over the sum of its radius and their largest."""
-    group = targets.centroids
-    middle = group.mean(axis=0)
-    reach = np.linalg.norm(group - middle, axis=1).max()
-    distance = np.linalg.norm(sources.centroids - middle, axis=1) - reach
-    return np.asarray(distance / (sources.radii + targets.radii.max()))
-
-
-def _inverse_distance(target: Floats, source: Floats, shift: complex) -> NDArray[np.inexact]:
-    if shift == 0:
-        distance = cdist(target, source)
-        return np.divide(1.0, distance, out=np.zeros_like(distance), where=distance > 0)
-    flat = cdist(target[:, :2], source[:, :2], "sqeuclidean")
-    drop = target[:, None, 2] - source[None, :, 2] + shift
-    return np.asarray(1 / np.sqrt(flat + drop**2))
-
-
-def near_correction(targets: Triangles, sources: Triangles) -> sparse.csr_matrix:
-    """What the three-point sums miss for near pairs, as a sparse matrix (targets, sources) [m³]."""
-    near_target, near_source = _near_pairs(targets, sources)
-    values = np.zeros(len(near_target))
-    for start in range(0, len(near_target), _CHUNK):
-        chunk = slice(start, start + _CHUNK)
-        values[chunk] = _pair_correction(targets, sources, near_target[chunk], near_source[chunk])
-    shape = (len(targets.heights), len(sources.heights))
-    correction = sparse.csr_matrix((values, (near_target, near_source)), shape=shape)
-    if targets is not sources:
-        return correction
-    own = self_potentials(targets) - _coinciding_sum(targets)
-    return (correction + sparse.diags(own - correction.diagonal())).tocsr()
-
-
-def _near_pairs(targets: Triangles, sources: Triangles) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Index pairs of near triangles: centroids no farther apart than a multiple of the sum of their radii."""
-    found = [_near_smaller(targets, sources, strictly=False), _near_smaller(sources, targets, strictly=True)[::-1]]
-    target, source = np.concatenate(found, axis=1)
-    return target, source
-
-
-def _near_smaller(of: Triangles, than: Triangles, *, strictly: bool) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Near pairs of which the first is the smaller one."""
-    small, large = of.radii, than.radii
-    lists = KDTree(of.centroids).query_ball_point(than.centroids, 2 * _NEARNESS * large)
-    second = np.repeat(np.arange(len(large)), [len(found) for found in lists])
-    first = np.concatenate([np.asarray(found, dtype=np.int64) for found in lists])
-    smaller = small[first] < large[second] if strictly else small[first] <= large[second]
-    distance = np.linalg.norm(of.centroids[first] - than.centroids[second], axis=1)
-    keep = smaller & (distance < _NEARNESS * (small[first] + large[second]))
-    return first[keep], second[keep]
-
-
-def _pair_correction(
-    targets: Triangles, sources: Triangles, target: NDArray[np.int64], source: NDArray[np.int64]
-) -> Floats:
-    """Exact inner integral over the larger of each pair, twelve points in the smaller, less the three-point sum."""
-    areas = targets.areas[target] * sources.areas[source]
-    coarse = areas * _three_point_sum(targets.points(_THREE)[:, target], sources.points(_THREE)[:, source])
-    exact = np.zeros(len(target))
-    swap = targets.radii[target] > sources.radii[source]
-    for chosen, outer, outer_index, inner, inner_index in (
-        (~swap, targets, target, sources, source),
-        (swap, sources, source, targets, target),
-    ):
-        small, large = outer_index[chosen], inner_index[chosen]
-        places = np.einsum("kc,ncd->knd", _TWELVE, outer.corners[small])
-        offset = outer.heights[small] - inner.heights[large]
-        potential = potential_at(places, inner.corners[large], offset)
-        exact[chosen] = outer.areas[small] * (_TWELVE_WEIGHTS @ potential)
-    return exact - coarse
-
-
-def _three_point_sum(targets: Floats, sources: Floats) -> Floats:
-    distance = np.linalg.norm(targets[:, None] - sources[None], axis=-1)
-    inverse = np.divide(1.0, distance, out=np.zeros_like(distance), where=distance > 0)
-    return np.asarray(inverse.mean(axis=(0, 1)))
-
-
-def _coinciding_sum(triangles: Triangles) -> Floats:
-    points = triangles.points(_THREE)
-    return _three_point_sum(points, points) * triangles.areas**2
+    x, y = (rule.points @ outer[:, :, axis].T for axis in (0, 1))
+    return np.asarray(rule.weights @ potential_at(x, y, inner, offset))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.layout.layout import CopperSheet, PlanLayout
+from solver.plan.moves import MeshedCurrents, moved_inductances
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -67,6 +68,10 @@ class PlanSolution:
         The same of the described copper alone, without images [m²].
     unknowns : int
         Number of currents solved for.
+    coarse : MeshedCurrents
+        The currents on the coarser mesh, from which derivatives are taken.
+    coarse_inductance : (loops, loops) array
+        The inductances on it [H].
     """
 
     layout: PlanLayout
@@ -81,6 +86,8 @@ class PlanSolution:
     moment: Complexes
     copper_moment: Complexes
     unknowns: int
+    coarse: MeshedCurrents
+    coarse_inductance: Floats
 
     @property
     def impedance(self) -> Complexes:
@@ -88,6 +95,26 @@ class PlanSolution:
         if math.isinf(self.frequency):
             raise ValueError("perfect conductors have an inductance, but no impedance at an infinite frequency")
         return self.resistance + 2j * math.pi * self.frequency * self.inductance
+
+    def moved(self, layout: PlanLayout) -> Floats:
+        """Inductances between the loops of a slightly changed layout, at the currents of this one.
+
+        Parameters
+        ----------
+        layout : PlanLayout
+            The same copper, terminals and posts at other coordinates.
+
+        Returns
+        -------
+        (loops, loops) array
+            On the coarser mesh [H]: for the difference from `coarse_inductance`, which is right to first order.
+
+        Raises
+        ------
+        MeshError
+            If the change is more than a shift of edges, or too large for the mesh.
+        """
+        return moved_inductances(self.layout, layout, self.coarse, self.frequency)
 
     @property
     def loop_inductance(self) -> float:

@@ -4,30 +4,36 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Literal
+from dataclasses import dataclass, field
 
 import numpy as np
-import scipy.linalg
+import scipy.sparse as sparse
 from numpy.typing import NDArray
 
 from geometries.layout.layout import PlanLayout
-from solver.errors import SolutionError
-from solver.plan.assembly import (
-    PlanBasis,
-    image_inductances,
-    metal_impedances,
-    own_inductances,
-    plan_basis,
-    square_matrices,
-)
+from solver.errors import SolutionError, memory_failures_reported
+from solver.plan.basis import FaceCurrents, PlanBasis, plan_basis
+from solver.plan.cost import PlanCost, machine_memory, plan_cost, require_memory
+from solver.plan.grid import grid_over
+from solver.plan.krylov import Impedances, driven_currents
 from solver.plan.meshing import PlanMeshSettings, mesh_layout
+from solver.plan.metal import Squares, metal_impedances, square_matrices, via_impedances
+from solver.plan.moves import MeshedCurrents, wall_inductances
+from solver.plan.near import Cloud
+from solver.plan.operator import (
+    Coupling,
+    Inductances,
+    grid_step,
+    image_coupling,
+    image_distances,
+    inductance_operator,
+    joined_triangles,
+    plan_inductances,
+)
 from solver.plan.solution import PlanSolution, SheetDensity
 from solver.section.linear_solver import one_thread
 
 Numbers = NDArray[np.inexact]
-
-_RESIDUAL_LIMIT = 1e-8
 
 _EXTRAPOLATED, _LEFT_OVER, _FLOOR = 0.7, 0.5, 5e-4
 """Part of the change from the coarser mesh by which the finer one's value is carried on, the part that may be left
@@ -58,7 +64,8 @@ def solve_plan(layout: PlanLayout, frequency: float, settings: PlanMeshSettings 
     MeshError
         If the copper cannot be meshed.
     SolutionError
-        If a mirror plane of metal is to carry direct current, or the solution is not to be trusted.
+        If a mirror plane of metal is to carry direct current, the solution would not fit into memory, or it is not to
+        be trusted.
     """
     return solve_plan_over(layout, (frequency,), settings)[0]
 
@@ -70,12 +77,13 @@ def solve_plan_over(
     for frequency in frequencies:
         _require_frequency(layout, frequency)
     settings = settings or PlanMeshSettings()
-    with one_thread():
-        coarse, fine = (_assemble(layout, choice) for choice in (settings.coarser(), settings))
-        return tuple(
-            _solution(layout, frequency, _solve(coarse, frequency), _solve(fine, frequency))
-            for frequency in frequencies
-        )
+    with one_thread(), memory_failures_reported():
+        bases = [plan_basis(layout, mesh_layout(layout, choice)) for choice in (settings.coarser(), settings)]
+        require_memory(layout.name, basis_cost(bases[-1], len(frequencies)), machine_memory())
+        coarse, fine = (_solved_over(layout, frequencies, basis) for basis in bases)
+    return tuple(
+        _solution(layout, frequency, *pair) for frequency, *pair in zip(frequencies, coarse, fine, strict=True)
+    )
 
 
 def _require_frequency(layout: PlanLayout, frequency: float) -> None:
@@ -90,12 +98,13 @@ def _require_frequency(layout: PlanLayout, frequency: float) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _System:
-    """Basis and matrices of a layout on one mesh."""
+    """Basis and matrices of a layout on one mesh; `images` by their distances, as they are first asked for."""
 
     layout: PlanLayout
     basis: PlanBasis
-    own: NDArray[np.float64]
-    squares: tuple[NDArray[np.float64], ...]
+    inductances: Inductances
+    squares: Squares
+    images: dict[bytes, Coupling] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,49 +117,79 @@ class _Solved:
     resistance: NDArray[np.float64]
 
 
-def _assemble(layout: PlanLayout, settings: PlanMeshSettings) -> _System:
-    basis = plan_basis(layout, mesh_layout(layout, settings))
-    return _System(layout=layout, basis=basis, own=own_inductances(layout, basis), squares=square_matrices(basis))
+def plan_estimate(layout: PlanLayout, frequencies: int = 1, settings: PlanMeshSettings | None = None) -> PlanCost:
+    """What :func:`solve_plan_over` will take on the finer mesh; the coarser one adds about 40 %.
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        Copper, ports, posts and plane; it is meshed, nothing else.
+    frequencies : int
+        How many.
+    settings : PlanMeshSettings, optional
+        How fine.
+
+    Returns
+    -------
+    PlanCost
+        Memory and processor time, to a factor of two.
+    """
+    return basis_cost(plan_basis(layout, mesh_layout(layout, settings or PlanMeshSettings())), frequencies)
+
+
+def basis_cost(basis: PlanBasis, frequencies: int) -> PlanCost:
+    """The same for a layout that is meshed."""
+    cloud = Cloud(triangles=joined_triangles([face.triangles for face in basis.faces]))
+    return plan_cost(cloud, grid_over(cloud, grid_step(cloud)).radius, frequencies)
+
+
+def _solved_over(layout: PlanLayout, frequencies: Sequence[float], basis: PlanBasis) -> list[_Solved]:
+    """One mesh at all frequencies, and nothing kept of it but what was found."""
+    system = _System(
+        layout=layout, basis=basis, inductances=plan_inductances(layout, basis), squares=square_matrices(basis)
+    )
+    return [_solve(system, frequency) for frequency in frequencies]
 
 
 def _solve(system: _System, frequency: float) -> _Solved:
     layout, basis = system.layout, system.basis
-    inductance: Numbers = system.own
-    if layout.plane is not None:
-        inductance = inductance - image_inductances(layout.plane, basis, frequency)
-    metal = metal_impedances(layout, basis, system.squares, frequency)
+    posts = sparse.csr_matrix(basis.vias)
+    metal = metal_impedances(layout, system.squares, frequency)
+    metal = metal + posts.T @ sparse.diags(via_impedances(layout, frequency)) @ posts
+    inductances = inductance_operator(system.inductances, _images(system, frequency))
+    acting = Impedances(metal=sparse.csr_matrix(metal), inductances=inductances, frequency=frequency)
+    currents = driven_currents(acting, len(basis.loops))
     omega = 2 * math.pi * frequency
-    governing = {0.0: metal, math.inf: inductance}.get(frequency)
-    if governing is None:
-        governing = metal + 1j * omega * inductance
-    currents = _driven_currents(governing, len(basis.loops))
-    lost, stored = currents.T @ metal @ currents, currents.T @ inductance @ currents
+    flux = np.column_stack([inductances.times(column) for column in currents.T.copy()])
+    lost, stored = (_symmetric(currents.T @ each) for each in (np.asarray(metal @ currents), flux))
     if frequency in (0.0, math.inf):
         return _Solved(basis=basis, currents=currents, inductance=np.real(stored), resistance=np.real(lost))
     impedance = lost + 1j * omega * stored  # the metal stores a little, and a lossy plane loses some
     return _Solved(basis=basis, currents=currents, inductance=impedance.imag / omega, resistance=impedance.real)
 
 
-def _driven_currents(matrix: Numbers, loops: int) -> Numbers:
-    """Currents of the basis per ampere of each of the last `loops` ones, all others being free."""
-    free = len(matrix) - loops
-    inner, right = matrix[:free, :free], -matrix[:free, free:]
-    if not free:
-        return np.eye(loops)
-    try:
-        found = _solve_dense(inner, right)
-    except np.linalg.LinAlgError as failure:
-        raise SolutionError(f"the currents of the layout cannot be solved for: {failure}") from failure
-    residual, scale = np.linalg.norm(inner @ found - right), np.linalg.norm(right)
-    if not residual <= _RESIDUAL_LIMIT * scale:
-        raise SolutionError(f"relative residual of the plan view is {residual:.1e} of {scale:.1e}")
-    return np.vstack([found, np.eye(loops)])
+def _meshed_currents(solved: _Solved) -> MeshedCurrents:
+    return MeshedCurrents(
+        meshes=solved.basis.meshes,
+        fluxes=tuple(np.asarray(each @ solved.currents) for each in solved.basis.fluxes),
+        vias=solved.basis.vias @ solved.currents,
+    )
 
 
-def _solve_dense(matrix: Any, right: Any) -> Any:
-    """Solve with a positive definite real or a symmetric complex matrix."""
-    kind: Literal["sym", "pos"] = "sym" if np.iscomplexobj(matrix) else "pos"
-    return scipy.linalg.solve(matrix, right, assume_a=kind, check_finite=False)
+def _symmetric(matrix: Numbers) -> Numbers:
+    """The operator's single precision leaves 1e-6 of difference between the halves."""
+    return np.asarray((matrix + matrix.T) / 2)
+
+
+def _images(system: _System, frequency: float) -> Coupling | None:
+    """Coupling with images in the plane; the same for all frequencies where the plane is perfect."""
+    if system.layout.plane is None:
+        return None
+    distances = image_distances(system.layout.plane, system.inductances.levels, frequency)
+    key = distances.tobytes()
+    if key not in system.images:
+        system.images[key] = image_coupling(system.inductances, distances)
+    return system.images[key]
 
 
 def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solved) -> PlanSolution:
@@ -159,12 +198,14 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
     error = _FLOOR + _LEFT_OVER * float(change.max())
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
     vias = np.asarray(basis.vias @ fine.currents, dtype=complex)
-    moment = _copper_moment(layout, basis, sheets, vias)
+    currents = _meshed_currents(coarse)
+    walls = wall_inductances(layout, currents, frequency, coarse.inductance)
+    moment = _copper_moment(layout, fine, vias)
     return PlanSolution(
         layout=layout,
         frequency=frequency,
         loops=basis.loops,
-        inductance=_carried_on(coarse.inductance, fine.inductance),
+        inductance=_carried_on(coarse.inductance, fine.inductance) + walls,
         resistance=_carried_on(coarse.resistance, fine.resistance),
         inductance_error=error,
         port_currents=basis.port_currents,
@@ -173,6 +214,8 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         moment=moment if layout.plane is None else moment * np.array([2.0, 2.0, 0.0]),
         copper_moment=moment,
         unknowns=basis.size - loops,
+        coarse=currents,
+        coarse_inductance=coarse.inductance + walls,
     )
 
 
@@ -181,49 +224,51 @@ def _carried_on(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> NDArr
 
 
 def _sheet_density(solved: _Solved, index: int) -> SheetDensity:
-    mesh, components = solved.basis.meshes[index], solved.basis.density[index]
-    density = np.stack([np.asarray(part @ solved.currents).T for part in components], axis=-1).astype(complex)
+    """Density of a sheet, both faces together."""
+    mesh = solved.basis.meshes[index]
+    density = np.zeros((len(solved.basis.loops), mesh.mesh.nelements, 2), dtype=complex)
+    for face in solved.basis.faces:
+        if face.sheet == index:
+            density[:, face.chosen] += _face_density(face, solved.currents)
     return SheetDensity(sheet=mesh.sheet, points=mesh.mesh.p.T.copy(), triangles=mesh.mesh.t.T.copy(), density=density)
 
 
-def _copper_moment(
-    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], vias: NDArray[np.complex128]
-) -> NDArray[np.complex128]:
+def _face_density(face: FaceCurrents, currents: Numbers) -> Numbers:
+    """Density of each loop in each triangle, (loops, triangles, 2) [A/m]."""
+    return np.stack([np.asarray(part @ currents).T for part in face.density], axis=-1)
+
+
+def _copper_moment(layout: PlanLayout, solved: _Solved, vias: NDArray[np.complex128]) -> NDArray[np.complex128]:
     """Half the integral of r × J over the copper, the posts and straight lines through the parts, (loops, 3)."""
-    datum = layout.plane.height if layout.plane else 0.0
+    basis, datum = solved.basis, layout.plane.height if layout.plane else 0.0
     moment = np.zeros((len(basis.loops), 3), dtype=complex)
-    for sheet, triangles in zip(sheets, basis.triangles, strict=True):
-        places = triangles.centroids - [0, 0, datum]
-        flows = np.concatenate([sheet.density, np.zeros((*sheet.density.shape[:2], 1))], axis=2)
-        moment += np.einsum("t,ltc->lc", triangles.areas, np.cross(places, flows)) / 2
-    moment += _under_terminals(layout, basis, sheets, datum)
+    for face in basis.faces:
+        places, density = face.triangles.centroids - [0, 0, datum], _face_density(face, solved.currents)
+        flows = np.concatenate([density, np.zeros((*density.shape[:2], 1))], axis=2)
+        moment += np.einsum("t,ltc->lc", face.triangles.areas, np.cross(places, flows)) / 2
+    moment += _under_terminals(layout, solved, datum)
     for via, current in zip(layout.vias, vias, strict=True):
         bottom, top = layout.ends(via)
         moment += np.outer(current, _segment(layout, (*via.centre, top), (*via.centre, bottom)))
     for port, current in zip(layout.cut_ports, basis.port_currents, strict=True):
-        start, end = ((*place.middle, layout.sheet(place.sheet).height) for place in (port.leave, port.entry))
+        start, end = ((*place.middle, layout.level(place)) for place in (port.leave, port.entry))
         moment += np.outer(current, _segment(layout, start, end))
     return moment
 
 
-def _under_terminals(
-    layout: PlanLayout, basis: PlanBasis, sheets: tuple[SheetDensity, ...], datum: float
-) -> NDArray[np.complex128]:
+def _under_terminals(layout: PlanLayout, solved: _Solved, datum: float) -> NDArray[np.complex128]:
     """Half r × dr from where the current passes the edge of each terminal to the terminal's middle."""
-    moment = np.zeros((len(basis.loops), 3), dtype=complex)
+    moment = np.zeros((len(solved.basis.loops), 3), dtype=complex)
     terminals = layout.terminals()
-    for mesh, sheet in zip(basis.meshes, sheets, strict=True):
-        level = mesh.sheet.height - datum
-        for number, facets in mesh.terminals:
-            ends = mesh.mesh.p[:, mesh.mesh.facets[:, facets]]
-            triangles = mesh.mesh.f2t[0, facets]
-            places, along = ends.mean(axis=1), ends[:, 1] - ends[:, 0]
-            normals = np.stack([along[1], -along[0]])
-            outward = places - mesh.mesh.p[:, mesh.mesh.t[:, triangles]].mean(axis=1)
-            normals = normals * np.sign((normals * outward).sum(axis=0))
-            leaving = np.einsum("lfc,cf->lf", sheet.density[:, triangles], normals)
-            start = np.column_stack([*places, np.full(len(facets), level)])
-            moment += leaving @ np.cross(start, [*terminals[number][1].middle, level]) / 2
+    for sheet, fluxes in zip(solved.basis.meshes, solved.basis.fluxes, strict=True):
+        for terminal in sheet.terminals:
+            places = sheet.mesh.p[:, sheet.mesh.facets[:, terminal.facets]].mean(axis=1)
+            for face in terminal.faces:
+                level = sheet.sheet.levels[face] - datum
+                outward = np.where(np.isin(sheet.mesh.f2t[0, terminal.facets], sheet.faces[face]), 1.0, -1.0)
+                leaving = outward[:, None] * (fluxes[face * sheet.mesh.nfacets + terminal.facets] @ solved.currents)
+                start = np.column_stack([*places, np.full(len(terminal.facets), level)])
+                moment += leaving.T @ np.cross(start, [*terminals[terminal.number][1].middle, level]) / 2
     return moment
 
 

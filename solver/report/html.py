@@ -3,86 +3,104 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from geometries.section.section import Region, Role, View
 from solver.notation import numbers
-from solver.notation.labels import scenario_wording, wording
-from solver.report import (
-    axisymmetric_section,
-    check,
-    emission_section,
-    measurement_section,
-    summary_section,
-    switching_section,
-)
-from solver.report.couplings_section import coupled_variants
-from solver.report.drawings import Drawing, axisymmetric_section_names, draw_study, section_names, stack_names, stackups
-from solver.report.pickup_section import pickup_section
-from solver.report.whole_loop_section import first_change, pair_sentence, peaks_sentence, ranked_loops, rule_sentence
-from solver.study.results import StudyResult, reference_name
-from solver.variant.results import VariantResult
+from solver.notation.labels import scenario_wording
+from solver.report.loop_part import analysis_table, report_frequency
+from solver.report.part import Drawing, Part
+from solver.report.parts import shown_parts
+from solver.report.tables import Table
+from solver.study.basis import solved_basis
+from solver.study.results import StudyResult
+from solver.study.summary import Summary
 
 _TEMPLATE = "report.html.j2"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConcernedWarning:
-    """A caution with the variants it concerns; none named means the whole study."""
+    """A warning with the variants it concerns; none named means the whole study."""
 
     code: str
     text: str
     variants: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Section:
+    """A part as the page shows it."""
+
+    key: str
+    title: str
+    heading: str
+    sentences: Sequence[str]
+    figures: Table | None
+    template: str
+    tables: Sequence[Table]
+    drawings: Sequence[str]
+    shown: Any
+
+
 def render_report(study: StudyResult) -> str:
-    """Render the report of a study.
+    """The page of a study with its own drawings; see :func:`render_page`."""
+    return render_page(study, {part.key: tuple(part.drawings(study)) for part in shown_parts(study)})
+
+
+def render_page(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) -> str:
+    """The page of a study.
 
     Parameters
     ----------
     study : StudyResult
         Finished or interrupted, with at least one solved variant.
+    drawings : mapping
+        Of every part shown, by its key (see :func:`solver.report.parts.shown_parts`).
 
     Returns
     -------
     str
         One HTML page with everything inside it.
     """
-    return render_page(study, draw_study(study))
-
-
-def render_page(study: StudyResult, drawings: tuple[Drawing, ...]) -> str:
-    """Render the page with drawings that are already made (see :func:`solver.report.drawings.draw_study`)."""
+    every = [each for part in drawings.values() for each in part]
     return page_template(_TEMPLATE).render(
         study=study,
+        decision=_decision(study),
+        loops="" if _decision(study) == study.decision else study.decision,
         text=numbers,
         words=scenario_wording(study.scenario),
-        at=numbers.frequency(study.scenario.analysis.report_frequency),
-        reference=reference_name(study),
-        pictures={drawing.name: data_address(drawing) for drawing in drawings},
-        descriptions={drawing.name: drawing.description for drawing in drawings},
-        sections=section_names(study),
-        round=axisymmetric_section,
-        axisymmetric_sections=axisymmetric_section_names(study),
-        stackups=stackups(study),
-        stacks=stack_names(study),
+        at=report_frequency(study),
+        basis=solved_basis(study.results),
+        pictures={each.name: data_address(each) for each in every},
+        descriptions={each.name: each.description for each in every},
+        sections=[_section(part, study, drawings[part.key]) for part in shown_parts(study)],
         warnings=numbered_warnings(study),
         missing=missing_variants(study),
-        dimensions=dimensions,
-        switching=switching_section,
-        emission=emission_section,
-        measurement=measurement_section,
-        budgets=check,
-        summary=summary_section,
-        pickup=pickup_section(study),
-        coupled=coupled_variants(study),
-        whole_loops=ranked_loops(study),
-        rule_sentence=rule_sentence,
-        pair_sentence=pair_sentence,
-        peaks_sentence=peaks_sentence,
-        first_change=first_change,
+    )
+
+
+def _decision(study: StudyResult) -> str:
+    """The sentence on top: that of the summary, if there is one."""
+    summary = study.outcome(Summary)
+    return study.decision if summary is None else summary.sentence
+
+
+def _section(part: Part, study: StudyResult, drawings: Sequence[Drawing]) -> _Section:
+    known = part.analysis is not None and any(figure in part.analysis.figures for figure in study.headlines)
+    return _Section(
+        key=part.key,
+        title=part.title,
+        heading=part.heading(study),
+        sentences=[each for each in part.sentences(study) if each != _decision(study)],
+        figures=analysis_table(study, part.analysis) if part.analysis is not None and known else None,
+        template=part.template,
+        tables=part.tables(study),
+        drawings=[each.name for each in drawings],
+        shown=part.shown(study),
     )
 
 
@@ -99,7 +117,7 @@ def page_template(name: str) -> Template:
 
 
 def numbered_warnings(study: StudyResult) -> tuple[ConcernedWarning, ...]:
-    """All cautions, each wording once, with the variants it concerns."""
+    """All warnings, each wording once, with the variants it concerns."""
     concerned: dict[tuple[str, str], list[str]] = {(each.code, each.text): [] for each in study.warnings}
     for result in study.results:
         for each in result.warnings:
@@ -113,29 +131,6 @@ def missing_variants(study: StudyResult) -> tuple[str, ...]:
     """Variants of the scenario that were not solved."""
     solved = {result.variant.name for result in study.results}
     return tuple(variant.name for variant in study.scenario.variants if variant.name not in solved)
-
-
-def dimensions(result: VariantResult) -> tuple[tuple[str, str], ...]:
-    """What was solved, as pairs of label and value with unit: every conductor's place, and the length."""
-    variant = result.variant
-    rows = [(f"{region.name} ({_role(region)})", _place(region, variant.view)) for region in variant.section.regions]
-    if variant.view is View.AXISYMMETRIC:
-        return (*rows, ("turned about the axis", "r = 0 mm; one whole turn"))
-    return (*rows, ("length along the current", numbers.length(variant.length)))
-
-
-def _role(region: Region) -> str:
-    return "in the return" if region.role is Role.RETURN else region.role.value
-
-
-def _place(region: Region, view: View) -> str:
-    left, bottom, right, top = region.outline.bounds
-    words = wording(view)
-    return (
-        f"{numbers.length(right - left)} wide, {numbers.length(top - bottom)} thick, from {words.position_sign} = "
-        f"{numbers.length(left)} to {numbers.length(right)}, underside at {words.height_sign} = "
-        f"{numbers.length(bottom)}"
-    )
 
 
 def data_address(drawing: Drawing) -> str:

@@ -1,28 +1,29 @@
-"""The loops of a written-out layout in words, as a table and as JSON."""
+"""The loops of a user-defined layout in words, as a table and as a document."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
-from rich.box import SIMPLE_HEAD
-from rich.table import Table
-from rich.text import Text
 
 from solver.notation import numbers
 from solver.plan.solution import PlanSolution
 from solver.plan.written import PlanReading
-
-SCHEMA = "copperfield-plan/1"
-"""Name and version of the layout of the result."""
+from solver.report.documents import SCHEMA
+from solver.report.figure_tables import figure_values
+from solver.report.plain import plain
+from solver.report.tables import Column, Table, columns, named, words_table
+from solver.variant.figure import Reading
+from solver.variant.loop_figures import LOOP
 
 _ROUNDING = 1e-9
 """What an endless plane leaves of a flat loop's moment is rounding below this part of it."""
 
 
 def plan_sentence(reading: PlanReading) -> str:
-    """What the layout is worth, in one sentence."""
+    """The whole inductance of the layout, in one sentence."""
     solution = reading.reported
     value = solution.loop_inductance
     error = value * solution.inductance_error
@@ -36,41 +37,55 @@ def plan_sentence(reading: PlanReading) -> str:
 
 def plan_table(reading: PlanReading) -> Table:
     """Inductance, resistance and moment of every loop, at the frequency and in the limits."""
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    for heading in ("loop", "at", "L\n[nH]", "±\n[nH]", "R\n[mΩ]", "moment\n[mm²]"):
-        table.add_column(Text(heading), justify="left" if heading in ("loop", "at") else "right")
-    for solution in reading.solutions:
-        for index, name in enumerate(solution.loops):
-            table.add_row(Text(name), _where(solution), *_cells(solution, index))
-    return table
+    headings = columns(("L", "nH"), ("±", "nH"), ("R", "mΩ"), ("moment", "mm²"))
+    rows = [
+        (name, _where(solution), *_cells(solution, index))
+        for solution in reading.solutions
+        for index, name in enumerate(solution.loops)
+    ]
+    return words_table("", (named("loop"), Column(name="at", words=True), *headings), rows)
 
 
 def plan_document(reading: PlanReading) -> dict[str, Any]:
-    """All numbers of a written-out layout as plain values, in SI units that the keys name."""
+    """All numbers of a user-defined layout as plain values; the figures of every loop at the frequency asked for."""
+    solution = reading.reported
     return {
         "schema": SCHEMA,
-        "title": reading.reported.layout.name,
-        "finding": plan_sentence(reading),
+        "command": "plan",
         "conventions": "SI units; peak phasors per ampere of each loop; parts that close the ports count as nothing",
-        "solutions": [_solution_document(solution) for solution in reading.solutions],
+        "title": solution.layout.name,
+        "finding": plan_sentence(reading),
+        "report_frequency": solution.frequency,
+        "variants": [{"name": name, "figures": _figures(solution, index)} for index, name in enumerate(solution.loops)],
+        "solutions": [_solution_document(each) for each in reading.solutions],
     }
+
+
+def _figures(solution: PlanSolution, index: int) -> Mapping[str, Any]:
+    inductance = float(solution.inductance[index, index])
+    readings = {
+        "loop_inductance": Reading(value=inductance, uncertainty=inductance * solution.inductance_error),
+        "loop_resistance": Reading(value=float(solution.resistance[index, index])),
+        "loop_moment": Reading(value=float(np.linalg.norm(solution.moment[index]))),
+    }
+    return figure_values((figure for figure in LOOP.figures if figure.key in readings), readings)
 
 
 def _solution_document(solution: PlanSolution) -> dict[str, Any]:
     return {
         "at": _where(solution),
-        "frequency_Hz": solution.frequency if math.isfinite(solution.frequency) else None,
+        "frequency": plain(solution.frequency),
         "loops": list(solution.loops),
-        "inductance_H": solution.inductance.tolist(),
-        "resistance_ohm": solution.resistance.tolist(),
-        "inductance_mesh_error_fraction_1": solution.inductance_error,
-        "moment_m2": np.linalg.norm(solution.moment, axis=1).tolist(),
+        "inductance": plain(solution.inductance),
+        "resistance": plain(solution.resistance),
+        "relative_inductance_error": solution.inductance_error,
+        "moment": plain(np.linalg.norm(solution.moment, axis=1)),
         "unknowns": solution.unknowns,
     }
 
 
 def _where(solution: PlanSolution) -> str:
-    limits = {0.0: "direct current", math.inf: "perfect conductors"}
+    limits = {0.0: "DC", math.inf: "perfect conductors"}
     return limits.get(solution.frequency) or numbers.frequency(solution.frequency)
 
 

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import os
-from collections.abc import Iterable, Sequence
+import json
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from solver import figures
 from solver.errors import ReportError, system_failures_reported
-from solver.figures import save_figure
-from solver.report.drawings import Drawing
+from solver.report.part import Drawing
+from solver.runs.folders import place_file, require_space, staging_folder
 
 JOURNAL_FILE = "points.jsonl"
 """The file by which such a folder is known."""
+
+FIGURES = "figures"
+"""The folder of the drawings in it."""
 
 
 def prepare_folder(folder: Path, what: str) -> Path:
@@ -46,6 +48,13 @@ def prepare_folder(folder: Path, what: str) -> Path:
                 "folder, or move these files away"
             )
         folder.mkdir(parents=True, exist_ok=True)
+        if (folder / FIGURES).is_symlink():
+            raise ReportError(
+                f"cannot write the {what} to {folder}: {FIGURES} in it is a link; put a folder in its place, or name "
+                "another folder"
+            )
+        with staging_folder(folder) as trial:  # known before the computation: no permission, no space
+            require_space(trial)
     return journal
 
 
@@ -58,26 +67,27 @@ def remove_files(folder: Path, names: Iterable[str]) -> None:
 
 def write_drawings(folder: Path, drawings: Iterable[Drawing]) -> None:
     """Write drawings into the folder "figures", as PNG and SVG; each file is whole, or is what it was before."""
-    with system_failures_reported(f"cannot write {folder}"):
-        (folder / "figures").mkdir(exist_ok=True)
+    with system_failures_reported(f"cannot write {folder}"), staging_folder(folder) as stage:
         for drawing in drawings:
-            fresh = folder / "figures" / "drawing.new.png"
-            save_figure(drawing.figure, fresh)
-            fresh.replace(folder / "figures" / f"{drawing.name}.png")
-            write_whole(folder / "figures" / f"{drawing.name}.svg", drawing.svg)
+            figures.save_figure(drawing.figure, stage / "drawing.png")
+            place_file(stage / "drawing.png", folder / FIGURES / f"{drawing.name}.png")
+            (stage / "drawing.svg").write_text(drawing.svg, encoding="utf-8")
+            place_file(stage / "drawing.svg", folder / FIGURES / f"{drawing.name}.svg")
 
 
-def write_whole(path: Path, content: str) -> None:
-    """Write a file whole or not at all."""
-    fresh = path.with_name(f".{path.name}.new")
-    fresh.write_text(content, encoding="utf-8")
-    os.replace(fresh, path)
+def write_results(
+    folder: Path, drawings: Iterable[Drawing], texts: Mapping[str, str], documents: Mapping[str, object]
+) -> None:
+    """Write drawings, texts and documents by their file names; each file is whole, or is what it was before.
 
-
-def table_text(records: Iterable[Sequence[object]]) -> str:
-    """Lines of a table as CSV; numbers with ten digits."""
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    for record in records:
-        writer.writerow([f"{cell:.10g}" if isinstance(cell, float) else cell for cell in record])
-    return buffer.getvalue()
+    Raises
+    ------
+    ReportError
+        If a file cannot be written.
+    """
+    write_drawings(folder, drawings)
+    lines = {name: json.dumps(each, indent=2, ensure_ascii=False, allow_nan=False) for name, each in documents.items()}
+    with system_failures_reported(f"cannot write {folder}"), staging_folder(folder) as stage:
+        for name, text in {**{name: f"{line}\n" for name, line in lines.items()}, **texts}.items():
+            (stage / name).write_text(text, encoding="utf-8", newline="")
+            place_file(stage / name, folder / name)

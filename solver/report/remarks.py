@@ -6,28 +6,50 @@ import textwrap
 from collections.abc import Iterable
 from importlib.metadata import version
 
-from geometries.quantities import MM
+from geometries.quantities import MM, NANO
 from geometries.section.section import View
 from geometries.study.scenario import Scenario, Variant
 from solver.circuit.rl_network import DEVIATION, RESISTANCE_DEVIATION, RLNetwork
 from solver.notation.labels import wording
+from solver.variant.results import VariantResult
 
 _WIDTH = 100
 
 
-def circuit_remarks(circuit: RLNetwork, variant: Variant, scenario: Scenario) -> tuple[str, ...]:
-    """Where a circuit comes from, where it is valid and what is not in it, one remark each."""
-    boards = ", ".join(stackup.name for stackup in variant.stackups) or "none, the section is written out"
+def circuit_remarks(circuit: RLNetwork, result: VariantResult, scenario: Scenario) -> tuple[str, ...]:
+    """Where a circuit comes from, where it is valid, what is in it and what is not, one remark each."""
+    variant = result.variant
+    boards = ", ".join(stackup.name for stackup in variant.stackups) or "none, the section is user-defined"
     return (
         f"Copperfield {version('copperfield')}: one layout's loop as a passive circuit of resistors and inductors",
         f"Scenario: {scenario.title}",
         f"Variant: {variant.name}",
-        f"Construction: {boards}",
+        f"Stackup: {boards}",
+        f"Loop of record: {result.basis.value}",
         _extent(variant),
+        *_terms(result),
         f"Valid from 0 to {circuit.band[1]:.6g} Hz; from {circuit.band[0]:.6g} Hz within {DEVIATION:.0e} of Z and "
         f"{RESISTANCE_DEVIATION:.0e} of R of the field solutions, the own error of which stands in the report.",
-        f"Not included: {wording(variant.view).left_out}.",
+        _left_out(result),
     )
+
+
+def _terms(result: VariantResult) -> tuple[str, ...]:
+    """What a whole loop is made of, and which part of the circuit is not solved over frequency."""
+    if result.whole_loop is None:
+        return ()
+    terms = "; ".join(f"{each.name} {each.amount / NANO:.4g} nH ({each.source})" for each in result.whole_loop.terms)
+    return (
+        f"Inductance of the whole loop at {result.whole_loop.frequency:.6g} Hz: {terms}.",
+        "Resistance and its change over frequency are those of the section; what the whole loop has beside the section "
+        "is a constant inductance that couples with no victim.",
+    )
+
+
+def _left_out(result: VariantResult) -> str:
+    if result.basis.holds_package:
+        return "Not included: resistance of capacitor, switches, vias and ends, and any capacitance between conductors."
+    return f"Not included: {wording(result.variant.view).left_out}."
 
 
 def _extent(variant: Variant) -> str:
@@ -35,10 +57,12 @@ def _extent(variant: Variant) -> str:
         radius = (
             "" if variant.axisymmetric_loop is None else f", mean radius {variant.axisymmetric_loop.radius / MM:.6g} mm"
         )
-        return f"Round loop: one whole turn{radius}"
-    stretches = [f"{variant.length / MM:.6g} mm"]
-    stretches += [f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments]
-    return f"Section times length: {' + '.join(stretches)}"
+        return f"Axisymmetric loop: one whole turn{radius}"
+    lengths = [
+        f"{variant.length / MM:.6g} mm",
+        *(f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments),
+    ]
+    return f"Section times length: {' + '.join(lengths)}"
 
 
 def commented(remarks: Iterable[str], mark: str) -> list[str]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from geometries.study.scenario import Scenario, Variant
+from geometries.study.scenario import Variant
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.notation.labels import wording
-from solver.report.remarks import circuit_remarks, commented
+from solver.report.remarks import commented
 from solver.report.victim_circuit import VictimNodes
 
 _POINTS_PER_DECADE = 20
@@ -31,20 +31,20 @@ def subcircuit_name(slug: str) -> str:
 
 
 def subcircuit(
-    circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str, victims: VictimNodes | None = None
+    circuit: RLNetwork, variant: Variant, remarks: Sequence[str], slug: str, victims: VictimNodes | None = None
 ) -> str:
-    """Subcircuit of a variant's loops, section times length or a whole turn.
+    """Subcircuit of a variant's loops.
 
     Parameters
     ----------
     circuit : RLNetwork
-        Of the whole loop.
+        Of the loop of record.
     variant : Variant
-        Gives the names and lengths for the comments.
-    scenario : Scenario
-        Its title goes into the comments.
+        Gives the names of the loops for the comments.
+    remarks : sequence of str
+        Comments at the head.
     slug : str
-        The variant's name as a file name, from :func:`solver.report.file_names.slugs`.
+        The variant's name as a file name, from :func:`solver.report.file_names.file_names`.
     victims : VictimNodes, optional
         Nodes and capacitors of the victims, where the circuit holds their loops.
 
@@ -56,8 +56,7 @@ def subcircuit(
     """
     nodes = " ".join(str(node) for node in range(1, _last_node(circuit, victims) + 1))
     loops = tuple(loop.name for loop in variant.section.loops) if victims is None else victims.loops
-    remarks = [*circuit_remarks(circuit, variant, scenario), *_node_remarks(variant, loops)]
-    lines = commented([*remarks, *(() if victims is None else victims.remarks)], "*")
+    lines = commented([*remarks, *_node_remarks(variant, loops), *(() if victims is None else victims.remarks)], "*")
     lines.append(f".subckt {subcircuit_name(slug)} {nodes}")
     lines += _chain(circuit) if circuit.loops == 1 else _coupled(circuit)
     for number, (first, second, value) in enumerate(() if victims is None else victims.capacitors, start=1):
@@ -71,24 +70,24 @@ def _last_node(circuit: RLNetwork, victims: VictimNodes | None) -> int:
 
 
 def deck(
-    circuit: RLNetwork, variant: Variant, scenario: Scenario, slug: str, victims: VictimNodes | None = None
+    circuit: RLNetwork, frequency: float, remarks: Sequence[str], slug: str, victims: VictimNodes | None = None
 ) -> str:
     """Deck that runs the subcircuit ``<slug>.sub`` twice: its impedance over the band, and a step that makes it ring.
 
-    The parameters are those of :func:`subcircuit`. The capacitor of the ring is chosen so that the first loop rings
-    at the scenario's report frequency.
+    The parameters are those of :func:`subcircuit`, but for the frequency [Hz] at which the first loop rings with the
+    capacitor that is chosen.
 
     Returns
     -------
     str
         The file's content.
     """
-    frequency, loops = scenario.analysis.report_frequency, circuit.loops
-    omega, tied = 2 * math.pi * frequency, "0 " * (0 if victims is None else victims.extra)
+    loops, omega = circuit.loops, 2 * math.pi * frequency
+    tied = "0 " * (0 if victims is None else victims.extra)
     inductance = float(circuit.impedance(frequency)[0, 0].imag) / omega
     lines = [
         f"Try-out of {slug}.sub: impedance over the band, and a step that makes it ring",
-        *commented(circuit_remarks(circuit, variant, scenario), "*"),
+        *commented(remarks, "*"),
         f".include {slug}.sub",
         *_impedance_run(circuit.band, loops, tied + subcircuit_name(slug)),
         *_ring_run(frequency, 1 / (omega**2 * inductance), loops, tied + subcircuit_name(slug)),

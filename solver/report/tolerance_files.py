@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
-from solver.errors import system_failures_reported
-from solver.figures import figure_svg, histogram_figure, tornado_figure
-from solver.notation.labels import scenario_wording
-from solver.report.drawings import Drawing
+from solver import figures
 from solver.report.file_names import file_names
 from solver.report.html import data_address, page_template
-from solver.report.point_folder import table_text, write_drawings, write_whole
-from solver.report.tolerance_document import tolerance_cells, tolerance_document, tolerance_records
-from solver.study.tolerance import CHECKED_BOARDS
-from solver.study.tolerance_rows import ToleranceResult
-from solver.study.warnings import study_warnings
+from solver.report.part import Drawing, drawing
+from solver.report.point_folder import write_results
+from solver.report.tables import table_text
+from solver.report.tolerance_report import (
+    budget_table,
+    loop_basis,
+    meaning,
+    tolerance_document,
+    tolerance_records,
+    tolerance_table,
+)
+from solver.study.tolerance import CHECKED_SAMPLES, ToleranceResult
+from solver.study.warnings import always
 
 PAGE_FILE = "tolerance.html"
 """The page to look at first."""
 
 RESULT_FILES = ("tolerance.csv", "tolerance.json", PAGE_FILE)
 """What is written beside the journal and the figures."""
-
-_TEMPLATE = "tolerance.html.j2"
 
 
 def write_tolerance(result: ToleranceResult, folder: Path) -> tuple[Path, ...]:
@@ -47,47 +49,34 @@ def write_tolerance(result: ToleranceResult, folder: Path) -> tuple[Path, ...]:
         If a file cannot be written.
     """
     drawings = _draw(result)
-    write_drawings(folder, drawings)
-    with system_failures_reported(f"cannot write {folder}"):
-        write_whole(folder / "tolerance.csv", table_text(tolerance_records(result)))
-        document = json.dumps(tolerance_document(result), indent=2, ensure_ascii=False)
-        write_whole(folder / "tolerance.json", document + "\n")
-        write_whole(folder / PAGE_FILE, _render(result, drawings))
+    texts = {"tolerance.csv": table_text(tolerance_records(result)), PAGE_FILE: _render(result, drawings)}
+    write_results(folder, drawings, texts, {"tolerance.json": tolerance_document(result)})
     return tuple(folder / name for name in RESULT_FILES)
 
 
 def _draw(result: ToleranceResult) -> tuple[Drawing, ...]:
-    histogram = histogram_figure(result)
-    drawings = [
-        Drawing(
-            name="histogram",
-            description="How loop inductance and the last figure spread over the boards drawn, for every variant.",
-            figure=histogram,
-            svg=figure_svg(histogram),
-        )
-    ]
+    sentence = "How every figure spreads over the random samples, for every variant."
     slugs = file_names(variant.name for variant in result.variants)
-    for variant in result.variants:
-        figure = tornado_figure(result, variant)
-        drawings.append(
-            Drawing(
-                name=f"tornado-{slugs[variant.name]}",
-                description=f"What each tolerance alone does to every figure of {variant.name}.",
-                figure=figure,
-                svg=figure_svg(figure),
-            )
+    tornadoes = [
+        drawing(
+            f"tornado-{slugs[variant.name]}",
+            f"What each tolerance alone does to every figure of {variant.name}.",
+            figures.tornado_figure(result, variant),
         )
-    return tuple(drawings)
+        for variant in result.variants
+    ]
+    return (drawing("histogram", sentence, figures.histogram_figure(result)), *tornadoes)
 
 
 def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
-    return page_template(_TEMPLATE).render(
+    return page_template("tolerance.html.j2").render(
         result=result,
         scenario=result.tolerance.scenario,
-        words=scenario_wording(result.tolerance.scenario),
-        spreads=[(str(spread), spread.source.meaning) for spread in result.tolerance.spreads],
-        drawings=[(data_address(drawing), drawing.description) for drawing in drawings],
-        cells=[[(figure.title, *tolerance_cells(figure)) for figure in variant.figures] for variant in result.variants],
-        checked=CHECKED_BOARDS,
-        warnings=[f"{each.code}: {each.text}" for each in study_warnings(result.tolerance.scenario)],
+        basis=loop_basis(result.tolerance),
+        spreads=[(str(spread), meaning(spread)) for spread in result.tolerance.spreads],
+        drawings=[(data_address(each), each.description) for each in drawings],
+        worst=tolerance_table(result),
+        budgets=budget_table(result),
+        checked=CHECKED_SAMPLES,
+        warnings=[f"{each.code}: {each.text}" for each in always()],
     )

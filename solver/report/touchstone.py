@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.study.scenario import Scenario, Variant
+from geometries.study.scenario import Variant
 from solver.circuit.rl_network import RLNetwork
 from solver.notation.labels import wording
-from solver.report.remarks import circuit_remarks, commented
+from solver.report.remarks import commented
 from solver.report.victim_circuit import VictimNodes
 
 _REFERENCE = 50.0
@@ -23,17 +23,17 @@ def touchstone_suffix(circuit: RLNetwork) -> str:
     return f".s{circuit.loops}p"
 
 
-def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario, victims: VictimNodes | None = None) -> str:
-    """Scattering parameters of a variant's loops, section times length or a whole turn, at 50 ohm; port k is loop k.
+def touchstone(circuit: RLNetwork, variant: Variant, remarks: Sequence[str], victims: VictimNodes | None = None) -> str:
+    """Scattering parameters of a variant's loops at 50 ohm; port k is loop k.
 
     Parameters
     ----------
     circuit : RLNetwork
-        Of the whole loop.
+        Of the loop of record.
     variant : Variant
-        Gives the names and lengths for the comments.
-    scenario : Scenario
-        Its title goes into the comments.
+        Gives the names of the loops for the comments.
+    remarks : sequence of str
+        Comments at the head.
     victims : VictimNodes, optional
         Names of all loops, where the circuit holds those of victims; their capacitances are not in the file.
 
@@ -45,8 +45,7 @@ def touchstone(circuit: RLNetwork, variant: Variant, scenario: Scenario, victims
     """
     names = tuple(loop.name for loop in variant.section.loops) if victims is None else victims.loops
     loops = ", ".join(f"{number} is {name}" for number, name in enumerate(names, start=1))
-    remarks = (*circuit_remarks(circuit, variant, scenario), f"Ports, {wording(variant.view).ports}: {loops}")
-    lines = commented(remarks, "!")
+    lines = commented((*remarks, f"Ports, {wording(variant.view).ports}: {loops}"), "!")
     lines.append(f"# HZ S RI R {_REFERENCE:g}")
     for frequency in _frequencies(circuit.band):
         lines += _record(frequency, _scattering(circuit.impedance(frequency)))

@@ -8,12 +8,12 @@ factor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from solver.circuit.rl_network import RLNetwork, in_series, network, relinked
+from solver.circuit.rl_network import RLNetwork, SeriesInductor, in_series, network, relinked
 from solver.pickup.results import PickupResult
 from solver.variant.results import VariantResult
 
@@ -40,41 +40,53 @@ class VictimNodes:
     remarks: tuple[str, ...]
 
 
-def with_victims(result: VariantResult, heard: PickupResult) -> RLNetwork:
-    """Loop and victims of a variant as one circuit, the loop's further stretches included.
+def with_victims(result: VariantResult, pickup: PickupResult) -> RLNetwork:
+    """Loop and victims of a variant as one circuit, the loop's further segments included.
+
+    The coupled part is that of the section. What a whole loop has beside it (ends, capacitor, vias, package) is added
+    to the loop's own inductance and couples with no victim.
 
     Parameters
     ----------
     result : VariantResult
         With victims.
-    heard : HearingResult
-        What they hear.
+    pickup : PickupResult
+        What they pick up.
 
     Returns
     -------
     RLNetwork
         One loop more than the variant's first for each victim.
     """
-    victims, whole = heard.pickup.victims, result.variant.length
+    victims, whole = pickup.pickup.victims, result.variant.length
     shared = [min(victim.length, whole) for victim in victims]
     raised = [max(victim.length / whole, 1.0) for victim in victims]
     stretches = []
     for start, stop in pairwise(sorted({0.0, whole, *shared})):
         turns = [1.0, *(factor if reach >= stop else 0.0 for reach, factor in zip(shared, raised, strict=True))]
-        stretches.append(relinked(network(heard.model, length=stop - start), np.diag(turns)))
+        stretches.append(relinked(network(pickup.model, length=stop - start), np.diag(turns)))
     alone = np.eye(1 + len(victims), len(result.variant.section.loops))
     alone[1:] = 0.0
-    further = [relinked(network(each.model, length=each.length), alone) for each in result.segments[1:]]
-    return in_series([*stretches, *further])
+    further = [relinked(network(each.broadband, length=each.length), alone) for each in result.segments[1:]]
+    return _with_rest(in_series([*stretches, *further]), result)
 
 
-def victim_nodes(heard: PickupResult, length: float) -> VictimNodes:
+def _with_rest(circuit: RLNetwork, result: VariantResult) -> RLNetwork:
+    """The circuit with what the loop of record has beside its section in the first loop's own inductance."""
+    rest = result.loop.inductance - result.section_inductance
+    if rest == 0:
+        return circuit
+    turns = (1.0, *(0.0 for _ in range(circuit.loops - 1)))
+    return replace(circuit, inductors=(*circuit.inductors, SeriesInductor(inductance=rest, turns=turns)))
+
+
+def victim_nodes(pickup: PickupResult, length: float) -> VictimNodes:
     """Nodes and capacitors of the victims of a variant.
 
     Parameters
     ----------
-    heard : HearingResult
-        What they hear.
+    pickup : PickupResult
+        What they pick up.
     length : float
         Of the loop [m].
 
@@ -82,12 +94,12 @@ def victim_nodes(heard: PickupResult, length: float) -> VictimNodes:
     -------
     VictimNodes
     """
-    pickup, node = heard.pickup, heard.pickup.switch_node
-    loops = tuple(loop.name for loop in pickup.section.loops)
+    node = pickup.pickup.switch_node
+    loops = tuple(loop.name for loop in pickup.pickup.section.loops)
     quiet = 2 * len(loops) + (1 if node is None else 2)
     jumping = quiet - 1
     capacitors, shared = [], 0.0
-    for number, each in enumerate(heard.victims, start=2):
+    for number, each in enumerate(pickup.victims, start=2):
         beside = 0.0 if node is None else each.node_capacitance * min(each.victim.length, node.length)
         shared += beside
         to_quiet = each.line.capacitance * each.victim.length - beside
@@ -98,10 +110,10 @@ def victim_nodes(heard: PickupResult, length: float) -> VictimNodes:
     remarks = [
         f"Node {quiet}: all quiet copper, planes included. Half of a run's capacitance lies at each of its ends."
     ]
-    if node is not None and heard.node is not None:
-        capacitors.append((jumping, quiet, heard.node.area_total - shared))
+    if node is not None and pickup.node is not None:
+        capacitors.append((jumping, quiet, pickup.node.area_total - shared))
         remarks.insert(0, f"Node {jumping}: the switch node's copper, {node.length * 1e3:.6g} mm long.")
-    longer = [each.victim.name for each in heard.victims if each.victim.length > length]
+    longer = [each.victim.name for each in pickup.victims if each.victim.length > length]
     if longer:
         remarks.append(
             f"Longer than the loop: {', '.join(longer)}; the mutual impedance is that of the whole run, its own "

@@ -9,6 +9,7 @@ from __future__ import annotations
 import fcntl
 import json
 import os
+import stat
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -16,7 +17,9 @@ from io import FileIO
 from pathlib import Path
 from typing import Any
 
+from geometries.errors import shown
 from solver.errors import ReportError, system_failures_reported
+from solver.runs.records import DamagedRecordError, parse_record
 
 Record = dict[str, Any]
 
@@ -38,8 +41,8 @@ class Journal:
         ReportError
             If the file cannot be read or is damaged.
         """
-        with system_failures_reported(f"cannot write {self.path}"):
-            return tuple(_parse(_whole_lines(self.path.read_bytes()), self.path)[1:])
+        with system_failures_reported(f"cannot read {self.path}"):
+            return tuple(_parse(_whole_lines(_content(self.file)), self.path)[1:])
 
     def append(self, record: Record) -> None:
         """Add a record; when this returns it is on the disk.
@@ -81,7 +84,7 @@ def open_journal(path: Path, header: Record, *, fresh: bool = False) -> Iterator
     """
     with ExitStack() as stack:
         with system_failures_reported(f"cannot write {path}"):
-            file = stack.enter_context(path.open("ab+", buffering=0))
+            file = stack.enter_context(_open_file(path))
             _lock(file, path)
             journal = _go_on(path, file, header, fresh)
         yield journal
@@ -89,7 +92,7 @@ def open_journal(path: Path, header: Record, *, fresh: bool = False) -> Iterator
 
 def _go_on(path: Path, file: FileIO, header: Record, fresh: bool) -> Journal:
     """Read what is there, drop a torn last line, and write the header if there is none."""
-    content = path.read_bytes()
+    content = _content(file)
     mark = _line({"schema": header["schema"]})[:-2]
     if not (content.startswith(mark) or mark.startswith(content)):
         raise ReportError(f"{path} is no journal of points; name another folder, or move that file away")
@@ -107,6 +110,23 @@ def _go_on(path: Path, file: FileIO, header: Record, fresh: bool) -> Journal:
     return journal
 
 
+def _open_file(path: Path) -> FileIO:
+    """Open or make a file for reading and for writing at its end; a link, a pipe or a device is refused."""
+    if path.is_symlink():
+        raise ReportError(f"{path} is a link; name another folder, or put the file itself in its place")
+    flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC
+    descriptor = os.open(path, flags, 0o666)
+    if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+        os.close(descriptor)
+        raise ReportError(f"{path} is no file; name another folder, or move it away")
+    return FileIO(descriptor, "ab+")
+
+
+def _content(file: FileIO) -> bytes:
+    file.seek(0)
+    return file.readall()
+
+
 def _line(record: Record) -> bytes:
     return json.dumps(record, ensure_ascii=False, allow_nan=False).encode("utf-8") + b"\n"
 
@@ -117,13 +137,17 @@ def _whole_lines(content: bytes) -> bytes:
 
 
 def _parse(whole: bytes, path: Path) -> list[Record]:
-    records = []
-    for number, line in enumerate(whole.splitlines(), start=1):
+    records: list[Record] = []
+    known: set[bytes] = set()
+    for number, line in enumerate(whole.split(b"\n")[:-1], start=1):
+        if line in known:  # a doubled line counts once
+            continue
+        known.add(line)
         try:
-            record = json.loads(line)
-        except ValueError as failure:
+            record = parse_record(line)
+        except DamagedRecordError as failure:
             raise ReportError(
-                f"{path}: line {number} is damaged; remove that line, or start anew with --fresh"
+                f"{path}: line {number} is damaged ({failure}); remove that line, or start anew with --fresh"
             ) from failure
         if not isinstance(record, dict):
             raise ReportError(f"{path}: line {number} is no record; remove that line, or start anew with --fresh")
@@ -153,13 +177,13 @@ def _walk_differences(place: str, old: Any, new: Any) -> Iterator[str]:
         for index, pair in enumerate(zip(old, new, strict=True)):
             yield from _walk_differences(f"{place}.{index}", *pair)
     elif old != new:
-        yield f"{place} was {_shown(old)}, now {_shown(new)}"
+        yield f"{shown(place)[1:-1]} was {_shown(old)}, now {_shown(new)}"
 
 
 def _shown(value: Any) -> str:
     if value is None:
         return "absent"
-    return f"a list of {len(value)}" if isinstance(value, list) else json.dumps(value, ensure_ascii=False)
+    return shown(value)
 
 
 @contextmanager
@@ -173,7 +197,7 @@ def described_points(journal: Journal) -> Iterator[None]:
     """
     try:
         yield
-    except (KeyError, TypeError) as failure:
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as failure:
         raise ReportError(
-            f"{journal.path}: a record does not describe a point ({failure}); start anew with --fresh"
+            f"{journal.path}: a record does not describe a point ({shown(str(failure))[1:-1]}); start anew with --fresh"
         ) from failure

@@ -1,4 +1,4 @@
-"""Run one task on many arguments in processes side by side, with few of them under way at a time."""
+"""Run one task on many arguments in processes side by side, here or on a cluster, with few under way at a time."""
 
 from __future__ import annotations
 
@@ -6,23 +6,87 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from collections.abc import Callable, Iterable, Iterator, Sized
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
 from itertools import islice
 from multiprocessing.process import BaseProcess
-from typing import TypeVar
+from typing import ParamSpec, TypeVar
 
 from solver.errors import SolverError
 
 A = TypeVar("A")
+P = ParamSpec("P")
 R = TypeVar("R")
 
-_UNDER_WAY_PER_WORKER = 2
+UNDER_WAY_PER_WORKER = 2
 """One in work and one waiting, so that no process idles while the parent writes a result down."""
 
 
-def run_side_by_side(task: Callable[[A], R], arguments: Iterable[A], *, workers: int | None = None) -> Iterator[R]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workforce:
+    """An executor and how many calls it is given at a time.
+
+    Parameters
+    ----------
+    executor : concurrent.futures.Executor
+        Whoever does the work; it is not shut down by :func:`run_side_by_side`.
+    under_way : int
+        Calls handed to it and not yet answered, >= 1.
+    """
+
+    executor: Executor
+    under_way: int
+
+
+class _ThisProcess(Executor):
+    """Does what is asked of it at once, in this process."""
+
+    def submit(self, task: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
+        future: Future[R] = Future()
+        future.set_result(task(*args, **kwargs))
+        return future
+
+
+def open_executor(workers: int | None = None, scheduler: str = "") -> AbstractContextManager[Workforce]:
+    """Processes of this machine, or the workers of a Dask cluster; all work under way is dropped on the way out.
+
+    Parameters
+    ----------
+    workers : int, optional
+        Processes of this machine; as many as there are processors if not given. With one, all is done in this process.
+    scheduler : str
+        Address of a Dask scheduler, for example ``tcp://10.0.0.5:8786``, whose workers are taken instead.
+
+    Returns
+    -------
+    context manager of Workforce
+        For :func:`run_side_by_side`.
+
+    Raises
+    ------
+    SolverError
+        On entering: if no scheduler answers, or its workers cannot run this program. On leaving: if a process ended
+        without a word, or the scheduler was lost.
+
+    Examples
+    --------
+    >>> with open_executor(workers=1) as workforce:
+    ...     sorted(run_side_by_side(abs, [-1, -2], workers=workforce))
+    [1, 2]
+    """
+    if scheduler:
+        from solver.runs.cluster import open_cluster  # Dask is an extra, and slow to import
+
+        return open_cluster(scheduler)
+    return _open_processes(workers or os.cpu_count() or 1)
+
+
+def run_side_by_side(
+    task: Callable[[A], R], arguments: Iterable[A], *, workers: Workforce | int | None = None
+) -> Iterator[R]:
     """Results of a task for all arguments, each as soon as it is there.
 
     Arguments are drawn only as they are needed, and results are kept no longer than until they are handed over, so
@@ -34,8 +98,9 @@ def run_side_by_side(task: Callable[[A], R], arguments: Iterable[A], *, workers:
         Importable by name, with arguments and results that can be pickled.
     arguments : iterable
         One per call.
-    workers : int, optional
-        Processes; as many as there are processors if not given. With one, all is done in this process.
+    workers : Workforce or int, optional
+        An open executor; or processes to be started for this call: as many as there are processors if not given, and
+        no more than there are arguments where these can be counted.
 
     Yields
     ------
@@ -47,14 +112,38 @@ def run_side_by_side(task: Callable[[A], R], arguments: Iterable[A], *, workers:
     SolverError
         If a process ends without a word. What the task raises is passed on.
     """
+    if isinstance(workers, Workforce):
+        yield from _feed(workers, task, iter(arguments))
+        return
     count = workers or os.cpu_count() or 1
+    with open_executor(max(1, min(count, len(arguments))) if isinstance(arguments, Sized) else count) as workforce:
+        yield from _feed(workforce, task, iter(arguments))
+
+
+def _feed(workforce: Workforce, task: Callable[[A], R], arguments: Iterator[A]) -> Iterator[R]:
+    """Keep the executor supplied until the arguments run out."""
+    submit = workforce.executor.submit
+    under_way = {submit(task, argument) for argument in islice(arguments, workforce.under_way)}
+    try:
+        while under_way:
+            done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
+            while done:
+                yield done.pop().result()
+                under_way |= {submit(task, argument) for argument in islice(arguments, 1)}
+    finally:
+        for future in under_way:
+            future.cancel()
+
+
+@contextmanager
+def _open_processes(count: int) -> Iterator[Workforce]:
     if count == 1:
-        yield from map(task, arguments)
+        yield Workforce(executor=_ThisProcess(), under_way=1)
         return
     _notice_broken_pipes()
     pool = ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"), initializer=_prepare_worker)
     try:
-        yield from _feed(pool, task, iter(arguments), _UNDER_WAY_PER_WORKER * count)
+        yield Workforce(executor=pool, under_way=UNDER_WAY_PER_WORKER * count)
     except BrokenProcessPool as failure:
         raise SolverError(
             "a process ended before it was done, most often for want of memory; try again with fewer --workers"
@@ -66,16 +155,6 @@ def run_side_by_side(task: Callable[[A], R], arguments: Iterable[A], *, workers:
         pool.shutdown(wait=True, cancel_futures=True)
         raise
     pool.shutdown()
-
-
-def _feed(pool: ProcessPoolExecutor, task: Callable[[A], R], arguments: Iterator[A], most: int) -> Iterator[R]:
-    """Keep `most` calls under way until the arguments run out."""
-    under_way: set[Future[R]] = {pool.submit(task, argument) for argument in islice(arguments, most)}
-    while under_way:
-        done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
-        while done:
-            under_way |= {pool.submit(task, argument) for argument in islice(arguments, 1)}
-            yield done.pop().result()
 
 
 def _notice_broken_pipes() -> None:

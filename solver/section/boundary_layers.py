@@ -17,6 +17,7 @@ from geometries.section.outline import Circle, Polygon, Rectangle, Ring
 from geometries.section.section import CrossSection, Region, View
 from solver.errors import MeshError
 from solver.formulas.skin import skin_depth
+from solver.section.effort import require_few_corners
 from solver.section.element_size import Points, SizeField, skin_layers, spread_nodes, two_sided_layers
 
 _AXIS_REACH = 1.0
@@ -43,9 +44,11 @@ class MeshSettings:
         Fewest sides of the polygon that stands for a circle.
     far_radius : float
         Radius of the outer circle in extents of the section [1].
+    far_distance : float
+        Smallest radius of the outer circle [m], where the field is asked for far away.
     axis_fraction : float
-        Element size on the axis of a round view as a fraction of the distance to the nearest conductor [1]. The field
-        is only linear in a triangle on the axis.
+        Element size on the axis of an axisymmetric view as a fraction of the distance to the nearest conductor [1].
+        The field is only linear in a triangle on the axis.
     """
 
     growth: float = 0.5
@@ -55,6 +58,7 @@ class MeshSettings:
     layer_growth: float = 0.8
     sides_per_circle: int = 96
     far_radius: float = 500.0
+    far_distance: float = 0.0
     axis_fraction: float = 0.06
 
 
@@ -124,6 +128,7 @@ def tessellate(
     tuple of RegionSkeleton, SizeField
     """
     sides = {region.name: _side_count(region, section, settings) for region in section.regions}
+    require_few_corners(section.name, ((region, sides[region.name]) for region in section.regions))
     first = {region.name: _first_layer(region, highest_frequency, settings) for region in section.regions}
     features, sizes = [], []
     for region in section.regions:

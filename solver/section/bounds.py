@@ -6,12 +6,13 @@ vanishes on the far circle, has at least the energy of the true field. Such a fi
 edge elements that carry the given currents exactly, and the gradient of a third-order scalar that lowers the
 energy as far as it can. Because the edge part enters only up to a gradient, any one that carries the currents will do.
 
-In the round view the energy of a field H is weighted by 2 pi r, the axis needs no condition, and the currents need not
-sum to zero. There the current density of a solution at DC falls with 1/r, while edge elements carry a constant one in
-each triangle. What is missing, g, has no sum over the triangle T; a field e with curl e = g and without a tangential
-part on its border has |e| <= (h/pi) |g|, h the longest edge, as the least such field is the gradient of a Neumann
-problem on a convex domain. The energy of the complete field is that of the edge field plus twice the integral of the
-potential times g, within 2 d |e| + |e|², where d is the distance between the two approximations in the energy.
+In the axisymmetric view the energy of a field H is weighted by 2 pi r, the axis needs no condition, and the currents
+need not sum to zero. There the current density of a solution at DC falls with 1/r, while edge elements carry a
+constant one in each triangle. What is missing, g, has no sum over the triangle T; a field e with curl e = g and
+without a tangential part on its border has |e| <= (h/pi) |g|, h the longest edge, as the least such field is the
+gradient of a Neumann problem on a convex domain. The energy of the complete field is that of the edge field plus
+twice the integral of the potential times g, within 2 d |e| + |e|², where d is the distance between the two
+approximations in the energy.
 
 Both bounds hold for the meshed outlines. A circle is meshed as the regular polygon of equal area with at least 96
 sides, which moves the inductance by about 1e-6 of itself.
@@ -159,7 +160,7 @@ def _compare(
     primal: FieldSolution, dual: DualFields, shares: NDArray[np.float64], elements: NDArray[np.int64]
 ) -> BoundedSection:
     """Set the two approximations against each other; `shares` (p, l) combines the dual patterns into loops."""
-    lower = primal.inductance_per_length
+    lower = primal.inductance
     potentials = [dual.basis.interpolate(np.array(column.real)) for column in primal.potential.T]
     slopes = np.stack([np.stack([each.grad[1], -each.grad[0]]) for each in potentials])
     fields = np.einsum("paeq,pl->laeq", dual.samples, shares)

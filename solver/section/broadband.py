@@ -9,7 +9,7 @@ Projected onto a few real vectors they stay so, and diagonalising the small pair
 
     Z'(s) = R_0 + s L_inf + sum of s c_i c_i^T / (s + lambda_i),   lambda_i > 0,
 
-which is passive by construction. The vectors are the two limits, which need no frequency, and at each of a few
+which is passive by stackup. The vectors are the two limits, which need no frequency, and at each of a few
 frequencies ("shifts") the solution and its first derivatives with respect to s, which cost one factorisation
 together.
 
@@ -248,10 +248,10 @@ def _diagonalise(
     rates = (1 - pencil.rate * lossiness) / lossiness
     weights = ports / np.sqrt(lossiness)[:, None]
     order = np.argsort(rates)
-    order = order[(weights[order] ** 2).max(axis=1) > _NEGLIGIBLE * static.resistance_per_length.max()]
+    order = order[(weights[order] ** 2).max(axis=1) > _NEGLIGIBLE * static.resistance.max()]
     return BroadbandModel(
-        resistance=_symmetric(static.resistance_per_length),
-        inductance=_symmetric(perfect.inductance_per_length),
+        resistance=_symmetric(static.resistance),
+        inductance=_symmetric(perfect.inductance),
         rates=rates[order],
         weights=weights[order],
         band=band,

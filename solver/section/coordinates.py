@@ -1,13 +1,13 @@
 """What tells the two views of a section apart; all else is shared.
 
-Section view: the body is drawn out along z and the unknown is A_z. Round view: it is turned about the axis x = 0, and
-the unknown is the flux through the circle of radius r = x, Phi = 2 pi r A_phi. Both obey
+Section view: the body is drawn out along z and the unknown is A_z. Axisymmetric view: it is turned about the axis x =
+0, and the unknown is the flux through the circle of radius r = x, Phi = 2 pi r A_phi. Both obey
 
     -div(w grad Phi / mu_0) = J,   J = sigma w (V - s Phi),
 
 with w = 1 and V the voltage drop per metre in the first, w = 1/(2 pi r) and V the voltage round one turn in the second.
-Impedances come out per metre in the first and for the whole turn in the second. In the round view conductors without a
-current of their own are closed on themselves: V = 0.
+Impedances come out per metre in the first and for the whole turn in the second. In the axisymmetric view conductors
+without a current of their own are closed on themselves: V = 0.
 
 Near the axis Phi grows with r². Elements that know only Phi = 0 there would hold functions that grow with r, whose
 energy is infinite; they are taken out, so that the energy of every function that is left is finite and integrated well.
@@ -50,7 +50,7 @@ def point_weight(view: View, points: NDArray[np.float64], size: float) -> NDArra
 
 
 def off_axis(view: View, points: NDArray[np.float64], size: float) -> NDArray[np.float64]:
-    """The same points, in the round view moved off the axis by a hundred-thousandth of the section's size."""
+    """The same points, in the axisymmetric view moved off the axis by a hundred-thousandth of the section's size."""
     if view is View.SECTION:
         return points
     return np.column_stack([np.maximum(points[:, 0], _AXIS_FLOOR * size), points[:, 1]])
@@ -80,7 +80,7 @@ def regular_on_axis(view: View, basis: Basis) -> sparse.csr_matrix:
     if view is View.SECTION:
         return sparse.identity(basis.N, format="csr")
     if order not in (2, 3):
-        raise ValueError(f"the round view is solved with elements of second or third order, not {order}")
+        raise ValueError(f"the axisymmetric view is solved with elements of second or third order, not {order}")
     on_axis = basis.mesh.p[0] == 0
     slaves, masters, factors = _feet(basis, on_axis)
     if order == 3:

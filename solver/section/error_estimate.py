@@ -58,8 +58,8 @@ def estimate_error(field: FieldSolution) -> ErrorEstimate:
     outline = _polygon_effect(field)
     coarse = solve_at_frequency(assemble_section(field.system.meshed, order=2), field.frequency)
     return ErrorEstimate(
-        inductance=outline / 40 + _change(coarse.inductance_per_length, field.inductance_per_length),
-        resistance=outline + _change(coarse.resistance_per_length, field.resistance_per_length),
+        inductance=outline / 40 + _change(coarse.inductance, field.inductance),
+        resistance=outline + _change(coarse.resistance, field.resistance),
         impedance=outline * np.abs(_impedance(field)) + np.abs(_impedance(coarse) - _impedance(field)),
     )
 
@@ -78,5 +78,5 @@ def _change(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> float:
 
 def _impedance(field: FieldSolution) -> NDArray[np.complex128]:
     """Loop impedance matrix, (l, l) [ohm/m]."""
-    reactance = 2 * np.pi * field.frequency * field.inductance_per_length
-    return np.asarray(field.resistance_per_length + 1j * reactance)
+    reactance = 2 * np.pi * field.frequency * field.inductance
+    return np.asarray(field.resistance + 1j * reactance)

@@ -44,7 +44,7 @@ def current_share(field: FieldSolution, region: str, *, loop: int = 0) -> float:
 
 
 def vector_potential(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
-    """Vector potential per ampere [Wb/m/A] at points (n, 2) -> (n,): A_z, or A_phi in the round view."""
+    """Vector potential per ampere [Wb/m/A] at points (n, 2) -> (n,): A_z, or A_phi in the axisymmetric view."""
     values, _ = _evaluate(field.system.basis, field.potential[:, loop], points)
     return np.asarray(point_weight(field.system.view, points, field.system.meshed.section.size) * values)
 
@@ -64,7 +64,7 @@ def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> ND
     Returns
     -------
     (n, 2) complex array
-        H_x and H_y [A/m per A], peak phasors: H = (dA/dy, -dA/dx) / mu_0. In the round view H_r and H_z,
+        H_x and H_y [A/m per A], peak phasors: H = (dA/dy, -dA/dx) / mu_0. In the axisymmetric view H_r and H_z,
         H = (-dPhi/dz, dPhi/dr) / (2 pi r mu_0).
     """
     view, size = field.system.view, field.system.meshed.section.size
@@ -74,7 +74,7 @@ def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> ND
 
 
 def axis_field(field: FieldSolution, heights: NDArray[np.float64], *, loop: int = 0) -> NDArray[np.complex128]:
-    """Field strength along the axis of a round section, from the flux through two circles at each height.
+    """Field strength along the axis of an axisymmetric section, from the flux through two circles at each height.
 
     The flux Phi through a circle of radius r gives the mean field Phi/(mu_0 pi r²), which differs from the field on the
     axis by c r² + O(r⁴); two radii, half the longest edge of the triangle there and that edge, take the first term off.
@@ -83,7 +83,7 @@ def axis_field(field: FieldSolution, heights: NDArray[np.float64], *, loop: int 
     Parameters
     ----------
     field : FieldSolution
-        In the round view.
+        In the axisymmetric view.
     heights : (n,) array
         Positions on the axis [m].
     loop : int
@@ -112,7 +112,7 @@ def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> N
 def current_density(field: FieldSolution, region: str, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
     """Current density J = sigma (g - j omega A) per ampere [A/m² per A] at points inside one conductor, (n,).
 
-    In the round view J = sigma (V/(2 pi r) - j omega A_phi).
+    In the axisymmetric view J = sigma (V/(2 pi r) - j omega A_phi).
 
     Raises
     ------
@@ -156,19 +156,19 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
         view (use :func:`axial_moment`).
     """
     if field.system.view is not View.SECTION:
-        raise ValueError("a line moment belongs to the section view; axial_moment is that of a round loop")
+        raise ValueError("a line moment belongs to the section view; axial_moment is that of an axisymmetric loop")
     return _summed_current(field, lambda x, y: y, loop), _summed_current(field, lambda x, y: -x, loop)
 
 
 def moment_magnitude(field: FieldSolution, *, loop: int = 0) -> float:
-    """Magnitude of the magnetic moment per ampere: per length [m], or in the round view of the whole turn [m²]."""
+    """Magnitude of the magnetic moment per ampere: per length [m], or of a whole turn in the axisymmetric view [m²]."""
     if field.system.view is View.AXISYMMETRIC:
         return abs(axial_moment(field, loop=loop))
     return float(np.linalg.norm(line_moment(field, loop=loop)))
 
 
 def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
-    """Magnetic moment along the axis of all currents of a round section per ampere, pi times the integral of r² J [m²].
+    """Magnetic moment along the axis of all currents per ampere, pi times the integral of r² J [m²].
 
     It is the loop's own area less what the currents in discs and rings oppose to it.
 
@@ -178,7 +178,7 @@ def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
         In the perfect-conductor limit and in the section view.
     """
     if field.system.view is not View.AXISYMMETRIC:
-        raise ValueError("an axial moment belongs to the round view; line_moment is that of a long loop")
+        raise ValueError("an axial moment belongs to the axisymmetric view; line_moment is that of a long loop")
     return _summed_current(field, lambda r, _: math.pi * r**2, loop)
 
 
@@ -209,7 +209,7 @@ def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, sa
     Raises
     ------
     ValueError
-        In the round view, which has no current along a plane.
+        In the axisymmetric view, which has no current along a plane.
     """
     if field.system.view is not View.SECTION:
         raise ValueError("the net partial inductance of a plane belongs to the section view")

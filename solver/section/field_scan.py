@@ -14,14 +14,32 @@ from solver.section.fields import FieldSolution
 from solver.section.results import FieldScan
 
 _FAR_FRACTION = 0.05
+FIELD_FLOOR = 1e-5
+"""Field strengths below this [A/m per A] are not resolved."""
+
 _LINE_POINTS = 301
 _LINE_REACH = 10e-3
+_ROUNDING = 1e-9
 
 
 def scan_span(variants: Iterable[Variant]) -> tuple[float, float]:
-    """Where field lines must run to pass the edges of the widest conductor of all variants [m]."""
+    """Where scan lines must run to pass the edges of the widest conductor of all variants [m]."""
     extents = [variant.section.extent for variant in variants]
     return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH
+
+
+def far_distance(analysis: Analysis, span: tuple[float, float], view: View = View.SECTION) -> float:
+    """Radius of the far circle that the lines of an analysis need [m]; they run over `span`."""
+    return _farthest(analysis, _run(span, view)) / _FAR_FRACTION
+
+
+def _farthest(analysis: Analysis, run: tuple[float, float]) -> float:
+    return max(*analysis.heights_above, *analysis.heights_below, run[1] - run[0])
+
+
+def _run(span: tuple[float, float], view: View) -> tuple[float, float]:
+    """From where to where lines run; in the axisymmetric view from the axis."""
+    return (0.0, max(abs(span[0]), abs(span[1]))) if view is View.AXISYMMETRIC else span
 
 
 def field_scans(
@@ -38,7 +56,7 @@ def field_scans(
     analysis : Analysis
         Distances of the lines.
     span : tuple of float
-        From where to where they run [m]; in the round view no further than the axis.
+        From where to where they run [m]; in the axisymmetric view no further than the axis.
 
     Raises
     ------
@@ -46,12 +64,11 @@ def field_scans(
         If a line lies so far away that the far circle would show in it.
     """
     top, bottom = surfaces
-    if field.system.view is View.AXISYMMETRIC:
-        span = (0.0, max(abs(span[0]), abs(span[1])))
-    farthest = max(analysis.heights_above[-1], analysis.heights_below[-1], span[1] - span[0])
-    if farthest > _FAR_FRACTION * field.system.meshed.far_radius:
+    span = _run(span, field.system.view)
+    farthest = _farthest(analysis, span)
+    if farthest > _FAR_FRACTION * field.system.meshed.far_radius * (1 + _ROUNDING):
         raise SolutionError(
-            f"a field line lies {farthest:.3g} m from a section whose field is computed to "
+            f"a scan line lies {farthest:.3g} m from a section whose field is computed to "
             f"{field.system.meshed.far_radius:.3g} m; that far it would be off by more than 1 %: choose heights below "
             f"{_FAR_FRACTION * field.system.meshed.far_radius:.2g} m"
         )
@@ -70,5 +87,5 @@ def field_scans(
 
 
 def nearest_scan(lines: Iterable[FieldScan], side: str) -> FieldScan:
-    """The field line closest to the board on one side of it."""
+    """The scan line closest to the board on one side of it."""
     return min((line for line in lines if line.side == side), key=lambda line: line.distance)

@@ -2,7 +2,7 @@
 
 With X = (K + sM)^-1 F, the group currents are I = (diag(G) - s F^T X) g = Y g, so that the loop impedance
 is Z = P^T Y^-1 P, where P holds the group currents of each loop: per metre in the section view, of the whole turn in
-the round view (:mod:`solver.section.coordinates`). K, M and Y are symmetric, hence Z.
+the axisymmetric view (:mod:`solver.section.coordinates`). K, M and Y are symmetric, hence Z.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _BALANCE_LIMIT = 1e-7
 class SectionSystem:
     """An assembled section; everything that does not depend on frequency.
 
-    Weights w are those of the view: 1, or 1/(2 pi r) in the round view.
+    Weights w are those of the view: 1, or 1/(2 pi r) in the axisymmetric view.
 
     Parameters
     ----------
@@ -113,15 +113,15 @@ class FieldSolution:
     frequency : float
         Frequency [Hz]; 0 at DC, infinite in the perfect-conductor limit.
     potential : (n, l) array
-        Coefficients per ampere of the vector potential [Wb/m/A], or of the flux in the round view [Wb/A].
+        Coefficients per ampere of the vector potential [Wb/m/A], or of the flux in the axisymmetric view [Wb/A].
     group_voltages : (g, l) array
         Voltage of each group per ampere: per metre [V/m/A], or round one turn [V/A].
     region_currents : (r, l) array
         Current of each region per ampere of each loop [A/A].
-    resistance_per_length : (l, l) array
-        Real part of the loop impedance [ohm/m]; in the round view, whose unit of length is one turn, [ohm].
-    inductance_per_length : (l, l) array
-        Loop inductance [H/m]; in the round view [H].
+    resistance : (l, l) array
+        Real part of the loop impedance [ohm/m]; in the axisymmetric view, whose unit of length is one turn, [ohm].
+    inductance : (l, l) array
+        Loop inductance [H/m]; in the axisymmetric view [H].
     """
 
     system: SectionSystem
@@ -129,18 +129,39 @@ class FieldSolution:
     potential: NDArray[np.complex128]
     group_voltages: NDArray[np.complex128]
     region_currents: NDArray[np.complex128]
-    resistance_per_length: NDArray[np.float64]
-    inductance_per_length: NDArray[np.float64]
+    resistance: NDArray[np.float64]
+    inductance: NDArray[np.float64]
 
     def __post_init__(self) -> None:
         for array in (
             self.potential,
             self.group_voltages,
             self.region_currents,
-            self.resistance_per_length,
-            self.inductance_per_length,
+            self.resistance,
+            self.inductance,
         ):
             array.flags.writeable = False
+
+    @property
+    def inductance_per_length(self) -> NDArray[np.float64]:
+        """Loop inductance per length, (l, l) [H/m].
+
+        Raises
+        ------
+        ValueError
+            In the axisymmetric view, whose values are those of a whole turn.
+        """
+        return self._per_length(self.inductance)
+
+    @property
+    def resistance_per_length(self) -> NDArray[np.float64]:
+        """Loop resistance per length, (l, l) [ohm/m]; raises as :attr:`inductance_per_length` does."""
+        return self._per_length(self.resistance)
+
+    def _per_length(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
+        if self.system.view is View.AXISYMMETRIC:
+            raise ValueError("an axisymmetric section has values of a whole turn, not per length; take `inductance`")
+        return values
 
     def voltage(self, region: str, *, loop: int = 0) -> complex:
         """Voltage of a region's group per ampere of a loop, [V/m/A] or [V/A]; zero where it is closed on itself."""
@@ -156,7 +177,7 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     meshed : MeshedSection
         From :func:`solver.section.mesh.mesh_section`.
     order : int
-        Order of the Lagrange elements, 2 to 4; at most 3 in the round view.
+        Order of the Lagrange elements, 2 to 4; at most 3 in the axisymmetric view.
 
     Returns
     -------
@@ -238,8 +259,8 @@ def solve_at_frequency(system: SectionSystem, frequency: float) -> FieldSolution
         potential=potential,
         group_voltages=voltages,
         region_currents=currents,
-        resistance_per_length=np.array(impedance.real),
-        inductance_per_length=np.array(impedance.imag / s.imag),
+        resistance=np.array(impedance.real),
+        inductance=np.array(impedance.imag / s.imag),
     )
 
 
@@ -270,8 +291,8 @@ def solve_at_dc(system: SectionSystem) -> FieldSolution:
         potential=(system.regular @ potential).astype(complex),
         group_voltages=voltages.astype(complex),
         region_currents=(system.conductance[:, None] * (system.membership @ voltages)).astype(complex),
-        resistance_per_length=system.pattern.T @ voltages,
-        inductance_per_length=source.T @ potential,
+        resistance=system.pattern.T @ voltages,
+        inductance=source.T @ potential,
     )
 
 
@@ -305,8 +326,8 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
         potential=(system.regular @ lifted @ flux).astype(complex),
         group_voltages=np.zeros(flux.shape, dtype=complex),
         region_currents=currents.astype(complex),
-        resistance_per_length=np.zeros((flux.shape[1], flux.shape[1])),
-        inductance_per_length=system.pattern.T @ flux,
+        resistance=np.zeros((flux.shape[1], flux.shape[1])),
+        inductance=system.pattern.T @ flux,
     )
 
 

@@ -24,6 +24,7 @@ from geometries.section.section import CrossSection, View
 from solver.errors import MeshError, SolverError, SystemLibraryError
 from solver.section.boundary_layers import MeshSettings, Patch, RegionSkeleton, edge_row, tessellate
 from solver.section.dielectric_faces import dielectric_label, part_outside
+from solver.section.effort import estimated_unknowns, require_affordable, require_resolvable, unknowns_of
 from solver.section.element_size import Points, SizeField
 
 try:
@@ -55,7 +56,7 @@ class MeshedSection:
         What was meshed.
     mesh : MeshTri
         All triangles; one subdomain per region, by name, one per dielectric, by number, and ``air``; the border
-        ``far``. In the round view the rest of the border lies on the axis x = 0.
+        ``far``. In the axisymmetric view the rest of the border lies on the axis x = 0.
     far_radius : float
         Radius of the outer circle, on which the potential is zero [m].
     highest_frequency : float
@@ -109,21 +110,32 @@ def mesh_section(
     ValueError
         If the frequency is negative.
     MeshError
-        If the generator fails, or a region is missing, empty or of the wrong area.
+        If a dimension is too small to be meshed, the mesh would take too much memory, the generator fails, or a region
+        is missing, empty or of the wrong area.
     """
     if not highest_frequency >= 0:
         raise ValueError(f"highest frequency is {highest_frequency} Hz; it must be 0 or above")
     settings = settings or MeshSettings()
+    require_resolvable(section)
     skeletons, size_field = tessellate(section, highest_frequency, settings)
-    far_radius = settings.far_radius * section.size
+    require_affordable(section.name, _estimate(skeletons, size_field), counted=False)
+    far_radius = max(settings.far_radius * section.size, settings.far_distance)
     with _generator_session():
         drawing = _Drawing(unit=float(size_field.sizes.min()))
         border = _border(section, skeletons, size_field, far_radius)
         _draw(drawing, section, skeletons, border, size_field)
         _set_sizes(drawing, size_field)
         mesh = _with_borders(_generate(drawing.unit), section.view)
+    require_affordable(section.name, unknowns_of(mesh.nelements), counted=True)
     _verify(section, mesh)
     return MeshedSection(section=section, mesh=mesh, far_radius=far_radius, highest_frequency=highest_frequency)
+
+
+def _estimate(skeletons: tuple[RegionSkeleton, ...], size_field: SizeField) -> float:
+    patches = [patch for skeleton in skeletons for patch in skeleton.patches]
+    layered = sum(2 * (len(patch.near) - 1) * (len(patch.layers) - 1) for patch in patches)
+    surface = sum(len(skeleton.outer) + sum(map(len, skeleton.holes)) for skeleton in skeletons)
+    return estimated_unknowns(layered, surface, size_field.growth)
 
 
 def mesh_plate(
@@ -236,7 +248,7 @@ class _Drawing:
 def _border(
     section: CrossSection, skeletons: tuple[RegionSkeleton, ...], size_field: SizeField, radius: float
 ) -> Points:
-    """The far circle; in the round view its outer half, closed along the axis and round the discs that lie on it."""
+    """The far circle; in the axisymmetric view its outer half, closed along the axis and round the discs on it."""
     left, bottom, right, top = section.extent
     if section.view is View.SECTION:
         turns = 2 * math.pi * np.arange(_FAR_SIDES) / _FAR_SIDES
@@ -335,7 +347,7 @@ def _generate(unit: float) -> MeshTri:
 
 
 def _with_borders(mesh: MeshTri, view: View) -> MeshTri:
-    """Name the border far away; what lies on the axis of a round view is not part of it."""
+    """Name the border far away; what lies on the axis of an axisymmetric view is not part of it."""
     border = mesh.boundary_facets()
     if view is View.AXISYMMETRIC:
         border = border[mesh.p[0, mesh.facets[:, border]].any(axis=0)]

@@ -160,23 +160,24 @@ class SegmentResult:
     resistance, inductance : (f, l, l) array
         Loop matrices per length at the study's frequencies [ohm/m], [H/m].
     dc_resistance : (l, l) array
-        Resistance at direct current [ohm/m].
+        Resistance at DC [ohm/m].
     dc_bracket, perfect_bracket : InductanceBracket
-        Bounds per length at direct current and for perfect conductors.
+        Bounds per length at DC and for perfect conductors.
     inductance_error, resistance_error : float
         Estimated relative discretisation error of the first loop's values at the report frequency.
-    model : BroadbandModel
-        Impedance per length at any frequency up to the highest.
+    model : BroadbandModel, optional
+        Impedance per length at any frequency up to the highest; none if it was not asked for, and then neither are
+        `resistance` and `inductance`, which are empty.
     moment_parts : tuple of float
         Line moment per ampere at the report frequency [m]: of the area that lies on the board, and of the area that
-        stands on it, zero where go and return are level. Of a whole turn [m²] in the round view.
+        stands on it, zero where go and return are level. Of a whole turn [m²] in the axisymmetric view.
     impedance_error : (l, l) array
         Estimated error of every element of the impedance matrix at the report frequency [ohm/m].
     """
 
     name: str
     length: float
-    model: BroadbandModel
+    model: BroadbandModel | None
     resistance: NDArray[np.float64]
     inductance: NDArray[np.float64]
     dc_resistance: NDArray[np.float64]
@@ -186,6 +187,19 @@ class SegmentResult:
     resistance_error: float
     moment_parts: tuple[float, float] = (0.0, 0.0)
     impedance_error: NDArray[np.float64] = field(default_factory=lambda: np.zeros((1, 1)))
+
+    @property
+    def broadband(self) -> BroadbandModel:
+        """The model.
+
+        Raises
+        ------
+        ValueError
+            If it was not asked for.
+        """
+        if self.model is None:
+            raise ValueError(f"segment {self.name!r} was solved without its impedance over frequency; ask for it")
+        return self.model
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

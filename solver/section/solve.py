@@ -3,28 +3,48 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from geometries.section.section import CrossSection, View
 from geometries.study.scenario import Analysis
+from solver.circuit.rl_network import BroadbandModel
 from solver.section.boundary_layers import MeshSettings
 from solver.section.broadband import reduce_section
-from solver.section.error_estimate import estimate_error
+from solver.section.electrostatics import bracket_capacitance, solve_electric
+from solver.section.error_estimate import ErrorEstimate, estimate_error
 from solver.section.extraction import axial_moment, line_moment
-from solver.section.fields import FieldSolution
+from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.refinement import RefinedSection, refine_section
-from solver.section.results import SegmentResult
+from solver.section.results import CapacitanceMatrix, InductanceBracket, SegmentResult
 
 FINE_AIR = MeshSettings(growth=0.35)
-"""Elements small enough between conductors and field lines for a field within about 1 %."""
+"""Elements small enough between conductors and scan lines for a field within about 1 %."""
+
+_ELECTRIC_MESH = 1e6
+"""Frequency whose skin depth sizes a mesh for the electric field [Hz]; nothing is solved at it."""
 
 _NARROWEST_BAND = 0.1
 """Lowest over highest frequency of a broadband model where a scenario asks for less."""
 
 
-def refine(section: CrossSection, analysis: Analysis) -> RefinedSection:
+def air_settings(far_distance: float) -> MeshSettings:
+    """First mesh of a section whose field is asked for out to where `far_distance` [m] takes the far circle."""
+    return replace(FINE_AIR, far_distance=far_distance)
+
+
+def refine(section: CrossSection, analysis: Analysis, *, far_distance: float = 0.0) -> RefinedSection:
     """Mesh a section for the highest frequency of an analysis, to its tolerance.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What to mesh.
+    analysis : Analysis
+        Its frequencies and tolerance count.
+    far_distance : float
+        Smallest radius of the far circle [m], from :func:`solver.section.field_scan.far_distance`.
 
     Raises
     ------
@@ -32,8 +52,104 @@ def refine(section: CrossSection, analysis: Analysis) -> RefinedSection:
         If it cannot be meshed, or the tolerance is not reached.
     """
     return refine_section(
-        section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance, settings=FINE_AIR
+        section,
+        highest_frequency=analysis.frequencies[-1],
+        tolerance=analysis.tolerance,
+        settings=air_settings(far_distance),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SectionSolution:
+    """A cross-section solved to a tolerance at one frequency.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        Its field, with the loops' inductance and resistance.
+    error : ErrorEstimate
+        Estimated relative discretisation error of the first loop's values.
+    dc_bracket, perfect_bracket : InductanceBracket
+        Certified bounds at DC and for perfect conductors [H/m].
+    """
+
+    field: FieldSolution
+    error: ErrorEstimate
+    dc_bracket: InductanceBracket
+    perfect_bracket: InductanceBracket
+
+
+def solve_section(section: CrossSection, frequency: float, *, tolerance: float = 1e-3) -> SectionSolution:
+    """Mesh a cross-section to a tolerance and solve its field.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What to solve.
+    frequency : float
+        Frequency of the currents [Hz], > 0.
+    tolerance : float
+        Largest relative gap of the two brackets.
+
+    Returns
+    -------
+    SectionSolution
+
+    Raises
+    ------
+    SolverError
+        If the section cannot be meshed, or the tolerance is not reached.
+
+    Examples
+    --------
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> solution = solve_section(cross_section("pair", named_stackup("2L-1.6"), loop), 100e6)
+    >>> f"{solution.field.inductance_per_length[0, 0] * 1e6:.3f} nH/mm, bounds {solution.dc_bracket.relative_gap:.0e}"
+    '0.581 nH/mm, bounds 2e-06'
+    """
+    refined = refine_section(section, highest_frequency=frequency, tolerance=tolerance, settings=FINE_AIR)
+    field = solve_at_frequency(refined.system, frequency)
+    return SectionSolution(
+        field=field,
+        error=estimate_error(field),
+        dc_bracket=refined.dc_bracket,
+        perfect_bracket=refined.perfect_bracket,
+    )
+
+
+def solve_capacitance(section: CrossSection, *, tolerance: float = 1e-3) -> CapacitanceMatrix:
+    """Capacitances between all conductor groups of a cross-section, enclosed from both sides.
+
+    Parameters
+    ----------
+    section : CrossSection
+        With its dielectrics.
+    tolerance : float
+        Largest relative gap of the inductance's brackets on the same mesh.
+
+    Returns
+    -------
+    CapacitanceMatrix
+        Per length [F/m].
+
+    Raises
+    ------
+    SolverError
+        If the section cannot be meshed, or the tolerance is not reached.
+
+    Examples
+    --------
+    >>> from geometries import COPPER, CrossSection, CurrentLoop, Rectangle, Region
+    >>> bars = {"go": 0.2e-3, "return": 0.0}
+    >>> outlines = {each: Rectangle(left=0, right=3e-3, bottom=y, top=y + 35e-6) for each, y in bars.items()}
+    >>> strips = [Region(name=each, outline=outlines[each], role=each, material=COPPER) for each in bars]
+    >>> matrix = solve_capacitance(CrossSection(name="strips", regions=tuple(strips), loops=(CurrentLoop(),)))
+    >>> f"{matrix.between('go', 'return') * 1e12:.0f} pF/m"
+    '179 pF/m'
+    """
+    refined = refine_section(section, highest_frequency=_ELECTRIC_MESH, tolerance=tolerance)
+    return bracket_capacitance(solve_electric(refined.system))
 
 
 def segment_result(
@@ -43,20 +159,23 @@ def segment_result(
     reported: FieldSolution,
     analysis: Analysis,
     *,
+    broadband: bool = True,
     lowest: float | None = None,
 ) -> SegmentResult:
-    """Values per length of one section at every frequency of an analysis and in both limits.
+    """Values per length of one section in both limits, and over frequency.
 
     Parameters
     ----------
     name, length : str, float
-        The stretch's name and its length [m].
+        The segment's name and its length [m].
     refined : RefinedSection
         Its mesh and limits.
     reported : FieldSolution
         Its field at the report frequency, for the error estimate.
     analysis : Analysis
         The frequencies.
+    broadband : bool
+        Whether the impedance over frequency is asked for.
     lowest : float, optional
         Where the broadband model is to begin [Hz], if below the lowest of them.
 
@@ -65,11 +184,12 @@ def segment_result(
     SolutionError
         If a solution is not to be trusted.
     """
-    highest = analysis.frequencies[-1]
-    lowest = min(lowest or highest, analysis.frequencies[0], highest * _NARROWEST_BAND)
-    model = reduce_section(refined.static, refined.perfect, lowest=lowest, highest=highest)
-    impedance = np.array([model.impedance(frequency) for frequency in analysis.frequencies])
-    omega = 2 * math.pi * np.array(analysis.frequencies)
+    model = _reduced(refined, analysis, lowest) if broadband else None
+    frequencies = analysis.frequencies if model is not None else ()
+    loops = len(refined.system.meshed.section.loops)
+    impedance = np.array([model.impedance(each) for each in frequencies if model is not None], dtype=complex)
+    impedance = impedance.reshape(len(frequencies), loops, loops)
+    omega = 2 * math.pi * np.array(frequencies)
     error = estimate_error(reported)
     return SegmentResult(
         name=name,
@@ -77,7 +197,7 @@ def segment_result(
         model=model,
         resistance=impedance.real,
         inductance=impedance.imag / omega[:, None, None],
-        dc_resistance=refined.static.resistance_per_length,
+        dc_resistance=refined.static.resistance,
         dc_bracket=refined.dc_bracket,
         perfect_bracket=refined.perfect_bracket,
         inductance_error=error.inductance,
@@ -85,6 +205,12 @@ def segment_result(
         moment_parts=_moment_parts(reported),
         impedance_error=error.impedance,
     )
+
+
+def _reduced(refined: RefinedSection, analysis: Analysis, lowest: float | None) -> BroadbandModel:
+    highest = analysis.frequencies[-1]
+    lowest = min(lowest or highest, analysis.frequencies[0], highest * _NARROWEST_BAND)
+    return reduce_section(refined.static, refined.perfect, lowest=lowest, highest=highest)
 
 
 def _moment_parts(field: FieldSolution) -> tuple[float, float]:

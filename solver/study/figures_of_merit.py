@@ -1,172 +1,130 @@
-"""The figures a variant is judged by, each with its name and its unit."""
+"""Figures of merit: the list of every quantity that variants are judged by, and how it is read.
+
+A further figure is one entry in the list of its analysis; a further analysis is one line here. Tables, pages, files,
+sweeps, tolerances and budgets are views of this list.
+"""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any
 
-from geometries.operation.emission import Emission
-from geometries.operation.switching import Switching
-from geometries.quantities import MHZ, NANO
+from geometries.errors import ScenarioError, nearest
 from geometries.study.scenario import Scenario
-from solver.emission.comparison import margin_of
-from solver.notation.labels import scenario_wording
-from solver.section.field_scan import nearest_scan
-from solver.switching.comparison import switch_figures
+from solver.emission.figures import EMISSION
+from solver.switching.figures import SWITCHING
+from solver.variant.analysis import Analysis
+from solver.variant.figure import Figure, Reading
+from solver.variant.loop_figures import LOOP
+from solver.variant.needs import Needs
+from solver.variant.pickup_figures import PICKUP
 from solver.variant.results import VariantResult
+from solver.variant.shielding_figures import SHIELDING
 
-_MILLI = 1e-3
-_PERCENT = 1e-2
+MEASURED: tuple[Analysis[Any], ...] = (LOOP, SHIELDING, PICKUP, SWITCHING, EMISSION)
+"""The analyses that have figures."""
+
+AnyFigure = Figure[Any]
+Readings = Mapping[str, Reading]
+"""By the figure's key."""
 
 
-def _none_estimated(result: VariantResult) -> float:
-    return 0.0
+@cache
+def _home(key: str) -> Analysis[Any]:
+    """The analysis that a figure belongs to."""
+    return next(analysis for analysis in MEASURED if any(figure.key == key for figure in analysis.figures))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Headline:
-    """One figure.
+def every_figure() -> Iterator[AnyFigure]:
+    """All figures there are."""
+    for analysis in MEASURED:
+        yield from analysis.figures
+
+
+def known_figures(scenario: Scenario) -> tuple[AnyFigure, ...]:
+    """The figures that a scenario has.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Its tables and variants say which analyses are asked for.
+
+    Returns
+    -------
+    tuple of Figure
+        In the order in which they are shown.
+    """
+    asked = (analysis for analysis in MEASURED if analysis.asked(scenario))
+    return tuple(figure for analysis in asked for figure in analysis.figures if figure.known(scenario))
+
+
+def headline_figures(scenario: Scenario) -> tuple[AnyFigure, ...]:
+    """The figures that are shown, swept and toleranced unless others are asked for."""
+    return tuple(figure for figure in known_figures(scenario) if figure.headline)
+
+
+def figure_named(key: str, scenario: Scenario, *, where: str) -> AnyFigure:
+    """A figure by its key.
 
     Parameters
     ----------
     key : str
-        Its name in files, with its SI unit.
-    title : str
-        Its name on pages.
-    unit : str
-        Unit it is shown in.
-    scale : float
-        That unit in SI units.
-    read : callable
-        Its value for a solved variant [SI].
-    uncertainty : callable
-        Its estimated uncertainty for a solved variant, to both sides [SI]; zero where none is estimated.
+        As in documents, for instance "peak_voltage".
+    scenario : Scenario
+        Has to have it.
+    where : str
+        Names the table in messages, for instance "budgets".
+
+    Raises
+    ------
+    ScenarioError
+        If there is no such figure, with the nearest one, or the scenario lacks what it is computed from.
     """
-
-    key: str
-    title: str
-    unit: str
-    scale: float
-    read: Callable[[VariantResult], float]
-    uncertainty: Callable[[VariantResult], float] = _none_estimated
-
-
-def loudest_victim(result: VariantResult) -> float:
-    """Largest peak that any victim of a variant hears at its pin [V]; not a number without victims."""
-    if result.pickup is None:
-        return math.nan
-    return max(victim.signal.peak for victim in result.pickup.victims)
+    known = [figure.key for figure in every_figure()]
+    if key not in known:
+        raise ScenarioError(f"{where}: unknown figure {key!r}; {nearest(key, known)}")
+    here = {figure.key: figure for figure in known_figures(scenario)}
+    if key not in here:
+        raise ScenarioError(
+            f"{where}: {key} is not known of every variant, because not all have what it is computed from; add the "
+            f"table [{_home(key).key}], or remove it"
+        )
+    return here[key]
 
 
-_FEEDBACK_NOISE = Headline(key="feedback_noise_V", title="feedback noise", unit="mV", scale=_MILLI, read=loudest_victim)
+def chosen_figures(keys: Sequence[str], scenario: Scenario, *, where: str) -> tuple[AnyFigure, ...]:
+    """The figures of these keys, or the headline figures without any.
+
+    Raises
+    ------
+    ScenarioError
+        As for :func:`figure_named`.
+    """
+    return tuple(figure_named(key, scenario, where=where) for key in keys) or headline_figures(scenario)
 
 
-def _whole_inductance(result: VariantResult) -> float:
-    return math.nan if result.whole_loop is None else result.whole_loop.inductance
+def needs_of(figures: Iterable[AnyFigure], scenario: Scenario) -> Needs:
+    """What has to be solved for these figures, and nothing else."""
+    listed = tuple(figures)
+    homes = {_home(figure.key).key: _home(figure.key) for figure in listed}
+    parts = [*(figure.needs for figure in listed), *(home.needs(scenario) for home in homes.values())]
+    return frozenset().union(*parts)
 
 
-def _whole_uncertainty(result: VariantResult) -> float:
-    return math.nan if result.whole_loop is None else result.whole_loop.uncertainty
+def read_figures(scenario: Scenario, result: VariantResult, figures: Iterable[AnyFigure]) -> Readings:
+    """Readings of a solved variant; what several figures are read from is found once.
 
-
-_WHOLE_LOOP = Headline(
-    key="whole_loop_H",
-    title="whole loop",
-    unit="nH",
-    scale=NANO,
-    read=_whole_inductance,
-    uncertainty=_whole_uncertainty,
-)
-
-
-def headlines(scenario: Scenario) -> tuple[Headline, ...]:
-    """The figures of a scenario: loop, field, moment; at the edge, of emission and of victims if asked for."""
-    words = scenario_wording(scenario)
-    figures = [
-        Headline(
-            key="loop_inductance_H",
-            title="loop inductance",
-            unit="nH",
-            scale=NANO,
-            read=lambda result: result.loop_inductance,
-            uncertainty=lambda result: result.inductance_error,
-        ),
-        Headline(
-            key="loop_resistance_ohm",
-            title="loop resistance",
-            unit="mΩ",
-            scale=_MILLI,
-            read=lambda result: result.loop_resistance,
-            uncertainty=lambda result: result.resistance_error,
-        ),
-        _peak("above"),
-        _peak("below"),
-        Headline(
-            key=words.moment_headline,
-            title=words.moment,
-            unit=words.moment_unit,
-            scale=words.moment_size,
-            read=lambda result: result.moment,
-        ),
-    ]
-    if all(variant.placed is not None for variant in scenario.variants):
-        figures.append(_WHOLE_LOOP)
-    if all(variant.pickup is not None for variant in scenario.variants):
-        figures.append(_FEEDBACK_NOISE)
-    if scenario.switching is not None:
-        figures += _at_the_edge(scenario.switching)
-    if scenario.emission is not None:
-        figures.append(_margin(scenario.emission))
-    return tuple(figures)
-
-
-def _peak(side: str) -> Headline:
-    return Headline(
-        key=f"peak_field_{side}_A_per_m_per_A",
-        title=f"peak |H| {side}",
-        unit="A/m per A",
-        scale=1.0,
-        read=lambda result: nearest_scan(result.lines, side).peak,
-    )
-
-
-def _at_the_edge(switching: Switching) -> list[Headline]:
-    """Peak and overshoot of the switch's voltage, and the ring, as the scenario builds it."""
-    return [
-        Headline(
-            key="peak_voltage_V",
-            title="peak voltage",
-            unit="V",
-            scale=1.0,
-            read=lambda result: switch_figures(switching, result).peak,
-            uncertainty=lambda result: switch_figures(switching, result).peak_error,
-        ),
-        Headline(
-            key="overshoot_1",
-            title="overshoot",
-            unit="%",
-            scale=_PERCENT,
-            read=lambda result: switch_figures(switching, result).peak / switching.input_voltage - 1,
-            uncertainty=lambda result: switch_figures(switching, result).peak_error / switching.input_voltage,
-        ),
-        Headline(
-            key="ring_frequency_Hz",
-            title="ring frequency",
-            unit="MHz",
-            scale=MHZ,
-            read=lambda result: switch_figures(switching, result).frequency,
-            uncertainty=lambda result: switch_figures(switching, result).frequency_error,
-        ),
-    ]
-
-
-def _margin(emission: Emission) -> Headline:
-    return Headline(
-        key="emission_margin_dB",
-        title="emission margin",
-        unit="dB",
-        scale=1.0,
-        read=lambda result: margin_of(emission, result).value,
-        uncertainty=lambda result: emission.band,
-    )
+    Raises
+    ------
+    SolverError
+        If the variant was solved without what a figure needs.
+    """
+    found: dict[str, Any] = {}
+    readings = {}
+    for figure in figures:
+        home = _home(figure.key)
+        if home.key not in found:
+            found[home.key] = home.find(scenario, result)
+        readings[figure.key] = figure.read(found[home.key])
+    return readings

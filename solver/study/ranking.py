@@ -1,100 +1,90 @@
-"""The deciding sentence of a comparison."""
+"""Which variant has the smallest loop, what it gains on the reference, and which others are as good."""
 
 from __future__ import annotations
 
-from geometries.study.scenario import Scenario
-from solver.notation.labels import listed, scenario_wording
+import math
+from collections.abc import Sequence
+
+from geometries.quantities import NANO
+from solver.notation.labels import listed
+from solver.section.field_scan import nearest_scan
 from solver.section.results import LayerBenefit
-from solver.study.results import ComparisonRow
+from solver.variant.analysis import SolvedStudy
+from solver.variant.loop_figures import PEAKS
 from solver.variant.results import VariantResult
 
 _SAME = 0.01
 """Inductances closer than this fraction are called equal: no board is made that exactly."""
 
-
 _NOTHING = 1e-3
 """A ground layer that changes the loop by less than this fraction is said to add nothing."""
 
 
-def decide(
-    scenario: Scenario, rows: tuple[ComparisonRow, ...], reference: str, benefit: tuple[LayerBenefit, ...] = ()
-) -> str:
-    """Say which variant has the smallest loop, what it gains on the reference, and what comes next.
+def decide(study: SolvedStudy) -> str:
+    """Say which variant has the smallest loop of record, what it gains on the reference, and what comes next.
 
     Parameters
     ----------
-    scenario : Scenario
-        For the report frequency.
-    rows : tuple of ComparisonRow
-        The solved variants.
-    reference : str
-        Name of the variant they were compared with.
-    worth : tuple of LayerWorth
-        What the ground layers of the best variant are worth, from the top.
+    study : SolvedStudy
+        At least one solved variant.
 
     Returns
     -------
     str
         One to four sentences.
     """
-    ranked = sorted(rows, key=lambda row: row.inductance)
+    ranked = sorted(study.results, key=lambda result: result.loop_inductance)
     best = ranked[0]
-    at = f"at {scenario.analysis.report_frequency / 1e6:g} MHz"
-    words = scenario_wording(scenario)
-    if len(rows) == 1:
-        return f"“{best.name}” has a loop of {_nanohenry(best)} {at} ({words.basis})."
-    if best.name == reference:
-        first = f"No variant beats “{reference}”, whose loop has {_nanohenry(best)} {at} ({words.briefly})."
+    at = f"at {study.scenario.analysis.report_frequency / 1e6:g} MHz"
+    if len(ranked) == 1:
+        return f"“{best.variant.name}” has a loop of {_nanohenry(best)} {at} ({best.basis.value})."
+    if best is study.base:
+        first = f"No variant beats “{study.reference}”, whose loop has {_nanohenry(best)} {at} ({best.basis.briefly})."
     else:
         first = (
-            f"“{best.name}” has the smallest loop, {_nanohenry(best)} {at} ({words.briefly}): "
-            f"{-best.change * 1e9:.2f} nH or {_percent(-best.change_fraction)} less than “{reference}”, with "
-            f"{_field(best.above_db)} above the board and {_field(best.below_db)} below it."
+            f"“{best.variant.name}” has the smallest loop, {_nanohenry(best)} {at} ({best.basis.briefly}): "
+            f"{_gain(best, study)}."
         )
-    return " ".join(filter(None, (first, _idle_layers(benefit), _runners_up(best, ranked[1:]))))
+    return " ".join(filter(None, (first, _idle_layers(best.benefit), _runners_up(best, ranked[1:]))))
 
 
-def decide_placements(results: tuple[VariantResult, ...], reference: str, frequency: float) -> str:
-    """Rank placements by their whole loops.
-
-    Parameters
-    ----------
-    results : tuple of VariantResult
-        Solved variants, every one with its whole loop.
-    reference : str
-        Name of the variant they are compared with.
-    frequency : float
-        Where they were solved [Hz].
-
-    Returns
-    -------
-    str
-        One to two sentences.
-    """
-    loops = {each.variant.name: each.whole_loop for each in results if each.whole_loop is not None}
-    ranked = sorted(loops, key=lambda name: loops[name].inductance)
-    best = ranked[0]
-    size = loops[best].inductance
-    at = f"at {frequency / 1e6:g} MHz"
-    if len(ranked) == 1:
-        return f"The whole loop of “{best}” has {size * 1e9:.2f} nH {at}, capacitor and package included."
-    first = f"“{best}” has the smallest whole loop, {size * 1e9:.2f} nH {at} with capacitor and package"
-    if best != reference and reference in loops:
-        less = loops[reference].inductance - size
-        first += f": {less * 1e9:.2f} nH or {_percent(less / loops[reference].inductance)} less than “{reference}”"
-    others = ", ".join(f"“{name}” {loops[name].inductance * 1e9:.2f} nH" for name in ranked[1:])
-    return f"{first}. Then come {others}." if len(ranked) > 2 else f"{first}. Then comes {others}."
+def _gain(best: VariantResult, study: SolvedStudy) -> str:
+    less = study.base.loop_inductance - best.loop_inductance
+    above, below = (
+        figure.decibels(*(nearest_scan(each.lines, side).peak for each in (best, study.base)))
+        for side, figure in PEAKS.items()
+    )
+    return (
+        f"{less / NANO:.2f} nH or {_percent(less / study.base.loop_inductance)} less than “{study.reference}”, with "
+        f"{_field(above)} above the board and {_field(below)} below it"
+    )
 
 
-def _runners_up(best: ComparisonRow, others: list[ComparisonRow]) -> str:
+def difference_uncertainty(one: VariantResult, other: VariantResult) -> float:
+    """Uncertainty of the difference of two loops [H]: what both have alike, such as the package, drops out of it."""
+    if one.whole_loop is None or other.whole_loop is None:
+        return one.loop.inductance_uncertainty + other.loop.inductance_uncertainty
+    return math.hypot(
+        *(
+            math.hypot(term.uncertainty, other.whole_loop.term(term.name).uncertainty)
+            for term in one.whole_loop.terms
+            if term.amount != other.whole_loop.term(term.name).amount
+        )
+    )
+
+
+def _runners_up(best: VariantResult, others: Sequence[VariantResult]) -> str:
     """Everything as good as the best, or else what comes next."""
-    margin = max(_SAME, max((best.inductance_error + row.inductance_error) / best.inductance for row in others))
-    equal = [f"“{row.name}”" for row in others if row.inductance / best.inductance - 1 <= margin]
+    size = best.loop_inductance
+    margins = [max(_SAME, difference_uncertainty(best, each) / size) for each in others]
+    equal = [each for each, margin in zip(others, margins, strict=True) if each.loop_inductance / size - 1 <= margin]
     if equal:
-        return f"{listed(equal)} {'is' if len(equal) == 1 else 'are'} as good within {_percent(margin)}."
+        margin = max(margin for each, margin in zip(others, margins, strict=True) if any(each is one for one in equal))
+        names = listed([f"“{each.variant.name}”" for each in equal])
+        return f"{names} {'is' if len(equal) == 1 else 'are'} as good within {_percent(margin)}."
     second = others[0]
-    ratio = second.inductance / best.inductance - 1
-    return f"“{second.name}” comes next with {_nanohenry(second)}, {_percent(ratio)} more."
+    more = _percent(second.loop_inductance / size - 1)
+    return f"“{second.variant.name}” comes next with {_nanohenry(second)}, {more} more."
 
 
 def _idle_layers(benefit: tuple[LayerBenefit, ...]) -> str:
@@ -102,13 +92,12 @@ def _idle_layers(benefit: tuple[LayerBenefit, ...]) -> str:
     idle = [each.layer for each in benefit if abs(each.inductance_after / each.inductance_before - 1) < _NOTHING]
     if not idle:
         return ""
-    subject = "Its ground layer" if len(idle) == 1 else "Its ground layers"
-    verb = "changes" if len(idle) == 1 else "change"
+    subject, verb = ("Its ground layer", "changes") if len(idle) == 1 else ("Its ground layers", "change")
     return f"{subject} {listed(idle)} {verb} the loop by less than 0.1 %."
 
 
-def _nanohenry(row: ComparisonRow) -> str:
-    return f"{row.inductance * 1e9:.3g} nH"
+def _nanohenry(result: VariantResult) -> str:
+    return f"{result.loop_inductance / NANO:.3g} nH"
 
 
 def _percent(fraction: float) -> str:

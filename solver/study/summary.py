@@ -1,208 +1,288 @@
-"""Join what was computed and stated of all variants into one table and one sentence."""
+"""Everything that a choice between variants rests on, in one table and one sentence."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
+from geometries.operation.price import Price
 from geometries.quantities import MHZ, NANO
-from geometries.study.scenario import Scenario
+from geometries.study.scenario import Scenario, Variant
 from solver.emission.results import EmissionComparison
+from solver.emission.total import SpreadChange
 from solver.notation.labels import listed
-from solver.study.budget_answers import BudgetAnswer
-from solver.study.figures_of_merit import loudest_victim
-from solver.study.summary_rows import Summary, SummaryRow
-from solver.switching.results import SwitchingComparison
+from solver.study.budgets import BudgetCheck, BudgetChecks
+from solver.study.decision import Decision, decision_sentence
+from solver.study.decision import Figure as Judgement
+from solver.study.figures_of_merit import AnyFigure, Readings, known_figures, read_figures
+from solver.study.verdict import Judged, judge
+from solver.variant.analysis import Analysis, SolvedStudy
 from solver.variant.results import VariantResult
 
 _MILLI = 1e-3
 _SAME_RATIO = 0.01
 """Changes below this fraction are not told."""
 
+_SHOWN = (
+    "loop_inductance",
+    "ring_frequency",
+    "peak_voltage",
+    "overshoot",
+    "feedback_noise",
+    "emission_margin",
+    "product_emission",
+)
+"""Figures that a choice rests on, as far as a scenario has them."""
 
-def join(
-    scenario: Scenario,
-    results: Sequence[VariantResult],
-    reference: str,
-    *,
-    switching: SwitchingComparison | None,
-    emission: EmissionComparison | None,
-    budgets: Sequence[BudgetAnswer],
-) -> Summary | None:
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SummaryRow:
+    """One variant; what was not computed or stated is None.
+
+    Parameters
+    ----------
+    name : str
+        The variant.
+    readings : mapping
+        Of the figures shown.
+    changes : mapping
+        The same against the reference, as differences [SI].
+    emission_change, emission_change_error : float, optional
+        Of the loop alone against the reference, and its uncertainty, in which site and current drop out [dB].
+    price : Price, optional
+        Per board.
+    price_change : float, optional
+        Against the reference, in the same currency.
+    keeps : bool
+        Whether it keeps the voltage limit and every budget, as far as there are any.
+    doubtful : bool
+        Whether one of these is within its uncertainty of the limit.
+    exceeded : int
+        Budgets that it exceeds by more than their uncertainty.
+    tied : bool
+        Whether its ground layers, if it has any, are tied to the loop somewhere.
+    product_change, product_change_error : float, optional
+        Change of the highest line of all sources together against the reference [dB], with its band; None unless board
+        and cable are described.
+    """
+
+    name: str
+    readings: Readings
+    changes: Mapping[str, float]
+    emission_change: float | None
+    emission_change_error: float | None
+    price: Price | None
+    price_change: float | None
+    keeps: bool
+    doubtful: bool
+    exceeded: int
+    tied: bool
+    product_change: float | None
+    product_change_error: float | None
+
+    @property
+    def inductance(self) -> float:
+        """Of the loop of record [H]."""
+        return self.readings["loop_inductance"].value
+
+    def value(self, key: str) -> float | None:
+        """One figure [SI]; None where it was not computed, or nothing rings."""
+        reading = self.readings.get(key)
+        return None if reading is None or (key == "ring_frequency" and reading.value == 0) else reading.value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summary:
+    """The table, and what it says.
+
+    Parameters
+    ----------
+    reference : str
+        Variant that changes are against.
+    figures : tuple of Figure
+        The figures shown.
+    rows : tuple of SummaryRow
+        In the scenario's order.
+    choice : str
+        The variant that the sentence is about.
+    sentence : str
+        What it gains and costs.
+    """
+
+    reference: str
+    figures: tuple[AnyFigure, ...]
+    rows: tuple[SummaryRow, ...]
+    choice: str
+    sentence: str
+
+    @property
+    def priced(self) -> tuple[SummaryRow, ...]:
+        """Rows with a price."""
+        return tuple(row for row in self.rows if row.price is not None)
+
+
+def summarize(study: SolvedStudy) -> Summary:
     """Table and sentence of all variants.
 
     Parameters
     ----------
-    scenario : Scenario
-        Prices come from its variants.
-    results : sequence of VariantResult
-        Solved variants, the reference among them.
-    reference : str
-        Name of the variant that changes are against.
-    switching : SwitchingComparison, optional
-        If it was computed.
-    emission : EmissionComparison, optional
-        Likewise.
-    budgets : sequence of BudgetAnswer
-        All answers.
+    study : SolvedStudy
+        With what switching, emission and budgets say, as far as they were asked for.
 
     Returns
     -------
-    Deciding or None
-        None if nothing is known beside the loops themselves.
+    Summary
     """
-    priced = any(result.variant.price is not None for result in results)
-    heard = any(result.pickup is not None for result in results)
-    if switching is None and emission is None and not budgets and not priced and not heard:
-        return None
-    base = next(result for result in results if result.variant.name == reference)
-    rows = tuple(_row(result, base, switching, emission, budgets) for result in results)
-    limits = ["the voltage limit"] if switching is not None and switching.switching.voltage_limit is not None else []
-    limits += ["every budget"] if budgets else []
-    choice = choose(rows)
+    scenario = study.scenario
+    figures = tuple(figure for figure in known_figures(scenario) if figure.key in _SHOWN)
+    base = read_figures(scenario, study.base, figures)
+    rows = tuple(_row(study, result, read_figures(scenario, result, figures), base) for result in study.results)
+    decision = verdict_of(rows, _voltage_limit(scenario), has_budgets=bool(scenario.budgets))
+    choice = next(row for row in rows if row.name == decision.recommended[0])
+    sentences = _sentence(decision, choice, rows, study.reference), _emission_sentence(choice)
     return Summary(
-        reference=reference,
+        reference=study.reference,
+        figures=figures,
         rows=rows,
         choice=choice.name,
-        sentence=" ".join(
-            filter(None, (_sentence(choice, rows, reference, " and ".join(limits)), _emission_sentence(choice)))
-        ),
+        sentence=" ".join(filter(None, sentences)),
     )
 
 
-def _row(
-    result: VariantResult,
-    base: VariantResult,
-    switching: SwitchingComparison | None,
-    emission: EmissionComparison | None,
-    budgets: Sequence[BudgetAnswer],
-) -> SummaryRow:
+def _voltage_limit(scenario: Scenario) -> float | None:
+    return None if scenario.switching is None else scenario.switching.voltage_limit
+
+
+def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Readings) -> SummaryRow:
     name = result.variant.name
-    inductance, before = _inductances(result, base)
-    edge = None if switching is None else switching.reading(name)
-    limit = None if switching is None else switching.switching.voltage_limit
-    margin = None if edge is None or limit is None else limit - edge.built.peak.voltage
+    emission, budgets = study.outcome(EmissionComparison), study.outcome(BudgetChecks)
     emitted = None if emission is None else next(each for each in emission.predictions if each.name == name)
-    noise = loudest_victim(result)
-    answers = [answer for answer in budgets if answer.variant == name]
-    price, paid = result.variant.price, base.variant.price
-    unsure = edge is not None and margin is not None and abs(margin) <= edge.peak_error
+    product = None if emission is None else _product_change(emission, name)
+    checks: Sequence[BudgetCheck] = () if budgets is None else budgets.of(name)
+    limit, peak = _voltage_limit(study.scenario), readings.get("peak_voltage")
+    over = peak is not None and limit is not None and peak.value > limit
+    unsure = peak is not None and limit is not None and abs(limit - peak.value) <= peak.uncertainty
+    price, paid = result.variant.price, study.base.variant.price
     return SummaryRow(
         name=name,
-        inductance=inductance,
-        inductance_change=inductance - before,
-        ring_frequency=None if edge is None or edge.built.ring is None else edge.built.ring.frequency,
-        peak_voltage=None if edge is None else edge.built.peak.voltage,
-        peak_error=None if edge is None else edge.peak_error,
-        overshoot=None if edge is None else edge.built.overshoot,
-        voltage_margin=margin,
-        pickup=None if math.isnan(noise) else noise,
+        readings=readings,
+        changes={key: reading.value - base[key].value for key, reading in readings.items()},
         emission_change=None if emitted is None else emitted.difference_db,
         emission_change_error=None if emitted is None else emitted.difference_band,
-        emission_margin=None if emitted is None else emitted.closest.value,
-        emission_band=None if emission is None else emission.emission.band,
         price=price,
         price_change=None if price is None or paid is None else price.amount - paid.amount,
-        keeps=(margin is None or margin >= 0) and all(answer.kept for answer in answers),
-        doubtful=unsure or any(answer.doubtful for answer in answers),
+        keeps=not over and all(check.kept for check in checks),
+        doubtful=unsure or any(check.doubtful for check in checks),
+        exceeded=sum(not check.kept and not check.doubtful for check in checks),
+        tied=_is_tied(result.variant),
+        product_change=None if product is None else product.change,
+        product_change_error=None if product is None else product.band,
     )
 
 
-def _inductances(result: VariantResult, base: VariantResult) -> tuple[float, float]:
-    """Of a variant and of the reference [H]: of their whole loops where both have one, else section times length."""
-    if result.whole_loop is not None and base.whole_loop is not None:
-        return result.whole_loop.inductance, base.whole_loop.inductance
-    return result.loop_inductance, base.loop_inductance
+def _is_tied(variant: Variant) -> bool:
+    return variant.section.ground_carries_return or not variant.section.ground_layers
 
 
-def choose(rows: Sequence[SummaryRow]) -> SummaryRow:
-    """Among those that keep every limit (among all if none does) the cheapest, or without prices the smallest loop.
-
-    Loops within 1 % of the smallest count as equal; of these, the one whose victims hear least.
-    """
-    candidates = [row for row in rows if row.keeps] or list(rows)
-    prices = [row.price.amount for row in candidates if row.price is not None]
-    if len(prices) == len(candidates) and any(row.keeps for row in rows):
-        candidates = [row for row in candidates if row.price is not None and row.price.amount == min(prices)]
-    least = min(row.inductance for row in candidates)
-    equal = [row for row in candidates if row.inductance <= (1 + _SAME_RATIO) * least]
-    return min(equal, key=lambda row: (math.inf if row.pickup is None else row.pickup, row.inductance))
+def _product_change(emission: EmissionComparison, name: str) -> SpreadChange | None:
+    """Change of all sources together; a sum without cables is none that decides."""
+    if emission.product is None or emission.emission.cable is None:
+        return None
+    return next(each for each in emission.product.predictions if each.name == name).sum_change
 
 
-def _sentence(choice: SummaryRow, rows: Sequence[SummaryRow], reference: str, limits: str) -> str:
-    """What the choice is chosen for, and what it brings; `limits` says which ones were stated, if any."""
+def verdict_of(rows: Sequence[SummaryRow], limit: float | None, *, has_budgets: bool) -> Decision:
+    """Which row to build; see :func:`solver.study.verdict.judge`."""
+    return judge([_judged(row) for row in rows], limit, has_budgets=has_budgets)
+
+
+def _judged(row: SummaryRow) -> Judged:
+    peak, change, error = row.readings.get("peak_voltage"), row.product_change, row.product_change_error
+    return Judged(
+        name=row.name,
+        tied=row.tied,
+        peak_voltage=None if peak is None else Judgement(value=peak.value, band=peak.uncertainty),
+        exceeded=row.exceeded,
+        emission=None if change is None or error is None else Judgement(value=change, band=error),
+        inductance=row.inductance,
+        noise=row.value("feedback_noise"),
+        price=None if row.price is None else row.price.amount,
+    )
+
+
+def _sentence(decision: Decision, choice: SummaryRow, rows: Sequence[SummaryRow], reference: str) -> str:
+    """What to build and what decided, and what it brings."""
     base = next(row for row in rows if row.name == reference)
-    first = f"{_reason(choice, rows, limits)}{_doubt(choice, limits)}"
+    study = "" if choice.tied else " It is a study: its ground layers are tied nowhere."
+    first = f"{decision_sentence(decision)}{study}"
     if choice is base:
-        return f"{first}: the reference itself{_price_of(choice)}."
-    return f"{first}. Instead of “{reference}” it brings {listed(_changes(choice, base))}."
-
-
-def _reason(choice: SummaryRow, rows: Sequence[SummaryRow], limits: str) -> str:
-    rivals = [row for row in rows if row is not choice and row.inductance <= (1 + _SAME_RATIO) * choice.inductance]
-    shared = choice.pickup is not None and any(row.pickup is not None for row in rivals)
-    smallest = f"“{choice.name}” has the smallest loop{' within 1 %, and hears least of those' if shared else ''}"
-    if not limits:
-        return smallest
-    if not choice.keeps:
-        return f"No variant keeps {limits}; {smallest}"
-    if sum(row.keeps for row in rows) == 1:
-        return f"“{choice.name}” is the only variant that keeps {limits}"
-    why = "is the cheapest" if _all_priced(rows) else "has the smallest loop"
-    return f"“{choice.name}” {why} of those that keep {limits}"
-
-
-def _doubt(choice: SummaryRow, limits: str) -> str:
-    return ", within the uncertainty of a limit" if limits and choice.doubtful else ""
+        return f"{first} It is the reference itself{_price_of(choice)}."
+    return f"{first} Compared with “{reference}”: {listed(_changes(choice, base))}."
 
 
 def _emission_sentence(choice: SummaryRow) -> str:
     """Where the choice stands against the limits of emission; what that leaves open stands with it."""
-    margin, band = choice.emission_margin, choice.emission_band
-    if margin is None or band is None:
+    reading = choice.readings.get("emission_margin")
+    if reading is None:
         return ""
+    margin = reading.value
     side = f"keeps {margin:.0f} dB margin to" if margin >= 0 else f"lies {-margin:.0f} dB above"
-    return f"Its loop alone {side} the limits of emission (±{band:g} dB); cables and a measurement decide."
-
-
-def _all_priced(rows: Sequence[SummaryRow]) -> bool:
-    return all(row.price is not None for row in rows if row.keeps)
+    return (
+        f"Its loop alone {side} the limits of emission (±{reading.uncertainty:g} dB); cables and a measurement decide."
+    )
 
 
 def _changes(choice: SummaryRow, base: SummaryRow) -> list[str]:
     """What changes from the reference, each as far as it is known of both."""
-    told = [_more_or_less(choice.inductance_change / NANO, "nH", 2)]
-    if choice.ring_frequency is not None and base.ring_frequency is not None:
-        told.append(f"a ring at {choice.ring_frequency / MHZ:.0f} instead of {base.ring_frequency / MHZ:.0f} MHz")
-    if choice.peak_voltage is not None and base.peak_voltage is not None:
-        told.append(f"a peak of {choice.peak_voltage:.1f} instead of {base.peak_voltage:.1f} V")
-    if choice.pickup is not None and base.pickup is not None:
-        told.append(f"{choice.pickup / _MILLI:.3g} instead of {base.pickup / _MILLI:.3g} mV at the pin")
-    if choice.emission_change is not None:
-        told.append(f"{_more_or_less(choice.emission_change, 'dB', 0)} emission by the loop alone")
+    told = [_signed(choice.changes["loop_inductance"] / NANO, "nH", 2)]
+    told += _now_and_before(choice, base, "ring_frequency", "ringing {:.0f} MHz (was {:.0f})", MHZ)
+    told += _now_and_before(choice, base, "peak_voltage", "peak {:.1f} V (was {:.1f})", 1.0)
+    told += _now_and_before(choice, base, "feedback_noise", "{:.3g} mV at the pin (was {:.3g})", _MILLI)
+    if choice.product_change is not None:
+        told.append(
+            f"{_signed(choice.product_change, 'dB', 0)} (±{choice.product_change_error:.0f}) emission with cables"
+        )
+    elif choice.emission_change is not None:
+        told.append(f"{_signed(choice.emission_change, 'dB', 0)} emission by the loop alone")
     if choice.price_change is not None and choice.price is not None:
         same = abs(choice.price_change) < _SAME_RATIO * choice.price.amount
-        told.append(
-            "the same price per board"
-            if same
-            else f"a board that costs {_more_or_less(choice.price_change, choice.price.currency, 2)}"
-        )
+        told.append("the same price" if same else f"{_signed(choice.price_change, choice.price.currency, 2)} per board")
     return told
 
 
-def _more_or_less(change: float, unit: str, decimals: int) -> str:
-    """The size of a change and its direction.
+def _now_and_before(choice: SummaryRow, base: SummaryRow, key: str, words: str, scale: float) -> list[str]:
+    now, before = choice.value(key), base.value(key)
+    return [] if now is None or before is None else [words.format(now / scale, before / scale)]
+
+
+def _signed(change: float, unit: str, decimals: int) -> str:
+    """A change with its sign.
 
     Examples
     --------
-    >>> _more_or_less(-3.554, "nH", 2), _more_or_less(0.4, "dB", 0)
-    ('3.55 nH less', 'no more or less')
+    >>> _signed(-3.554, "nH", 2), _signed(0.4, "dB", 0)
+    ('−3.55 nH', '±0 dB')
     """
     size = f"{abs(change):.{decimals}f}"
-    if float(size) == 0:
-        return "no more or less"
-    return f"{size} {unit} {'less' if change < 0 else 'more'}"
+    sign = "±" if float(size) == 0 else "−" if change < 0 else "+"
+    return f"{sign}{size} {unit}"
 
 
 def _price_of(row: SummaryRow) -> str:
     return "" if row.price is None else f", at {row.price} per board"
+
+
+def _asked(scenario: Scenario) -> bool:
+    """Whether anything is known beside the loops themselves."""
+    variants = scenario.variants
+    tables = scenario.switching, scenario.emission, *scenario.budgets
+    return any(tables) or any(each.price is not None or each.pickup is not None for each in variants)
+
+
+SUMMARY: Analysis[None] = Analysis(
+    key="summary",
+    asked=_asked,
+    find=lambda scenario, result: None,
+    compare=summarize,
+)
+"""Asked for where something is known beside the loops themselves."""

@@ -2,136 +2,113 @@
 
 from __future__ import annotations
 
-import json
-import time
-from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from functools import partial
 from importlib.metadata import version
 
-from geometries.files.sweep_reading import sweep_case
-from geometries.section.section import CrossSection, View
-from geometries.study.scenario import Analysis, Variant
-from geometries.study.sweep import Sweep, SweepCase, sweep_points
-from solver.axisymmetric.results import Shielding
-from solver.axisymmetric.solve import solve_axisymmetric
+from geometries.study.record import description_record
+from geometries.study.scenario import Scenario
+from geometries.study.sweep import Sweep, SweepPoint, sweep_points, sweep_scenario
 from solver.errors import SolverError
-from solver.pickup.solve import evaluate_pickup
 from solver.runs.checkpoint import Journal, Record, described_points
-from solver.runs.processes import run_side_by_side
-from solver.section.error_estimate import ErrorEstimate, estimate_error
-from solver.section.extraction import moment_magnitude
-from solver.section.field_scan import field_scans, nearest_scan, scan_span
-from solver.section.fields import FieldSolution, solve_at_frequency
-from solver.section.linear_solver import one_thread
-from solver.section.refinement import RefinedSection
-from solver.section.solve import refine
-from solver.study.sweep_rows import Pickup, SweepFailure, SweepResult, SweepRow
-from solver.study.trends import find
-from solver.variant.warnings import variant_warnings
+from solver.runs.processes import Workforce, run_side_by_side
+from solver.section.field_scan import scan_span
+from solver.study.figures_of_merit import AnyFigure, chosen_figures
+from solver.study.points import SolvedPoint, point_of, point_record, solve_point
+from solver.study.study import library_versions
+from solver.study.trends import find_trend
 
-SCHEMA = "copperfield-sweep-points/1"
+SCHEMA = "copperfield-sweep-points/2"
 """Name and version of the layout of a journal of points."""
 
 
-def solve_point(case: SweepCase) -> SweepRow:
-    """Solve one point of a sweep at its report frequency and at both limits.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepRow:
+    """A solved point.
 
     Parameters
     ----------
-    case : SweepCase
-        What to solve.
+    index : int
+        Number of the point in the sweep's order.
+    values : tuple of float
+        Value of every axis in its stored unit.
+    point : SolvedPoint
+        Its figures.
+    """
 
-    Returns
-    -------
-    SweepRow
-        The same numbers, within their errors, that a comparison gives for such a variant.
+    index: int
+    values: tuple[float, ...]
+    point: SolvedPoint
+
+    def value(self, key: str) -> float:
+        """One figure [SI]."""
+        return self.point.readings[key].value
+
+    def uncertainty(self, key: str) -> float:
+        """Its uncertainty [SI]."""
+        return self.point.readings[key].uncertainty
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepFailure:
+    """A point that could not be solved, and why."""
+
+    index: int
+    values: tuple[float, ...]
+    message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepResult:
+    """A finished sweep.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        What was asked.
+    figures : tuple of Figure
+        Of every point.
+    rows : tuple of SweepRow
+        Solved points in the sweep's order.
+    failures : tuple of SweepFailure
+        The other points.
+    finding : str
+        What the sweep shows, in one or two sentences.
+    versions : tuple of (str, str)
+        Program and library versions.
+    """
+
+    sweep: Sweep
+    figures: tuple[AnyFigure, ...]
+    rows: tuple[SweepRow, ...]
+    failures: tuple[SweepFailure, ...]
+    finding: str
+    versions: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Case:
+    """A point together with the scenario that has to be solved for it."""
+
+    point: SweepPoint
+    scenario: Scenario
+
+
+def swept_figures(sweep: Sweep) -> tuple[AnyFigure, ...]:
+    """The figures that a sweep asks for.
 
     Raises
     ------
-    SolverError
-        If the section cannot be meshed or the solution is not to be trusted.
+    ScenarioError
+        If a key is no figure, or the scenario lacks what it is computed from.
     """
-    start = time.perf_counter()
-    variant, analysis = case.variant, case.analysis
-    main, *further = (
-        _solve_stretch(section, length, analysis)
-        for section, length in ((variant.section, variant.length), *((s.section, s.length) for s in variant.segments))
-    )
-    stretches = (main, *further)
-    lines = field_scans(main.field, variant.surfaces, analysis, scan_span([variant]))
-    return SweepRow(
-        index=case.point.index,
-        values=case.point.values,
-        frequency=analysis.report_frequency,
-        inductance_per_length=float(main.field.inductance_per_length[0, 0]),
-        resistance_per_length=float(main.field.resistance_per_length[0, 0]),
-        loop_inductance=sum(each.inductance for each in stretches),
-        loop_resistance=sum(each.resistance for each in stretches),
-        inductance_error=sum(each.error.inductance * each.inductance for each in stretches),
-        resistance_error=sum(each.error.resistance * each.resistance for each in stretches),
-        dc_inductance=sum(each.length * float(each.refined.dc_bracket.middle[0, 0]) for each in stretches),
-        dc_resistance=sum(each.length * float(each.refined.static.resistance_per_length[0, 0]) for each in stretches),
-        perfect_inductance=sum(each.length * float(each.refined.perfect_bracket.middle[0, 0]) for each in stretches),
-        peak_above=nearest_scan(lines, "above").peak,
-        peak_below=nearest_scan(lines, "below").peak,
-        moment=moment_magnitude(main.field),
-        seconds=time.perf_counter() - start,
-        warnings=tuple(warning.code for warning in variant_warnings(variant, analysis)),
-        shielding=_shielding(variant, analysis, main.refined),
-        pickup=_pickup(variant, analysis),
-    )
+    return chosen_figures(sweep.figures, sweep_scenario(sweep, next(sweep_points(sweep))), where="sweep")
 
 
-def _pickup(variant: Variant, analysis: Analysis) -> Pickup | None:
-    """What the first victim hears, if there is one."""
-    if variant.pickup is None:
-        return None
-    first = evaluate_pickup(variant.pickup, analysis).victims[0]
-    return Pickup(
-        mutual_inductance=abs(float(first.mutual_inductance[analysis.frequencies.index(analysis.report_frequency)])),
-        node_capacitance=first.node_capacitance,
-        magnetic_peak=first.signal.magnetic_peak,
-        electric_peak=first.signal.electric_peak,
-        peak=first.signal.peak,
-    )
-
-
-def _shielding(variant: Variant, analysis: Analysis, refined: RefinedSection) -> Shielding | None:
-    """Of a variant that is round itself; the round view of other loops belongs to a comparison."""
-    if variant.view is View.SECTION or variant.axisymmetric_loop is None:
-        return None
-    here = replace(analysis, frequencies=(analysis.report_frequency,))
-    return solve_axisymmetric(
-        variant.axisymmetric_loop, here, variant.surfaces, scan_span([variant])[1], refined=refined
-    ).shielding
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Stretch:
-    """A solved section and the length of the loop that it stands for."""
-
-    length: float
-    refined: RefinedSection
-    field: FieldSolution
-    error: ErrorEstimate
-
-    @property
-    def inductance(self) -> float:
-        return self.length * float(self.field.inductance_per_length[0, 0])
-
-    @property
-    def resistance(self) -> float:
-        return self.length * float(self.field.resistance_per_length[0, 0])
-
-
-def _solve_stretch(section: CrossSection, length: float, analysis: Analysis) -> _Stretch:
-    frequency = analysis.report_frequency
-    refined = refine(section, replace(analysis, frequencies=(frequency,)))
-    field = solve_at_frequency(refined.system, frequency)
-    return _Stretch(length=length, refined=refined, field=field, error=estimate_error(field))
-
-
-def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -> Iterator[SweepRow | SweepFailure]:
+def solve_sweep(
+    sweep: Sweep, journal: Journal, *, workers: Workforce | int | None = None
+) -> Iterator[SweepRow | SweepFailure]:
     """Solve the points that the journal does not hold yet, and write each down as it is finished.
 
     Parameters
@@ -140,14 +117,14 @@ def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -
         What to solve.
     journal : Journal
         Opened with :func:`journal_header` of the same sweep.
-    workers : int, optional
-        Processes; as many as there are processors if not given.
+    workers : Workforce or int, optional
+        An open executor, or processes; as many as there are processors if not given.
 
     Yields
     ------
     SweepRow or SweepFailure
         In the order in which they are finished, already in the journal. A point that cannot be solved does not stop
-        the others; it is tried again when the sweep is gone on with.
+        the others; it is tried again when the sweep is resumed.
 
     Raises
     ------
@@ -156,11 +133,46 @@ def solve_sweep(sweep: Sweep, journal: Journal, *, workers: int | None = None) -
     SolverError
         If a process ends without a word.
     """
-    solved = {row.index for row in solved_rows(journal)}
-    cases = (sweep_case(sweep, point) for point in sweep_points(sweep) if point.index not in solved)
-    for outcome in run_side_by_side(_attempt, cases, workers=workers):
+    for outcome in _outcomes(sweep, {row.index for row in solved_rows(journal)}, workers):
         journal.append(_record(outcome))
         yield outcome
+
+
+def run_sweep(sweep: Sweep, *, workers: Workforce | int | None = None) -> SweepResult:
+    """Solve all points of a sweep and say what they show; nothing is written.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        What to solve.
+    workers : Workforce or int, optional
+        An open executor, or processes; as many as there are processors if not given.
+
+    Returns
+    -------
+    SweepResult
+        Points that could not be solved are among its failures.
+
+    Raises
+    ------
+    SolverError
+        If a process ends without a word.
+    """
+    return conclude_sweep(sweep, _outcomes(sweep, frozenset(), workers))
+
+
+def _outcomes(
+    sweep: Sweep, solved: Collection[int], workers: Workforce | int | None
+) -> Iterator[SweepRow | SweepFailure]:
+    """The points that are not solved yet, as they are finished."""
+    keys = tuple(figure.key for figure in swept_figures(sweep))
+    attempt = partial(_attempt, keys=keys, span=scan_span(sweep.scenario.variants))
+    cases = (
+        _Case(point=point, scenario=sweep_scenario(sweep, point))
+        for point in sweep_points(sweep)
+        if point.index not in solved
+    )
+    return run_side_by_side(attempt, cases, workers=workers)
 
 
 def journal_header(sweep: Sweep) -> Record:
@@ -168,8 +180,9 @@ def journal_header(sweep: Sweep) -> Record:
     return {
         "schema": SCHEMA,
         "copperfield": version("copperfield"),
+        "figures": [figure.key for figure in swept_figures(sweep)],
         "vary": {axis.key: list(axis.values) for axis in sweep.axes},
-        "scenario": json.loads(sweep.inputs),
+        "scenario": description_record(sweep.description),
     }
 
 
@@ -200,36 +213,34 @@ def conclude_sweep(sweep: Sweep, outcomes: Iterable[SweepRow | SweepFailure]) ->
     """
     ordered = sorted(outcomes, key=lambda each: each.index)
     rows = tuple(each for each in ordered if isinstance(each, SweepRow))
+    figures = swept_figures(sweep)
+    points = [(row.values, row.point.readings[figures[0].key]) for row in rows]
     return SweepResult(
         sweep=sweep,
+        figures=figures,
         rows=rows,
         failures=tuple(each for each in ordered if isinstance(each, SweepFailure)),
-        finding=find(sweep, rows),
-        versions=tuple((name, version(name)) for name in ("copperfield", "gmsh", "scikit-fem", "numpy", "scipy")),
+        finding=find_trend(sweep, figures[0], points),
+        versions=library_versions(),
     )
 
 
-def _attempt(case: SweepCase) -> SweepRow | SweepFailure:
+def _attempt(case: _Case, keys: tuple[str, ...], span: tuple[float, float]) -> SweepRow | SweepFailure:
     """A failure is an outcome too: it is written down and shown, and the other points go on."""
+    point = case.point
     try:
-        with one_thread():
-            return solve_point(case)
+        return SweepRow(index=point.index, values=point.values, point=solve_point(case.scenario, keys, span))
     except SolverError as failure:
-        return SweepFailure(index=case.point.index, values=case.point.values, message=str(failure))
+        return SweepFailure(index=point.index, values=point.values, message=str(failure))
 
 
 def _record(outcome: SweepRow | SweepFailure) -> Record:
+    place = {"index": outcome.index, "values": list(outcome.values)}
     if isinstance(outcome, SweepFailure):
-        return {"index": outcome.index, "values": list(outcome.values), "failure": outcome.message}
-    return asdict(outcome)
+        return {**place, "failure": outcome.message}
+    return {**place, **point_record(outcome.point)}
 
 
 def _row(record: Record, journal: Journal) -> SweepRow:
     with described_points(journal):
-        lists = {"values": tuple(record["values"]), "warnings": tuple(record["warnings"])}
-        given, heard = record.get("shielding"), record.get("pickup")
-        parts = {
-            "shielding": Shielding(**given) if isinstance(given, dict) else None,
-            "pickup": Pickup(**heard) if isinstance(heard, dict) else None,
-        }
-        return SweepRow(**{**record, **lists, **parts})
+        return SweepRow(index=record["index"], values=tuple(record["values"]), point=point_of(record))

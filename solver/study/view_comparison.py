@@ -1,45 +1,34 @@
-"""Section view and round view of the same variants side by side: where they agree, and where they cannot."""
+"""Section view and axisymmetric view of the same variants side by side: where they agree, and where they cannot."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from geometries.section.section import View
 from solver.axisymmetric.results import AxisymmetricResult
+from solver.notation.decibels import decibels
 from solver.study.view_rows import AxisymmetricRow, SideBySide, ViewComparison
+from solver.variant.analysis import Analysis
 from solver.variant.results import VariantResult
 
 _MOMENT_FLOOR = {View.SECTION: 1e-9, View.AXISYMMETRIC: 1e-13}
 """Line moments [m] and axial moments [m²] below these are rounding."""
 
 
-def moment_decibels(moment: float, reference: float, view: View) -> float:
-    """Ratio of two moments of one view in decibels; what is rounding counts as such.
-
-    Examples
-    --------
-    >>> round(moment_decibels(1e-3, 2e-3, View.SECTION), 2)
-    -6.02
-    """
-    floor = _MOMENT_FLOOR[view]
-    return 20 * math.log10(max(moment, floor) / max(reference, floor))
-
-
 def compare_views(results: Sequence[VariantResult], reference: str) -> ViewComparison | None:
-    """Set the round view of all variants beside their section view.
+    """Set the axisymmetric view of all variants beside their section view.
 
     Parameters
     ----------
     results : sequence of VariantResult
         Solved variants, at least one.
     reference : str
-        Name of the one that changes are against; the first with a round view takes its place if it has none.
+        Name of the one that changes are against; the first with an axisymmetric view takes its place if it has none.
 
     Returns
     -------
     RoundComparison or None
-        None if no variant has a round view and none says why.
+        None if no variant has an axisymmetric view and none says why.
     """
     seen = [(result, result.axisymmetric_view) for result in results if result.axisymmetric_view is not None]
     without = tuple(
@@ -60,6 +49,15 @@ def compare_views(results: Sequence[VariantResult], reference: str) -> ViewCompa
     )
 
 
+VIEWS: Analysis[None] = Analysis(
+    key="views",
+    asked=lambda scenario: True,
+    find=lambda scenario, result: None,
+    compare=lambda study: compare_views(study.results, study.reference),
+)
+"""Always asked for; says nothing where no variant has an axisymmetric view."""
+
+
 def _row(result: VariantResult, view: AxisymmetricResult) -> AxisymmetricRow:
     return AxisymmetricRow(
         name=result.variant.name,
@@ -77,14 +75,14 @@ def _pair(
 ) -> SideBySide:
     return SideBySide(
         name=result.variant.name,
-        section_inductance=result.loop_inductance,
-        section_error=result.inductance_error,
+        section_inductance=result.section_inductance,
+        section_error=result.section_inductance_error,
         axisymmetric_inductance=view.inductance,
         axisymmetric_error=view.inductance_error,
-        section_change=result.loop_inductance / base.loop_inductance - 1,
+        section_change=result.section_inductance / base.section_inductance - 1,
         axisymmetric_change=view.inductance / base_view.inductance - 1,
-        section_moment_db=moment_decibels(result.moment, base.moment, View.SECTION),
-        axisymmetric_moment_db=moment_decibels(view.moment, base_view.moment, View.AXISYMMETRIC),
+        section_moment_db=decibels(result.moment, base.moment, _MOMENT_FLOOR[View.SECTION]),
+        axisymmetric_moment_db=decibels(view.moment, base_view.moment, _MOMENT_FLOOR[View.AXISYMMETRIC]),
         tied=result.variant.section.ground_carries_return,
         left_out=_left_out_of(result, view),
     )
@@ -119,9 +117,10 @@ def _where_they_agree(free: Sequence[SideBySide], reference: str) -> str:
     most = max(free, key=lambda pair: abs(pair.section_change - pair.axisymmetric_change))
     apart = 100 * abs(most.section_change - most.axisymmetric_change)
     return (
-        f"Where they agree: the change of inductance against “{reference}” that a construction brings differs "
+        f"Where they agree: the change of inductance against “{reference}” that a stackup brings differs "
         f"between the two views by at most {apart:.2g} percentage points (“{most.name}”: "
-        f"{_percent(most.section_change)} in the section view, {_percent(most.axisymmetric_change)} in the round view)."
+        f"{_percent(most.section_change)} in the section view, {_percent(most.axisymmetric_change)} in the "
+        f"axisymmetric view)."
     )
 
 
@@ -131,7 +130,7 @@ def _stitched(tied: Sequence[SideBySide]) -> str:
     most = max(tied, key=lambda pair: abs(pair.section_change - pair.axisymmetric_change))
     return (
         "Where they cannot: a stitched plane carries part of the return, which the section view shows; a disc carries "
-        f"induced current only, whatever it is tied to, so that the round view shows the same plane floating "
+        f"induced current only, whatever it is tied to, so that the axisymmetric view shows the same plane floating "
         f"(“{most.name}”: {_percent(most.section_change)} against {_percent(most.axisymmetric_change)})."
     )
 
@@ -140,7 +139,7 @@ def _left_out(pairs: Sequence[SideBySide]) -> str:
     if not pairs:
         return ""
     listed = "; ".join(f"“{pair.name}”: {pair.left_out}" for pair in pairs)
-    return f"Left out of the round view, so that only the section view counts there: {listed}."
+    return f"Left out of the axisymmetric view, so that only the section view counts there: {listed}."
 
 
 def _stray_field(pairs: Sequence[SideBySide], reference: str) -> str:
@@ -152,7 +151,7 @@ def _stray_field(pairs: Sequence[SideBySide], reference: str) -> str:
         "Stray field and moment differ by nature: the section's loop never closes, a ring does, and only the moment "
         f"of a closed loop reaches far. Against “{reference}”, “{most.name}” has "
         f"{_decibels(most.section_moment_db)} of line moment in the section view and "
-        f"{_decibels(most.axisymmetric_moment_db)} of moment in the round view."
+        f"{_decibels(most.axisymmetric_moment_db)} of moment in the axisymmetric view."
     )
 
 
@@ -169,7 +168,7 @@ def _absolute(pairs: Sequence[SideBySide]) -> str:
 
 
 def _discs(rows: Sequence[AxisymmetricRow]) -> tuple[str, ...]:
-    """What the discs of round variants shield."""
+    """What the discs of axisymmetric variants shield."""
     best = min(rows, key=lambda row: row.shielding.moment_db)
     shielding = best.shielding
     if shielding.moment_db > -0.05:

@@ -1,4 +1,4 @@
-"""The round view of a study as rows of numbers: what discs shield, and both views side by side."""
+"""The axisymmetric view of a study as rows of numbers: what discs shield, and both views side by side."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from solver.axisymmetric.results import Shielding
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisymmetricRow:
-    """One variant in the round view, at the report frequency.
+    """One variant in the axisymmetric view, at the report frequency.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ class SideBySide:
     tied : bool
         Whether a ground layer carries part of the return in the section, which no disc can.
     left_out : str
-        What the mapping leaves out of the round view; empty if nothing.
+        What the mapping leaves out of the axisymmetric view; empty if nothing.
     """
 
     name: str
@@ -71,18 +71,18 @@ class SideBySide:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ViewComparison:
-    """The round view of a study.
+    """The axisymmetric view of a study.
 
     Parameters
     ----------
     reference : str
         What changes are against: the study's reference, or the first variant that has both views.
     rows : tuple of RoundRow
-        Variants with a round view.
+        Variants with an axisymmetric view.
     pairs : tuple of SideBySide
         The same variants in both views; none if they are round themselves.
     without : tuple of (str, str)
-        Variants without a round view, and why they have none.
+        Variants without an axisymmetric view, and why they have none.
     sentences : tuple of str
         What the numbers show: where the two views agree and where they cannot, or what the discs shield.
     """

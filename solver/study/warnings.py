@@ -2,28 +2,52 @@
 
 from __future__ import annotations
 
-from geometries.section.section import View
+from collections.abc import Iterable
+
 from geometries.study.scenario import Scenario
-from solver.emission.warnings import emission_warnings
 from solver.notation.warning import NumberedWarning
+from solver.variant.analysis import SolvedStudy
+from solver.variant.loop_of_record import Basis
+from solver.variant.results import UnsolvedVariant
+
+_LEFT_OUT = {
+    Basis.SECTION: NumberedWarning(
+        code="W-2D-ENDS",
+        text="loop values are section times length: pads, vias, capacitor, package and the current's turn at both "
+        "ends of the loop are not included",
+    ),
+    Basis.TURN: NumberedWarning(
+        code="W-ROUND",
+        text="loop values are those of a whole turn over discs: the loop's own outline, pads, vias, capacitor and "
+        "package are not included, and a disc carries induced current only, whatever it is tied to",
+    ),
+    Basis.WHOLE_LOOP: NumberedWarning(
+        code="W-SECTION-LOSS",
+        text="the inductance is that of the whole loop; resistance, skin effect, field and shares are those of its "
+        "section, times its length: pads, vias and the current's turn at both ends have no part in them",
+    ),
+}
 
 
-def study_warnings(scenario: Scenario) -> tuple[NumberedWarning, ...]:
-    """Warnings that hold for every variant of a study."""
-    what_is_left_out = {
-        View.SECTION: NumberedWarning(
-            code="W-2D-ENDS",
-            text="loop values are section times length: pads, vias, capacitor, package and the current's turn at both "
-            "ends of the loop are not included",
-        ),
-        View.AXISYMMETRIC: NumberedWarning(
-            code="W-ROUND",
-            text="loop values are those of a round turn over discs: the loop's own outline, pads, vias, capacitor and "
-            "package are not included, and a disc carries induced current only, whatever it is tied to",
-        ),
-    }
+def study_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
+    """Warnings that hold whatever was asked for."""
+    bases = dict.fromkeys(result.basis for result in study.results)
+    return (*(_LEFT_OUT[basis] for basis in bases), *unusual_warnings(study.scenario), *always())
+
+
+def unsolved_warnings(unsolved: Iterable[UnsolvedVariant]) -> tuple[NumberedWarning, ...]:
+    """Variants that could not be solved, one by one."""
+    return tuple(NumberedWarning(code="W-NOT-SOLVED", text=f"not solved: {each.reason}") for each in unsolved)
+
+
+def unusual_warnings(scenario: Scenario) -> tuple[NumberedWarning, ...]:
+    """Values outside the range where they usually lie."""
+    return tuple(NumberedWarning(code="W-UNUSUAL", text=text) for text in scenario.unusual)
+
+
+def always() -> tuple[NumberedWarning, ...]:
+    """What is said with every result."""
     return (
-        what_is_left_out[scenario.variants[0].view],
         NumberedWarning(
             code="W-ESTIMATE",
             text="an estimate for design, no substitute for a measurement: compliance is decided by an accredited "
@@ -34,5 +58,4 @@ def study_warnings(scenario: Scenario) -> tuple[NumberedWarning, ...]:
             text="switching nodes and charged input capacitors can hold dangerous voltage; work on them belongs to "
             "qualified people under the local rules",
         ),
-        *emission_warnings(scenario),
     )

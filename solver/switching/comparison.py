@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from threadpoolctl import threadpool_limits
@@ -16,13 +16,18 @@ from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
 from solver.loop.terms import CAPACITOR, PACKAGE
 from solver.notation.warning import NumberedWarning
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
-from solver.switching.reading import peak_of, ring_of, settling_time
-from solver.switching.results import Influence, SwitchingComparison, SwitchingReading, Waveform, combined
+from solver.switching.reading import Ring, peak_of, ring_of, settling_time
+from solver.switching.results import Influence, SwitchingComparison, SwitchingReading, Waveform
 from solver.switching.snubber import USUAL_RATIO, SnubberReading, best_resistance, read_snubber, smallest_capacitance
+from solver.variant.analysis import SolvedStudy
+from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
 STATED, USUAL, SMALLEST = "stated", "usual: 3 × the switch's capacitance", "smallest that keeps the limit"
 """Purposes of a snubber."""
+
+SWITCHING_NEEDS: Needs = frozenset({Need.BROADBAND, Need.WHOLE_LOOP})
+"""What the loop of an edge is read from."""
 
 _PERIODS_SHOWN = 12
 _POINTS = 1200
@@ -66,14 +71,15 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
     )
 
 
-def switching_warnings(
-    comparison: SwitchingComparison, results: Sequence[VariantResult]
-) -> tuple[NumberedWarning, ...]:
+def switching_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
     """Warnings that follow from the waveforms: rings beyond what the loops were solved for."""
+    comparison = study.outcome(SwitchingComparison)
+    if comparison is None:
+        return ()
     beyond = [
         f"“{reading.name}” rings at {reading.plain.ring.frequency / 1e6:.0f} MHz"
-        for reading, result in zip(comparison.readings, results, strict=True)
-        if reading.plain.ring is not None and reading.plain.ring.frequency > result.circuit.band[1]
+        for reading, result in zip(comparison.readings, study.results, strict=True)
+        if reading.plain.ring is not None and reading.plain.ring.frequency > result.loop.circuit.band[1]
     ]
     if not beyond:
         return ()
@@ -109,36 +115,14 @@ def waveform(loop: SeriesLoop, edge: Edge) -> Waveform:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SwitchFigures:
-    """Peak [V] and ring frequency [Hz] of a variant as the scenario builds it, and their uncertainties."""
-
-    peak: float
-    peak_error: float
-    frequency: float
-    frequency_error: float
-
-
-def switch_figures(switching: Switching, result: VariantResult) -> SwitchFigures:
-    """The figures of a solved variant at the switching edge, without all else; without ring its frequency is zero."""
-    with threadpool_limits(1):
-        built = as_built(switching, variant_loop(switching, result))
-        peak, frequency = _peak_and_frequency(built, drive(switching))
-        peak_error, frequency_error = combined(_influences(switching, result, built))
-    return SwitchFigures(peak=peak, peak_error=peak_error, frequency=frequency, frequency_error=frequency_error)
-
-
 def variant_loop(switching: Switching, result: VariantResult) -> SeriesLoop:
     """The loop of a solved variant, without snubber.
 
-    The section's circuit and the stated package; where a placement gives the whole loop, its terms stand in place of
-    both inductances, and the section's circuit gives the losses.
+    The circuit of the loop of record, with the stated package where that is not in it already.
     """
-    loop = series_loop(result.circuit, switching)
-    if result.whole_loop is None:
-        return loop
-    section = result.loop_inductance + switching.package_inductance
-    return loop.with_more_inductance(result.whole_loop.inductance - section)
+    record = result.loop
+    package = 0.0 if record.basis.holds_package else switching.package_inductance
+    return series_loop(record.circuit, replace(switching, package_inductance=package))
 
 
 def beside_copper(switching: Switching, result: VariantResult) -> float:
@@ -167,7 +151,7 @@ def _read(switching: Switching, result: VariantResult, most: float | None) -> Sw
     loop = variant_loop(switching, result)
     built = as_built(switching, loop)
     plain = waveform(loop, edge)
-    frequency = loop.natural_frequency / (2 * math.pi) if plain.ring is None else plain.ring.frequency
+    frequency = _ringing(loop, plain.ring)
     series = loop.series_impedance(frequency)
     total = series.imag / (2 * math.pi * frequency)
     alone = ring_of(edge_response(copper_alone(loop, switching), edge))
@@ -179,11 +163,22 @@ def _read(switching: Switching, result: VariantResult, most: float | None) -> Sw
         copper_resistance=series.real - switching.series_resistance,
         total_inductance=total,
         quality_of_copper=None if alone is None else alone.quality,
-        influences=tuple(_influences(switching, result, built)),
+        influences=tuple(influences(switching, result, built)),
         inductance_margin=None if most is None else most - total,
         edge_needed=None if limit is None else slowest_edge_needed(built, edge, limit),
         snubbers=tuple(_snubbers(switching, loop, built)),
     )
+
+
+def _ringing(loop: SeriesLoop, ring: Ring | None) -> float:
+    """Frequency of the ring, or of the undamped loop where nothing rings [Hz]."""
+    return loop.natural_frequency / (2 * math.pi) if ring is None else ring.frequency
+
+
+def total_inductance(loop: SeriesLoop, edge: Edge) -> float:
+    """Inductance of a loop without snubber at its ring, package included [H]."""
+    frequency = _ringing(loop, ring_of(edge_response(loop, edge)))
+    return loop.series_impedance(frequency).imag / (2 * math.pi * frequency)
 
 
 def _snubbers(switching: Switching, loop: SeriesLoop, built: SeriesLoop) -> Iterator[SnubberReading]:
@@ -204,9 +199,9 @@ def _snubbers(switching: Switching, loop: SeriesLoop, built: SeriesLoop) -> Iter
         yield read_snubber(loop, resistance, least, edge, switching.frequency, SMALLEST)
 
 
-def _influences(switching: Switching, result: VariantResult, built: SeriesLoop) -> Iterator[Influence]:
+def influences(switching: Switching, result: VariantResult, built: SeriesLoop) -> Iterator[Influence]:
     """Peak and ring at both ends of every uncertainty, against the nominal ones; the snubber stays as it is."""
-    given, whole = switching.tolerance, result.whole_loop
+    given, record = switching.tolerance, result.loop
     nominal = _peak_and_frequency(built, drive(switching))
 
     def influence(source: str, ends: Sequence[tuple[Switching, float]]) -> Influence:
@@ -218,14 +213,15 @@ def _influences(switching: Switching, result: VariantResult, built: SeriesLoop) 
         peak, frequency = np.max(changes, axis=0)
         return Influence(source=source, peak=float(peak), frequency=float(frequency))
 
-    source = "mesh error of the loop inductance" if whole is None else "terms of the whole loop"
-    error = result.inductance_error if whole is None else whole.uncertainty
+    whole = record.basis.holds_package
+    source = "terms of the whole loop" if whole else "mesh error of the loop inductance"
+    error = record.inductance_uncertainty
     yield influence(source, [(switching, -error), (switching, error)])
     for name, tolerance, keys in (
         ("edge time", given.edge_time, ("edge_time",)),
         ("output capacitance", given.output_capacitance, ("output_capacitance",)),
         ("stated resistance", given.resistance, ("switch_resistance", "capacitor_resistance", "damping_resistance")),
-        ("package inductance", given.package_inductance if whole is None else 0.0, ("package_inductance",)),
+        ("package inductance", 0.0 if whole else given.package_inductance, ("package_inductance",)),
     ):
         if tolerance > 0:
             ends = [(_scaled(switching, keys, 1 + sign * tolerance), 0.0) for sign in (-1, 1)]

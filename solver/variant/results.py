@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometries.section.section import View
 from geometries.study.scenario import Variant
 from solver.axisymmetric.results import AxisymmetricResult
-from solver.circuit.rl_network import RLNetwork, in_series, network
+from solver.circuit.rl_network import RLNetwork, in_series, network, with_more_inductance
 from solver.loop.couplings import LoopCouplings
-from solver.loop.terms import WholeLoop
+from solver.loop.terms import COPPER, VIAS, SectionRule, WholeLoop
 from solver.notation.warning import NumberedWarning
 from solver.pickup.results import PickupResult
 from solver.section.results import (
@@ -25,11 +26,20 @@ from solver.section.results import (
     RefinementStep,
     SegmentResult,
 )
+from solver.variant.loop_of_record import Basis, LoopOfRecord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnsolvedVariant:
+    """A variant that could not be solved, and why."""
+
+    name: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class VariantResult:
-    """Everything computed for one variant.
+    """What was solved of one variant, as far as it was asked for.
 
     Parameters
     ----------
@@ -38,32 +48,32 @@ class VariantResult:
     frequencies : (f,) array
         Frequencies [Hz].
     segments : tuple of SegmentResult
-        The main section first, then further stretches of the loop.
+        The main section first, then further segments of the loop.
     refinement : tuple of RefinementStep
         The meshes tried until the tolerance was met.
     report_index : int
         Index of the report frequency.
     shares : tuple of CurrentShare
         Every conductor's part of the first loop's current.
-    lines : tuple of FieldLine
-        Field along the lines, nearest first, above before below.
+    lines : tuple of FieldScan
+        Field along the scan lines, nearest first, above before below.
     moment : float
         Magnitude of the line moment of the first loop per ampere [m]; of the moment along the axis [m²] if the variant
-        itself is round.
+        itself is axisymmetric.
     planes : tuple of PlaneInductance
         Of the lowest ground layers, and of the return copper if none of them carries the return.
-    worth : tuple of LayerWorth
+    benefit : tuple of LayerBenefit
         One per ground layer.
-    field_map : FieldMap
+    field_map : FieldMap, optional
         Of the first loop at the report frequency.
     statistics : MeshStatistics
         Size of the computation.
-    cautions : tuple of Caution
+    warnings : tuple of NumberedWarning
         Warnings that concern this variant.
-    round_view : RoundResult, optional
-        The same loop in the round view, where it has one.
-    hearing : HearingResult, optional
-        What the victims hear, if any are described.
+    axisymmetric_view : AxisymmetricResult, optional
+        The same loop in the axisymmetric view, where it has one.
+    pickup : PickupResult, optional
+        What the victims pick up, if any are described.
     whole_loop : WholeLoop, optional
         The loop with its ends, capacitors, vias and package, for a placement.
     couplings : LoopCouplings, optional
@@ -80,7 +90,7 @@ class VariantResult:
     moment: float
     planes: tuple[PlaneInductance, ...]
     benefit: tuple[LayerBenefit, ...]
-    field_map: FieldMap
+    field_map: FieldMap | None
     statistics: MeshStatistics
     warnings: tuple[NumberedWarning, ...]
     axisymmetric_view: AxisymmetricResult | None = None
@@ -89,61 +99,111 @@ class VariantResult:
     couplings: LoopCouplings | None = None
 
     @property
-    def inductance_per_length(self) -> float:
-        """Of the first loop in the main section at the report frequency [H/m]."""
-        return float(self.segments[0].inductance[self.report_index, 0, 0])
+    def basis(self) -> Basis:
+        """What the loop of record stands for; decided here, once."""
+        if self.whole_loop is not None:
+            return Basis.WHOLE_LOOP
+        return Basis.TURN if self.variant.view is View.AXISYMMETRIC else Basis.SECTION
 
     @property
-    def circuit(self) -> RLNetwork:
-        """The whole loop as resistors, inductors and cells of the two, ends not included."""
-        return in_series(network(each.model, length=each.length) for each in self.segments)
+    def loop(self) -> LoopOfRecord:
+        """The loop that every consequence uses."""
+        whole, circuit = self.whole_loop, self.section_circuit
+        return LoopOfRecord(
+            basis=self.basis,
+            inductance=self.section_inductance if whole is None else whole.inductance,
+            inductance_uncertainty=self.section_inductance_error if whole is None else whole.uncertainty,
+            resistance=float(self.loop_resistances[self.report_index]),
+            resistance_uncertainty=self.section_resistance_error,
+            circuit=circuit if whole is None else with_more_inductance(circuit, self._beside_section),
+        )
+
+    @property
+    def section_circuit(self) -> RLNetwork:
+        """Section times length as resistors, inductors and cells of the two, ends not included."""
+        return in_series(network(each.broadband, length=each.length) for each in self.segments)
+
+    @property
+    def section_inductance(self) -> float:
+        """Section times length of the first loop at the report frequency, ends not included [H]."""
+        return float(self._section_inductances[self.report_index])
+
+    @property
+    def section_inductance_error(self) -> float:
+        """Estimated discretisation error of section times length at the report frequency [H]."""
+        at = self.report_index
+        return float(sum(each.inductance_error * each.length * each.inductance[at, 0, 0] for each in self.segments))
+
+    @property
+    def section_resistance_error(self) -> float:
+        """The same of the resistance [ohm]."""
+        at = self.report_index
+        return float(sum(each.resistance_error * each.length * each.resistance[at, 0, 0] for each in self.segments))
 
     @property
     def loop_inductances(self) -> NDArray[np.float64]:
-        """Sum of section times length of the first loop at every frequency, ends not included, (f,) [H]."""
-        return np.asarray(sum(each.length * each.inductance[:, 0, 0] for each in self.segments))
+        """Of the loop of record at every frequency, (f,) [H]."""
+        return self._section_inductances + self._beside_section
 
     @property
     def loop_resistances(self) -> NDArray[np.float64]:
-        """Sum of section times length of the first loop at every frequency, ends not included, (f,) [ohm]."""
+        """Section times length of the first loop at every frequency, (f,) [ohm]."""
         return np.asarray(sum(each.length * each.resistance[:, 0, 0] for each in self.segments))
 
     @property
     def loop_inductance(self) -> float:
-        """Sum of section times length at the report frequency, ends not included [H]."""
-        return float(self.loop_inductances[self.report_index])
+        """Of the loop of record at the report frequency [H]."""
+        return self.section_inductance if self.whole_loop is None else self.whole_loop.inductance
 
     @property
     def loop_resistance(self) -> float:
-        """Sum of section times length at the report frequency, ends not included [ohm]."""
+        """Of the loop of record at the report frequency [ohm]."""
         return float(self.loop_resistances[self.report_index])
 
     @property
-    def inductance_error(self) -> float:
-        """Estimated discretisation error of the loop inductance at the report frequency [H]."""
-        index = self.report_index
-        return float(sum(each.inductance_error * each.length * each.inductance[index, 0, 0] for each in self.segments))
-
-    @property
-    def resistance_error(self) -> float:
-        """Estimated discretisation error of the loop resistance at the report frequency [ohm]."""
-        index = self.report_index
-        return float(sum(each.resistance_error * each.length * each.resistance[index, 0, 0] for each in self.segments))
-
-    @property
-    def loop_dc_resistance(self) -> float:
-        """Resistance of the first loop at direct current [ohm]."""
+    def section_dc_resistance(self) -> float:
+        """Resistance of the first loop at DC, section times length [ohm]."""
         return float(sum(each.length * each.dc_resistance[0, 0] for each in self.segments))
 
     @property
     def dc_limits(self) -> tuple[float, float]:
-        """Lower and upper bound of the loop inductance at direct current [H]."""
+        """Lower and upper bound of the inductance at DC, section times length [H]."""
         return _summed([(each.length, each.dc_bracket) for each in self.segments])
 
     @property
     def perfect_limits(self) -> tuple[float, float]:
-        """Lower and upper bound of the loop inductance for perfect conductors [H]."""
+        """Lower and upper bound of the inductance for perfect conductors, section times length [H]."""
         return _summed([(each.length, each.perfect_bracket) for each in self.segments])
+
+    @property
+    def section_check(self) -> SectionRule | None:
+        """How far section times length is off the copper and vias of a whole loop; none without one."""
+        if self.whole_loop is None:
+            return None
+        plan = self.whole_loop.term(COPPER).amount + self.whole_loop.term(VIAS).amount
+        return SectionRule(section=self.section_inductance, plan=plan)
+
+    @property
+    def sampled_field(self) -> FieldMap:
+        """The field map.
+
+        Raises
+        ------
+        ValueError
+            If it was not asked for.
+        """
+        if self.field_map is None:
+            raise ValueError(f"variant {self.variant.name!r} was solved without its field map; ask for it")
+        return self.field_map
+
+    @property
+    def _section_inductances(self) -> NDArray[np.float64]:
+        return np.asarray(sum(each.length * each.inductance[:, 0, 0] for each in self.segments))
+
+    @property
+    def _beside_section(self) -> float:
+        """What the whole loop has more than section times length [H]; less, if negative."""
+        return 0.0 if self.whole_loop is None else self.whole_loop.inductance - self.section_inductance
 
 
 def _summed(parts: list[tuple[float, InductanceBracket]]) -> tuple[float, float]:

@@ -5,21 +5,23 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 
 import numpy as np
 
-from geometries.layout.placements import PlacedLoop
+from geometries.layout.placements import ELECTRODE_HEIGHT, dimensions
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.section import Role, View
+from geometries.section.victims import VictimSetup
 from geometries.study.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.axisymmetric.solve import solve_axisymmetric
-from solver.errors import SolverError
+from solver.errors import SolverError, memory_failures_reported
 from solver.loop.couplings import LoopCouplings
-from solver.loop.whole_loop import whole_loop, with_section
+from solver.loop.terms import WholeLoop
+from solver.loop.whole_loop import whole_loop
 from solver.notation.decibels import decibels
-from solver.pickup.solve import solve_pickup
+from solver.pickup.results import PickupResult
+from solver.pickup.solve import evaluate_pickup, solve_pickup
 from solver.section.extraction import (
     current_share,
     moment_magnitude,
@@ -27,13 +29,14 @@ from solver.section.extraction import (
     plane_peak_inductance,
     sample_field_map,
 )
-from solver.section.field_scan import field_scans, nearest_scan, scan_span
+from solver.section.field_scan import FIELD_FLOOR, far_distance, field_scans, nearest_scan, scan_span
 from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.section.linear_solver import one_thread
 from solver.section.mesh import mesh_section
 from solver.section.refinement import RefinedSection
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
-from solver.section.solve import FINE_AIR, refine, segment_result
+from solver.section.solve import air_settings, refine, segment_result
+from solver.variant.needs import EVERYTHING, Need, Needs
 from solver.variant.results import VariantResult
 from solver.variant.warnings import variant_warnings
 
@@ -41,17 +44,22 @@ _MAP_MARGIN = 4e-3
 _MAP_FRACTION = 0.3
 
 
-def solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, float] | None = None) -> VariantResult:
-    """Solve one variant at every frequency of the analysis and at both limits.
+def solve_variant(
+    variant: Variant, analysis: Analysis, needs: Needs = EVERYTHING, span: tuple[float, float] | None = None
+) -> VariantResult:
+    """Solve one variant, as far as it is asked for: the one chain of comparison, sweep and tolerance.
 
     Parameters
     ----------
     variant : Variant
         What to solve.
     analysis : Analysis
-        Frequencies and field lines.
+        Frequencies and scan lines.
+    needs : frozenset of Need
+        What is wanted beside the section's field at the report frequency and its limits; what a variant does not have
+        is left out without a word.
     span : tuple of float, optional
-        From where to where the field lines run [m]; past the variant's own conductors if not given.
+        From where to where the scan lines run at least [m]; they always pass the variant's own conductors.
 
     Returns
     -------
@@ -61,32 +69,45 @@ def solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, float
     ------
     SolverError
         If the section cannot be meshed or the solution is not to be trusted; the message names the variant.
+
+    Examples
+    --------
+    >>> from geometries import Analysis, Plane, SameLayerLoop, Variant, cross_section, named_stackup
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> plane = Plane(layer="L2", tie="floating", width=0.04)
+    >>> section = cross_section("board", named_stackup("4L-7628"), loop, [plane])
+    >>> analysis = Analysis(frequencies=(1e8,), report_frequency=1e8, heights_above=(3e-3,), heights_below=(3e-3,))
+    >>> result = solve_variant(Variant(name="board", note="", section=section, length=8e-3), analysis)
+    >>> f"{result.loop.inductance * 1e9:.2f} nH, {result.loop.basis.value}"
+    '1.10 nH, section × length, ends not included'
     """
+    own = scan_span([variant])
+    reach = own if span is None else (min(span[0], own[0]), max(span[1], own[1]))
     with _named_failures(variant), one_thread():
-        return _solve_variant(variant, analysis, span or scan_span([variant]))
+        return _solve_variant(variant, analysis, needs, reach)
 
 
 def solve_axisymmetric_view(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> AxisymmetricResult:
-    """The round view of a variant alone.
+    """The axisymmetric view of a variant alone.
 
     Parameters
     ----------
     variant : Variant
-        One with a round counterpart.
+        One with an axisymmetric counterpart.
     analysis : Analysis
-        Frequencies and field lines.
+        Frequencies and scan lines.
     span : tuple of float
-        From where to where the field lines of the study run [m].
+        From where to where the scan lines of the study run [m].
 
     Raises
     ------
     ValueError
-        If the variant has no round counterpart.
+        If the variant has no axisymmetric counterpart.
     SolverError
         As for :func:`solve_variant`.
     """
     if variant.axisymmetric_loop is None:
-        raise ValueError(f"variant {variant.name!r} has no round counterpart")
+        raise ValueError(f"variant {variant.name!r} has no axisymmetric counterpart")
     with _named_failures(variant), one_thread():
         return solve_axisymmetric(variant.axisymmetric_loop, analysis, variant.surfaces, max(map(abs, span)))
 
@@ -94,63 +115,79 @@ def solve_axisymmetric_view(variant: Variant, analysis: Analysis, span: tuple[fl
 @contextmanager
 def _named_failures(variant: Variant) -> Iterator[None]:
     try:
-        yield
+        with memory_failures_reported():
+            yield
     except SolverError as failure:
         raise type(failure)(f"variant {variant.name!r}: {failure}") from failure
 
 
-def _solve_variant(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> VariantResult:
+def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tuple[float, float]) -> VariantResult:
     start = time.perf_counter()
-    refined = refine(variant.section, analysis)
+    refined = refine(variant.section, analysis, far_distance=_far_distance(variant, analysis, span))
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
     lines = field_scans(reported, variant.surfaces, analysis, span)
-    further = tuple(_solve_further(segment, analysis) for segment in variant.segments)
-    result = VariantResult(
+    broadband = Need.BROADBAND in needs
+    main = segment_result(MAIN_SEGMENT, variant.length, refined, reported, analysis, broadband=broadband)
+    return VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
-        segments=(segment_result(MAIN_SEGMENT, variant.length, refined, reported, analysis), *further),
+        segments=(main, *(_solve_further(segment, analysis, broadband) for segment in variant.segments)),
         refinement=refined.steps,
         report_index=analysis.frequencies.index(analysis.report_frequency),
         shares=_shares(reported),
         lines=lines,
         moment=moment_magnitude(reported),
         planes=_plane_inductances(reported),
-        benefit=_layer_benefit(variant, analysis, span, _reading(reported, lines)),
-        field_map=sample_field_map(reported, _map_window(variant)),
+        benefit=_layer_benefit(variant, analysis, span, _reading(reported, lines)) if Need.BENEFIT in needs else (),
+        field_map=sample_field_map(reported, _map_window(variant)) if Need.FIELD_MAP in needs else None,
         statistics=MeshStatistics(
             triangles=int(refined.system.meshed.mesh.nelements),
             unknowns=int(refined.system.basis.N),
             seconds=time.perf_counter() - start,
         ),
         warnings=variant_warnings(variant, analysis),
-        axisymmetric_view=_axisymmetric_view(variant, analysis, span, refined),
-        pickup=None if variant.pickup is None else solve_pickup(variant.pickup, analysis),
+        axisymmetric_view=_axisymmetric_view(variant, analysis, span, refined) if Need.AXISYMMETRIC in needs else None,
+        pickup=_pickup(variant.pickup, analysis, needs),
+        whole_loop=_whole_loop(variant, analysis, needs),
+        couplings=_couplings(variant.switched, analysis) if Need.COUPLINGS in needs else None,
     )
-    if variant.switched is not None:
-        result = replace(result, couplings=_couplings(variant.switched, analysis))
-    return result if variant.placed is None else _with_whole_loop(result, variant.placed, analysis.report_frequency)
 
 
-def _couplings(switched: SwitchedLoops, analysis: Analysis) -> LoopCouplings:
+def _far_distance(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> float:
+    return far_distance(analysis, span, variant.view)
+
+
+def _pickup(victims: VictimSetup | None, analysis: Analysis, needs: Needs) -> PickupResult | None:
+    if victims is None or Need.PICKUP not in needs:
+        return None
+    return (solve_pickup if Need.SPACING in needs else evaluate_pickup)(victims, analysis)
+
+
+def _couplings(switched: SwitchedLoops | None, analysis: Analysis) -> LoopCouplings | None:
+    if switched is None:
+        return None
     field = solve_at_frequency(refine(switched.section, analysis).system, analysis.report_frequency)
     return LoopCouplings(switched=switched, inductance_per_length=field.inductance_per_length)
 
 
-def _with_whole_loop(result: VariantResult, placed: PlacedLoop, frequency: float) -> VariantResult:
-    assembled = whole_loop(result.variant.name, placed, frequency)
-    return replace(result, whole_loop=with_section(assembled, result.loop_inductance))
+def _whole_loop(variant: Variant, analysis: Analysis, needs: Needs) -> WholeLoop | None:
+    if variant.placed is None or Need.WHOLE_LOOP not in needs:
+        return None
+    lengths = dimensions(variant.placed)  # the capacitor's uncertainty rests on that of its electrodes' height
+    vary = lengths if Need.SENSITIVITY in needs else tuple(each for each in lengths if each.name == ELECTRODE_HEIGHT)
+    return whole_loop(variant.name, variant.placed, analysis.report_frequency, vary=vary)
 
 
-def _solve_further(segment: Segment, analysis: Analysis) -> SegmentResult:
+def _solve_further(segment: Segment, analysis: Analysis, broadband: bool) -> SegmentResult:
     refined = refine(segment.section, analysis)
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
-    return segment_result(segment.name, segment.length, refined, reported, analysis)
+    return segment_result(segment.name, segment.length, refined, reported, analysis, broadband=broadband)
 
 
 def _axisymmetric_view(
     variant: Variant, analysis: Analysis, span: tuple[float, float], refined: RefinedSection
 ) -> AxisymmetricResult | None:
-    """Of a variant that is round itself, on the mesh that it has already."""
+    """Of a variant that is axisymmetric itself, on the mesh that it has already."""
     if variant.axisymmetric_loop is None:
         return None
     own = refined if variant.view is View.AXISYMMETRIC else None
@@ -207,8 +244,8 @@ def _layer_benefit(
             layer=step.layer,
             inductance_before=before[0],
             inductance_after=after[0],
-            above_db=decibels(after[1], before[1]),
-            below_db=decibels(after[2], before[2]),
+            above_db=decibels(after[1], before[1], FIELD_FLOOR),
+            below_db=decibels(after[2], before[2], FIELD_FLOOR),
         )
         for step, before, after in zip(variant.steps[1:], readings, [*readings[1:], complete], strict=True)
     )
@@ -216,14 +253,15 @@ def _layer_benefit(
 
 def _read_step(step: BuildStep, variant: Variant, analysis: Analysis, span: tuple[float, float]) -> _Reading:
     frequency = analysis.report_frequency
-    meshed = mesh_section(step.section, highest_frequency=frequency, settings=FINE_AIR)
+    settings = air_settings(_far_distance(variant, analysis, span))
+    meshed = mesh_section(step.section, highest_frequency=frequency, settings=settings)
     field = solve_at_frequency(assemble_section(meshed), frequency)
     return _reading(field, field_scans(field, variant.surfaces, analysis, span))
 
 
 def _reading(field: FieldSolution, lines: tuple[FieldScan, ...]) -> _Reading:
     return (
-        float(field.inductance_per_length[0, 0]),
+        float(field.inductance[0, 0]),
         nearest_scan(lines, "above").peak,
         nearest_scan(lines, "below").peak,
     )

@@ -63,8 +63,8 @@ def random_thin_ring(rng):
     external = MU_0 * radius * (math.log(8 * radius / wire_radius) - 2)
     section = turned(wire(radius, wire_radius))
     field = solve_at_frequency(assemble_section(mesh_section(section, highest_frequency=frequency)), frequency)
-    true_l = field.inductance_per_length[0, 0] / (external + exact.imag / (2 * math.pi * frequency)) - 1
-    true_r = field.resistance_per_length[0, 0] / exact.real - 1
+    true_l = field.inductance[0, 0] / (external + exact.imag / (2 * math.pi * frequency)) - 1
+    true_r = field.resistance[0, 0] / exact.real - 1
     return field, {"inductance": true_l, "resistance": true_r}
 
 
@@ -78,7 +78,7 @@ def random_ring_over_a_plate(rng):
     exact = ring_dc_inductance(radius, wire_radius) + change.imag / (2 * math.pi * frequency)
     section = turned(wire(radius, wire_radius, height, RESISTIVE), plate(30 * radius, thickness))
     field = solve_at_frequency(assemble_section(mesh_section(section, highest_frequency=frequency)), frequency)
-    return field, {"inductance": field.inductance_per_length[0, 0] / exact - 1}
+    return field, {"inductance": field.inductance[0, 0] / exact - 1}
 
 
 @pytest.mark.parametrize("draw", [random_thin_ring, random_ring_over_a_plate])

@@ -38,13 +38,13 @@ def model():
 
 
 @pytest.mark.parametrize("frequency", [float(f) for f in np.geomspace(1e3, 1e9, 19)], ids="{:.1e} Hz".format)
-def test_impedance(model, published, frequency):
+def test_impedance(model, references, frequency):
     exact = two_wires_impedance(frequency, RADIUS, SPACING, COPPER)
     found = complex(model.impedance(frequency)[0, 0])
     omega = 2 * math.pi * frequency
-    published.compare(
+    references.compare(
         found=found.imag / omega * 1e9,
-        printed=exact.imag / omega * 1e9,
+        reference=exact.imag / omega * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', {frequency:.2e} Hz",
@@ -52,9 +52,9 @@ def test_impedance(model, published, frequency):
         reason=REASON,
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=found.real,
-        printed=exact.real,
+        reference=exact.real,
         rtol=5e-3,
         source=SOURCE,
         item=f"R', {frequency:.2e} Hz",

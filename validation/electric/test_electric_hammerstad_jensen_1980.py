@@ -20,7 +20,7 @@ HEIGHT = 1.0
 
 @pytest.mark.parametrize("permittivity", [1.0, 2.2, 4.4, 10.0])
 @pytest.mark.parametrize("ratio", [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0])
-def test_microstrip(fixture, published, ratio, permittivity):
+def test_microstrip(fixture, references, ratio, permittivity):
     half, reach = ratio * HEIGHT / 2, ratio * HEIGHT / 2 + 40 * HEIGHT
     section = fixture.section(
         fixture.bar("strip", -half, half, 0.0, 1e-5 * ratio),
@@ -43,7 +43,7 @@ def test_microstrip(fixture, published, ratio, permittivity):
             "1",
         ),
     )
-    for found, printed, rtol, label, unit in values:
-        published.compare(
-            found=found, printed=printed, rtol=rtol, source=SOURCE, item=label, unit=unit, reason=REASON, mark=MARK
+    for found, reference, rtol, label, unit in values:
+        references.compare(
+            found=found, reference=reference, rtol=rtol, source=SOURCE, item=label, unit=unit, reason=REASON, mark=MARK
         )

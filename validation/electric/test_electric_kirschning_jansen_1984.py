@@ -25,7 +25,7 @@ HEIGHT = 1.0
 
 @pytest.mark.parametrize("permittivity", [1.0, 4.4, 10.0])
 @pytest.mark.parametrize(("width", "gap"), [(0.2, 0.5), (1.0, 0.2), (1.0, 1.0), (2.0, 2.0), (5.0, 1.0)])
-def test_coupled_microstrips(fixture, published, width, gap, permittivity):
+def test_coupled_microstrips(fixture, references, width, gap, permittivity):
     reach, rise = width + gap / 2 + 40 * HEIGHT, 1e-5 * width
     section = fixture.section(
         fixture.bar("one", -gap / 2 - width, -gap / 2, 0.0, rise),
@@ -49,10 +49,17 @@ def test_coupled_microstrips(fixture, published, width, gap, permittivity):
         ]
         self_and_mutual = float(inductance[0, 0] + (1 - sign) * inductance[0, 1])
         item = f"{mode}, w/h = {width:g}, s/h = {gap:g}, relative permittivity {permittivity:g}"
-        for found, printed, label, unit in (
+        for found, reference, label, unit in (
             (math.sqrt(self_and_mutual / capacitances[0]), impedance(*line), f"Z0 {item}", "ohm"),
             (capacitances[0] / capacitances[1], effective(*line), f"effective permittivity {item}", "1"),
         ):
-            published.compare(
-                found=found, printed=printed, rtol=8e-3, source=SOURCE, item=label, unit=unit, reason=REASON, mark=MARK
+            references.compare(
+                found=found,
+                reference=reference,
+                rtol=8e-3,
+                source=SOURCE,
+                item=label,
+                unit=unit,
+                reason=REASON,
+                mark=MARK,
             )

@@ -28,10 +28,10 @@ REASON = "the reference is exact; the mesh is laid out for 0.1 %"
 PICO = 1e-12
 
 
-def _compare(published, found, inductance, source, item, permittivity=1.0):
-    published.compare(
+def _compare(references, found, inductance, source, item, permittivity=1.0):
+    references.compare(
         found=found / PICO,
-        printed=permittivity * MU_0 * EPSILON_0 / inductance / PICO,
+        reference=permittivity * MU_0 * EPSILON_0 / inductance / PICO,
         rtol=1e-3,
         source=source,
         item=item,
@@ -42,7 +42,7 @@ def _compare(published, found, inductance, source, item, permittivity=1.0):
 
 
 @pytest.mark.parametrize(("inner", "shell", "permittivity"), [(0.5, 1.75, 1.0), (0.5, 1.75, 2.25), (0.1, 2.0, 4.4)])
-def test_coaxial_line(fixture, published, inner, shell, permittivity):
+def test_coaxial_line(fixture, references, inner, shell, permittivity):
     section = fixture.section(
         fixture.wire("wire", 0.0, 0.0, inner),
         fixture.shell("shell", shell, 1.2 * shell),
@@ -52,36 +52,36 @@ def test_coaxial_line(fixture, published, inner, shell, permittivity):
     found = fixture.capacitance(section).between("wire", "shell")
     inductance = coax_external_inductance(inner * 1e-3, shell * 1e-3)
     item = f"C', radii {inner:g} and {shell:g} mm, relative permittivity {permittivity:g}"
-    _compare(published, found, inductance, "Coaxial line, 2 pi epsilon / ln(b/a)", item, permittivity)
+    _compare(references, found, inductance, "Coaxial line, 2 pi epsilon / ln(b/a)", item, permittivity)
 
 
 @pytest.mark.parametrize("spacing", [0.3, 1.0, 5.0])
-def test_wire_pair(fixture, published, spacing):
+def test_wire_pair(fixture, references, spacing):
     wires = (fixture.wire("go", -spacing / 2, 0.0, 0.1), fixture.wire("back", spacing / 2, 0.0, 0.1))
     section = fixture.section(*wires, loops=(("go", "back"),))
     found = fixture.capacitance(section).between("go", "back")
     inductance = two_wires_perfect_inductance(0.1e-3, spacing * 1e-3)
     item = f"C', radius 0.1 mm, {spacing:g} mm apart"
-    _compare(published, found, inductance, "Two wires, pi epsilon / acosh(D/2a)", item)
+    _compare(references, found, inductance, "Two wires, pi epsilon / acosh(D/2a)", item)
 
 
 @pytest.mark.parametrize("height", [0.15, 0.5, 1.5])
-def test_wire_over_a_plane(fixture, published, height):
+def test_wire_over_a_plane(fixture, references, height):
     plane = fixture.bar("plane", -200 * height, 200 * height, -0.5, 0.0)
     section = fixture.section(fixture.wire("wire", 0.0, height, 0.1), plane, loops=(("wire", "plane"),))
     found = fixture.capacitance(section).between("wire", "plane")
     inductance = wire_over_plane_inductance(0.1e-3, height * 1e-3)
     item = f"C', radius 0.1 mm, axis at {height:g} mm, plane 400 times as wide"
-    _compare(published, found, inductance, "Wire over a plane, 2 pi epsilon / acosh(h/a)", item)
+    _compare(references, found, inductance, "Wire over a plane, 2 pi epsilon / acosh(h/a)", item)
 
 
 @pytest.mark.parametrize(("width", "gap"), [(1.0, 0.5), (2.0, 0.2), (5.0, 0.5)])
-def test_coplanar_strips(fixture, published, width, gap):
+def test_coplanar_strips(fixture, references, width, gap):
     inner, outer, rise = gap / 2, width + gap / 2, 5e-6 * width
     strips = (fixture.bar("go", -outer, -inner, -rise, rise), fixture.bar("back", inner, outer, -rise, rise))
     found = fixture.capacitance(fixture.section(*strips, loops=(("go", "back"),))).between("go", "back")
     inductance = coplanar_strips_inductance(width * 1e-3, gap * 1e-3)
-    _compare(published, found, inductance, "Coplanar strips", f"C', {width:g} mm wide, gap {gap:g} mm")
+    _compare(references, found, inductance, "Coplanar strips", f"C', {width:g} mm wide, gap {gap:g} mm")
 
 
 def _planes(fixture, reach, spacing):
@@ -93,7 +93,7 @@ def _planes(fixture, reach, spacing):
 
 
 @pytest.mark.parametrize(("width", "spacing", "permittivity"), [(0.2, 0.4, 1.0), (1.0, 1.0, 4.4), (2.0, 1.5, 10.0)])
-def test_stripline(fixture, published, width, spacing, permittivity):
+def test_stripline(fixture, references, width, spacing, permittivity):
     reach, rise = width / 2 + 6 * spacing, 5e-6 * width
     section = fixture.section(
         fixture.bar("strip", -width / 2, width / 2, -rise, rise),
@@ -104,11 +104,11 @@ def test_stripline(fixture, published, width, spacing, permittivity):
     found = fixture.capacitance(section).between("strip", "planes")
     item = f"C', strip {width:g} mm, planes {spacing:g} mm apart, relative permittivity {permittivity:g}"
     inductance = stripline_inductance(width * 1e-3, spacing * 1e-3)
-    _compare(published, found, inductance, "Centred stripline", item, permittivity)
+    _compare(references, found, inductance, "Centred stripline", item, permittivity)
 
 
 @pytest.mark.parametrize(("width", "gap", "spacing"), [(0.2, 0.2, 0.4), (1.0, 0.5, 1.0)])
-def test_coupled_stripline(fixture, published, width, gap, spacing):
+def test_coupled_stripline(fixture, references, width, gap, spacing):
     reach, rise = width + gap / 2 + 6 * spacing, 5e-6 * width
     section = fixture.section(
         fixture.bar("one", -gap / 2 - width, -gap / 2, -rise, rise),
@@ -121,5 +121,5 @@ def test_coupled_stripline(fixture, published, width, gap, spacing):
     lengths = (width * 1e-3, gap * 1e-3, spacing * 1e-3)
     item = f"{width:g} mm, gap {gap:g} mm, planes {spacing:g} mm apart"
     even, odd = coupled_stripline_even_inductance(*lengths), coupled_stripline_odd_inductance(*lengths)
-    _compare(published, to_planes, even, "Edge-coupled stripline", f"C' even, {item}")
-    _compare(published, to_planes + 2 * between, odd, "Edge-coupled stripline", f"C' odd, {item}")
+    _compare(references, to_planes, even, "Edge-coupled stripline", f"C' even, {item}")
+    _compare(references, to_planes + 2 * between, odd, "Edge-coupled stripline", f"C' odd, {item}")

@@ -20,7 +20,7 @@ THICKNESS = 0.035
 
 
 @pytest.mark.parametrize(("first", "second", "distance"), [(0.2, 0.2, 1.0), (0.2, 1.5, 2.0), (1.5, 1.5, 3.0)])
-def test_wire_pairs_and_their_images(fixture, published, first, second, distance):
+def test_wire_pairs_and_their_images(fixture, references, first, second, distance):
     section = fixture.section(
         fixture.wire("one", 0.0, first, 0.05),
         fixture.wire("image of one", 0.0, -first, 0.05),
@@ -28,9 +28,9 @@ def test_wire_pairs_and_their_images(fixture, published, first, second, distance
         fixture.wire("image of two", distance, -second, 0.05),
         loops=(("one", "image of one"), ("two", "image of two")),
     )
-    published.compare(
+    references.compare(
         found=float(fixture.inductance(section, 0.0)[0, 1]) / 2 * 1e9,
-        printed=filaments_over_plane_mutual(first * 1e-3, second * 1e-3, distance * 1e-3) * 1e9,
+        reference=filaments_over_plane_mutual(first * 1e-3, second * 1e-3, distance * 1e-3) * 1e9,
         rtol=1e-4,
         source=IMAGES,
         item=f"M', heights {first:g} and {second:g} mm, {distance:g} mm apart, half of the mirrored pair",
@@ -51,7 +51,7 @@ def _beside_the_loop(fixture, height, left, bottom):
 
 
 @pytest.mark.parametrize(
-    ("height", "distance", "printed"),
+    ("height", "distance", "reference"),
     [
         (0.2, 1.0, 3.9),
         (0.2, 2.0, 1.4),
@@ -63,11 +63,11 @@ def _beside_the_loop(fixture, height, left, bottom):
         (1.53, 5.0, 11.0),
     ],
 )
-def test_trace_on_the_layer_of_the_loop(fixture, published, height, distance, printed):
+def test_trace_on_the_layer_of_the_loop(fixture, references, height, distance, reference):
     section = _beside_the_loop(fixture, height, 3.5 + distance, 0.0)
-    published.compare(
+    references.compare(
         found=abs(float(fixture.inductance(section, 1e8, highest_frequency=1e8)[0, 1])) / PICO_PER_MM,
-        printed=printed,
+        reference=reference,
         rtol=0.1,
         source=FILAMENTS,
         item=f"M', trace 0.2 mm wide {distance:g} mm from the loop, plane {height:g} mm below, 100 MHz",

@@ -31,12 +31,12 @@ def compare(results: tuple[VariantResult, ...], **changed: object) -> EmissionCo
     return compare_emission(replace(EMISSION, **changed), results, SCENARIO.reference)
 
 
-def test_difference_beside_that_of_one_chamber(published, results: tuple[VariantResult, ...]) -> None:
-    published.show(
+def test_difference_beside_that_of_one_chamber(references, results: tuple[VariantResult, ...]) -> None:
+    references.show(
         found=compare(results).predictions[1].difference_db,
-        printed=-5.0,
+        reference=-5.0,
         source="Common practice: two added inner ground layers in one chamber",
-        item="change of the smallest margin of the loop alone, as emission",
+        item="change of the highest line of the loop alone",
         unit="dB",
         reason="one chamber, where other sources, cables and bodies do not change; the model's loop alone does; see "
         "docs/emission.md",
@@ -49,12 +49,12 @@ def test_the_loop_alone_gains_more_than_the_chamber_saw(results: tuple[VariantRe
     assert covered.difference_db + covered.difference_band < -5.0
 
 
-@pytest.mark.parametrize(("height", "printed"), [(0.0, -15.3), (0.3e-3, -12.2), (0.6e-3, -10.2)])
+@pytest.mark.parametrize(("height", "decibels"), [(0.0, -15.3), (0.3e-3, -12.2), (0.6e-3, -10.2)])
 def test_bodies_limit_what_a_ground_layer_is_worth(
-    results: tuple[VariantResult, ...], height: float, printed: float
+    results: tuple[VariantResult, ...], height: float, decibels: float
 ) -> None:
     # The numbers of docs/emission.md, our own.
-    assert compare(results, upright_height=height).predictions[1].moment_db == pytest.approx(printed, abs=0.1)
+    assert compare(results, upright_height=height).predictions[1].moment_db == pytest.approx(decibels, abs=0.1)
 
 
 def test_at_a_fixed_frequency_the_pair_may_differ_by_either_sign(results: tuple[VariantResult, ...]) -> None:
@@ -67,7 +67,7 @@ def test_at_a_fixed_frequency_the_pair_may_differ_by_either_sign(results: tuple[
 def test_the_difference_of_cables_is_that_of_the_planes_inductance_and_the_ring(
     results: tuple[VariantResult, ...],
 ) -> None:
-    bare, covered = (each.cable for each in compare(results, switching=None, rise_time=3e-9).predictions)
+    bare, covered = (each.cable for each in compare(results, switching=None, node=None, rise_time=3e-9).predictions)
     assert bare is not None
     assert covered is not None
     assert (covered.levels - bare.levels).tolist() == pytest.approx([-15.8] * len(bare.levels), abs=0.3)

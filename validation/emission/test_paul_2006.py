@@ -31,16 +31,16 @@ RING = [
     (400, 0.006806864423),
     (500, 0.002982550106),
 ]
-DIGITS = "ten printed digits"
-CANCELLING = "ten printed digits; the two edges cancel to 1e-4 of themselves there, which costs four of them"
+DIGITS = "ten digits"
+CANCELLING = "ten digits; the two edges cancel to 1e-4 of themselves there, which costs four of them"
 
 
-@pytest.mark.parametrize(("harmonic", "printed"), TRAPEZOID)
-def test_trapezoid_lines(published, harmonic: int, printed: float) -> None:
+@pytest.mark.parametrize(("harmonic", "reference"), TRAPEZOID)
+def test_trapezoid_lines(references, harmonic: int, reference: float) -> None:
     found = abs(trapezoid_harmonic(12.0, 500e3, 0.4, 5e-9, 3e-9, harmonic))
-    published.compare(
+    references.compare(
         found=found,
-        printed=printed,
+        reference=reference,
         rtol=1e-9 if harmonic in (1, 3) else 1e-8,
         source=PAUL,
         item=f"trapezoid of 12 V, 500 kHz, harmonic {harmonic}",
@@ -50,11 +50,11 @@ def test_trapezoid_lines(published, harmonic: int, printed: float) -> None:
     )
 
 
-@pytest.mark.parametrize(("harmonic", "printed"), RING)
-def test_ring_lines(published, harmonic: int, printed: float) -> None:
-    published.compare(
+@pytest.mark.parametrize(("harmonic", "reference"), RING)
+def test_ring_lines(references, harmonic: int, reference: float) -> None:
+    references.compare(
         found=abs(damped_ring_harmonic(5.0, 500e3, 150e6, 2e7, harmonic)),
-        printed=printed,
+        reference=reference,
         rtol=1e-9,
         source=LAPLACE,
         item=f"ring of 5 V, 150 MHz, alpha 2e7 1/s, every 2 us, harmonic {harmonic}",

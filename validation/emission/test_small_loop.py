@@ -40,48 +40,48 @@ def decibel(field: float) -> float:
 
 @pytest.mark.parametrize(("area", "current", "frequency", "distance", "far", "exact"), FIELDS)
 def test_levels(
-    published, area: float, current: float, frequency: float, distance: float, far: float, exact: float
+    references, area: float, current: float, frequency: float, distance: float, far: float, exact: float
 ) -> None:
     item = f"{area * 1e4:g} cm², {current * 1e3:g} mA, {frequency / 1e6:g} MHz, {distance:g} m"
-    for name, function, printed in (
+    for name, function, reference in (
         ("far field", small_loop_far_field, far),
         ("near and far", small_loop_electric_field, exact),
     ):
-        published.compare(
+        references.compare(
             found=decibel(function(area * current, frequency, distance)),
-            printed=printed,
+            reference=reference,
             rtol=1e-6,
             source=DIPOLE,
             item=f"{item}, {name}",
             unit="dBµV/m",
-            reason="seven printed digits",
+            reason="seven digits",
             mark="computed independently",
         )
 
 
-def test_constant(published) -> None:
-    published.compare(
+def test_constant(references) -> None:
+    references.compare(
         found=small_loop_far_field(1.0, 1.0, 1.0),
-        printed=131.6e-16,
+        reference=131.6e-16,
         rtol=1e-3,
         source=OTT,
         item="far field of 1 A m² at 1 Hz and 1 m",
         unit="V/m",
-        reason="four printed digits; with 120 pi ohm cut to 131.6 where it is 131.7",
+        reason="four digits; with 120 pi ohm cut to 131.6 where it is 131.7",
         mark="from memory",
     )
 
 
-def test_application_note(published) -> None:
-    published.compare(
+def test_application_note(references) -> None:
+    references.compare(
         found=small_loop_far_field(1e-7, 1e8, 3.0) * 1e6,
-        printed=4.4,
+        reference=4.4,
         rtol=0.05 / 4.4,
         source=NOTE,
         item="1 cm², 1 mA, 100 MHz, 3 m, free space",
         unit="µV/m",
         reason="two printed digits",
-        mark="published",
+        mark="published as printed",
     )
 
 

@@ -8,8 +8,8 @@ permittivity, +0.4 % from 20 to 100 °C. Copper there has 1.72e-8 ohm m, which i
 
 import pytest
 
-from geometries.files.tolerance_reading import parse_tolerance, tolerance_case
-from geometries.study.tolerance import Tolerance
+from geometries.files.tolerance_reading import parse_tolerance
+from geometries.study.tolerance import Tolerance, tolerance_scenario
 from solver.section.fields import assemble_section, solve_at_frequency
 from solver.section.mesh import mesh_section
 
@@ -38,7 +38,7 @@ NOMINAL = (0.0, 0.0, 0.0, COLD)
 
 def inductance(offsets: tuple[float, ...]) -> float:
     """Per length [nH/mm]."""
-    variant = tolerance_case(TOLERANCE, TOLERANCE.variants[0], offsets).variant
+    variant = tolerance_scenario(TOLERANCE, TOLERANCE.variants[0], offsets).variants[0]
     field = solve_at_frequency(assemble_section(mesh_section(variant.section, highest_frequency=100e6)), 100e6)
     return float(field.inductance_per_length[0, 0]) * 1e6
 
@@ -48,43 +48,43 @@ def nominal() -> float:
     return inductance(NOMINAL)
 
 
-@pytest.mark.parametrize(("offset", "printed"), [(-1.0, 0.1266), (0.0, 0.1376), (1.0, 0.1483)])
-def test_prepreg(published, offset: float, printed: float) -> None:
-    published.compare(
+@pytest.mark.parametrize(("offset", "reference"), [(-1.0, 0.1266), (0.0, 0.1376), (1.0, 0.1483)])
+def test_prepreg(references, offset: float, reference: float) -> None:
+    references.compare(
         found=inductance((offset, 0.0, 0.0, COLD)),
-        printed=printed,
+        reference=reference,
         rtol=5e-3,
         source=SOURCE,
         item=f"L', prepreg at {offset:+g} of 10 %",
         unit="nH/mm",
-        reason="four printed digits, their mesh error of 0.2 %, and ours",
+        reason="four digits, their mesh error of 0.2 %, and ours",
         mark="computed independently",
     )
 
 
 @pytest.mark.parametrize(("offset", "percent"), [(-1.0, 9.0), (1.0, -8.0)])
-def test_width(published, nominal: float, offset: float, percent: float) -> None:
-    published.compare(
+def test_width(references, nominal: float, offset: float, percent: float) -> None:
+    references.compare(
         found=100 * (inductance((0.0, offset, 0.0, COLD)) / nominal - 1),
-        printed=percent,
+        reference=percent,
         rtol=0.5 / abs(percent),
         source=SOURCE,
         item=f"change of L', width at {offset:+g} of 10 %",
         unit="%",
-        reason="whole percents printed",
+        reason="whole percents",
         mark="computed independently",
     )
 
 
-def test_temperature(published, nominal: float) -> None:
-    published.compare(
+def test_temperature(references, nominal: float) -> None:
+    references.compare(
         found=100 * (inductance((0.0, 0.0, 0.0, WARM)) / nominal - 1),
-        printed=0.4,
+        reference=0.4,
         rtol=0.05 / 0.4,
         source=SOURCE,
         item="change of L' from 20 to 100 °C",
         unit="%",
-        reason="one decimal printed",
+        reason="one decimal",
         mark="computed independently",
     )
 

@@ -55,7 +55,7 @@ SLAB = [
 
 @pytest.mark.parametrize(("height", "frequency", "resistance", "inductance", "limit"), SLAB)
 def test_slab(height: float, frequency: float, resistance: float, inductance: float, limit: float) -> None:
-    # Printed to six digits: half a unit of 1.10890 is 5e-6.
+    # Given to six digits: half a unit of 1.10890 is 5e-6.
     excess = slab_excess_impedance(frequency, height * 1e-3, 35e-6, COPPER)
     assert excess.real == pytest.approx(resistance, rel=5e-6, abs=0.0)
     assert excess.imag / (2e-9 * math.pi * frequency) == pytest.approx(inductance, rel=5e-6, abs=0.0)

@@ -64,30 +64,30 @@ HOLE_FIELD = [
 ]
 
 
-@pytest.mark.parametrize(("edge", "printed"), DISC)
-def test_inductance_over_a_disc(edge: float, printed: float) -> None:
+@pytest.mark.parametrize(("edge", "reference"), DISC)
+def test_inductance_over_a_disc(edge: float, reference: float) -> None:
     # Ten digits.
-    assert disc_inductance_change(R, H, edge * 1e-3) * 1e9 == pytest.approx(printed, rel=1e-9, abs=0.0)
+    assert disc_inductance_change(R, H, edge * 1e-3) * 1e9 == pytest.approx(reference, rel=1e-9, abs=0.0)
 
 
-@pytest.mark.parametrize(("edge", "printed"), DISC_FIELD)
-def test_field_behind_a_disc(edge: float, printed: float) -> None:
+@pytest.mark.parametrize(("edge", "reference"), DISC_FIELD)
+def test_field_behind_a_disc(edge: float, reference: float) -> None:
     # Ten digits of the field without disc: the last row is 2e-5 of it.
     shielded = disc_axis_field(1e-3, radius=R, height=H, disc_radius=edge * 1e-3)
-    assert shielded / circle_axis_field(R, H + 1e-3) == pytest.approx(printed, rel=0.0, abs=1e-10)
+    assert shielded / circle_axis_field(R, H + 1e-3) == pytest.approx(reference, rel=0.0, abs=1e-10)
 
 
-@pytest.mark.parametrize(("edge", "printed"), HOLE)
-def test_inductance_over_a_hole(edge: float, printed: float) -> None:
+@pytest.mark.parametrize(("edge", "reference"), HOLE)
+def test_inductance_over_a_hole(edge: float, reference: float) -> None:
     # Ten digits.
-    assert hole_inductance_increase(R, H, edge * 1e-3) * 1e9 == pytest.approx(printed, rel=1e-9, abs=0.0)
+    assert hole_inductance_increase(R, H, edge * 1e-3) * 1e9 == pytest.approx(reference, rel=1e-9, abs=0.0)
 
 
-@pytest.mark.parametrize(("edge", "printed"), HOLE_FIELD)
-def test_field_behind_a_hole(edge: float, printed: float) -> None:
+@pytest.mark.parametrize(("edge", "reference"), HOLE_FIELD)
+def test_field_behind_a_hole(edge: float, reference: float) -> None:
     # Ten digits.
     leaked = hole_axis_field(1e-3, radius=R, height=H, hole_radius=edge * 1e-3)
-    assert leaked / circle_axis_field(R, H + 1e-3) == pytest.approx(printed, rel=1e-9, abs=0.0)
+    assert leaked / circle_axis_field(R, H + 1e-3) == pytest.approx(reference, rel=1e-9, abs=0.0)
 
 
 def test_large_disc_is_a_plane_and_large_hole_is_none() -> None:

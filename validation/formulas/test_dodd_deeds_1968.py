@@ -59,7 +59,7 @@ BEHIND = [
 
 @pytest.mark.parametrize(("height", "frequency", "half", "one"), BEHIND)
 def test_shielding_directly_behind(height: float, frequency: float, half: float, one: float) -> None:
-    # Printed to six digits: half a unit of 1.07823 is 5e-6.
+    # Given to six digits: half a unit of 1.07823 is 5e-6.
     for depth, ratio in ((0.5e-3, half), (1.0e-3, one)):
         hx, hy = field_behind_slab(
             0.0, depth, frequency=frequency, height=height * 1e-3, thickness=35e-6, conductivity=COPPER
@@ -193,7 +193,7 @@ LOOP = [
 def test_impedance_of_a_loop(
     thickness: float, height: float, frequency: float, resistance: float, inductance: float
 ) -> None:
-    # Printed to seven digits.
+    # Given to seven digits.
     change = circle_slab_impedance(frequency, 2e-3, height * 1e-3, thickness * 1e-6, COPPER)
     assert change.real * 1e3 == pytest.approx(resistance, rel=6e-7, abs=0.0)
     assert change.imag / (2.0 * math.pi * frequency) * 1e9 == pytest.approx(inductance, rel=6e-7, abs=0.0)
@@ -206,7 +206,7 @@ def test_impedance_of_a_loop(
 def test_field_of_a_loop_behind_the_slab(
     thickness: float, height: float, frequency: float, depth: float, ratio: float
 ) -> None:
-    # Printed to seven digits.
+    # Given to seven digits.
     field = circle_field_behind_slab(
         depth * 1e-3,
         frequency=frequency,

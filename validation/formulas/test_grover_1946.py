@@ -34,7 +34,7 @@ def factor(complement: float) -> float:
 
 @pytest.mark.parametrize(("complement", "expected"), FACTOR)
 def test_factor(complement: float, expected: float) -> None:
-    # Printed to seven digits, the last row to five.
+    # Given to seven digits, the last row to five.
     assert factor(complement) == pytest.approx(expected, rel=5e-7, abs=0.0)
 
 

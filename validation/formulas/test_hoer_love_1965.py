@@ -38,18 +38,18 @@ def bar(length: float, width: float, thickness: float, x: float = 0.0, y: float 
     return Bar(section=section, start=z, length=length)
 
 
-@pytest.mark.parametrize(("length", "width", "thickness", "printed"), SELF)
-def test_self_inductance(length: int, width: int, thickness: int, printed: float) -> None:
+@pytest.mark.parametrize(("length", "width", "thickness", "reference"), SELF)
+def test_self_inductance(length: int, width: int, thickness: int, reference: float) -> None:
     # Ten digits; the 64 terms cancel to one part in 1e8 for the thinnest bar, and double precision leaves 3e-8.
     one = bar(length * 1e-6, width * 1e-6, thickness * 1e-6)
-    assert bars_partial_inductance(one, one) * 1e9 == pytest.approx(printed, rel=5e-8, abs=0.0)
+    assert bars_partial_inductance(one, one) * 1e9 == pytest.approx(reference, rel=5e-8, abs=0.0)
 
 
-@pytest.mark.parametrize(("across", "up", "along", "printed"), MUTUAL)
-def test_mutual_inductance(across: float, up: float, along: float, printed: float) -> None:
+@pytest.mark.parametrize(("across", "up", "along", "reference"), MUTUAL)
+def test_mutual_inductance(across: float, up: float, along: float, reference: float) -> None:
     one = bar(10e-3, 1e-3, 35e-6)
     other = bar(10e-3, 1e-3, 35e-6, across * 1e-3, up * 1e-3, along * 1e-3)
-    assert bars_partial_inductance(one, other) * 1e9 == pytest.approx(printed, rel=1e-8, abs=0.0)
+    assert bars_partial_inductance(one, other) * 1e9 == pytest.approx(reference, rel=1e-8, abs=0.0)
 
 
 def test_mutual_is_the_mean_over_filaments() -> None:

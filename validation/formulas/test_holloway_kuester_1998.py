@@ -31,7 +31,7 @@ DENSITY = [
 
 @pytest.mark.parametrize(("x", "density"), DENSITY)
 def test_density(x: float, density: float) -> None:
-    # Printed to seven digits; half a unit of 127.3240 is 4e-7.
+    # Given to seven digits; half a unit of 127.3240 is 4e-7.
     assert infinite_plane_return_density(x * 1e-3, 0.5e-3) == pytest.approx(density, rel=5e-7, abs=0.0)
 
 

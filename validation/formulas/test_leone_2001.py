@@ -101,7 +101,7 @@ def test_line_off_centre(offset: float, loop: float, plane: float) -> None:
 
 @pytest.mark.parametrize(("x", "density"), DENSITY)
 def test_return_density(x: float, density: float) -> None:
-    # Printed to seven digits: half a unit of 130.5976 is 4e-7.
+    # Given to seven digits: half a unit of 130.5976 is 4e-7.
     computed = finite_plane_return_density(x * 1e-3, 0.5e-3, 10e-3)
     assert computed == pytest.approx(density, rel=5e-7, abs=0.0)
 
@@ -121,7 +121,7 @@ def test_return_density_adds_up_to_one(offset: float) -> None:
 
 @pytest.mark.parametrize(("x", "y", "bx", "by", "floating_bx", "floating_by"), FIELD)
 def test_flux_density(x: float, y: float, bx: float, by: float, floating_bx: float, floating_by: float) -> None:
-    # Printed to seven digits; absolute 1e-9 uT for the components that vanish by symmetry.
+    # Given to seven digits; absolute 1e-9 uT for the components that vanish by symmetry.
     returning = finite_plane_flux_density(x * 1e-3, y * 1e-3, height=0.5e-3, width=10e-3)
     floating = finite_plane_flux_density(x * 1e-3, y * 1e-3, height=0.5e-3, width=10e-3, plane_current=0.0)
     assert [b * 1e6 for b in returning] == pytest.approx([bx, by], rel=5e-7, abs=1e-9)

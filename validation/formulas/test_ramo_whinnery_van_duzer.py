@@ -47,12 +47,12 @@ SHEET = [
 
 @pytest.mark.parametrize(("frequency", "depth"), [(1e5, 209e-6), (1e6, 66.09e-6), (1e7, 20.90e-6), (1e8, 6.609e-6)])
 def test_skin_depth_of_copper(frequency: float, depth: float) -> None:
-    # Printed to four digits (the first to three and exact to 1e-4): half a unit of 20.90 is 2.4e-4.
+    # Given to four digits (the first to three and exact to 1e-4): half a unit of 20.90 is 2.4e-4.
     assert skin_depth(frequency, COPPER) == pytest.approx(depth, rel=2.5e-4, abs=0.0)
 
 
 def test_surface_resistance_of_copper_at_1_mhz() -> None:
-    # Printed to five digits: 0.26090 mohm per square.
+    # Given to five digits: 0.26090 mohm per square.
     assert surface_resistance(1e6, COPPER) == pytest.approx(0.26090e-3, rel=2e-5, abs=0.0)
 
 
@@ -65,7 +65,7 @@ def test_diffusion_constant_squared_is_j_omega_mu_sigma() -> None:
 def test_plate_impedance(
     thickness: float, frequency: float, r_one: float, l_one: float, r_both: float, l_both: float
 ) -> None:
-    # Printed to seven digits: half a unit of 1.003755 is 5e-7.
+    # Given to seven digits: half a unit of 1.003755 is 5e-7.
     one = sheet_impedance_one_side(frequency, thickness, COPPER)
     both = sheet_impedance_both_sides(frequency, thickness, COPPER)
     per_omega = 1e12 / (2.0 * math.pi * frequency)

@@ -25,10 +25,10 @@ RINGS = [
 ]
 
 
-@pytest.mark.parametrize(("radius", "wire", "printed"), [row[:3] for row in RINGS])
-def test_formula_of_rayleigh_and_niven(radius: float, wire: float, printed: float) -> None:
+@pytest.mark.parametrize(("radius", "wire", "reference"), [row[:3] for row in RINGS])
+def test_formula_of_rayleigh_and_niven(radius: float, wire: float, reference: float) -> None:
     # Ten digits.
-    assert ring_uniform_inductance(radius * 1e-6, wire * 1e-6) * 1e9 == pytest.approx(printed, rel=1e-9, abs=0.0)
+    assert ring_uniform_inductance(radius * 1e-6, wire * 1e-6) * 1e9 == pytest.approx(reference, rel=1e-9, abs=0.0)
 
 
 @pytest.mark.parametrize(("radius", "wire", "integrated"), [(*row[:2], row[3]) for row in RINGS])
@@ -90,9 +90,9 @@ def integrated_inductance(radius: float, wire: float, fall: float) -> float:
 @pytest.mark.parametrize(("radius", "wire", "uniform", "direct"), [(*row[:2], *row[3:5]) for row in RINGS])
 def test_both_integrated_once_more(radius: float, wire: float, uniform: float, direct: float) -> None:
     # 10 radii and 16 angles: 5e-8 at a = R/10.
-    for fall, printed in ((0.0, uniform), (1.0, direct)):
+    for fall, reference in ((0.0, uniform), (1.0, direct)):
         found = integrated_inductance(radius * 1e-6, wire * 1e-6, fall) * 1e9
-        assert found == pytest.approx(printed, rel=1e-7, abs=0.0)
+        assert found == pytest.approx(reference, rel=1e-7, abs=0.0)
 
 
 def test_resistance_of_a_ring_against_its_conductance_summed() -> None:

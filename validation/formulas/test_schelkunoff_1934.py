@@ -88,7 +88,7 @@ def test_wire_internal_impedance(
     ("radius", "resistance"), [(100e-6, 0.548810149), (250e-6, 0.0878096238), (500e-6, 0.0219524059)]
 )
 def test_wire_dc_resistance(radius: float, resistance: float) -> None:
-    # Printed to nine digits.
+    # Given to nine digits.
     assert wire_dc_resistance(radius, COPPER) == pytest.approx(resistance, rel=3e-9, abs=0.0)
 
 

@@ -17,10 +17,10 @@ AXIS = [(0.0, 314.1592654), (0.5, 286.8510637), (1.0, 224.7940714), (2.0, 111.07
 POINTS = [(1e-3, 0.5e-3), (2e-3, 0.2e-3), (5e-3, -3e-3), (0.05e-3, 2e-3), (1.99e-3, 0.0)]
 
 
-@pytest.mark.parametrize(("distance", "printed"), AXIS)
-def test_field_on_the_axis(distance: float, printed: float) -> None:
+@pytest.mark.parametrize(("distance", "reference"), AXIS)
+def test_field_on_the_axis(distance: float, reference: float) -> None:
     # Ten digits.
-    assert MU_0 * circle_axis_field(2e-3, distance * 1e-3) * 1e6 == pytest.approx(printed, rel=1e-9, abs=0.0)
+    assert MU_0 * circle_axis_field(2e-3, distance * 1e-3) * 1e6 == pytest.approx(reference, rel=1e-9, abs=0.0)
     assert circle_field(2e-3, 0.0, distance * 1e-3)[1] == pytest.approx(
         circle_axis_field(2e-3, distance * 1e-3), rel=1e-14, abs=0.0
     )

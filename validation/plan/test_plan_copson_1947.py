@@ -21,11 +21,11 @@ def loop(board):
 
 
 @pytest.mark.parametrize("radius", [2.0, 5.0])
-def test_disc(board, published, loop, radius):
+def test_disc(board, references, loop, radius):
     disc = CopperSheet(name="disc", outline=board.disc(radius), height=0.0)
-    published.compare(
+    references.compare(
         found=board.inductance(loop, disc) - board.inductance(loop),
-        printed=disc_inductance_change(2 * MM, 0.5 * MM, radius * MM) * 1e9,
+        reference=disc_inductance_change(2 * MM, 0.5 * MM, radius * MM) * 1e9,
         rtol=5e-3,
         source=SOURCE,
         item=f"change of L by a disc of radius {radius:g} mm",
@@ -35,12 +35,12 @@ def test_disc(board, published, loop, radius):
     )
 
 
-def test_hole(board, published, loop):
+def test_hole(board, references, loop):
     whole = CopperSheet(name="plane", outline=board.disc(8), height=0.0)
     pierced = CopperSheet(name="plane", outline=board.disc(8), holes=(board.disc(2),), height=0.0)
-    published.compare(
+    references.compare(
         found=board.inductance(loop, pierced) - board.inductance(loop, whole),
-        printed=hole_inductance_increase(2 * MM, 0.5 * MM, 2 * MM) * 1e9,
+        reference=hole_inductance_increase(2 * MM, 0.5 * MM, 2 * MM) * 1e9,
         rtol=4e-2,
         source=SOURCE,
         item="increase of L by a hole of radius 2 mm in the plane",

@@ -24,14 +24,14 @@ REASON = (
 
 
 @pytest.mark.parametrize(("frequency", "resistance", "inductance", "r_allowed", "l_allowed"), CHANGES)
-def test_change_by_the_plate(board, published, frequency, resistance, inductance, r_allowed, l_allowed):
+def test_change_by_the_plate(board, references, frequency, resistance, inductance, r_allowed, l_allowed):
     ring = board.annulus(1.95, 2.05, height=0.5)
     alone = board.solve(ring, frequency=frequency)
     over = board.solve(ring, plane=PLANE, frequency=frequency)
     at = f"at {frequency / 1e6:g} MHz"
-    published.compare(
+    references.compare(
         found=float(over.inductance[0, 0] - alone.inductance[0, 0]) * 1e9,
-        printed=inductance,
+        reference=inductance,
         rtol=l_allowed,
         source=SOURCE,
         item=f"change of L {at}",
@@ -39,9 +39,9 @@ def test_change_by_the_plate(board, published, frequency, resistance, inductance
         reason=REASON,
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=float(over.resistance[0, 0] - alone.resistance[0, 0]) * 1e3,
-        printed=resistance,
+        reference=resistance,
         rtol=r_allowed,
         source=SOURCE,
         item=f"change of R {at}",
@@ -51,12 +51,12 @@ def test_change_by_the_plate(board, published, frequency, resistance, inductance
     )
 
 
-def test_below_the_corner_frequency_images_are_rough(board, published):
+def test_below_the_corner_frequency_images_are_rough(board, references):
     ring = board.annulus(1.95, 2.05, height=0.5)
     alone, over = board.solve(ring, frequency=1e5), board.solve(ring, plane=PLANE, frequency=1e5)
-    published.show(
+    references.show(
         found=float(over.inductance[0, 0] - alone.inductance[0, 0]) * 1e9,
-        printed=-1.086066,
+        reference=-1.086066,
         source=SOURCE,
         item="change of L at 0.1 MHz",
         unit="nH",
@@ -64,9 +64,9 @@ def test_below_the_corner_frequency_images_are_rough(board, published):
         mark=MARK,
     )
     plate = board.solve(ring, board.plate(24, 24), frequency=1e5)
-    published.compare(
+    references.compare(
         found=float(plate.inductance[0, 0] - alone.inductance[0, 0]) * 1e9,
-        printed=-1.086066,
+        reference=-1.086066,
         rtol=2.5e-2,
         source=SOURCE,
         item="the same over a meshed plane 24 x 24 mm",

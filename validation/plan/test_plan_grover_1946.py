@@ -15,10 +15,10 @@ MARK = "from memory"
 
 
 @pytest.mark.parametrize(("width", "rtol"), [(0.4, 1e-2), (0.2, 5e-3), (0.1, 2.5e-3)])
-def test_rectangle_in_free_space(board, published, width, rtol):
-    published.compare(
+def test_rectangle_in_free_space(board, references, width, rtol):
+    references.compare(
         found=board.inductance(board.frame(10 + width, 5 + width, width)),
-        printed=rectangle_surface_inductance(10 * MM, 5 * MM, width * MM / 4) * 1e9,
+        reference=rectangle_surface_inductance(10 * MM, 5 * MM, width * MM / 4) * 1e9,
         rtol=rtol,
         source=SOURCE,
         item=f"10 x 5 mm between centre lines, copper {width:g} mm wide",
@@ -29,11 +29,11 @@ def test_rectangle_in_free_space(board, published, width, rtol):
 
 
 @pytest.mark.parametrize("height", [0.5, 1.5])
-def test_rectangle_over_a_plane(board, published, height):
+def test_rectangle_over_a_plane(board, references, height):
     frame = board.frame(10.1, 5.1, 0.1, height=height)
-    published.compare(
+    references.compare(
         found=board.inductance(frame, plane=MirrorPlane(height=0.0)),
-        printed=rectangle_over_plane_inductance(10 * MM, 5 * MM, 0.025 * MM, height * MM) * 1e9,
+        reference=rectangle_over_plane_inductance(10 * MM, 5 * MM, 0.025 * MM, height * MM) * 1e9,
         rtol=4e-3,
         source=SOURCE,
         item=f"the same, 0.1 mm wide, {height:g} mm over a plane",

@@ -21,11 +21,11 @@ MUTUALS = [((0, 0.2, 0), 6.065620525), ((2, 0, 0), 3.028372228), ((0, 1.5, 0), 3
 
 
 @pytest.mark.parametrize(("length", "width"), [(1, 1), (5, 1), (10, 1), (10, 0.25)])
-def test_self_term(board, published, length, width):
+def test_self_term(board, references, length, width):
     tape = board.strip("tape", length, width)
-    published.compare(
+    references.compare(
         found=board.inductance(tape, ports=(board.ends(tape, Spread.UNIFORM),), frequency=0.0),
-        printed=tape_partial_inductance(length * MM, width * MM) * 1e9,
+        reference=tape_partial_inductance(length * MM, width * MM) * 1e9,
         rtol=5e-4,
         source=TAPES,
         item=f"self term, {length:g} x {width:g} mm",
@@ -42,14 +42,14 @@ def _mutual(board, across, distance, along):
     return float(found.inductance[0, 1]) * 1e9
 
 
-@pytest.mark.parametrize(("place", "printed"), MUTUALS)
-def test_mutual_term(board, published, place, printed):
+@pytest.mark.parametrize(("place", "reference"), MUTUALS)
+def test_mutual_term(board, references, place, reference):
     found = _mutual(board, *place)
     where = "across {:g}, out of plane {:g}, along {:g} mm".format(*place)
     across, distance, along = (step * MM for step in place)
-    published.compare(
+    references.compare(
         found=found,
-        printed=tapes_partial_mutual(10 * MM, 1 * MM, across=across, distance=distance, offset=along) * 1e9,
+        reference=tapes_partial_mutual(10 * MM, 1 * MM, across=across, distance=distance, offset=along) * 1e9,
         rtol=3e-4,
         source=TAPES,
         item=f"mutual, 10 x 1 mm, {where}",
@@ -57,9 +57,9 @@ def test_mutual_term(board, published, place, printed):
         reason="exact; far triangles count by one point",
         mark="from memory",
     )
-    published.compare(
+    references.compare(
         found=found,
-        printed=printed,
+        reference=reference,
         rtol=5e-4,
         source=BARS,
         item=f"mutual, {where}",

@@ -26,10 +26,10 @@ def _per_length(board, width, height, lengths):
 
 
 @pytest.mark.parametrize(("width", "length"), [(0.2, 4), (1.0, 6), (4.0, 16)])
-def test_added_length(board, published, width, length):
-    published.compare(
+def test_added_length(board, references, width, length):
+    references.compare(
         found=_per_length(board, width, 0.2, (length, 2 * length)),
-        printed=strip_over_plane_inductance(width * MM, 0.2 * MM) * 1e9,
+        reference=strip_over_plane_inductance(width * MM, 0.2 * MM) * 1e9,
         rtol=3e-3,
         source=SOURCE,
         item=f"L' from {length} and {2 * length} mm, w = {width:g} mm, h = 0.2 mm",
@@ -53,11 +53,11 @@ def _standing(board, width, length):
     return board.inductance(trace, pad, ports=(port,), vias=vias, plane=PLANE)
 
 
-def test_wide_strip_with_posts_tends_to_a_plate_line(board, published):
+def test_wide_strip_with_posts_tends_to_a_plate_line(board, references):
     short, long = _standing(board, 4, 6), _standing(board, 4, 12)
-    published.compare(
+    references.compare(
         found=(long - short) / 6 * 1e3,
-        printed=strip_over_plane_inductance(4 * MM, 0.2 * MM) * 1e9,
+        reference=strip_over_plane_inductance(4 * MM, 0.2 * MM) * 1e9,
         rtol=3e-3,
         source=SOURCE,
         item="L' from 6 and 12 mm with posts, w = 4 mm, h = 0.2 mm",
@@ -65,9 +65,9 @@ def test_wide_strip_with_posts_tends_to_a_plate_line(board, published):
         reason="exact; stated error of the mesh 0.1 % of the whole",
         mark="from memory",
     )
-    published.show(
+    references.show(
         found=(long - short) / 6 * 1e3,
-        printed=MU_0 * 0.2 / 4 * 1e9,
+        reference=MU_0 * 0.2 / 4 * 1e9,
         source=SOURCE,
         item="the same beside µ0 h/w, which has no fringing",
         unit="nH/m",

@@ -18,10 +18,10 @@ SHEET = "Ring 5 x 3 mm outside, 1 mm copper, perfect conductor (thin-sheet solut
 
 
 @pytest.mark.parametrize(("width", "rtol"), [(0.4, 1.2e-2), (0.2, 4e-3)])
-def test_flat_ring(board, published, width, rtol):
-    published.compare(
+def test_flat_ring(board, references, width, rtol):
+    references.compare(
         found=board.inductance(board.annulus(2 - width / 2, 2 + width / 2)),
-        printed=ring_perfect_inductance(2 * MM, width * MM / 4) * 1e9,
+        reference=ring_perfect_inductance(2 * MM, width * MM / 4) * 1e9,
         rtol=rtol,
         source=RING,
         item=f"mean radius 2 mm, copper {width:g} mm wide",
@@ -31,10 +31,10 @@ def test_flat_ring(board, published, width, rtol):
     )
 
 
-def test_resistance_of_a_flat_ring(board, published):
-    published.compare(
+def test_resistance_of_a_flat_ring(board, references):
+    references.compare(
         found=float(board.solve(board.annulus(1.75, 2.25), frequency=0.0).resistance[0, 0]) * 1e3,
-        printed=12.31622,
+        reference=12.31622,
         rtol=2e-3,
         source="Flat ring at direct current",
         item="R, radii 1.75 and 2.25 mm, 35 µm",
@@ -44,28 +44,28 @@ def test_resistance_of_a_flat_ring(board, published):
     )
 
 
-@pytest.mark.parametrize(("height", "printed"), [(0.0, 3.44), (0.2, 1.553)])
-def test_rectangular_ring(board, published, height, printed):
+@pytest.mark.parametrize(("height", "reference"), [(0.0, 3.44), (0.2, 1.553)])
+def test_rectangular_ring(board, references, height, reference):
     plane = MirrorPlane(height=0.0) if height else None
-    published.compare(
+    references.compare(
         found=board.inductance(board.frame(5, 3, 1, height=height), plane=plane, settings=PlanMeshSettings()),
-        printed=printed,
+        reference=reference,
         rtol=3e-3,
         source=SHEET,
         item=f"L {height:g} mm over a plane" if height else "L in free space",
         unit="nH",
-        reason="three or four digits printed; stated error of the mesh 0.15 %",
+        reason="three or four digits; stated error of the mesh 0.15 %",
         mark="computed independently",
     )
 
 
-def test_a_plane_of_copper_as_a_sheet_of_its_own(board, published):
-    published.compare(
+def test_a_plane_of_copper_as_a_sheet_of_its_own(board, references):
+    references.compare(
         found=board.inductance(board.frame(5, 3, 1, height=0.2), board.plate(12, 10), settings=PlanMeshSettings()),
-        printed=1.553,
+        reference=1.553,
         rtol=3e-3,
         source=SHEET,
-        item="L 0.2 mm over a meshed plane 12 x 10 mm, printed for an infinite one",
+        item="L 0.2 mm over a meshed plane 12 x 10 mm, reference for an infinite one",
         unit="nH",
         reason="a plane that overhangs by 3.5 mm at h = 0.2 mm is as good as infinite",
         mark="computed independently",

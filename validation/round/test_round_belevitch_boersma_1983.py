@@ -39,12 +39,12 @@ def over_plane(turned):
     return solved
 
 
-@pytest.mark.parametrize(("radius", "wire", "printed"), ALONE)
-def test_ring_alone(turned, published, radius, wire, printed):
+@pytest.mark.parametrize(("radius", "wire", "reference"), ALONE)
+def test_ring_alone(turned, references, radius, wire, reference):
     field = turned.solve(turned.wire("go", radius, 0.0, wire), frequency=math.inf, growth=0.35)
-    published.compare(
+    references.compare(
         found=turned.inductance(field),
-        printed=printed,
+        reference=reference,
         rtol=2e-5,
         source=SOURCE,
         item=f"L, R = {radius:g} mm, a = {wire:g} mm",
@@ -54,11 +54,11 @@ def test_ring_alone(turned, published, radius, wire, printed):
     )
 
 
-@pytest.mark.parametrize(("height", "printed"), OVER_PLANE)
-def test_ring_over_a_plane(turned, over_plane, published, height, printed):
-    published.compare(
+@pytest.mark.parametrize(("height", "reference"), OVER_PLANE)
+def test_ring_over_a_plane(turned, over_plane, references, height, reference):
+    references.compare(
         found=turned.inductance(over_plane(height)),
-        printed=printed,
+        reference=reference,
         rtol=2e-5,
         source=SOURCE,
         item=f"L over a plane, R = 2 mm, a = 0.1 mm, h = {height:g} mm",
@@ -68,11 +68,11 @@ def test_ring_over_a_plane(turned, over_plane, published, height, printed):
     )
 
 
-@pytest.mark.parametrize(("height", "printed"), OVER_PLANE)
-def test_bracket_over_a_plane_holds_the_exact_value(over_plane, height, printed):
+@pytest.mark.parametrize(("height", "reference"), OVER_PLANE)
+def test_bracket_over_a_plane_holds_the_exact_value(over_plane, height, reference):
     # The bracket is that of the polygon, 3e-6 and less from the circle.
     bounds = bracket_perfect(over_plane(height)).bracket
-    assert bounds.lower[0, 0] * 1e9 * (1 - 1e-5) < printed < bounds.upper[0, 0] * 1e9 * (1 + 1e-5)
+    assert bounds.lower[0, 0] * 1e9 * (1 - 1e-5) < reference < bounds.upper[0, 0] * 1e9 * (1 + 1e-5)
     assert bounds.relative_gap < 1e-3
 
 

@@ -60,11 +60,11 @@ def shielding(turned, solve):
     return found
 
 
-@pytest.mark.parametrize(("edge", "printed"), DISC)
-def test_inductance_over_a_disc(turned, solve, published, edge, printed):
-    published.compare(
+@pytest.mark.parametrize(("edge", "reference"), DISC)
+def test_inductance_over_a_disc(turned, solve, references, edge, reference):
+    references.compare(
         found=turned.inductance(solve(0.0, edge)) - turned.inductance(solve(0.0, 0.0)),
-        printed=printed,
+        reference=reference,
         rtol=5e-3,
         source=SOURCE,
         item=f"change of L by a disc of {edge:g} mm",
@@ -74,11 +74,11 @@ def test_inductance_over_a_disc(turned, solve, published, edge, printed):
     )
 
 
-@pytest.mark.parametrize(("edge", "printed"), DISC_FIELD)
-def test_field_behind_a_disc(shielding, published, edge, printed):
-    published.compare(
+@pytest.mark.parametrize(("edge", "reference"), DISC_FIELD)
+def test_field_behind_a_disc(shielding, references, edge, reference):
+    references.compare(
         found=shielding(0.0, edge),
-        printed=printed,
+        reference=reference,
         rtol=1e-2,
         source=SOURCE,
         item=f"H/H0 on the axis 1 mm behind a disc of {edge:g} mm",
@@ -88,13 +88,13 @@ def test_field_behind_a_disc(shielding, published, edge, printed):
     )
 
 
-@pytest.mark.parametrize(("edge", "printed"), HOLE)
-def test_inductance_over_a_hole(turned, solve, published, edge, printed):
+@pytest.mark.parametrize(("edge", "reference"), HOLE)
+def test_inductance_over_a_hole(turned, solve, references, edge, reference):
     # The whole change by the plane with its hole: the part of the smallest hole alone is a thousandth of it.
     whole = coaxial_circles_mutual(2e-3, 2e-3, 1e-3) * 1e9
-    published.compare(
+    references.compare(
         found=turned.inductance(solve(edge, 40.0)) - turned.inductance(solve(0.0, 0.0)),
-        printed=printed - whole,
+        reference=reference - whole,
         rtol=5e-3,
         source=SOURCE,
         item=f"change of L by a plane with a hole of {edge:g} mm",
@@ -104,11 +104,11 @@ def test_inductance_over_a_hole(turned, solve, published, edge, printed):
     )
 
 
-@pytest.mark.parametrize(("edge", "printed"), HOLE_FIELD)
-def test_field_behind_a_hole(shielding, published, edge, printed):
-    published.compare(
+@pytest.mark.parametrize(("edge", "reference"), HOLE_FIELD)
+def test_field_behind_a_hole(shielding, references, edge, reference):
+    references.compare(
         found=shielding(edge, 40.0),
-        printed=printed,
+        reference=reference,
         rtol=1e-2,
         source=SOURCE,
         item=f"H/H0 on the axis 1 mm behind a hole of {edge:g} mm",

@@ -2,7 +2,7 @@
 
 Sources: J. C. Maxwell, *A Treatise on Electricity and Magnetism*, art. 701 (from memory); NIST Digital Library of
 Mathematical Functions, section 19.34. Two wires of 0.01 mm radius at direct current, each a loop of its own; the
-printed values stand for filaments.
+values stand for filaments.
 """
 
 import pytest
@@ -22,20 +22,20 @@ CIRCLES = [
 ]
 
 
-@pytest.mark.parametrize(("first", "second", "distance", "printed"), CIRCLES)
-def test_mutual_inductance(turned, published, first, second, distance, printed):
+@pytest.mark.parametrize(("first", "second", "distance", "reference"), CIRCLES)
+def test_mutual_inductance(turned, references, first, second, distance, reference):
     pair = (
         turned.wire("go", first, 0.0, 0.01, name="lower", group="lower"),
         turned.wire("go", second, distance, 0.01, name="upper", group="upper"),
     )
-    matrix = turned.solve(*pair, frequency=0, loops=LOOPS).inductance_per_length
-    published.compare(
+    matrix = turned.solve(*pair, frequency=0, loops=LOOPS).inductance
+    references.compare(
         found=matrix[0, 1] * 1e9,
-        printed=printed,
+        reference=reference,
         rtol=1e-3,
         source=SOURCE,
         item=f"M, radii {first:g} and {second:g} mm, {distance:g} mm apart",
         unit="nH",
         reason="filaments in the formula; our mesh in the air",
-        mark="published",
+        mark="computed independently (both closed forms)",
     )

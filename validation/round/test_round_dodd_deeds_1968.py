@@ -80,13 +80,13 @@ def change(turned, solve):
 
 @pytest.mark.parametrize("frequency", FREQUENCIES)
 @pytest.mark.parametrize(("thickness", "height"), PLATES)
-def test_change_of_the_impedance(change, thin_ring, published, thickness, height, frequency):
+def test_change_of_the_impedance(change, thin_ring, references, thickness, height, frequency):
     exact = circle_slab_impedance(frequency, 2e-3, height * 1e-3, thickness * 1e-3, COPPER)
     resistance, inductance = change(frequency, thin_ring(height), (-thickness, 0.0))
     where = f"R = 2 mm, h = {height:g} mm, t = {thickness * 1e3:g} um, {frequency:.0e} Hz"
-    published.compare(
+    references.compare(
         found=inductance,
-        printed=exact.imag / (2 * math.pi * frequency) * 1e9,
+        reference=exact.imag / (2 * math.pi * frequency) * 1e9,
         rtol=5e-3,
         source=SOURCE,
         item=f"change of L, {where}",
@@ -94,9 +94,9 @@ def test_change_of_the_impedance(change, thin_ring, published, thickness, height
         reason="our mesh; wire of 0.01 mm radius for a filament",
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=resistance,
-        printed=exact.real * 1e3,
+        reference=exact.real * 1e3,
         rtol=1e-2,
         source=SOURCE,
         item=f"change of R, {where}",
@@ -109,7 +109,7 @@ def test_change_of_the_impedance(change, thin_ring, published, thickness, height
 @pytest.mark.parametrize("depth", [0.5, 1.0, 2.0])
 @pytest.mark.parametrize("frequency", FREQUENCIES)
 @pytest.mark.parametrize(("thickness", "height"), [(0.035, 0.2), (0.035, 1.5), (0.018, 0.2)])
-def test_field_through_the_plate(turned, solve, thin_ring, published, thickness, height, frequency, depth):
+def test_field_through_the_plate(turned, solve, thin_ring, references, thickness, height, frequency, depth):
     exact = circle_field_behind_slab(
         depth * 1e-3,
         frequency=frequency,
@@ -120,9 +120,9 @@ def test_field_through_the_plate(turned, solve, thin_ring, published, thickness,
     )
     field = solve(frequency, thin_ring(height), (-thickness, 0.0))
     alone = circle_axis_field(2e-3, (height + depth) * 1e-3)
-    published.compare(
+    references.compare(
         found=abs(turned.flux_density(field, (0.0, -depth))[0, 1]) / MU_0 / alone,
-        printed=abs(exact) / alone,
+        reference=abs(exact) / alone,
         rtol=1e-2,
         source=SOURCE,
         item=f"|H/H0| on the axis {depth:g} mm deep, h = {height:g} mm, t = {thickness * 1e3:g} um, {frequency:.0e} Hz",
@@ -133,15 +133,15 @@ def test_field_through_the_plate(turned, solve, thin_ring, published, thickness,
 
 
 @pytest.mark.parametrize(("frequency", "resistance", "inductance"), [row[:3] for row in TWO_PLATES])
-def test_two_plates(change, thin_ring, published, frequency, resistance, inductance):
+def test_two_plates(change, thin_ring, references, frequency, resistance, inductance):
     found = change(frequency, thin_ring(0.2), (-0.035, 0.0), (-1.07, -1.035))
-    for value, printed, quantity, unit, rtol in (
+    for value, reference, quantity, unit, rtol in (
         (found[1], inductance, "L", "nH", 5e-3),
         (found[0], resistance, "R", "mohm", 1e-2),
     ):
-        published.compare(
+        references.compare(
             found=value,
-            printed=printed,
+            reference=reference,
             rtol=rtol,
             source=SOURCE,
             item=f"change of {quantity} by two plates, {frequency:.0e} Hz",
@@ -152,15 +152,15 @@ def test_two_plates(change, thin_ring, published, frequency, resistance, inducta
 
 
 @pytest.mark.parametrize(
-    ("frequency", "depth", "printed"),
+    ("frequency", "depth", "reference"),
     [(row[0], depth, ratio) for row in TWO_PLATES for depth, ratio in zip((1.2, 2.0), row[3:], strict=True)],
 )
-def test_field_through_two_plates(turned, solve, thin_ring, published, frequency, depth, printed):
+def test_field_through_two_plates(turned, solve, thin_ring, references, frequency, depth, reference):
     field = solve(frequency, thin_ring(0.2), (-0.035, 0.0), (-1.07, -1.035))
     alone = circle_axis_field(2e-3, (0.2 + depth) * 1e-3)
-    published.compare(
+    references.compare(
         found=abs(turned.flux_density(field, (0.0, -depth))[0, 1]) / MU_0 / alone,
-        printed=printed,
+        reference=reference,
         rtol=1e-2,
         source=SOURCE,
         item=f"|H/H0| on the axis behind two plates, {depth:g} mm deep, {frequency:.0e} Hz",
@@ -171,16 +171,16 @@ def test_field_through_two_plates(turned, solve, thin_ring, published, frequency
 
 
 @pytest.mark.parametrize(("frequency", "resistance", "inductance"), FLAT_COIL)
-def test_flat_coil(turned, change, published, frequency, resistance, inductance):
+def test_flat_coil(turned, change, references, frequency, resistance, inductance):
     ring = turned.bar("go", 1.9, 2.1, 0.2, 0.235, material=RESISTIVE)
     found = change(frequency, ring, (-0.035, 0.0))
-    for value, printed, quantity, unit, rtol in (
+    for value, reference, quantity, unit, rtol in (
         (found[1], inductance, "L", "nH", 5e-3),
         (found[0], resistance, "R", "mohm", 1e-2),
     ):
-        published.compare(
+        references.compare(
             found=value,
-            printed=printed,
+            reference=reference,
             rtol=rtol,
             source=SOURCE,
             item=f"change of {quantity}, flat coil 1.9 to 2.1 mm, {frequency:.0e} Hz",

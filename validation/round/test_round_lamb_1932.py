@@ -29,11 +29,11 @@ def moment(turned):
 @pytest.mark.parametrize(
     ("height", "edge"), [(2.0, 1.0), (2.0, 2.0), (2.0, 5.0), (2.0, 10.0), (2.0, 40.0), (4.0, 20.0)]
 )
-def test_moment_ratio(turned, moment, published, height, edge):
+def test_moment_ratio(turned, moment, references, height, edge):
     disc = turned.bar("floating", 0.0, edge, -0.01, 0.0)
-    published.compare(
+    references.compare(
         found=abs(moment(height, disc) / moment(height)),
-        printed=disc_shielding(height * 1e-3, edge * 1e-3),
+        reference=disc_shielding(height * 1e-3, edge * 1e-3),
         rtol=1e-2,
         source=SOURCE,
         item=f"m/m0, h = {height:g} mm, b = {edge:g} mm",

@@ -41,12 +41,12 @@ def slice_of_wire(radius, wire, number):
     return Region(name=f"slice {number}", outline=Polygon(vertices=points), role="go", group=f"slice {number}")
 
 
-@pytest.mark.parametrize(("radius", "wire", "printed"), [(*row[:2], row[3]) for row in RINGS])
-def test_inductance_at_direct_current(turned, published, radius, wire, printed):
+@pytest.mark.parametrize(("radius", "wire", "reference"), [(*row[:2], row[3]) for row in RINGS])
+def test_inductance_at_direct_current(turned, references, radius, wire, reference):
     field = turned.solve(turned.wire("go", radius, 0.0, wire), frequency=0, growth=0.3)
-    published.compare(
+    references.compare(
         found=turned.inductance(field),
-        printed=printed,
+        reference=reference,
         rtol=2e-5,
         source=SOURCE,
         item=f"L at DC (density 1/r), R = {radius:g} mm, a = {wire:g} mm",
@@ -56,31 +56,31 @@ def test_inductance_at_direct_current(turned, published, radius, wire, printed):
     )
 
 
-@pytest.mark.parametrize(("radius", "wire", "printed"), [row[:3] for row in RINGS])
-def test_inductance_of_many_turns_in_series(turned, published, radius, wire, printed):
+@pytest.mark.parametrize(("radius", "wire", "reference"), [row[:3] for row in RINGS])
+def test_inductance_of_many_turns_in_series(turned, references, radius, wire, reference):
     slices = [slice_of_wire(radius, wire, number) for number in range(SLICES)]
     loops = tuple(CurrentLoop(name=each.name, go_group=each.name, return_group="") for each in slices)
-    matrix = turned.solve(*slices, frequency=0, loops=loops, growth=0.4).inductance_per_length
+    matrix = turned.solve(*slices, frequency=0, loops=loops, growth=0.4).inductance
     areas = np.array([each.outline.shape.area for each in slices])
     share = areas / areas.sum()
-    published.compare(
+    references.compare(
         found=share @ matrix @ share * 1e9,
-        printed=printed,
+        reference=reference,
         rtol=2e-4,
         source=SOURCE,
         item=f"L of uniform density, R = {radius:g} mm, a = {wire:g} mm",
         unit="nH",
         reason="ten slices with cuts of a thousandth of the wire's radius between them",
-        mark="published",
+        mark="computed independently (numerical integration, 1e-9)",
     )
 
 
 @pytest.mark.parametrize(("radius", "wire"), [row[:2] for row in RINGS])
-def test_resistance_at_direct_current(turned, published, radius, wire):
+def test_resistance_at_direct_current(turned, references, radius, wire):
     field = turned.solve(turned.wire("go", radius, 0.0, wire), frequency=0)
-    published.compare(
+    references.compare(
         found=turned.resistance(field) * 1e3,
-        printed=ring_dc_resistance(radius * MM, wire * MM, 5.8e7) * 1e3,
+        reference=ring_dc_resistance(radius * MM, wire * MM, 5.8e7) * 1e3,
         rtol=1e-8,
         source=SOURCE,
         item=f"R at DC, R = {radius:g} mm, a = {wire:g} mm",

@@ -89,10 +89,10 @@ def exact_corner(height, thickness):
 
 
 @pytest.mark.parametrize(("height", "thickness"), PLATES)
-def test_transparency_corner(published, height, thickness):
-    published.compare(
+def test_transparency_corner(references, height, thickness):
+    references.compare(
         found=result(2.0, height, thickness, 40.0, "100 MHz").corner / 1e3,
-        printed=exact_corner(height, thickness) / 1e3,
+        reference=exact_corner(height, thickness) / 1e3,
         rtol=1e-2,
         source=EXACT,
         item=f"transparency corner, R = 2 mm, h = {height:g} mm, t = {thickness * 1e3:g} um",
@@ -110,13 +110,13 @@ def test_rule_for_a_thin_sheet_gives_the_order_of_the_corner(height, thickness):
 
 
 @pytest.mark.parametrize(("height", "thickness"), PLATES)
-def test_inductance_against_the_ring_alone(published, height, thickness):
+def test_inductance_against_the_ring_alone(references, height, thickness):
     found = result(2.0, height, thickness, 40.0, "100 MHz")
     change = circle_slab_impedance(1e8, 2e-3, height * 1e-3, thickness * 1e-3, COPPER).imag / (2e8 * math.pi)
     alone = float(found.alone.inductance[found.report_index])
-    published.compare(
+    references.compare(
         found=10 ** (found.inductance_db[found.report_index] / 20),
-        printed=1 + change / alone,
+        reference=1 + change / alone,
         rtol=5e-3,
         source=EXACT,
         item=f"L/L0 at 100 MHz, R = 2 mm, h = {height:g} mm, t = {thickness * 1e3:g} um",
@@ -127,7 +127,7 @@ def test_inductance_against_the_ring_alone(published, height, thickness):
 
 
 @pytest.mark.parametrize("height", [0.2, 1.5])
-def test_field_on_the_axis_behind_the_disc(published, height):
+def test_field_on_the_axis_behind_the_disc(references, height):
     found = result(2.0, height, 0.035, 40.0, "10 MHz").reading
     index = int((found.axis < -(height + 1.2) * 1e-3).nonzero()[0][-1])
     # Heights on the axis count from the underside of the first copper, 51 um below the wire's middle.
@@ -136,9 +136,9 @@ def test_field_on_the_axis_behind_the_disc(published, height):
         depth, frequency=1e7, radius=2e-3, height=height * 1e-3, thickness=35e-6, conductivity=COPPER
     )
     alone = circle_axis_field(2e-3, height * 1e-3 + depth)
-    published.compare(
+    references.compare(
         found=abs(found.axis_field[index]) / alone,
-        printed=abs(exact) / alone,
+        reference=abs(exact) / alone,
         rtol=1e-2,
         source=EXACT,
         item=f"H/H0 on the axis at 10 MHz, R = 2 mm, h = {height:g} mm, t = 35 um, {depth * 1e3:.2f} mm deep",
@@ -149,11 +149,11 @@ def test_field_on_the_axis_behind_the_disc(published, height):
 
 
 @pytest.mark.parametrize(("height", "edge"), [(2.0, 2.0), (2.0, 10.0), (4.0, 20.0)])
-def test_moment_against_the_ring_alone(published, height, edge):
+def test_moment_against_the_ring_alone(references, height, edge):
     found = result(0.2, height, 0.035, edge, "300 MHz")
-    published.compare(
+    references.compare(
         found=10 ** (found.moment_db[found.report_index] / 20),
-        printed=disc_shielding(height * 1e-3, edge * 1e-3),
+        reference=disc_shielding(height * 1e-3, edge * 1e-3),
         rtol=1e-2,
         source="H. Lamb, Hydrodynamics (1932), art. 108: moment over a disc, as stated by the program",
         item=f"m/m0 at 300 MHz, h = {height:g} mm, b = {edge:g} mm",

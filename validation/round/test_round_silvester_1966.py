@@ -15,7 +15,7 @@ the disc at 0.2 mm, 100 MHz:
     L                3.1198      3.1190      3.1188        3.1158    3.1183
 
 Finite elements on a mesh three times finer in every respect move by 0.001 mohm. With the disc cut into eight equal
-layers the integral equation gives 64.9, so layers are what the result hangs on. Hence every printed value is compared
+layers the integral equation gives 64.9, so layers are what the result hangs on. Hence every value of it is compared
 with 2 % in R and 1 % in L, and those from 10 MHz on also with our own integral equation, with 0.2 % and 0.05 %.
 """
 
@@ -166,15 +166,17 @@ def solve(turned):
 
 
 @pytest.fixture
-def compared(turned, solve, published):
+def compared(turned, solve, references):
     def run(name, frequency, resistance, inductance, r_tolerance, l_tolerance, **labels):
         field = solve(name, frequency)
         where = f"{name}, {frequency:.0e} Hz" if frequency else f"{name}, DC"
-        for found, printed, rtol, quantity, unit in (
+        for found, reference, rtol, quantity, unit in (
             (turned.inductance(field), inductance, l_tolerance, "L", "nH"),
             (turned.resistance(field) * 1e3, resistance, r_tolerance, "R", "mohm"),
         ):
-            published.compare(found=found, printed=printed, rtol=rtol, item=f"{quantity}, {where}", unit=unit, **labels)
+            references.compare(
+                found=found, reference=reference, rtol=rtol, item=f"{quantity}, {where}", unit=unit, **labels
+            )
 
     return run
 

@@ -23,11 +23,11 @@ def ring(turned):
     return turned.solve(turned.wire("go", 2.0, 0.0, 0.01), frequency=0, **FINE)
 
 
-@pytest.mark.parametrize(("height", "printed"), AXIS)
-def test_field_on_the_axis(turned, ring, published, height, printed):
-    published.compare(
+@pytest.mark.parametrize(("height", "reference"), AXIS)
+def test_field_on_the_axis(turned, ring, references, height, reference):
+    references.compare(
         found=turned.flux_density(ring, (0.0, height))[0, 1].real * 1e6,
-        printed=printed,
+        reference=reference,
         rtol=2e-3 if height <= 2 else 1e-2,
         source=SOURCE,
         item=f"B on the axis, R = 2 mm, z = {height:g} mm",
@@ -39,10 +39,10 @@ def test_field_on_the_axis(turned, ring, published, height, printed):
 
 @pytest.mark.parametrize("component", [0, 1])
 @pytest.mark.parametrize(("x", "y"), ACROSS)
-def test_field_off_the_axis(turned, ring, published, x, y, component):
-    published.compare(
+def test_field_off_the_axis(turned, ring, references, x, y, component):
+    references.compare(
         found=turned.flux_density(ring, (x, y))[0, component].real * 1e6,
-        printed=MU_0 * circle_field(2e-3, x * 1e-3, y * 1e-3)[component] * 1e6,
+        reference=MU_0 * circle_field(2e-3, x * 1e-3, y * 1e-3)[component] * 1e6,
         rtol=1e-2,
         source=SOURCE,
         item=f"B_{'rz'[component]}, R = 2 mm, r = {x:g} mm, z = {y:g} mm",
@@ -59,11 +59,11 @@ def pair(turned):
 
 
 @pytest.mark.parametrize("position", [0.0, 2.5, 5.0, 10.0])
-def test_helmholtz_pair(turned, pair, published, position):
+def test_helmholtz_pair(turned, pair, references, position):
     # One ampere in both together.
-    published.compare(
+    references.compare(
         found=2 * turned.flux_density(pair, (0.0, position))[0, 1].real * 1e6,
-        printed=MU_0 * helmholtz_pair_axis_field(10e-3, position * 1e-3) * 1e6,
+        reference=MU_0 * helmholtz_pair_axis_field(10e-3, position * 1e-3) * 1e6,
         rtol=2e-3,
         source=SOURCE,
         item=f"B of a Helmholtz pair, R = 10 mm, z = {position:g} mm from the middle",
@@ -74,11 +74,11 @@ def test_helmholtz_pair(turned, pair, published, position):
 
 
 @pytest.mark.parametrize("position", [1.0, 2.5, 5.0])
-def test_uniformity_of_a_helmholtz_pair(turned, pair, published, position):
+def test_uniformity_of_a_helmholtz_pair(turned, pair, references, position):
     middle, aside = turned.flux_density(pair, (0.0, 0.0), (0.0, position))[:, 1].real
-    published.compare(
+    references.compare(
         found=aside / middle,
-        printed=helmholtz_pair_axis_field(10e-3, position * 1e-3) / helmholtz_pair_axis_field(10e-3, 0.0),
+        reference=helmholtz_pair_axis_field(10e-3, position * 1e-3) / helmholtz_pair_axis_field(10e-3, 0.0),
         rtol=1e-3,
         source=SOURCE,
         item=f"uniformity of a Helmholtz pair, B(z)/B(0), R = 10 mm, z = {position:g} mm",

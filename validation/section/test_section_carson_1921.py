@@ -34,13 +34,13 @@ def solve(fixture):
 
 @pytest.mark.parametrize("frequency", FREQUENCIES)
 @pytest.mark.parametrize("spacing", SPACINGS)
-def test_impedance(fixture, solve, published, spacing, frequency):
+def test_impedance(fixture, solve, references, spacing, frequency):
     field = solve(spacing, frequency)
     exact = two_wires_impedance(frequency, RADIUS * 1e-3, spacing * 1e-3, COPPER)
     what = f"D = {spacing / RADIUS:g} a, {frequency:.0e} Hz"
-    published.compare(
+    references.compare(
         found=fixture.inductance(field),
-        printed=exact.imag / (2e-9 * math.pi * frequency),
+        reference=exact.imag / (2e-9 * math.pi * frequency),
         rtol=1e-3,
         source=SOURCE,
         item=f"L', {what}",
@@ -48,9 +48,9 @@ def test_impedance(fixture, solve, published, spacing, frequency):
         reason=INDUCTANCE_REASON,
         mark=SERIES,
     )
-    published.compare(
+    references.compare(
         found=fixture.resistance(field),
-        printed=exact.real,
+        reference=exact.real,
         rtol=5e-3,
         source=SOURCE,
         item=f"R', {what}",
@@ -65,10 +65,10 @@ def test_impedance(fixture, solve, published, spacing, frequency):
     ("limit", "frequency", "formula"),
     [("DC", 0.0, two_wires_uniform_inductance), ("perfect conductors", math.inf, two_wires_perfect_inductance)],
 )
-def test_limits(fixture, solve, published, spacing, limit, frequency, formula):
-    published.compare(
+def test_limits(fixture, solve, references, spacing, limit, frequency, formula):
+    references.compare(
         found=fixture.inductance(solve(spacing, frequency)),
-        printed=formula(RADIUS * 1e-3, spacing * 1e-3) * 1e9,
+        reference=formula(RADIUS * 1e-3, spacing * 1e-3) * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', D = {spacing / RADIUS:g} a, {limit}",

@@ -61,7 +61,7 @@ def shielding(fixture, solve):
 
 @pytest.mark.parametrize("frequency", FREQUENCIES)
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_loss_and_excess_inductance(fixture, solve, published, height, frequency):
+def test_loss_and_excess_inductance(fixture, solve, references, height, frequency):
     omega = 2 * math.pi * frequency
     wire = wire_internal_impedance(frequency, RADIUS * 1e-3, COPPER)
     exact = slab_excess_impedance(frequency, height * 1e-3, THICKNESS * 1e-3, COPPER)
@@ -69,9 +69,9 @@ def test_loss_and_excess_inductance(fixture, solve, published, height, frequency
     field = solve(height, frequency)
     what = f"h = {height:g} mm, {frequency:.0e} Hz"
     reason = "the reference is exact; a difference against the wire's own impedance and the perfect limit"
-    published.compare(
+    references.compare(
         found=fixture.resistance(field) - wire.real,
-        printed=exact.real,
+        reference=exact.real,
         rtol=1e-2,
         source=SOURCE,
         item=f"R' of the slab, {what}",
@@ -79,9 +79,9 @@ def test_loss_and_excess_inductance(fixture, solve, published, height, frequency
         reason=reason,
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=fixture.inductance(field) - wire.imag / omega * 1e9 - perfect,
-        printed=exact.imag / omega * 1e9,
+        reference=exact.imag / omega * 1e9,
         rtol=1e-2,
         source=SOURCE,
         item=f"excess L', {what}",
@@ -94,11 +94,11 @@ def test_loss_and_excess_inductance(fixture, solve, published, height, frequency
 @pytest.mark.parametrize("depth", [0.5, 1.0])
 @pytest.mark.parametrize("frequency", FREQUENCIES)
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_field_behind(shielding, published, height, frequency, depth):
+def test_field_behind(shielding, references, height, frequency, depth):
     found, exact = shielding(height, frequency, depth, 0.25)
-    published.compare(
+    references.compare(
         found=found,
-        printed=exact,
+        reference=exact,
         rtol=1e-2,
         source=SOURCE,
         item=f"field behind over field without slab, h = {height:g} mm, {depth:g} mm deep, {frequency:.0e} Hz",
@@ -110,11 +110,11 @@ def test_field_behind(shielding, published, height, frequency, depth):
 
 @pytest.mark.parametrize("depth", [0.5, 1.0])
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_field_behind_on_the_programs_own_mesh(shielding, published, height, depth):
+def test_field_behind_on_the_programs_own_mesh(shielding, references, height, depth):
     found, exact = shielding(height, 3e7, depth, 0.0)
-    published.compare(
+    references.compare(
         found=found,
-        printed=exact,
+        reference=exact,
         rtol=4e-2,
         source=SOURCE,
         item=f"the same on the program's own mesh, h = {height:g} mm, {depth:g} mm deep, 3e+07 Hz",

@@ -31,10 +31,10 @@ def inductance(fixture):
 
 
 @pytest.mark.parametrize(("width", "spacing"), [(0.2, 0.4), (1.0, 1.0), (2.0, 1.5)])
-def test_stripline(inductance, published, width, spacing):
-    published.compare(
+def test_stripline(inductance, references, width, spacing):
+    references.compare(
         found=inductance(width, spacing, 1e-5 * width),
-        printed=stripline_inductance(width * 1e-3, spacing * 1e-3) * 1e9,
+        reference=stripline_inductance(width * 1e-3, spacing * 1e-3) * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', strip {width:g} mm, planes {spacing:g} mm apart",

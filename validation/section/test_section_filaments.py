@@ -32,54 +32,56 @@ def _inductance(fixture, *section, frequency=1e8):
     return fixture.inductance(fixture.solve(*section, frequency=frequency, highest_frequency=1e8)) * 1e-3
 
 
-def _compare(published, found, printed, item, unit="nH/mm"):
-    published.compare(
-        found=found, printed=printed, rtol=1e-2, source=SOURCE, item=item, unit=unit, reason=REASON, mark=MARK
+def _compare(references, found, reference, item, unit="nH/mm"):
+    references.compare(
+        found=found, reference=reference, rtol=1e-2, source=SOURCE, item=item, unit=unit, reason=REASON, mark=MARK
     )
 
 
-def test_same_layer_without_plane(fixture, published):
-    _compare(published, _inductance(fixture, *_same_layer(fixture)), 0.582, "L', same layer, no plane, 100 MHz")
+def test_same_layer_without_plane(fixture, references):
+    _compare(references, _inductance(fixture, *_same_layer(fixture)), 0.582, "L', same layer, no plane, 100 MHz")
 
 
-@pytest.mark.parametrize(("height", "printed"), [(1.53, 0.460), (0.2, 0.137)])
-def test_same_layer_over_a_floating_plane(fixture, published, height, printed):
+@pytest.mark.parametrize(("height", "reference"), [(1.53, 0.460), (0.2, 0.137)])
+def test_same_layer_over_a_floating_plane(fixture, references, height, reference):
     section = _same_layer(fixture, _plane(fixture, "floating", -height))
     item = f"L', same layer, floating plane h = {height:g} mm, 100 MHz"
-    _compare(published, _inductance(fixture, *section), printed, item)
+    _compare(references, _inductance(fixture, *section), reference, item)
 
 
-@pytest.mark.parametrize(("frequency", "printed"), [(3e4, 0.541), (1e5, 0.306), (1e6, 0.152), (1e7, 0.145)])
-def test_floating_plane_takes_hold_with_frequency(fixture, published, frequency, printed):
+@pytest.mark.parametrize(("frequency", "reference"), [(3e4, 0.541), (1e5, 0.306), (1e6, 0.152), (1e7, 0.145)])
+def test_floating_plane_takes_hold_with_frequency(fixture, references, frequency, reference):
     section = _same_layer(fixture, _plane(fixture, "floating", -0.2))
     item = f"L', same layer, floating plane h = 0.2 mm, {frequency:.0e} Hz"
-    _compare(published, _inductance(fixture, *section, frequency=frequency), printed, item)
+    _compare(references, _inductance(fixture, *section, frequency=frequency), reference, item)
 
 
-@pytest.mark.parametrize(("height", "printed", "share"), [(1.53, 0.280, 78.0), (0.2, 0.070, 97.0)])
-def test_same_layer_over_a_stitched_plane(fixture, published, height, printed, share):
+@pytest.mark.parametrize(("height", "reference", "share"), [(1.53, 0.280, 78.0), (0.2, 0.070, 97.0)])
+def test_same_layer_over_a_stitched_plane(fixture, references, height, reference, share):
     section = _same_layer(fixture, _plane(fixture, "return", -height))
     item = f"same layer, stitched plane h = {height:g} mm, 100 MHz"
-    _compare(published, _inductance(fixture, *section), printed, f"L', {item}")
+    _compare(references, _inductance(fixture, *section), reference, f"L', {item}")
     field = fixture.solve(*section, frequency=1e8, highest_frequency=1e8)
     carried = -100 * fixture.share(field, "plane")
-    _compare(published, carried, share, f"share of the return in the plane, {item}", "%")
+    _compare(references, carried, share, f"share of the return in the plane, {item}", "%")
 
 
-@pytest.mark.parametrize(("height", "printed"), [(1.53, 0.299), (0.2, 0.0704), (0.1, 0.0394)])
-def test_return_on_the_next_layer(fixture, published, height, printed):
+@pytest.mark.parametrize(("height", "reference"), [(1.53, 0.299), (0.2, 0.0704), (0.1, 0.0394)])
+def test_return_on_the_next_layer(fixture, references, height, reference):
     go = fixture.bar("go", -1.5, 1.5, 0.0, THICKNESS, material=METAL)
     section = (go, _plane(fixture, "return", -height))
-    _compare(published, _inductance(fixture, *section), printed, f"L', return in the plane, h = {height:g} mm, 100 MHz")
+    _compare(
+        references, _inductance(fixture, *section), reference, f"L', return in the plane, h = {height:g} mm, 100 MHz"
+    )
 
 
 @pytest.mark.parametrize("tops", [(-1.33,), (-1.33, -1.53)])
-def test_more_planes_below_the_first_change_nothing(fixture, published, tops):
+def test_more_planes_below_the_first_change_nothing(fixture, references, tops):
     first = _plane(fixture, "floating", -0.2)
     deeper = [_plane(fixture, "floating", top, name=f"plane at {-top:g} mm") for top in tops]
-    published.compare(
+    references.compare(
         found=_inductance(fixture, *_same_layer(fixture, first, *deeper)),
-        printed=_inductance(fixture, *_same_layer(fixture, first)),
+        reference=_inductance(fixture, *_same_layer(fixture, first)),
         rtol=2e-3,
         source=SOURCE,
         item=f"L', {len(tops) + 1} floating planes against the first alone (ours), h = 0.2 mm, 100 MHz",

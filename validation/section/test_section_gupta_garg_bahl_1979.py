@@ -32,10 +32,10 @@ def inductance(fixture):
 
 
 @pytest.mark.parametrize(("width", "gap"), [(1.0, 0.5), (2.0, 0.2), (2.0, 1.0), (5.0, 0.5)])
-def test_coplanar_strips(inductance, published, width, gap):
-    published.compare(
+def test_coplanar_strips(inductance, references, width, gap):
+    references.compare(
         found=inductance(width, gap, 1e-5 * width),
-        printed=coplanar_strips_inductance(width * 1e-3, gap * 1e-3) * 1e9,
+        reference=coplanar_strips_inductance(width * 1e-3, gap * 1e-3) * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', strips {width:g} mm, gap {gap:g} mm",

@@ -22,12 +22,12 @@ RATIOS = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0]
 
 
 @pytest.mark.parametrize(("ratio", "height"), [(u, 1.0) for u in RATIOS] + [(u, 0.2) for u in RATIOS[2:]])
-def test_microstrip(fixture, published, ratio, height):
+def test_microstrip(fixture, references, ratio, height):
     half, top = ratio * height / 2, height + THICKNESS
     strips = (fixture.bar("go", -half, half, height, top), fixture.bar("return", -half, half, -top, -height))
-    published.compare(
+    references.compare(
         found=fixture.inductance(fixture.solve(*strips, frequency=math.inf)) / 2,
-        printed=hammerstad_jensen_inductance(2e-3 * half, height * 1e-3, THICKNESS * 1e-3) * 1e9,
+        reference=hammerstad_jensen_inductance(2e-3 * half, height * 1e-3, THICKNESS * 1e-3) * 1e9,
         rtol=8e-3,
         source=SOURCE,
         item=f"L', w/h = {ratio:g}, h = {height:g} mm",

@@ -17,7 +17,7 @@ HEIGHT = 1.0
 
 
 @pytest.mark.parametrize("x", [0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0])
-def test_density_under_a_thin_trace(fixture, published, x):
+def test_density_under_a_thin_trace(fixture, references, x):
     middle = HEIGHT - 0.0175
     section = (
         fixture.bar("go", -0.05, 0.05, middle, middle + 0.035),
@@ -25,9 +25,9 @@ def test_density_under_a_thin_trace(fixture, published, x):
     )
     field = fixture.solve(*section, frequency=1e8, highest_frequency=1e8)
     density = -sheet_current(field, "return", np.array([x * 1e-3]))[0].real
-    published.compare(
+    references.compare(
         found=density,
-        printed=infinite_plane_return_density(x * 1e-3, HEIGHT * 1e-3),
+        reference=infinite_plane_return_density(x * 1e-3, HEIGHT * 1e-3),
         rtol=2e-2,
         source=SOURCE,
         item=f"K, x = {x:g} h",

@@ -29,11 +29,11 @@ def moment(fixture):
 
 
 @pytest.mark.parametrize(("half_width", "offset"), [(0.5, 0.0), (0.5, 0.4), (2.0, 0.0), (2.0, 1.6), (10.0, 0.0)])
-def test_moment_ratio(fixture, moment, published, half_width, offset):
+def test_moment_ratio(fixture, moment, references, half_width, offset):
     strip = fixture.bar("floating", -half_width, half_width, -0.01, 0.0)
-    published.compare(
+    references.compare(
         found=abs(moment(offset, strip) / moment(offset)),
-        printed=strip_shielding(HEIGHT * 1e-3, half_width * 1e-3, offset * 1e-3),
+        reference=strip_shielding(HEIGHT * 1e-3, half_width * 1e-3, offset * 1e-3),
         rtol=1e-2,
         source=SOURCE,
         item=f"m'/m'0, b = {half_width:g} h, x = {offset:g} h",

@@ -44,13 +44,13 @@ def _plane(fixture, role, width):
 
 
 @pytest.mark.parametrize(("height", "width", "offset"), LINES)
-def test_inductances(fixture, published, height, width, offset):
+def test_inductances(fixture, references, height, width, offset):
     section = (fixture.wire("go", offset, height, RADIUS), _plane(fixture, "return", width))
     field = fixture.solve(*section, frequency=math.inf)
     what = f"h = {height:g} mm, W = {width:g} mm, x0 = {offset:g} mm"
-    published.compare(
+    references.compare(
         found=fixture.inductance(field),
-        printed=finite_plane_loop_inductance(RADIUS * 1e-3, height * 1e-3, width * 1e-3, offset * 1e-3) * 1e9,
+        reference=finite_plane_loop_inductance(RADIUS * 1e-3, height * 1e-3, width * 1e-3, offset * 1e-3) * 1e9,
         rtol=1e-2,
         source=SOURCE,
         item=f"loop L', {what}",
@@ -59,9 +59,9 @@ def test_inductances(fixture, published, height, width, offset):
         mark=MARK,
     )
     # The plane carries the return, so A on it is opposite to the loop current.
-    published.compare(
+    references.compare(
         found=plane_net_inductance(field, "plane") * 1e9,
-        printed=net_plane_inductance(height * 1e-3, width * 1e-3, offset * 1e-3) * 1e9,
+        reference=net_plane_inductance(height * 1e-3, width * 1e-3, offset * 1e-3) * 1e9,
         rtol=1e-2,
         source=SOURCE,
         item=f"net plane L', {what}",
@@ -73,16 +73,16 @@ def test_inductances(fixture, published, height, width, offset):
 
 @pytest.mark.parametrize(("role", "plane_current"), [("return", -1.0), ("floating", 0.0)])
 @pytest.mark.parametrize("point", POINTS)
-def test_field_points(fixture, published, point, role, plane_current):
+def test_field_points(fixture, references, point, role, plane_current):
     section = [fixture.wire("go", 0.0, 0.5, RADIUS), _plane(fixture, role, 10.0)]
     if role == "floating":
         section.append(fixture.shell(2000.0, 2040.0))
     found = fixture.flux_density(fixture.solve(*section, frequency=math.inf), point)[0].real
     x, y = point[0] * 1e-3, point[1] * 1e-3
     exact = np.array(finite_plane_flux_density(x, y, height=0.5e-3, width=10e-3, plane_current=plane_current))
-    published.compare(
+    references.compare(
         found=np.hypot(*found) * 1e6,
-        printed=np.hypot(*exact) * 1e6,
+        reference=np.hypot(*exact) * 1e6,
         rtol=1e-2,
         source=SOURCE,
         item=f"magnitude of B at x = {point[0]:g}, y = {point[1]:g} mm, {role} plane, h = 0.5 mm, W = 10 mm",

@@ -33,10 +33,10 @@ def inductance(fixture):
 
 
 @pytest.mark.parametrize("ratio", [0.1, 0.3, 1.0, 3.0, 10.0])
-def test_facing_strips(inductance, published, ratio):
-    published.compare(
+def test_facing_strips(inductance, references, ratio):
+    references.compare(
         found=inductance(ratio, 1.0, 1e-5 * ratio),
-        printed=facing_strips_inductance(ratio * 1e-3, 1e-3) * 1e9,
+        reference=facing_strips_inductance(ratio * 1e-3, 1e-3) * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', width over gap {ratio:g}",

@@ -55,13 +55,13 @@ STRIPS = [
 ]
 
 
-@pytest.mark.parametrize(("width", "height", "thickness", "printed"), STRIPS)
-def test_thick_strip(fixture, published, width, height, thickness, printed):
+@pytest.mark.parametrize(("width", "height", "thickness", "reference"), STRIPS)
+def test_thick_strip(fixture, references, width, height, thickness, reference):
     half, top = width / 2, height + thickness * 1e-3
     strips = (fixture.bar("go", -half, half, height, top), fixture.bar("return", -half, half, -top, -height))
-    published.compare(
+    references.compare(
         found=fixture.inductance(fixture.solve(*strips, frequency=math.inf)) / 2,
-        printed=printed,
+        reference=reference,
         rtol=2e-3,
         source=SOURCE,
         item=f"L', w = {width:g} mm, h = {height:g} mm, t = {thickness:g} um",

@@ -34,16 +34,16 @@ def _impedance(frequency):
 
 
 @pytest.mark.parametrize("frequency", [0.0, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9])
-def test_impedance(fixture, solve, published, frequency):
+def test_impedance(fixture, solve, references, frequency):
     field = solve(frequency)
     if frequency == 0:
         resistance, inductance = coax_dc_resistance(*RADII, COPPER), coax_dc_inductance(*RADII)
     else:
         resistance, inductance = _impedance(frequency)
     what = f"{frequency:.0e} Hz" if frequency else "DC"
-    published.compare(
+    references.compare(
         found=fixture.inductance(field),
-        printed=inductance * 1e9,
+        reference=inductance * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', {what}",
@@ -51,9 +51,9 @@ def test_impedance(fixture, solve, published, frequency):
         reason=REASON,
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=fixture.resistance(field),
-        printed=resistance,
+        reference=resistance,
         rtol=5e-3,
         source=SOURCE,
         item=f"R', {what}",
@@ -63,10 +63,10 @@ def test_impedance(fixture, solve, published, frequency):
     )
 
 
-def test_external_inductance(fixture, solve, published):
-    published.compare(
+def test_external_inductance(fixture, solve, references):
+    references.compare(
         found=fixture.inductance(solve(math.inf)),
-        printed=coax_external_inductance(*RADII[:2]) * 1e9,
+        reference=coax_external_inductance(*RADII[:2]) * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item="L', perfect conductors",

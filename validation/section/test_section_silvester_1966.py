@@ -18,7 +18,7 @@ no code with the solver: columns across the plane's width. 35 um plane at 0.2 mm
 
 and for the 18 um plane at 300 MHz 0.0691, 0.0402, 0.0372 with 8 layers, 0.0360 extrapolated; the table has 0.0395.
 Columns as wide as 20 um at the edge let too much field round it; more layers alone do not cure that. So:
-- every printed field is compared with 5 %, except the three rows in UNCONVERGED, which differ by 6, 16 and 9 %:
+- every field of the table is compared with 5 %, except the three rows in UNCONVERGED, which differ by 6, 16 and 9 %:
   they are shown on the page and not used;
 - every field behind a plane from 10 MHz on, these three included, is compared with our own integral equation
   with 63 columns, extrapolated over the layers, to 1 %.
@@ -207,11 +207,11 @@ def _item(quantity, name, frequency):
 
 
 @pytest.mark.parametrize(("name", "frequency", "resistance", "inductance"), [row[:4] for row in ROWS])
-def test_impedance(fixture, solve, published, name, frequency, resistance, inductance):
+def test_impedance(fixture, solve, references, name, frequency, resistance, inductance):
     field = solve(name, frequency)
-    published.compare(
+    references.compare(
         found=fixture.inductance(field),
-        printed=inductance,
+        reference=inductance,
         rtol=1e-2,
         source=SOURCE,
         item=_item("L'", name, frequency),
@@ -219,9 +219,9 @@ def test_impedance(fixture, solve, published, name, frequency, resistance, induc
         reason=REASON,
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=fixture.resistance(field),
-        printed=resistance,
+        reference=resistance,
         rtol=2e-2,
         source=SOURCE,
         item=_item("R'", name, frequency),
@@ -232,12 +232,12 @@ def test_impedance(fixture, solve, published, name, frequency, resistance, induc
 
 
 @pytest.mark.parametrize(
-    ("name", "frequency", "printed"), [(row[0], row[1], row[4]) for row in ROWS if row[:2] not in UNCONVERGED]
+    ("name", "frequency", "reference"), [(row[0], row[1], row[4]) for row in ROWS if row[:2] not in UNCONVERGED]
 )
-def test_field_behind(behind, published, name, frequency, printed):
-    published.compare(
+def test_field_behind(behind, references, name, frequency, reference):
+    references.compare(
         found=behind(name, frequency),
-        printed=printed,
+        reference=reference,
         rtol=5e-2,
         source=SOURCE,
         item=_item("B_y 1 mm below", name, frequency),
@@ -248,13 +248,13 @@ def test_field_behind(behind, published, name, frequency, printed):
 
 
 @pytest.mark.parametrize(
-    ("name", "frequency", "printed", "change"),
+    ("name", "frequency", "reference", "change"),
     [(row[0], row[1], row[4], row[5]) for row in ROWS if row[:2] in UNCONVERGED],
 )
-def test_rows_that_are_not_converged_are_shown_and_contradicted(behind, published, name, frequency, printed, change):
-    published.show(
+def test_rows_that_are_not_converged_are_shown_and_contradicted(behind, references, name, frequency, reference, change):
+    references.show(
         found=behind(name, frequency),
-        printed=printed,
+        reference=reference,
         source=SOURCE,
         item=_item("B_y 1 mm below", name, frequency),
         unit="uT/A",
@@ -263,14 +263,14 @@ def test_rows_that_are_not_converged_are_shown_and_contradicted(behind, publishe
         mark=MARK,
     )
     refined = _refined(name)[frequency]
-    assert abs(refined / printed - 1) > 5e-2  # else the row belongs among the checks
+    assert abs(refined / reference - 1) > 5e-2  # else the row belongs among the checks
 
 
 @pytest.mark.parametrize(("name", "frequency"), BEHIND)
-def test_field_behind_against_the_refined_integral_equation(behind, published, name, frequency):
-    published.compare(
+def test_field_behind_against_the_refined_integral_equation(behind, references, name, frequency):
+    references.compare(
         found=behind(name, frequency, growth=0.25),
-        printed=_refined(name)[frequency],
+        reference=_refined(name)[frequency],
         rtol=1e-2,
         source=REFINED,
         item=_item("B_y 1 mm below", name, frequency),

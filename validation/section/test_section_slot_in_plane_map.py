@@ -31,12 +31,12 @@ def _inductance(fixture, height, slot):
 @pytest.mark.parametrize(
     ("height", "slot"), [(0.2, 0.1), (0.2, 0.5), (0.2, 2.0), (0.2, 10.0), (0.5, 0.1), (0.5, 1.0), (0.5, 10.0)]
 )
-def test_slot(fixture, published, height, slot):
+def test_slot(fixture, references, height, slot):
     solid, slotted = _inductance(fixture, height, 0.0), _inductance(fixture, height, slot)
     what = f"h = {height:g} mm, slot {slot:g} mm"
-    published.compare(
+    references.compare(
         found=slotted,
-        printed=slotted_plane_inductance(RADIUS * 1e-3, height * 1e-3, slot * 1e-3) * 1e9,
+        reference=slotted_plane_inductance(RADIUS * 1e-3, height * 1e-3, slot * 1e-3) * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', {what}",
@@ -44,9 +44,9 @@ def test_slot(fixture, published, height, slot):
         reason="the reference is exact; the mesh is laid out for 0.1 % in inductance",
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=slotted - solid,
-        printed=slot_inductance_increase(height * 1e-3, slot * 1e-3) * 1e9,
+        reference=slot_inductance_increase(height * 1e-3, slot * 1e-3) * 1e9,
         rtol=1e-2,
         source=SOURCE,
         item=f"increase of L' over the solid plane, {what}",

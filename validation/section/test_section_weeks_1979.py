@@ -85,7 +85,7 @@ BARS = [
 
 
 @pytest.mark.parametrize(("name", "frequency", "resistance", "inductance"), ROWS)
-def test_trace_over_plane(fixture, published, name, frequency, resistance, inductance):
+def test_trace_over_plane(fixture, references, name, frequency, resistance, inductance):
     width, gap, plane_width, plane_thickness = PLANES[name][0]
     section = (
         fixture.bar("go", -width / 2, width / 2, gap, gap + 0.035),
@@ -93,9 +93,9 @@ def test_trace_over_plane(fixture, published, name, frequency, resistance, induc
     )
     field = fixture.solve(*section, frequency=frequency, highest_frequency=HIGHEST)
     what = f"{name}, {frequency:.0e} Hz" if frequency else f"{name}, DC"
-    published.compare(
+    references.compare(
         found=fixture.inductance(field),
-        printed=inductance,
+        reference=inductance,
         rtol=1e-2 if frequency else 1e-3,
         source=SOURCE,
         item=f"L', {what}",
@@ -103,9 +103,9 @@ def test_trace_over_plane(fixture, published, name, frequency, resistance, induc
         reason=REASON if frequency else DC_REASON,
         mark=MARK,
     )
-    published.compare(
+    references.compare(
         found=fixture.resistance(field),
-        printed=resistance,
+        reference=resistance,
         rtol=2e-2 if frequency else 1e-3,
         source=SOURCE,
         item=f"R', {what}",
@@ -116,12 +116,12 @@ def test_trace_over_plane(fixture, published, name, frequency, resistance, induc
 
 
 @pytest.mark.parametrize(("width", "thickness", "frequency", "resistance"), BARS)
-def test_bar_alone(fixture, published, width, thickness, frequency, resistance):
+def test_bar_alone(fixture, references, width, thickness, frequency, resistance):
     bar = fixture.bar("go", -width / 2, width / 2, -thickness / 2, thickness / 2)
     field = fixture.solve(bar, fixture.shell(500.0, 550.0), frequency=frequency, highest_frequency=HIGHEST)
-    published.compare(
+    references.compare(
         found=fixture.resistance(field) - coax_shell_impedance(frequency, 0.5, 0.55, COPPER).real,
-        printed=resistance,
+        reference=resistance,
         rtol=2e-2,
         source=BAR_SOURCE,
         item=f"R', {width:g} mm x {thickness:g} mm, {frequency:.0e} Hz",

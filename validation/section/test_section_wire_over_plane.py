@@ -20,10 +20,10 @@ MARK = "from memory (exact formula)"
 REASON = "the reference is exact; the mesh is laid out for 0.1 % in inductance"
 
 
-def _against_the_formula(published, found, height, how):
-    published.compare(
+def _against_the_formula(references, found, height, how):
+    references.compare(
         found=found,
-        printed=wire_over_plane_inductance(RADIUS * 1e-3, height * 1e-3) * 1e9,
+        reference=wire_over_plane_inductance(RADIUS * 1e-3, height * 1e-3) * 1e9,
         rtol=1e-3,
         source=SOURCE,
         item=f"L', h = {height:g} mm, {how}",
@@ -34,15 +34,15 @@ def _against_the_formula(published, found, height, how):
 
 
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_mirrored_wire(fixture, published, height):
+def test_mirrored_wire(fixture, references, height):
     pair = (fixture.wire("go", 0.0, height, RADIUS), fixture.wire("return", 0.0, -height, RADIUS))
     found = fixture.inductance(fixture.solve(*pair, frequency=math.inf)) / 2
-    _against_the_formula(published, found, height, "half of the mirrored pair")
+    _against_the_formula(references, found, height, "half of the mirrored pair")
 
 
 @pytest.mark.parametrize("height", HEIGHTS)
-def test_wide_plane(fixture, published, height):
+def test_wide_plane(fixture, references, height):
     half = 200 * height
     section = (fixture.wire("go", 0.0, height, RADIUS), fixture.bar("return", -half, half, -0.5, 0.0))
     found = fixture.inductance(fixture.solve(*section, frequency=math.inf))
-    _against_the_formula(published, found, height, "plane 400 h wide")
+    _against_the_formula(references, found, height, "plane 400 h wide")

@@ -56,15 +56,15 @@ def simulated(loop: SeriesLoop, folder: Path) -> dict[str, float]:
 @pytest.mark.parametrize(
     ("name", "loop"), [("without snubber", PLAIN), ("with 2.1 ohm and 600 pF", PLAIN.with_snubber(2.1, 600e-12))]
 )
-def test_waveform_of_a_loop_with_skin_effect(published, tmp_path: Path, name: str, loop: SeriesLoop) -> None:
+def test_waveform_of_a_loop_with_skin_effect(references, tmp_path: Path, name: str, loop: SeriesLoop) -> None:
     response = edge_response(loop, EDGE)
     early, late = response.voltage(np.array([1.5e-9, 9e-9]))
     ours = {"peak": peak_of(response).voltage, "early": float(early), "late": float(late)}
     theirs = simulated(loop, tmp_path)
     for key, words in (("peak", "peak"), ("early", "voltage after 1.5 ns"), ("late", "voltage after 9 ns")):
-        published.compare(
+        references.compare(
             found=ours[key],
-            printed=theirs[key],
+            reference=theirs[key],
             rtol=2e-4,
             source="ngspice, transient analysis of the same circuit",
             item=f"24 V in 2 ns, 1.2 nH and three cells, 250 pF, {name}: {words}",

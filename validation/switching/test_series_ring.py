@@ -20,15 +20,15 @@ from solver.switching.reading import peak_of, ring_of, settling_time
 SERIES = "series circuit of R, L, C, step from rest"
 EDGE = "series circuit of R, L, C, straight edge"
 PAIR = "ring frequency with and without added capacitance"
-DIGITS = "nine printed digits"
+DIGITS = "nine digits"
 STEP = Edge(height=1.0, duration=0.0)
 LOOP = SeriesLoop(resistance=0.4, inductance=1e-9, capacitance=500e-12)
 
 
-def check(published, found: float, printed: float, item: str, unit: str, rtol: float = 1e-8) -> None:
-    published.compare(
+def check(references, found: float, reference: float, item: str, unit: str, rtol: float = 1e-8) -> None:
+    references.compare(
         found=found,
-        printed=printed,
+        reference=reference,
         rtol=rtol,
         source=SERIES,
         item=f"1 nH, 500 pF, 0.4 ohm: {item}",
@@ -38,23 +38,23 @@ def check(published, found: float, printed: float, item: str, unit: str, rtol: f
     )
 
 
-def test_step_overshoots_as_the_closed_form(published) -> None:
-    check(published, peak_of(edge_response(LOOP, STEP)).voltage - 1, 0.638394435, "overshoot of a step", "V/V")
+def test_step_overshoots_as_the_closed_form(references) -> None:
+    check(references, peak_of(edge_response(LOOP, STEP)).voltage - 1, 0.638394435, "overshoot of a step", "V/V")
 
 
-def test_step_after_one_nanosecond(published) -> None:
+def test_step_after_one_nanosecond(references) -> None:
     found = float(edge_response(LOOP, STEP).voltage(np.array([1e-9]))[0])
-    check(published, found, 0.745582959, "voltage 1 ns after a step of 1 V", "V")
+    check(references, found, 0.745582959, "voltage 1 ns after a step of 1 V", "V")
 
 
-def test_step_after_five_nanoseconds(published) -> None:
+def test_step_after_five_nanoseconds(references) -> None:
     found = float(edge_response(LOOP, STEP).voltage(np.array([5e-9]))[0])
-    check(published, found, 0.688127451, "voltage 5 ns after a step of 1 V", "V")
+    check(references, found, 0.688127451, "voltage 5 ns after a step of 1 V", "V")
 
 
-def test_ring_frequency_is_the_damped_one(published) -> None:
+def test_ring_frequency_is_the_damped_one(references) -> None:
     ring = ring_of(edge_response(LOOP, STEP))
-    check(published, ring.frequency / 1e6, 222.81692, "damped ring frequency", "MHz")
+    check(references, ring.frequency / 1e6, 222.81692, "damped ring frequency", "MHz")
 
 
 def test_ring_down_follows_the_closed_form_over_twenty_periods() -> None:
@@ -115,12 +115,12 @@ def test_settling_is_the_last_crossing_of_the_band() -> None:
     assert np.abs(response.voltage(after) - 1).max() < 0.05
 
 
-@pytest.mark.parametrize(("inductance", "printed"), [(3.0, 19.0), (2.0, 18.0), (1.0, 16.2), (0.5, 14.4)])
-def test_peak_of_a_switch_of_300_picofarads(published, inductance: float, printed: float) -> None:
+@pytest.mark.parametrize(("inductance", "reference"), [(3.0, 19.0), (2.0, 18.0), (1.0, 16.2), (0.5, 14.4)])
+def test_peak_of_a_switch_of_300_picofarads(references, inductance: float, reference: float) -> None:
     loop = SeriesLoop(resistance=1.0, inductance=inductance * 1e-9, capacitance=300e-12)
-    published.compare(
+    references.compare(
         found=peak_of(edge_response(loop, Edge(height=12.0, duration=1e-9))).voltage,
-        printed=printed,
+        reference=reference,
         rtol=0.03,
         source=EDGE,
         item=f"12 V, 300 pF, 1 ohm, edge of 1 ns (0 to 100 %), {inductance:g} nH: peak",
@@ -130,11 +130,11 @@ def test_peak_of_a_switch_of_300_picofarads(published, inductance: float, printe
     )
 
 
-def test_largest_inductance_for_16_volts(published) -> None:
+def test_largest_inductance_for_16_volts(references) -> None:
     found = largest_inductance(1.0, 300e-12, Edge(height=12.0, duration=1e-9), 16.0)
-    published.compare(
+    references.compare(
         found=found * 1e9,
-        printed=0.90,
+        reference=0.90,
         rtol=0.03,
         source=EDGE,
         item="12 V, 300 pF, 1 ohm, edge of 1 ns (0 to 100 %): largest inductance for a peak of 16 V",
@@ -144,15 +144,15 @@ def test_largest_inductance_for_16_volts(published) -> None:
     )
 
 
-def test_pair_of_ring_frequencies(published) -> None:
+def test_pair_of_ring_frequencies(references) -> None:
     capacitance = ring_pair_capacitance(200e6, 150e6, 470e-12)
-    for found, printed, item, unit in (
+    for found, reference, item, unit in (
         (capacitance * 1e12, 604.285714, "capacitance", "pF"),
         (ring_inductance(200e6, capacitance) * 1e9, 1.04794368, "inductance", "nH"),
     ):
-        published.compare(
+        references.compare(
             found=found,
-            printed=printed,
+            reference=reference,
             rtol=1e-8,
             source=PAIR,
             item=f"200 MHz, 150 MHz with 470 pF: {item}",
@@ -162,15 +162,15 @@ def test_pair_of_ring_frequencies(published) -> None:
         )
 
 
-def test_pair_of_ring_frequencies_of_a_bench(published) -> None:
+def test_pair_of_ring_frequencies_of_a_bench(references) -> None:
     capacitance = ring_pair_capacitance(205e6, 103e6, 900e-12)
-    for found, printed, item, unit in (
+    for found, reference, item, unit in (
         (capacitance * 1e12, 300.0, "capacitance", "pF"),
         (ring_inductance(205e6, capacitance) * 1e9, 2.0, "inductance", "nH"),
     ):
-        published.compare(
+        references.compare(
             found=found,
-            printed=printed,
+            reference=reference,
             rtol=0.015,
             source=PAIR,
             item=f"205 MHz, 103 MHz with 900 pF: {item}",

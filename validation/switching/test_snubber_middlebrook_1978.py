@@ -34,16 +34,16 @@ STEP = Edge(height=1.0, duration=0.0)
 
 @pytest.mark.parametrize(("ratio", "resistance", "overshoot"), [row[:3] for row in TABLE])
 def test_search_finds_the_resistance_of_least_overshoot(
-    published, ratio: float, resistance: float, overshoot: float
+    references, ratio: float, resistance: float, overshoot: float
 ) -> None:
     found = best_resistance(TANK, ratio, STEP)
-    for value, printed, item, rtol, reason in (
+    for value, reference, item, rtol, reason in (
         (found, resistance, "R/R0", 1e-4, "a search for a flat minimum"),
-        (peak_voltage(TANK.with_snubber(found, ratio), STEP) - 1, overshoot, "overshoot", 1e-7, "printed digits"),
+        (peak_voltage(TANK.with_snubber(found, ratio), STEP) - 1, overshoot, "overshoot", 1e-7, "digits given"),
     ):
-        published.compare(
+        references.compare(
             found=value,
-            printed=printed,
+            reference=reference,
             rtol=rtol,
             source=CUBIC,
             item=f"Cs/C = {ratio:g}: {item} of least overshoot",
@@ -54,19 +54,19 @@ def test_search_finds_the_resistance_of_least_overshoot(
 
 
 @pytest.mark.parametrize(("ratio", "resistance", "peak"), [(row[0], *row[3:]) for row in TABLE])
-def test_closed_form_of_the_least_impedance_peak(published, ratio: float, resistance: float, peak: float) -> None:
-    for value, printed, item in (
+def test_closed_form_of_the_least_impedance_peak(references, ratio: float, resistance: float, peak: float) -> None:
+    for value, reference, item in (
         (damper_resistance(ratio), resistance, "R/R0"),
         (damper_peak_impedance(ratio), peak, "Zpk/R0"),
     ):
-        published.compare(
+        references.compare(
             found=value,
-            printed=printed,
+            reference=reference,
             rtol=1e-7,
             source=SOURCE,
             item=f"Cs/C = {ratio:g}: {item} of least |Z| peak",
             unit="1",
-            reason="printed digits",
+            reason="digits given",
             mark="from memory",
         )
 

@@ -1,0 +1,376 @@
+"""From what a file says to what is solved: sections, placements, victims and the tables that analyses ask for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from geometries.board.materials import COPPER, Conductor
+from geometries.board.stackup import Stackup
+from geometries.errors import GeometryError, nearest
+from geometries.layout.placement_copper import placement_plan
+from geometries.layout.placement_sections import placement_stretches
+from geometries.layout.placements import PlacedLoop, Site
+from geometries.operation.budgets import read_budgets
+from geometries.operation.price import read_price
+from geometries.quantities import MM
+from geometries.section.loops import Loop, Plane, SameLayerLoop, Tie, board_of, cross_section, loop_span
+from geometries.section.outline import Circle, Outline, Polygon, Rectangle, Ring
+from geometries.section.rings import (
+    AnnularSlot,
+    AxisymmetricLoop,
+    Disc,
+    RingLoop,
+    axisymmetric_twin,
+    ring_section,
+    why_no_ring,
+)
+from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region, View
+from geometries.section.victims import VictimSetup, loop_edge
+from geometries.study.described_copper import build_switched, build_victims
+from geometries.study.described_placement import build_placement
+from geometries.study.described_variant import (
+    SHAPE_KEYS,
+    CopperTable,
+    DielectricTable,
+    PlaneTable,
+    RegionTable,
+    SegmentTable,
+    VariantTable,
+)
+from geometries.study.description import AnalysisTable, Description, FrequencySweep
+from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Variant
+from geometries.study.unusual import unusual_values
+
+_ROUNDING = 1e-9
+
+_USER_DEFINED = "its section is user-defined, and says of no rectangular loop how large its area is"
+
+_OUTLINES: dict[str, type[Outline]] = {"rectangle": Rectangle, "polygon": Polygon, "circle": Circle, "ring": Ring}
+
+
+def build_scenario(description: Description) -> Scenario:
+    """Build a scenario from what a file says.
+
+    Parameters
+    ----------
+    description : Description
+        As read, or with some of its values replaced (:func:`geometries.study.keys.with_values`).
+
+    Returns
+    -------
+    Scenario
+
+    Raises
+    ------
+    GeometryError
+        If something does not fit together; the message names the variant.
+
+    Examples
+    --------
+    >>> from geometries import build_scenario, describe, find_key, with_values
+    >>> from geometries.files.reading import builtin_text
+    >>> description = describe(builtin_text("orchard-pump"))
+    >>> longer = with_values(description, {find_key(description, "loop.length"): 12e-3})
+    >>> build_scenario(longer).variants[0].length
+    0.012
+    """
+    return Scenario(
+        title=description.title,
+        setting=description.setting.strip(),
+        variants=tuple(_named(variant, description) for variant in description.variant),
+        reference=description.reference,
+        analysis=build_analysis(description.analysis),
+        text=description.text,
+        tables=tuple(table.built(description) for table in description.operating_tables()),
+        budgets=read_budgets(description.budgets),
+        unusual=unusual_values(description),
+    )
+
+
+def _named(variant: VariantTable, description: Description) -> Variant:
+    try:
+        return _build_variant(variant, description)
+    except GeometryError as error:
+        raise GeometryError(f"variant {variant.name!r}: {error}") from error
+
+
+def build_analysis(table: AnalysisTable) -> Analysis:
+    """The frequencies one by one, and the heights in order."""
+    wanted = table.frequencies
+    return Analysis(
+        frequencies=tuple(
+            sorted({*(wanted if isinstance(wanted, tuple) else _spaced(wanted)), table.report_frequency})
+        ),
+        report_frequency=table.report_frequency,
+        heights_above=tuple(sorted(table.heights_above)),
+        heights_below=tuple(sorted(table.heights_below)),
+        tolerance=table.tolerance,
+        axisymmetric_view=table.axisymmetric_view,
+    )
+
+
+def _spaced(wanted: FrequencySweep) -> list[float]:
+    count = max(2, 1 + round(math.log10(wanted.stop / wanted.start) * wanted.per_decade))
+    ratio = (wanted.stop / wanted.start) ** (1 / (count - 1))
+    return [float(f"{wanted.start * ratio**step:.6g}") for step in range(count)]
+
+
+def _build_variant(table: VariantTable, description: Description) -> Variant:
+    placed = _build_placed(table, description)
+    main = _build_stretch(table, description) if placed is None else _placed_stretch(table.name, placed, description)
+    pickup = _build_victims(table, description, main)
+    further = tuple(_build_segment(segment, description) for segment in table.segment)
+    return Variant(
+        name=table.name,
+        note=table.note,
+        section=main.section,
+        length=_own_length(main, further),
+        stackups=main.stackups,
+        steps=main.steps,
+        segments=_placed_segments(placed) + further,
+        axisymmetric_loop=main.axisymmetric_loop,
+        placed=placed,
+        switched=build_switched(
+            table.switched,
+            main.section if pickup is None else pickup.section,
+            length=main.length,
+            loop_edge=loop_edge(main.section),
+            stackup=main.stackup,
+            victims=() if pickup is None else pickup.victims,
+        )
+        if table.switched
+        else None,
+        no_axisymmetric_view=main.no_axisymmetric_view,
+        pickup=pickup,
+        price=read_price(table.price) if table.price else None,
+    )
+
+
+def _own_length(main: _Stretch, further: tuple[Segment, ...]) -> float:
+    """What the segments leave of the loop's length [m]; a turn of an axisymmetric loop has none to share."""
+    taken = math.fsum(segment.length for segment in further)
+    if not further or main.section.view is View.AXISYMMETRIC:
+        return main.length
+    if not taken < main.length * (1 - _ROUNDING):
+        raise GeometryError(
+            f"the loop is {main.length / MM:.6g} mm long, and its segments take {taken / MM:.6g} mm of it; they "
+            "replace stretches of the loop: give the loop its whole length and each segment its own, shorter together"
+        )
+    return float(f"{main.length - taken:.12g}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stretch:
+    """What a table describes: a section, its length, its board and its ground layers one by one, its ring."""
+
+    section: CrossSection
+    length: float
+    stackups: tuple[Stackup, ...] = ()
+    steps: tuple[BuildStep, ...] = ()
+    axisymmetric_loop: AxisymmetricLoop | None = None
+    no_axisymmetric_view: str = ""
+
+    @property
+    def stackup(self) -> Stackup | None:
+        return self.stackups[0] if self.stackups else None
+
+
+def _build_victims(table: VariantTable, description: Description, main: _Stretch) -> VictimSetup | None:
+    if not table.victims or description.pickup is None:
+        return None
+    if main.section.view is View.AXISYMMETRIC:
+        raise GeometryError(
+            "victims run along the loop, which a axisymmetric view closes on itself; describe a section"
+        )
+    return build_victims(table.victims, table.switch_node, description.pickup, main.section, main.stackup)
+
+
+def _build_segment(table: SegmentTable, description: Description) -> Segment:
+    try:
+        stretch = _build_stretch(table, description)
+    except GeometryError as error:
+        raise GeometryError(f"segment {table.name!r}: {error}") from error
+    return Segment(name=table.name, section=stretch.section, length=stretch.length)
+
+
+def _build_stretch(table: SegmentTable, description: Description) -> _Stretch:
+    if table.loop is None:
+        return _user_defined_stretch(table, description)
+    stackup = find_stackup(table, description)
+    if isinstance(table.loop, RingLoop):
+        return _ring_stretch(table, table.loop, stackup)
+    planes = _build_planes(table.planes, stackup, table.loop)
+    return _loop_stretch(table.name, board_of(stackup, table.loop), table.loop, planes, description)
+
+
+def _build_placed(table: VariantTable, description: Description) -> PlacedLoop | None:
+    """The placement of a variant on its board, if it has one."""
+    if table.placement is None or table.switch is None:
+        return None
+    stackup = find_stackup(table, description)
+    placement = build_placement(table.placement, table.switch, table.capacitor)
+    planes = _build_planes(table.planes, stackup, placement.loop(stackup.copper_names[0], stackup.copper_names[-1]))
+    placed = PlacedLoop(placement=placement, site=Site(stackup=stackup, planes=planes))
+    placement_plan(table.name, placed)
+    return placed
+
+
+def _placed_stretch(name: str, placed: PlacedLoop, description: Description) -> _Stretch:
+    return _loop_stretch(name, placed.site.stackup, placed.loop, placed.site.planes, description)
+
+
+def _placed_segments(placed: PlacedLoop | None) -> tuple[Segment, ...]:
+    stretches = () if placed is None else placement_stretches(placed)
+    return tuple(Segment(name=each.name, section=each.section, length=each.length) for each in stretches)
+
+
+def _loop_stretch(
+    name: str, stackup: Stackup, loop: Loop, planes: tuple[Plane, ...], description: Description
+) -> _Stretch:
+    steps = [BuildStep(layer="", section=cross_section(f"{name}, no ground", stackup, loop))]
+    for count, plane in enumerate(planes, start=1):
+        section = cross_section(f"{name}, ground {plane.layer}", stackup, loop, planes[:count])
+        steps.append(BuildStep(layer=plane.layer, section=section))
+    wanted = description.analysis.axisymmetric_view
+    reason = why_no_ring(loop) if wanted else ""
+    ring = None
+    if wanted and not reason and isinstance(loop, SameLayerLoop):
+        ring = axisymmetric_twin(name, stackup, loop, planes)
+    return _Stretch(
+        section=cross_section(name, stackup, loop, planes),
+        length=loop.length,
+        stackups=(stackup,),
+        steps=tuple(steps) if planes else (),
+        axisymmetric_loop=ring,
+        no_axisymmetric_view=reason,
+    )
+
+
+def _ring_stretch(table: SegmentTable, ring: RingLoop, stackup: Stackup) -> _Stretch:
+    discs = [_build_disc(layer, plane, ring) for layer, plane in _present(table.planes, stackup)]
+    sections = [ring_section(table.name, stackup, ring, discs[:count]) for count in range(len(discs) + 1)]
+    layers = ["", *(disc.layer for disc in discs)]
+    steps = tuple(BuildStep(layer=layer, section=section) for layer, section in zip(layers, sections, strict=True))
+    return _Stretch(
+        section=sections[-1],
+        length=1.0,
+        stackups=(stackup,),
+        steps=steps if discs else (),
+        axisymmetric_loop=AxisymmetricLoop(section=sections[-1], radius=ring.radius),
+    )
+
+
+def _build_disc(layer: str, table: PlaneTable, ring: RingLoop) -> Disc:
+    if table.tie is Tie.STITCHED:
+        raise GeometryError(
+            f"plane {layer!r} is stitched; a disc under a ring closes on itself whatever it is tied to: write "
+            'tie = "floating"'
+        )
+    if table.width is not None or table.edge_distance is not None:
+        raise GeometryError(f"plane {layer!r} under a ring is a disc: give its radius or its overhang, and no width")
+    outer = ring.radius + max(ring.width, ring.wire) / 2
+    return Disc(
+        layer=layer,
+        radius=table.radius if table.radius is not None else outer + (table.overhang or 0.0),
+        hole=table.hole,
+        slots=tuple(AnnularSlot(radius=slot.position, width=slot.width) for slot in table.slots),
+    )
+
+
+def _user_defined_stretch(table: SegmentTable, description: Description) -> _Stretch:
+    usual = "return" if table.view is View.SECTION else ""
+    listed = tuple(
+        CurrentLoop(name=each.name, go_group=each.go, return_group=usual if each.back is None else each.back)
+        for each in table.current
+    )
+    main = CurrentLoop(return_group=usual)
+    copper = build_copper(table.copper)
+    section = CrossSection(
+        name=table.name,
+        regions=tuple(_build_region(region, copper) for region in table.region),
+        loops=listed if any(loop.go_group == main.go_group for loop in listed) else (main, *listed),
+        dielectrics=tuple(map(_build_dielectric, table.dielectric)),
+        view=table.view,
+    )
+    if table.length is None:
+        return _Stretch(section=section, length=1.0, axisymmetric_loop=_user_defined_ring(section))
+    return _Stretch(
+        section=section,
+        length=table.length,
+        no_axisymmetric_view=_USER_DEFINED if description.analysis.axisymmetric_view else "",
+    )
+
+
+def _build_dielectric(table: DielectricTable) -> Dielectric:
+    return Dielectric(
+        name=table.name,
+        outline=Rectangle(left=table.left, right=table.right, bottom=table.bottom, top=table.top),
+        relative_permittivity=table.relative_permittivity,
+    )
+
+
+def _user_defined_ring(section: CrossSection) -> AxisymmetricLoop:
+    """A user-defined axisymmetric section; the radius of its loop is that of the driven copper's middle."""
+    driven = [region.outline.bounds for region in section.regions if region.group == section.loops[0].go_group]
+    left, right = min(box[0] for box in driven), max(box[2] for box in driven)
+    return AxisymmetricLoop(section=section, radius=(left + right) / 2)
+
+
+def find_stackup(table: SegmentTable, description: Description) -> Stackup:
+    """The board of a variant or of a segment, with its copper.
+
+    Raises
+    ------
+    GeometryError
+        If there is none of that name.
+    """
+    known = description.stackups
+    if table.stackup not in known:
+        raise GeometryError(f"unknown stackup {table.stackup!r}; {nearest(table.stackup, list(known))}")
+    return replace(known[table.stackup], copper=build_copper(table.copper))
+
+
+def build_copper(table: CopperTable) -> Conductor:
+    """The metal at its temperature."""
+    at_reference = replace(COPPER, conductivity=table.conductivity)
+    return at_reference if table.temperature == 20 else at_reference.at_temperature(table.temperature)
+
+
+def _present(planes: Mapping[str, PlaneTable], stackup: Stackup) -> list[tuple[str, PlaneTable]]:
+    """Planes that are not absent, from the top of the board to its bottom."""
+    for layer in planes:
+        stackup.heights(layer)
+    ordered = [(layer, planes[layer]) for layer in stackup.copper_names if layer in planes]
+    return [(layer, plane) for layer, plane in ordered if plane.tie is not Tie.ABSENT]
+
+
+def _build_planes(tables: Mapping[str, PlaneTable], stackup: Stackup, loop: Loop) -> tuple[Plane, ...]:
+    return tuple(_build_plane(layer, table, loop) for layer, table in _present(tables, stackup))
+
+
+def _build_plane(layer: str, table: PlaneTable, loop: Loop) -> Plane:
+    if table.radius is not None or table.hole:
+        raise GeometryError(f"plane {layer!r} has a radius or a hole; only discs under a loop of kind 'ring' have them")
+    width = table.width
+    if width is None:
+        width = loop_span(loop) + 2 * (table.overhang or 0.0)
+    return Plane(
+        layer=layer,
+        tie=table.tie,
+        width=width,
+        edge_distance=math.inf if table.edge_distance is None else table.edge_distance,
+        slots=table.slots,
+    )
+
+
+def _build_region(table: RegionTable, copper: Conductor) -> Region:
+    material = copper
+    if table.conductivity is not None:
+        material = Conductor(name=f"metal of {table.name}", conductivity=table.conductivity)
+    try:
+        outline = _OUTLINES[table.shape](**{key: getattr(table, key) for key in SHAPE_KEYS[table.shape]})
+    except GeometryError as error:
+        raise GeometryError(f"region {table.name!r}: {error}") from error
+    return Region(name=table.name, outline=outline, role=table.role, material=material, group=table.group)

@@ -1,0 +1,197 @@
+"""A variant and its segments as a file describes them: a loop with its planes, a user-defined section, a placement."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from geometries.section.loops import NextLayerLoop, SameLayerLoop, Slot, ThroughBoardLoop, Tie
+from geometries.section.rings import RingLoop
+from geometries.section.section import Role, View
+from geometries.study.described_copper import SwitchedTable, SwitchNodeTable, VictimTable
+from geometries.study.described_placement import CapacitorTable, PlacementTable, SwitchTable
+from geometries.tables import Conductivity, Derived, Length, Number, Table, Temperature
+
+Steps = tuple[str | int, ...]
+"""The way to a value through nested tables and lists, by the names of fields."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CopperTable(Table):
+    """Metal of all copper: conductivity at 20 °C and the temperature it runs at."""
+
+    conductivity: Conductivity = 58e6
+    temperature: Temperature = 20.0
+
+
+LoopTable = Annotated[SameLayerLoop | NextLayerLoop | ThroughBoardLoop | RingLoop, Field(discriminator="kind")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaneTable(Table):
+    """A ground layer: its tie, its width or overhang, its edge and its slots; under a ring its radius and hole."""
+
+    tie: Tie
+    width: Length | None = None
+    overhang: Length | None = None
+    radius: Length | None = None
+    hole: Length = 0.0
+    edge_distance: Length | None = None
+    slots: tuple[Slot, ...] = ()
+
+    def __post_init__(self) -> None:
+        given = [each for each in (self.width, self.overhang, self.radius) if each is not None]
+        if self.tie is not Tie.ABSENT and len(given) != 1:
+            raise ValueError(
+                'a plane needs either its width, for example width = "40 mm", or its overhang beyond the loop on '
+                'each side, for example overhang = "5 mm"; under a ring its radius or its overhang'
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RegionTable(Table):
+    """A conductor of a user-defined section."""
+
+    name: str
+    role: Role
+    shape: Literal["rectangle", "polygon", "circle", "ring"]
+    group: str = ""
+    left: Length | None = None
+    right: Length | None = None
+    bottom: Length | None = None
+    top: Length | None = None
+    vertices: tuple[tuple[Length, Length], ...] | None = None
+    centre: tuple[Length, Length] | None = None
+    radius: Length | None = None
+    inner_radius: Length | None = None
+    outer_radius: Length | None = None
+    conductivity: Conductivity | None = None
+
+    def __post_init__(self) -> None:
+        needed = SHAPE_KEYS[self.shape]
+        every = {key for keys in SHAPE_KEYS.values() for key in keys}
+        missing = [key for key in needed if getattr(self, key) is None]
+        foreign = sorted(key for key in every - set(needed) if getattr(self, key) is not None)
+        if missing:
+            raise ValueError(f"a {self.shape} needs {', '.join(needed)}; {', '.join(missing)} is missing")
+        if foreign:
+            raise ValueError(f"a {self.shape} has no {', '.join(foreign)}; it is given by {', '.join(needed)}")
+
+
+SHAPE_KEYS: dict[str, tuple[str, ...]] = {
+    "rectangle": ("left", "right", "bottom", "top"),
+    "polygon": ("vertices",),
+    "circle": ("centre", "radius"),
+    "ring": ("centre", "inner_radius", "outer_radius"),
+}
+"""Keys that give each shape."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DielectricTable(Table):
+    """A dielectric of a user-defined section: a rectangle that conductors displace."""
+
+    name: str
+    left: Length
+    right: Length
+    bottom: Length
+    top: Length
+    relative_permittivity: Number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurrentTable(Table):
+    """A current through a user-defined section: the groups it goes and returns in (goes, if axisymmetric)."""
+
+    name: str = "loop"
+    go: str = "go"
+    back: Annotated[str | None, Field(alias="return")] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SegmentTable(Table):
+    """A segment of a loop: on a stackup, or in a user-defined section.
+
+    `written` holds the keys that are its own; all others follow those of the variant.
+    """
+
+    name: Annotated[str, Field(min_length=1)]
+    stackup: str = ""
+    copper: CopperTable = CopperTable()
+    loop: LoopTable | None = None
+    planes: Mapping[str, PlaneTable] = field(default_factory=dict)
+    region: tuple[RegionTable, ...] = ()
+    dielectric: tuple[DielectricTable, ...] = ()
+    current: tuple[CurrentTable, ...] = ()
+    length: Length | None = None
+    view: View = View.SECTION
+    written: Derived[frozenset[Steps]] = frozenset()
+
+    def __post_init__(self) -> None:
+        written, built = bool(self.region), self.loop is not None or self.is_placed
+        if written == built or (self.loop is not None and self.is_placed):
+            raise ValueError(
+                "a variant needs either a [loop] or a [placement] on a stackup, or [[region]] tables that "
+                "define its section"
+            )
+        if built:
+            self._require_board()
+        else:
+            self._require_user_defined()
+
+    def _require_board(self) -> None:
+        if not self.stackup:
+            raise ValueError('a loop needs a board: give stackup = "NAME" (see `copperfield stackups`)')
+        if self.view is View.AXISYMMETRIC:
+            raise ValueError('view = "axisymmetric" is for [[region]] tables; a loop of kind "ring" needs no view')
+        if self.dielectric:
+            raise ValueError("a [loop] has the dielectrics of its stackup; remove the [[dielectric]] tables")
+        if self.current or self.length is not None:
+            raise ValueError("a [loop] carries its own length and current; remove the keys length and current")
+
+    def _require_user_defined(self) -> None:
+        if self.view is View.AXISYMMETRIC and self.length is not None:
+            raise ValueError("a round section closes on itself and has no length; remove the key length")
+        if self.view is View.SECTION and self.length is None:
+            raise ValueError('a user-defined section needs the length of the loop, for example length = "8 mm"')
+        if self.length is not None and not self.length > 0:
+            raise ValueError(f"length is {self.length} m; it must be above zero")
+        if self.stackup or self.planes:
+            raise ValueError("a user-defined section has no stackup and no planes; write them as regions")
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether a placement describes it; only a whole variant can have one."""
+        return False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VariantTable(SegmentTable):
+    """One candidate, with further segments if it has any; keys at the top of the file are its defaults."""
+
+    note: str = ""
+    segment: tuple[SegmentTable, ...] = ()
+    price: str = ""
+    victims: Mapping[str, VictimTable] = field(default_factory=dict)
+    switch_node: SwitchNodeTable | None = None
+    placement: PlacementTable | None = None
+    switch: SwitchTable | None = None
+    capacitor: tuple[CapacitorTable, ...] = ()
+    switched: Mapping[str, SwitchedTable] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        SegmentTable.__post_init__(self)
+        if self.placement is None:
+            return
+        if self.switch is None:
+            raise ValueError("a placement needs a [switch] table: the package's inductance and the copper at its pins")
+        if self.segment:
+            raise ValueError("a placement brings its own segments; remove the [[segment]] tables")
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether a placement describes it."""
+        return self.placement is not None

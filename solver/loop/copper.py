@@ -1,0 +1,136 @@
+"""Inductances between the loops that a placement's capacitors close: near side, passage and far side in series."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.board.capacitors import ElectrodeBody
+from geometries.layout.placement_copper import PlacementPlan, ViaPassage
+from geometries.layout.placements import PlacedLoop
+from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
+from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
+from solver.plan.vias import via_inductances
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CopperLoops:
+    """The capacitors' loops, without the capacitors.
+
+    Parameters
+    ----------
+    placed : PlacedLoop
+        The placement.
+    plan : PlacementPlan
+        Its copper seen from above.
+    views : tuple of PlanSolution
+        Near side, and far side where a ground layer parts the two.
+    inductance : (n, n) array
+        Of all copper, bodies and vias [H].
+    vias : (n, n) array
+        The vias' part of it [H].
+    spread : (n, n) array
+        How far the mesh lets it be off [H]: each view's own error of its own inductance.
+    resistance : (n, n) array
+        [ohm].
+    moments, net_moments : (n, 3) array
+        Magnetic moments per ampere without and with images [m²].
+    """
+
+    placed: PlacedLoop
+    plan: PlacementPlan
+    views: tuple[PlanSolution, ...]
+    inductance: Floats
+    vias: Floats
+    spread: Floats
+    resistance: Floats
+    moments: Complexes
+    net_moments: Complexes
+
+    def moved(self, plan: PlacementPlan, placed: PlacedLoop) -> Floats:
+        """How the inductances of a slightly changed placement differ from these, at the currents of this one [H].
+
+        Raises
+        ------
+        MeshError
+            If the change is more than a shift of edges.
+        """
+        pairs = zip(self.views, plan.layouts, strict=True)
+        after = _in_series([view.moved(layout) for view, layout in pairs], plan, placed)
+        return after - _in_series([view.coarse_inductance for view in self.views], self.plan, self.placed)
+
+
+def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings) -> CopperLoops:
+    """Solve all views of a placement; a part that all capacitors share adds to every element."""
+    size = len(placed.placement.capacitors)
+    views = tuple(solve_plan(layout, frequency, settings) for layout in plan.layouts)
+    turned = [views[0], *(_turned(view) for view in views[1:])]
+    return CopperLoops(
+        placed=placed,
+        plan=plan,
+        views=views,
+        inductance=_in_series([view.inductance for view in views], plan, placed),
+        vias=_joined([_via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
+        spread=_joined([view.inductance_error * view.inductance for view in views], size),
+        resistance=_joined([view.resistance for view in views], size),
+        moments=sum((np.resize(view.copper_moment, (size, 3)) for view in turned), np.zeros((size, 3), dtype=complex)),
+        net_moments=sum((np.resize(view.moment, (size, 3)) for view in turned), np.zeros((size, 3), dtype=complex)),
+    )
+
+
+def _in_series(matrices: list[Floats], plan: PlacementPlan, placed: PlacedLoop) -> Floats:
+    """The views' inductances, the passage between them, and the ends of bodies."""
+    size = len(placed.placement.capacitors)
+    return _joined(matrices, size) + _passage_inductance(plan.passage) + _end_caps(placed, plan)
+
+
+def _joined(matrices: list[Floats], size: int) -> Floats:
+    """Sum of loops that all capacitors share and of each capacitor's own."""
+    return sum(
+        (each if len(each) == size else np.full((size, size), each[0, 0]) for each in matrices),
+        np.zeros((size, size)),
+    )
+
+
+def _turned(view: PlanSolution) -> PlanSolution:
+    """A far side was solved upside down: its moments along x and y point the other way when z does."""
+    turn = np.array([-1.0, -1.0, 1.0])
+    return replace(view, moment=view.moment * turn, copper_moment=view.copper_moment * turn)
+
+
+def _via_energy(view: PlanSolution) -> Floats:
+    """The vias' part of the inductances: real part of p^H L p with the current of each via per ampere of each loop."""
+    if not view.layout.vias:
+        return np.zeros_like(view.inductance)
+    currents = view.via_currents
+    return np.asarray((currents.conj().T @ via_inductances(view.layout) @ currents).real)
+
+
+def _passage_inductance(passage: ViaPassage | None) -> float:
+    """Vias between two ground layers, whose images make them endless."""
+    if passage is None or not passage.height > 0:
+        return 0.0
+    matrix = via_field_plane_matrix(passage.height, passage.radius, passage.positions)
+    return via_field(matrix, passage.senses).inductance
+
+
+def _end_caps(placed: PlacedLoop, plan: PlacementPlan) -> Floats:
+    """The upright ends of bodies: flat strips of width w as wires of radius w/4, and their images in a plane."""
+    added = np.zeros((len(placed.placement.capacitors),) * 2)
+    layout = plan.layouts[-1]
+    for index, capacitor in enumerate(placed.placement.capacitors):
+        if not isinstance(capacitor.body, ElectrodeBody):
+            continue
+        port = next(port for port in layout.cut_ports if port.name == f"C{index + 1}")
+        low, high = sorted((layout.level(port.entry), layout.level(port.leave)))
+        radius, apart = capacitor.case.width / 4, capacitor.case.length - capacitor.terminal
+        rises = [0.0] if layout.plane is None else [0.0, low + high - 2 * layout.plane.height]
+        for offset in rises:
+            own, across = (filaments_partial_mutual(high - low, high - low, offset, each) for each in (radius, apart))
+            added[index, index] += 2 * (own - across)
+    return added

@@ -1,0 +1,279 @@
+r"""What a small change of a layout does to its inductances, from the currents of the layout as it is.
+
+The currents make :math:`Z = I^T (Z_{metal} + j\omega L)\,I` stationary, so that its first derivative by a dimension is
+that at fixed currents: the mesh is moved with the copper's edges, the flux through every facet stays, and the double
+sums are taken again, without a solution.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import scipy.sparse as sparse
+from numpy.typing import NDArray
+from scipy.sparse.linalg import splu
+from skfem import Basis, ElementTriP1, MeshTri
+from skfem.models.poisson import laplace
+
+from geometries.layout.layout import PlanLayout
+from geometries.section.outline import Point
+from solver.errors import MeshError
+from solver.formulas import MU_0
+from solver.plan.basis import sheet_triangles
+from solver.plan.currents import density_matrices
+from solver.plan.grid import Grid, convolve, grid_over, spreading, transformed_kernel
+from solver.plan.meshing import SheetMesh, sheet_pads, sheet_rings
+from solver.plan.metal import face_impedances, via_impedances
+from solver.plan.near import Cloud, near_pairs, near_part
+from solver.plan.operator import grid_step, image_distances, joined_triangles
+from solver.plan.pairs import Pairs
+from solver.plan.potentials import Triangles
+from solver.plan.rims import rim_shift, widened_rings
+from solver.plan.vias import via_inductances
+
+Floats = NDArray[np.float64]
+Numbers = NDArray[np.inexact]
+Rings = list[list[Point]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeshedCurrents:
+    """Currents on a mesh, independent of where its nodes lie.
+
+    Parameters
+    ----------
+    meshes : tuple of SheetMesh
+        Sheets with their triangles.
+    fluxes : tuple of (facets, loops) array
+        Flux through each facet of each sheet per ampere of each loop [A].
+    vias : (posts, loops) array
+        Current down each post [A].
+    """
+
+    meshes: tuple[SheetMesh, ...]
+    fluxes: tuple[Numbers, ...]
+    vias: Numbers
+
+
+def moved_inductances(layout: PlanLayout, moved: PlanLayout, currents: MeshedCurrents, frequency: float) -> Floats:
+    """Inductances between the loops of a changed layout with the currents of the one as it is, side walls included.
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        As it was solved.
+    moved : PlanLayout
+        The same copper, terminals and posts with other coordinates, heights or plane.
+    currents : MeshedCurrents
+        Its currents.
+    frequency : float
+        At which they were found [Hz], above 0.
+
+    Returns
+    -------
+    (loops, loops) array
+        [H]; right to first order in the change.
+
+    Raises
+    ------
+    MeshError
+        If the two have not the same corners and terminals in the same order, or a triangle would turn over.
+    """
+    meshes = [_moved_mesh(layout, moved, mesh, frequency) for mesh in currents.meshes]
+    return _summed_again(moved, meshes, currents, frequency)
+
+
+def wall_inductances(layout: PlanLayout, currents: MeshedCurrents, frequency: float, bare: Floats) -> Floats:
+    """What the side walls of joined faces add to the inductances between the loops, at the faces' currents [H].
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        As it was solved.
+    currents : MeshedCurrents
+        Its currents.
+    frequency : float
+        At which they were found [Hz].
+    bare : (loops, loops) array
+        The inductances without walls on the same mesh [H].
+
+    Notes
+    -----
+    Range: square edges, copper that is thin against its width and distances (see :mod:`solver.plan.rims`).
+    """
+    if not any(rim_shift(sheet, frequency) for sheet in layout.sheets):
+        return np.zeros_like(bare)
+    return moved_inductances(layout, layout, currents, frequency) - bare
+
+
+def _summed_again(moved: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents, frequency: float) -> Floats:
+    """Inductances between the loops with given currents on moved meshes [H]."""
+    faces = [
+        _Face(sheet=sheet, mesh=mesh, number=number, currents=currents)
+        for sheet, mesh in enumerate(meshes)
+        for number in range(len(currents.meshes[sheet].faces))
+    ]
+    cloud = Cloud(triangles=joined_triangles([face.triangles(moved) for face in faces]))
+    densities = [face.density() for face in faces]
+    x, y = (np.concatenate(parts) for parts in zip(*densities, strict=True))
+    stored = _stored(moved, cloud, (x, y), frequency) + currents.vias.T @ via_inductances(moved) @ currents.vias
+    if math.isinf(frequency):
+        return np.asarray(np.real(stored))
+    lost = _lost(moved, faces, densities, frequency)
+    lost = lost + currents.vias.T @ (via_impedances(moved, frequency)[:, None] * currents.vias)
+    return np.asarray(np.real(stored) + np.imag(lost) / (2 * math.pi * frequency))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Face:
+    """One face of a sheet on its moved mesh."""
+
+    sheet: int
+    mesh: MeshTri
+    number: int
+    currents: MeshedCurrents
+
+    @property
+    def chosen(self) -> NDArray[np.int64]:
+        return self.currents.meshes[self.sheet].faces[self.number]
+
+    def triangles(self, layout: PlanLayout) -> Triangles:
+        return sheet_triangles(self.mesh, self.chosen, layout.sheets[self.sheet].levels[self.number])
+
+    def density(self) -> tuple[Numbers, Numbers]:
+        """Density along x and along y, (triangles, loops) [A/m]."""
+        count = self.mesh.nfacets
+        flux = self.currents.fluxes[self.sheet][self.number * count : (self.number + 1) * count]
+        x, y = (np.asarray(matrix[self.chosen] @ flux) for matrix in density_matrices(self.mesh))
+        return x, y
+
+    def whole(self, density: Numbers) -> Numbers:
+        """A density on all triangles of the sheet, nothing where the face carries nothing."""
+        full = np.zeros((self.mesh.nelements, density.shape[1]), dtype=density.dtype)
+        full[self.chosen] = density
+        return full
+
+
+def _lost(
+    layout: PlanLayout, faces: Sequence[_Face], densities: Sequence[tuple[Numbers, Numbers]], frequency: float
+) -> Any:
+    """Integrals of K E over all faces [ohm]."""
+    total: Any = 0.0
+    for one, own in zip(faces, densities, strict=True):
+        areas = np.abs(_doubled_areas(one.mesh)) / 2
+        for other, there in zip(faces, densities, strict=True):
+            if one.sheet == other.sheet:
+                impedance = face_impedances(layout.sheets[one.sheet], frequency)[int(one is not other)]
+                for here, part in zip(own, there, strict=True):
+                    total = total + impedance * (one.whole(here).T @ (areas[:, None] * other.whole(part)))
+    return total
+
+
+def _stored(layout: PlanLayout, cloud: Cloud, density: tuple[Numbers, Numbers], frequency: float) -> Numbers:
+    """Double sums of K K' over all triangles, images included [H]."""
+    levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
+    grid = grid_over(cloud, grid_step(cloud))
+    sums = _Sums(cloud=cloud, density=density, level=level, grid=grid, pairs=near_pairs(cloud, grid.radius))
+    total = sums.over(np.abs(levels[:, None] - levels))
+    if layout.plane is not None:
+        total = total - sums.over(image_distances(layout.plane, levels, frequency))
+    return np.asarray(MU_0 / (4 * math.pi) * total)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Sums:
+    """Double sums over all triangles with given densities; `level` (triangles,) indexes the heights."""
+
+    cloud: Cloud
+    density: tuple[Numbers, Numbers]
+    level: NDArray[np.int64]
+    grid: Grid
+    pairs: Pairs
+
+    def over(self, distances: Numbers) -> Any:
+        """With vertical distances between every two levels [m]."""
+        return self._near(distances) + self._smooth(distances)
+
+    def _near(self, distances: Numbers) -> Any:
+        level, count = self.level, len(self.cloud.areas)
+        near = near_part(
+            self.cloud, self.pairs, lambda some: distances[level[some.first], level[some.second]], self.grid.radius
+        )
+        first, second = near.pairs.first, near.pairs.second
+        halved = np.where(first == second, near.sharp / 2, near.sharp)
+        upper = sparse.csr_matrix((halved, (first, second)), shape=(count, count))
+        half: Any = sum(np.asarray(part.T @ (upper @ part)) for part in self.density)
+        return half + half.T
+
+    def _smooth(self, distances: Numbers) -> Any:
+        chosen = [np.flatnonzero(self.level == each) for each in range(len(distances))]
+        spread = [spreading(self.grid, self.cloud, each) for each in chosen]
+        kernels = [[transformed_kernel(self.grid, distance) for distance in row] for row in distances]
+        total: Any = 0.0
+        for part in self.density:
+            loads = [np.asarray(weights.T @ part[each]) + 0j for each, weights in zip(chosen, spread, strict=True)]
+            potentials = convolve(self.grid, kernels, loads)
+            total = total + sum(load.T @ each for load, each in zip(loads, potentials, strict=True))
+        return total
+
+
+def _moved_mesh(layout: PlanLayout, moved: PlanLayout, mesh: SheetMesh, frequency: float) -> MeshTri:
+    before, after = mesh.sheet, moved.sheet(mesh.sheet.name)
+    start = [*sheet_rings(layout, before), *sheet_pads(layout, before)]
+    end = [*widened_rings(moved, after, frequency), *sheet_pads(moved, after)]
+    if [len(ring) for ring in start] != [len(ring) for ring in end]:
+        raise MeshError(f"copper {before.name!r} has other corners or terminals after the change")
+    return _shifted_mesh(mesh, start, end)
+
+
+def _shifted_mesh(mesh: SheetMesh, start: Rings, end: Rings) -> MeshTri:
+    """Edges follow the copper, nodes between them lie as smoothly as the solution of Laplace's equation.
+
+    Raises
+    ------
+    MeshError
+        If a triangle would turn over.
+    """
+    shifts = np.zeros_like(mesh.mesh.p)
+    held = [each.facets for each in mesh.terminals]
+    rim = np.unique(mesh.mesh.facets[:, np.concatenate([mesh.mesh.boundary_facets(), *held])])
+    shifts[:, rim] = _rim_shifts(mesh.mesh.p[:, rim], start, end)
+    stiffness = laplace.assemble(Basis(mesh.mesh, ElementTriP1()))
+    inner = np.setdiff1d(np.arange(mesh.mesh.nvertices), rim)
+    if len(inner):
+        pull = -(stiffness[inner][:, rim] @ shifts[:, rim].T)
+        shifts[:, inner] = splu(sparse.csc_matrix(stiffness[inner][:, inner])).solve(pull).T
+    shifted = MeshTri(mesh.mesh.p + shifts, mesh.mesh.t)
+    if (_doubled_areas(shifted) * _doubled_areas(mesh.mesh)).min() <= 0:
+        raise MeshError(f"triangles of copper {mesh.sheet.name!r} would turn over by the change")
+    return shifted
+
+
+def _rim_shifts(nodes: Floats, start: Rings, end: Rings) -> Floats:
+    """Shift of each node on a rim, linear along the edge that it lies on."""
+    first, second, one, other = (np.array(each).T for each in zip(*_edges(start, end), strict=True))
+    along = second - first
+    gap = nodes[:, :, None] - first[:, None]
+    part = np.clip((gap * along[:, None]).sum(axis=0) / (along**2).sum(axis=0), 0.0, 1.0)
+    nearest = np.square(gap - part * along[:, None]).sum(axis=0).argmin(axis=1)
+    weight = part[np.arange(nodes.shape[1]), nearest]
+    return np.asarray((1 - weight) * one[:, nearest] + weight * other[:, nearest])
+
+
+def _edges(start: Rings, end: Rings) -> list[tuple[Point, Point, Floats, Floats]]:
+    """Ends of every edge, and how far each of them moves."""
+    return [
+        (old[0], old[1], np.subtract(new[0], old[0]), np.subtract(new[1], old[1]))
+        for ring, changed in zip(start, end, strict=True)
+        for old, new in zip(pairwise([*ring, ring[0]]), pairwise([*changed, changed[0]]), strict=True)
+    ]
+
+
+def _doubled_areas(mesh: MeshTri) -> Floats:
+    a, b, c = (mesh.p[:, corner] for corner in mesh.t)
+    return np.asarray((b - a)[0] * (c - a)[1] - (b - a)[1] * (c - a)[0])

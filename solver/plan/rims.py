@@ -1,0 +1,77 @@
+r"""What the rim of two joined faces lacks beside that of real copper, whose side walls carry current too.
+
+Far from the edge of a conductor the field is that of a thin sheet whose edge lies farther out. For a plate of
+thickness t with square edges and a thin skin that is, at a distance z,
+
+.. math:: \delta_{plate} = \frac t{2\pi}\left(1 + \ln\frac{4\pi z}t\right), \qquad
+          \delta_{faces} = \frac t{2\pi}\left(1 + \ln\frac{2\pi z}t\right)
+
+the second for two thin faces of one potential (both by conformal maps: of the half-infinite plate, and Maxwell's of two
+half-infinite sheets, of which the even solution is taken). Faces whose edges lie :math:`\frac{\ln 2}{2\pi}t` farther
+out are therefore as good as a plate. Where the skin is thick the walls carry no more than their share of an even
+density, and nothing is lacking: the shift fades with the coupling of the faces through the metal.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import LineString
+from shapely.geometry import Point as ShapelyPoint
+
+from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, Faces, PlanLayout
+from geometries.section.outline import Point
+from solver.plan.meshing import sheet_rings
+from solver.plan.metal import face_impedances
+
+Floats = NDArray[np.float64]
+
+_WALL = math.log(2) / (2 * math.pi)
+_STRAIGHT = 1e-3
+"""Sine of the turn below which an outline goes straight on."""
+
+
+def rim_shift(sheet: CopperSheet, frequency: float) -> float:
+    """How far the edges of a sheet's faces must lie out to stand for its walls too [m]; nothing for a single sheet."""
+    if sheet.faces is not Faces.JOINED or frequency == 0:
+        return 0.0
+    if math.isinf(frequency):
+        return _WALL * sheet.thickness
+    own, other = face_impedances(sheet, frequency)
+    return _WALL * sheet.thickness * (1 - abs(other / own))
+
+
+def widened_rings(layout: PlanLayout, sheet: CopperSheet, frequency: float) -> list[list[Point]]:
+    """Rings of a sheet with their edges moved out so; edges under a terminal stay where they are."""
+    shift = rim_shift(sheet, frequency)
+    lines = [end.line for _, end in layout.terminals() if isinstance(end, EdgeTerminal) and end.sheet == sheet.name]
+    return [
+        _moved_out(ring, [0.0 if _lies_on(edge, lines) else shift for edge in _edges(ring)])
+        for ring in sheet_rings(layout, sheet)
+    ]
+
+
+def _edges(ring: list[Point]) -> list[tuple[Point, Point]]:
+    return list(zip(ring, [*ring[1:], ring[0]], strict=True))
+
+
+def _lies_on(edge: tuple[Point, Point], lines: list[LineString]) -> bool:
+    middle = ShapelyPoint(np.mean(edge, axis=0))
+    return any(line.distance(middle) < NEAR for line in lines)
+
+
+def _moved_out(ring: list[Point], shifts: list[float]) -> list[Point]:
+    """Every edge moved to its right, which is out of the copper, by its own shift; corners where the edges meet."""
+    points, reach = np.array(ring), np.array(shifts)
+    along = np.roll(points, -1, axis=0) - points
+    out = np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
+    before, reach_before = np.roll(out, 1, axis=0), np.roll(reach, 1)
+    bend = before[:, 0] * out[:, 1] - before[:, 1] * out[:, 0]
+    straight = np.abs(bend) < _STRAIGHT
+    safe = np.where(straight, 1.0, bend)
+    x = (reach_before * out[:, 1] - reach * before[:, 1]) / safe
+    y = (reach * before[:, 0] - reach_before * out[:, 0]) / safe
+    level = (reach_before + reach)[:, None] / 2 * out
+    return [(float(a), float(b)) for a, b in points + np.where(straight[:, None], level, np.column_stack([x, y]))]

@@ -1,0 +1,45 @@
+"""What the command ``copperfield board`` does: read, find, solve, try changes, write, print."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rich.console import Console
+
+from geometries.fabrication.connectivity import flood, net_differences
+from geometries.fabrication.reading import read_board
+from solver.board.as_drawn import NOTHING_SOLVED, solve_wanted
+from solver.board.edits import try_edits
+from solver.board.loops import find_loops
+from solver.report.board_files import write_board
+from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines
+from solver.report.terminal import print_document
+
+
+def run_board(
+    place: Path, wanted: tuple[str, str, float] | None, output: Path | None, *, edits: bool, as_json: bool
+) -> None:
+    """Print what was found on a board and, if a converter, a capacitor and a frequency are wanted, the solved loops.
+
+    Raises
+    ------
+    GeometryError, SolverError, ReportError
+        If the files, a solution or the output is at fault.
+    """
+    with Console(stderr=True).status("reading fabrication files") as status:
+        read = read_board(place)
+        loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
+        status.update("solving loops as they are drawn")
+        solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
+        status.update("trying changes")
+        tried = try_edits(read, solved.worst) if edits and solved.worst else ()
+    document = board_document(read, loops, differences, solved, tried)
+    written = write_board(document, solved, output) if output else ()
+    if as_json:
+        print_document(document)
+        return
+    lines = [*board_lines(read, loops, differences), *drawn_lines(solved)]
+    lines += edits_lines(solved.worst, tried) if tried and solved.worst else ()
+    console = Console()
+    for line in (*lines, *(f"written: {path}" for path in written)):
+        console.print(line, markup=False, highlight=False)

@@ -1,0 +1,226 @@
+"""What the commands on one scenario do: solve, conclude, write, print."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Collection
+from pathlib import Path
+
+from geometries.errors import ScenarioError
+from geometries.files.layout_reading import PlanTask
+from geometries.files.stackups import named_stackup, stackup_names
+from geometries.study.description import Description
+from geometries.study.read_back import read_back
+from geometries.study.scenario import Scenario, without_steps
+from solver import figures
+from solver.errors import SolutionError, SolverError
+from solver.measurement.results import MeasurementResult
+from solver.notation.safe_text import terminal_text
+from solver.plan.written import solve_written
+from solver.report.documents import check_document, inspect_document, study_document
+from solver.report.folder import require_writable, write_report
+from solver.report.measurement_part import MEASUREMENT_PART
+from solver.report.plan_text import plan_document
+from solver.report.progress import InterruptedRun, finished
+from solver.report.terminal import (
+    print_check,
+    print_document,
+    print_layers,
+    print_lines,
+    print_part,
+    print_plan,
+    print_scenario,
+    print_stackups,
+    print_study,
+)
+from solver.runs.processes import Workforce
+from solver.study.budgets import check_budgets, limits_of
+from solver.study.figures_of_merit import needs_of
+from solver.study.results import StudyResult
+from solver.study.study import attempt_variants, conclude, library_versions, solve_variants
+from solver.variant.needs import EVERYTHING, Needs
+from solver.variant.results import UnsolvedVariant, VariantResult
+
+
+def solve_with_progress(
+    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: Workforce | int | None
+) -> tuple[list[VariantResult], bool]:
+    """The variants of a scenario, and whether solving them was interrupted.
+
+    Raises
+    ------
+    SolverError
+        As soon as one variant fails.
+    """
+    solved = solve_variants(scenario, needs=needs, workers=workers)
+    return finished(solved, lambda each: each.variant.name, what="variants", total=len(scenario.variants))
+
+
+def attempt_with_progress(
+    scenario: Scenario, *, workers: Workforce | int | None
+) -> tuple[list[VariantResult | UnsolvedVariant], bool]:
+    """The same; a variant that cannot be solved is one of the outcomes."""
+    return finished(
+        attempt_variants(scenario, workers=workers), _name_of, what="variants", total=len(scenario.variants)
+    )
+
+
+def _name_of(outcome: VariantResult | UnsolvedVariant) -> str:
+    return outcome.name if isinstance(outcome, UnsolvedVariant) else outcome.variant.name
+
+
+def run_comparison(
+    command: str, scenario: Scenario, output: Path | None, *, as_json: bool, workers: Workforce | int | None
+) -> None:
+    """Solve, conclude, print, write; an interruption, or a variant that cannot be solved, leaves the others.
+
+    Raises
+    ------
+    InterruptedRun
+        After the variants solved until then are shown and written.
+    SolutionError
+        After that too, if variants could not be solved.
+    ScenarioError, SolverError, ReportError
+        If the input, the solution or the output is at fault.
+    """
+    limits_of(scenario)
+    if output is not None:
+        require_writable(output)
+    outcomes, interrupted = attempt_with_progress(scenario, workers=workers)
+    unsolved = [each for each in outcomes if isinstance(each, UnsolvedVariant)]
+    solved = len(outcomes) - len(unsolved)
+    if not solved and not unsolved:
+        raise InterruptedRun("interrupted before the first variant was solved; nothing was written")
+    if not solved:
+        raise SolutionError("\n".join(each.reason for each in unsolved))
+    study = conclude(scenario, outcomes)
+    if as_json:
+        print_document(study_document(study, command))
+    else:
+        print_study(study)
+    _write(study, output, command)
+    _say_where(output, as_json=as_json)
+    if interrupted:
+        kept = f"{solved} of {len(scenario.variants)} variants were solved and kept"
+        raise InterruptedRun(f"interrupted: {kept}")
+    if unsolved:
+        reasons = "".join(f"{each.reason}\n" for each in unsolved)
+        raise SolutionError(f"{reasons}{len(unsolved)} of {len(scenario.variants)} variants could not be solved")
+
+
+def _write(study: StudyResult, output: Path | None, command: str) -> None:
+    if output is not None:
+        write_report(study, output, command=command)
+
+
+def _say_where(output: Path | None, *, as_json: bool) -> None:
+    if output is not None:
+        say(f"report: {output / 'report.html'}", as_json=as_json)
+
+
+def say(line: str, *, as_json: bool) -> None:
+    """A remark beside the result: on the error stream where the result is a document."""
+    if as_json:
+        sys.stderr.write(terminal_text(line) + "\n")
+    else:
+        print_lines([line])
+
+
+def run_measurement(scenario: Scenario, output: Path | None, *, as_json: bool) -> None:
+    """Solve the measured variant, conclude, write, print.
+
+    Raises
+    ------
+    InterruptedRun
+        Nothing is written then.
+    ScenarioError, SolverError, ReportError
+        As for :func:`run_comparison`.
+    """
+    if output is not None:
+        require_writable(output)
+    solved, interrupted = solve_with_progress(scenario, workers=1)
+    if interrupted:
+        raise InterruptedRun("interrupted before the variant was solved; nothing was written")
+    study = conclude(scenario, solved)
+    if study.outcome(MeasurementResult) is None:
+        raise SolverError(f"variant {scenario.reference!r} was measured and is not among the solved ones")
+    if as_json:
+        print_document(study_document(study, "measurement"))
+    else:
+        print_part(MEASUREMENT_PART, study)
+    _write(study, output, "measurement")
+    _say_where(output, as_json=as_json)
+
+
+def run_check(
+    scenario: Scenario, names: Collection[str], where: str, *, as_json: bool, workers: Workforce | int | None
+) -> bool:
+    """Solve what the budgets limit, and nothing else; whether every budget is kept.
+
+    Raises
+    ------
+    ScenarioError
+        If there is no budget, or one cannot be read.
+    InterruptedRun
+        An interrupted check decides nothing.
+    """
+    if not scenario.budgets:
+        raise ScenarioError(
+            f'{where}: there is no [budgets] table; add one, for example [budgets] loop_inductance = "1.5 nH"'
+        )
+    asked = without_steps(scenario, names)
+    needs = needs_of((limit.figure for limit in limits_of(asked)), asked)
+    solved, interrupted = solve_with_progress(asked, needs=needs, workers=workers)
+    if interrupted:
+        raise InterruptedRun("interrupted: not all variants were solved; nothing was checked")
+    order = [variant.name for variant in asked.variants]
+    checks = check_budgets(asked, sorted(solved, key=lambda each: order.index(each.variant.name)))
+    if as_json:
+        print_document(check_document(asked, checks, library_versions()))
+    else:
+        print_check(checks)
+    return checks.kept
+
+
+def run_inspection(scenario: Scenario, description: Description, figure: Path | None = None, *, as_json: bool) -> None:
+    """Say what a scenario describes, key by key as it was understood, and draw its sections if asked."""
+    limits_of(scenario)
+    keys = read_back(description)
+    if as_json:
+        print_document(inspect_document(scenario, keys))
+    else:
+        print_scenario(scenario, keys)
+    if figure is not None:
+        figures.save_figure(figures.described_figure(scenario), figure)
+        say(f"drawn in {figure}", as_json=as_json)
+
+
+def run_plan(task: PlanTask, figure: Path | None, *, as_json: bool) -> None:
+    """Solve a user-defined layout, draw it if asked, print its loops."""
+    reading = solve_written(task)
+    if figure is not None:
+        figures.save_figure(figures.plan_figure(reading.reported), figure)
+    if as_json:
+        print_document(plan_document(reading))
+    else:
+        print_plan(reading)
+    if figure is not None:
+        say(f"drawn in {figure}", as_json=as_json)
+
+
+def show_stackups(name: str, figure: Path | None) -> None:
+    """List the named stackups, or show one of them and draw it if asked.
+
+    Raises
+    ------
+    ScenarioError
+        If there is no such stackup, or a drawing is asked for without a name.
+    """
+    if figure is not None and not name:
+        raise ScenarioError("name the stackup to draw, for example: copperfield stackups 4L-7628 --figure x.png")
+    print_stackups([named_stackup(name)] if name else map(named_stackup, stackup_names()))
+    if name:
+        print_layers(named_stackup(name))
+    if figure is not None:
+        figures.save_figure(figures.stack_figure(named_stackup(name)), figure)
+        print_lines([f"drawn in {figure}"])

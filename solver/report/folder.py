@@ -1,0 +1,147 @@
+"""The report as a folder: page, tables, result, figures and fields, written all together or not at all."""
+
+from __future__ import annotations
+
+import json
+from contextlib import AbstractContextManager
+from pathlib import Path
+
+from geometries.study.scenario import Scenario
+from geometries.text_files import shown_path
+from solver.errors import system_failures_reported
+from solver.notation.labels import Wording, wording
+from solver.report.circuits import circuit_files, exported_circuit
+from solver.report.documents import SCHEMA, study_document
+from solver.report.file_names import file_names
+from solver.report.html import render_page
+from solver.report.parts import shown_parts
+from solver.report.point_folder import write_drawings
+from solver.report.tables import table_text
+from solver.runs.folders import replaced_folder, require_folder
+from solver.runs.records import DamagedRecordError, parse_record
+from solver.section.mesh import write_field_file
+from solver.section.results import FieldMap, PotentialMap
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
+
+RESULT_FILE = "result.json"
+"""The file by which a report folder of ours is known; it lists every file of the folder."""
+
+_LARGEST_RESULT = 200_000_000
+"""A result of more bytes is none of ours."""
+
+
+def write_report(study: StudyResult, folder: Path, *, command: str = "compare") -> tuple[Path, ...]:
+    """Write the report of a study into a folder.
+
+    Everything is first written into a new folder, which then takes its place (:mod:`solver.runs.folders`). An older
+    report of ours is replaced; an interruption leaves the old or the new one.
+
+    Parameters
+    ----------
+    study : StudyResult
+        Finished or interrupted, with at least one solved variant.
+    folder : Path
+        Where to; made if it does not exist.
+    command : str
+        That asked for it; stands in the result file.
+
+    Returns
+    -------
+    tuple of Path
+        The files written.
+
+    Raises
+    ------
+    ReportError
+        If the folder cannot be written, or holds files that are not of an older report of ours; nothing was
+        changed.
+    """
+    require_writable(folder)
+    with _reported(folder), replaced_folder(folder, last=RESULT_FILE) as fresh:
+        names = _write_all(study, command, fresh)
+    return tuple(folder / name for name in names)
+
+
+def require_writable(folder: Path) -> None:
+    """Check, before a long computation, that a report can be written into `folder`.
+
+    Raises
+    ------
+    ReportError
+        If it is a file, holds foreign files or links, its disk is nearly full, or it may not be written to.
+    """
+    with _reported(folder):
+        require_folder(folder, _listed_files(folder / RESULT_FILE))
+
+
+def _reported(folder: Path) -> AbstractContextManager[None]:
+    return system_failures_reported(f"cannot write the report to {shown_path(folder)}")
+
+
+def _listed_files(result_file: Path) -> frozenset[str]:
+    """Files that an earlier report lists as its own; none if there is no such report."""
+    if result_file.is_symlink() or not result_file.is_file() or result_file.stat().st_size > _LARGEST_RESULT:
+        return frozenset()
+    try:
+        document = parse_record(result_file.read_bytes())
+    except DamagedRecordError:
+        return frozenset()
+    if not isinstance(document, dict) or document.get("schema") != SCHEMA:
+        return frozenset()
+    listed = document.get("files")
+    return frozenset(name for name in listed if isinstance(name, str)) if isinstance(listed, list) else frozenset()
+
+
+def _write_all(study: StudyResult, command: str, folder: Path) -> tuple[str, ...]:
+    """Write every file into the folder and return their names; the result, which lists them, comes last."""
+    parts = shown_parts(study)
+    drawings = {part.key: tuple(part.drawings(study)) for part in parts}
+    (folder / "report.html").write_text(render_page(study, drawings), encoding="utf-8")
+    for part in parts:
+        for name, lines in part.files(study).items():
+            (folder / name).write_text(table_text(lines), encoding="utf-8", newline="")
+    write_drawings(folder, [each for part in drawings.values() for each in part])
+    (folder / "fields").mkdir()
+    (folder / "circuits").mkdir()
+    slugs = file_names(result.variant.name for result in study.results)
+    for result in study.results:
+        _write_variant(study.scenario, result, slugs[result.variant.name], folder)
+    names = [path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()]
+    names = sorted([*names, RESULT_FILE])
+    document = {**study_document(study, command), "files": names}
+    content = json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    (folder / RESULT_FILE).write_text(content + "\n", encoding="utf-8")
+    return tuple(names)
+
+
+def _write_variant(scenario: Scenario, result: VariantResult, slug: str, folder: Path) -> None:
+    """Fields and circuits of one variant."""
+    _write_field(folder / "fields" / f"{slug}.vtu", result.sampled_field, wording(result.variant.view))
+    if result.pickup is not None and result.pickup.potential_map is not None:
+        _write_potential(folder / "fields" / f"{slug}-potential.vtu", result.pickup.potential_map)
+    for name, content in circuit_files(exported_circuit(result, scenario), scenario, slug).items():
+        (folder / "circuits" / name).write_text(content, encoding="ascii")
+
+
+def _write_field(path: Path, field_map: FieldMap, words: Wording) -> None:
+    name, unit = words.potential_key, words.potential_unit
+    write_field_file(
+        path,
+        points=field_map.points,
+        triangles=field_map.triangles,
+        point_data={
+            f"{name}_real_{unit}": field_map.potential.real.copy(),
+            f"{name}_imag_{unit}": field_map.potential.imag.copy(),
+            "current_density_real_A_per_m2_per_A": field_map.density.real.copy(),
+            "current_density_imag_A_per_m2_per_A": field_map.density.imag.copy(),
+        },
+        cell_data={"region_index": field_map.regions},
+    )
+
+
+def _write_potential(path: Path, potential_map: PotentialMap) -> None:
+    values = {"electric_potential_of_switch_node_V_per_V": potential_map.potential}
+    write_field_file(
+        path, points=potential_map.points, triangles=potential_map.triangles, point_data=values, cell_data={}
+    )

@@ -1,0 +1,159 @@
+"""All sources of the product together: on the page, in files and on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from geometries.operation.sites import BoardAxis
+from geometries.quantities import MHZ
+from solver.emission.product_results import ProductComparison, ProductPrediction, SourceLine
+from solver.emission.results import EmissionComparison
+from solver.emission.total import Leader, SpreadChange
+from solver.figures import product_figure
+from solver.notation import numbers
+from solver.report.part import Drawing, Part, drawing
+from solver.report.tables import Column, Record, Table, columns, named, words_table
+from solver.study.results import StudyResult
+
+_AXES = {BoardAxis.NORMAL: "flat", BoardAxis.ACROSS: "on edge, across up", BoardAxis.ALONG: "on edge, along up"}
+"""How a board stands, by the axis that points up."""
+
+
+def source_table(product: ProductComparison) -> Table:
+    """Highest line of every source and of the sum, with their bands; who leads; the margin of the sum."""
+    names = [line.name for line in product.predictions[0].lines]
+    headings = (
+        named(),
+        *columns(*((name, "dBµV/m") for name in names), ("at", "MHz"), ("in phase", "dBµV/m"), ("margin", "dB")),
+        Column(name="led by", words=True),
+    )
+    rows = [_source_row(each) for each in product.predictions]
+    return words_table("Highest line of every source", headings, rows, product.reference)
+
+
+def change_table(product: ProductComparison) -> Table:
+    """What each variant brings against the reference: change of the highest line of every source and of the sum."""
+    others = [each for each in product.predictions if each.name != product.reference]
+    names = [change.name for change in product.predictions[0].changes]
+    headings = (named(), *columns(*((name, "dB") for name in names)))
+    rows = [(each.name, *map(_change, each.changes)) for each in others]
+    return words_table(f"Change of the highest line against “{product.reference}”", headings, rows)
+
+
+def gain_table(product: ProductComparison) -> Table:
+    """What the site adds to the loop's field in free space, by how the board stands."""
+    axes = [axis for axis, _ in product.predictions[0].gains]
+    headings = (named(), *columns(("at", "MHz"), *((_AXES[axis], "dB") for axis in axes)))
+    rows = [
+        (each.name, _megahertz(each.sum_line), *(numbers.fixed(gain, 1, signed=True) for _, gain in each.gains))
+        for each in product.predictions
+        if each.gains
+    ]
+    return words_table("Site: gain over the loop's field in free space", headings, rows, product.reference)
+
+
+def product_records(product: ProductComparison) -> Iterator[Record]:
+    """Lines of a table, the headings first: every source and the sum over frequency."""
+    names = [source.name for source in product.predictions[0].total.sources]
+    levels = [f"{name} [dBuV/m]" for name in (*names, "sum", "sum in phase")]
+    yield "variant", "frequency [Hz]", *levels, "band of the sum [dB]"
+    for each in product.predictions:
+        total = each.total
+        held = [*(source.levels for source in total.sources), total.levels, total.ceiling, total.bands]
+        for values in zip(total.frequencies.tolist(), *(series.tolist() for series in held), strict=True):
+            yield each.name, *values
+
+
+def leader_words(leaders: Sequence[Leader]) -> str:
+    """Which source leads over which frequencies, in words.
+
+    Examples
+    --------
+    >>> leader_words([Leader(start=30e6, stop=67e6, name="cable", decided=False)])
+    '30 to 67 MHz: cable (within the bands)'
+    """
+    return "; ".join(f"{each.start / MHZ:.0f} to {each.stop / MHZ:.0f} MHz: {_leader(each)}" for each in leaders)
+
+
+def _leader(leader: Leader) -> str:
+    return leader.name if leader.decided else f"{leader.name} (within the bands)"
+
+
+def _source_row(each: ProductPrediction) -> tuple[str, ...]:
+    return (
+        each.name,
+        *(f"{numbers.fixed(line.highest.level, 0)} ± {line.band:.0f}" for line in each.lines),
+        _megahertz(each.sum_line),
+        numbers.fixed(each.ceiling, 0),
+        numbers.fixed(each.margin.value, 0, signed=True),
+        _leader(each.leader),
+    )
+
+
+def _change(change: SpreadChange) -> str:
+    return f"{numbers.fixed(change.change, 0, signed=True)} ± {change.band:.0f}"
+
+
+def _megahertz(line: SourceLine) -> str:
+    return f"{line.highest.frequency / MHZ:.0f}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _View:
+    """What the template shows: who leads over frequency, by variant."""
+
+    product: ProductComparison
+    leaders: tuple[tuple[str, str], ...]
+
+
+def _emission(study: StudyResult) -> EmissionComparison | None:
+    return study.outcome(EmissionComparison)
+
+
+def _product(study: StudyResult) -> ProductComparison:
+    emission = _emission(study)
+    if emission is None or emission.product is None:
+        raise ValueError("the study has no sum of sources; show its part only where it has one")
+    return emission.product
+
+
+def _view(study: StudyResult) -> _View | None:
+    emission = _emission(study)
+    if emission is None or emission.product is None:
+        return None
+    leaders = tuple((each.name, leader_words(each.leaders)) for each in emission.product.predictions)
+    return _View(product=emission.product, leaders=leaders)
+
+
+def _tables(study: StudyResult) -> Sequence[Table]:
+    product = _product(study)
+    several = len(product.predictions) > 1
+    return (source_table(product), *([change_table(product)] if several else []), gain_table(product))
+
+
+def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
+    return {"emission-sources.csv": product_records(_product(study))}
+
+
+def _drawings(study: StudyResult) -> Sequence[Drawing]:
+    emission = _emission(study)
+    if emission is None:
+        return ()
+    sentence = (
+        "Loop, switch node, cable and their sum over frequency against the limits, for the reference and the least."
+    )
+    return (drawing("emission-sources", sentence, product_figure(emission)),)
+
+
+PRODUCT_PART = Part(
+    key="product",
+    title="All sources",
+    shown=_view,
+    heading=lambda study: "Emission: loop, switch node and cable together",
+    sentences=lambda study: (_product(study).sentence,),
+    template="product.html.j2",
+    tables=_tables,
+    files=_files,
+    drawings=_drawings,
+)

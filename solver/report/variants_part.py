@@ -1,0 +1,156 @@
+"""Every variant by itself: its section, key numbers and current distribution; and what was solved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from geometries.board.stackup import Stackup
+from geometries.section.section import Region, Role, View
+from solver import figures
+from solver.notation import numbers
+from solver.notation.labels import wording
+from solver.report.figure_tables import value_words
+from solver.report.file_names import file_names
+from solver.report.loop_part import report_frequency
+from solver.report.part import Drawing, Part, drawing
+from solver.study.results import StudyResult
+from solver.variant.results import VariantResult
+
+Row = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VariantView:
+    """One variant as its template shows it: its result, its drawing's name, and pairs of label and value."""
+
+    result: VariantResult
+    picture: str
+    figures: tuple[Row, ...]
+
+
+def section_names(study: StudyResult) -> dict[str, str]:
+    """Name of the section drawing of each solved variant."""
+    slugs = file_names(result.variant.name for result in study.results)
+    return {name: f"section-{slug}" for name, slug in slugs.items()}
+
+
+def _views(study: StudyResult) -> tuple[VariantView, ...]:
+    names = section_names(study)
+    return tuple(
+        VariantView(result=result, picture=names[result.variant.name], figures=_figures(study, result.variant.name))
+        for result in study.results
+    )
+
+
+def _figures(study: StudyResult, name: str) -> tuple[Row, ...]:
+    return tuple(
+        (figure.title, f"{value_words(figure, study.reading(name, figure.key))} {figure.unit}".removesuffix(" 1"))
+        for figure in study.figures
+    )
+
+
+def _sections(study: StudyResult) -> Sequence[Drawing]:
+    names = section_names(study)
+    return [
+        drawing(
+            names[result.variant.name],
+            f"Cross-section of {result.variant.name} with flux lines and current density.",
+            _section(result),
+        )
+        for result in study.results
+    ]
+
+
+def _section(result: VariantResult) -> figures.Figure:
+    if result.variant.view is View.SECTION:
+        return figures.section_figure(result)
+    frequency = float(result.frequencies[result.report_index])
+    return figures.axisymmetric_section_figure(
+        result.variant.section, result.sampled_field, result.variant.name, frequency
+    )
+
+
+VARIANTS = Part(
+    key="variants",
+    title="Variants",
+    shown=_views,
+    heading=lambda study: f"The variants at {report_frequency(study)}",
+    template="variants.html.j2",
+    drawings=_sections,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InputView:
+    """What was solved: drawings of the stackups by name, and every variant's dimensions."""
+
+    stacks: tuple[str, ...]
+    results: tuple[tuple[VariantResult, tuple[Row, ...]], ...]
+    tolerance: float
+    text: str
+
+
+def stackups(study: StudyResult) -> tuple[Stackup, ...]:
+    """The stackups of the solved variants, each once, in order of appearance."""
+    found: dict[str, Stackup] = {}
+    for result in study.results:
+        for stackup in result.variant.stackups:
+            found.setdefault(stackup.name, stackup)
+    return tuple(found.values())
+
+
+def _stack_names(study: StudyResult) -> dict[str, str]:
+    return {name: f"stack-{slug}" for name, slug in file_names(each.name for each in stackups(study)).items()}
+
+
+def _stacks(study: StudyResult) -> Sequence[Drawing]:
+    names = _stack_names(study)
+    return [
+        drawing(
+            names[stackup.name], f"Stackup {stackup.name} to scale, with all layers.", figures.stack_figure(stackup)
+        )
+        for stackup in stackups(study)
+    ]
+
+
+def _inputs(study: StudyResult) -> InputView:
+    return InputView(
+        stacks=tuple(_stack_names(study).values()),
+        results=tuple((result, dimensions(result)) for result in study.results),
+        tolerance=study.scenario.analysis.tolerance,
+        text=study.scenario.text,
+    )
+
+
+INPUTS = Part(
+    key="inputs",
+    title="Inputs",
+    shown=_inputs,
+    heading=lambda study: "Inputs",
+    template="inputs.html.j2",
+    drawings=_stacks,
+)
+
+
+def dimensions(result: VariantResult) -> tuple[Row, ...]:
+    """What was solved, as pairs of label and value with unit: every conductor's place, and the length."""
+    variant = result.variant
+    rows = [(f"{region.name} ({_role(region)})", _place(region, variant.view)) for region in variant.section.regions]
+    if variant.view is View.AXISYMMETRIC:
+        return (*rows, ("axisymmetric about", "r = 0 mm; one whole turn"))
+    return (*rows, ("length along the current", numbers.length(variant.length)))
+
+
+def _role(region: Region) -> str:
+    return "in the return" if region.role is Role.RETURN else region.role.value
+
+
+def _place(region: Region, view: View) -> str:
+    left, bottom, right, top = region.outline.bounds
+    words = wording(view)
+    return (
+        f"{numbers.length(right - left)} wide, {numbers.length(top - bottom)} thick, from {words.position_sign} = "
+        f"{numbers.length(left)} to {numbers.length(right)}, underside at {words.height_sign} = "
+        f"{numbers.length(bottom)}"
+    )

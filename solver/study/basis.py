@@ -1,0 +1,30 @@
+"""What the loop values of a table stand for, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from geometries.section.section import View
+from geometries.study.scenario import Variant
+from solver.variant.loop_of_record import Basis
+from solver.variant.results import VariantResult
+
+
+def solved_basis(results: Iterable[VariantResult]) -> str:
+    """The basis of every solved variant, each once."""
+    return _listed(result.basis for result in results)
+
+
+def described_basis(variants: Iterable[Variant]) -> str:
+    """The basis that variants have once their loops of record are solved."""
+    return _listed(map(_expected, variants))
+
+
+def _expected(variant: Variant) -> Basis:
+    if variant.placed is not None:
+        return Basis.WHOLE_LOOP
+    return Basis.TURN if variant.view is View.AXISYMMETRIC else Basis.SECTION
+
+
+def _listed(bases: Iterable[Basis]) -> str:
+    return "; ".join(dict.fromkeys(basis.value for basis in bases))

@@ -1,0 +1,149 @@
+"""Figures of the switching edge: peak and ring of the switch's voltage as the scenario builds it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from threadpoolctl import threadpool_limits
+
+from geometries.operation.switching import Switching
+from geometries.study.scenario import Scenario
+from solver.circuit.edge_response import edge_response
+from solver.errors import SolutionError
+from solver.switching.comparison import (
+    SWITCHING_NEEDS,
+    as_built,
+    compare_switching,
+    drive,
+    influences,
+    switching_warnings,
+    total_inductance,
+    variant_loop,
+)
+from solver.switching.limits import largest_inductance
+from solver.switching.reading import peak_of, ring_of
+from solver.switching.results import combined
+from solver.variant.analysis import Analysis
+from solver.variant.figure import MEGAHERTZ, NANOHENRY, NUMBER, PERCENT, VOLT, Figure, Reading, Sense
+from solver.variant.results import VariantResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchFigures:
+    """Peak [V], ring frequency [Hz] and quality [1] of a variant as built, its inductance with package [H]."""
+
+    switching: Switching
+    peak: Reading
+    frequency: Reading
+    quality: float
+    total_inductance: float
+
+
+def switch_figures(scenario: Scenario, result: VariantResult) -> SwitchFigures:
+    """The figures of a solved variant at the switching edge, without all else; without ring its frequency is zero.
+
+    Raises
+    ------
+    SolutionError
+        If the scenario describes no switching edge.
+    """
+    switching = scenario.switching
+    if switching is None:
+        raise SolutionError("the scenario has no [switching] table; nothing is known of its edge")
+    with threadpool_limits(1):
+        plain = variant_loop(switching, result)
+        built = as_built(switching, plain)
+        response = edge_response(built, drive(switching))
+        ring = ring_of(response)
+        peak_error, frequency_error = combined(influences(switching, result, built))
+        return SwitchFigures(
+            switching=switching,
+            peak=Reading(value=peak_of(response).voltage, uncertainty=peak_error),
+            frequency=Reading(value=0.0 if ring is None else ring.frequency, uncertainty=frequency_error),
+            quality=0.0 if ring is None else ring.quality,
+            total_inductance=total_inductance(plain, drive(switching)),
+        )
+
+
+def _overshoot(found: SwitchFigures) -> Reading:
+    height = found.switching.input_voltage
+    return Reading(value=found.peak.value / height - 1, uncertainty=found.peak.uncertainty / height)
+
+
+def _inductance_margin(found: SwitchFigures) -> Reading:
+    """Largest inductance that keeps the limit, with the stated resistance and no snubber, less that of the loop."""
+    switching = found.switching
+    if switching.voltage_limit is None:
+        return Reading(value=math.nan)
+    with threadpool_limits(1):
+        most = largest_inductance(
+            switching.series_resistance, switching.output_capacitance, drive(switching), switching.voltage_limit
+        )
+    return Reading(value=most - found.total_inductance)
+
+
+def _has_limit(scenario: Scenario) -> bool:
+    return scenario.switching is not None and scenario.switching.voltage_limit is not None
+
+
+SWITCHING: Analysis[SwitchFigures] = Analysis(
+    key="switching",
+    asked=lambda scenario: scenario.switching is not None,
+    find=switch_figures,
+    figures=(
+        Figure(
+            key="peak_voltage",
+            symbol="peak",
+            title="peak voltage",
+            shown=VOLT,
+            read=lambda found: found.peak,
+            needs=SWITCHING_NEEDS,
+            headline=True,
+        ),
+        Figure(
+            key="overshoot",
+            symbol="overshoot",
+            title="overshoot",
+            shown=PERCENT,
+            read=_overshoot,
+            needs=SWITCHING_NEEDS,
+            headline=True,
+        ),
+        Figure(
+            key="ring_frequency",
+            symbol="f ring",
+            title="ringing frequency",
+            shown=MEGAHERTZ,
+            read=lambda found: found.frequency,
+            needs=SWITCHING_NEEDS,
+            sense=Sense.MORE,
+            headline=True,
+        ),
+        Figure(
+            key="ring_quality",
+            symbol="Q",
+            title="quality factor of the ring",
+            shown=NUMBER,
+            read=lambda found: Reading(value=found.quality),
+            needs=SWITCHING_NEEDS,
+        ),
+        Figure(
+            key="inductance_margin",
+            symbol="L margin",
+            title="inductance margin",
+            shown=NANOHENRY,
+            read=_inductance_margin,
+            needs=SWITCHING_NEEDS,
+            sense=Sense.MORE,
+            known=_has_limit,
+        ),
+    ),
+    compare=lambda study: (
+        None
+        if study.scenario.switching is None
+        else compare_switching(study.scenario.switching, study.results, study.reference)
+    ),
+    warnings=switching_warnings,
+)
+"""Asked for by a [switching] table."""

@@ -1,0 +1,105 @@
+"""A run that is ended at a random moment loses no finished point, repeats none, and leaves nothing behind.
+
+The moments are drawn from the same seed each time; COPPERFIELD_KILLS gives their number per command and signal, and
+without it each command meets one signal once.
+"""
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+
+import pytest
+
+from solver.cli import EXIT_INTERRUPTED
+
+MOMENTS = int(os.environ.get("COPPERFIELD_KILLS", "0"))
+LONGEST = 25.0
+"""Seconds within which the moments lie: a run takes about as long."""
+
+TEXT = """
+title = "ended at random"
+stackup = "4L-7628"
+loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
+[analysis]
+frequencies = ["100 MHz"]
+heights_above = ["3 mm"]
+heights_below = ["3 mm"]
+tolerance = "1 %"
+axisymmetric_view = false
+[[variant]]
+name = "bare"
+[[variant]]
+name = "layer"
+planes.L2 = { tie = "floating", width = "20 mm" }
+[sweep]
+variant = "bare"
+vary = [{ key = "loop.gap", from = "0.5 mm", to = "2 mm", steps = 4 }]
+[tolerance]
+width = "5 %"
+samples = 100
+variants = ["bare"]
+"""
+
+COMMANDS = {
+    "sweep": ["sweep", "--workers", "2"],
+    "tolerance": ["tolerance", "--workers", "1"],
+    "compare": ["compare", "--workers", "2"],
+}
+SIGNALS = {"SIGINT": signal.SIGINT, "SIGTERM": signal.SIGTERM, "SIGKILL": signal.SIGKILL}
+ONCE = [("sweep", "SIGTERM"), ("tolerance", "SIGKILL"), ("compare", "SIGKILL")]
+
+
+def cases():
+    chance = random.Random(12)
+    every = [(command, name) for command in COMMANDS for name in SIGNALS for _ in range(MOMENTS)] or ONCE
+    return [(command, name, round(chance.uniform(0.5, LONGEST), 2)) for command, name in every]
+
+
+def start(folder, command):
+    program = "from solver.cli import main\nif __name__ == '__main__':\n    main()\n"
+    arguments = [
+        sys.executable,
+        "-c",
+        program,
+        *COMMANDS[command],
+        str(folder / "board.toml"),
+        "-o",
+        str(folder / "out"),
+    ]
+    return subprocess.Popen(arguments, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+
+
+def points(folder):
+    """Whole lines of the journal behind its header."""
+    path = folder / "out" / "points.jsonl"
+    lines = path.read_bytes().split(b"\n")[1:-1] if path.exists() else []
+    return [json.loads(line) for line in lines]
+
+
+def leftovers(folder):
+    return [path.name for path in folder.rglob(".copperfield-*")]
+
+
+@pytest.mark.parametrize(("command", "name", "moment"), cases())
+def test_a_run_that_is_ended_loses_nothing_and_leaves_nothing(tmp_path, command, name, moment):
+    (tmp_path / "board.toml").write_text(TEXT)
+    with start(tmp_path, command) as first:
+        try:
+            first.wait(timeout=moment)
+        except subprocess.TimeoutExpired:
+            first.send_signal(SIGNALS[name])
+        _, said = first.communicate()
+    assert first.returncode in (0, EXIT_INTERRUPTED, -SIGNALS[name]), said
+    assert name == "SIGKILL" or not leftovers(tmp_path), said
+    kept = points(tmp_path)
+    with start(tmp_path, command) as second:
+        _, said = second.communicate()
+    assert second.returncode == 0, said
+    found = points(tmp_path)
+    assert found[: len(kept)] == kept
+    assert len({json.dumps(each, sort_keys=True) for each in found}) == len(found)
+    assert (command == "compare") == (found == [])
+    assert leftovers(tmp_path) == []
