@@ -40,8 +40,9 @@ if TYPE_CHECKING:
     from geometries.operation.emission import Cable, Emission
     from geometries.operation.emission import Site as EmissionSite
     from geometries.operation.limits import LimitLine
-    from geometries.operation.measurements import Measurement, RingPair
+    from geometries.operation.measurements import Measurement
     from geometries.operation.published_limits import published_limit
+    from geometries.operation.ring_measurement import LoadedRing, RingMeasurement
     from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
     from geometries.quantities import MHZ, MM, UM
     from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, ThroughBoardLoop, Tie, cross_section
@@ -92,8 +93,9 @@ _HOMES = {
     "operation.budgets": ("Budget",),
     "operation.emission": ("Cable", "Emission", "EmissionSite: Site"),
     "operation.limits": ("LimitLine",),
-    "operation.measurements": ("Measurement", "RingPair"),
+    "operation.measurements": ("Measurement",),
     "operation.published_limits": ("published_limit",),
+    "operation.ring_measurement": ("LoadedRing", "RingMeasurement"),
     "operation.switching": ("EdgeSpan", "Snubber", "Switching", "SwitchingTolerance"),
     "quantities": ("MHZ", "MM", "UM"),
     "section.loops": ("NextLayerLoop", "Plane", "SameLayerLoop", "Slot", "ThroughBoardLoop", "Tie", "cross_section"),
@@ -150,6 +152,7 @@ __all__ = [
     "GeometryError",
     "KeyPath",
     "LimitLine",
+    "LoadedRing",
     "LumpedEsl",
     "Measurement",
     "MirrorPlane",
@@ -168,7 +171,7 @@ __all__ = [
     "ReturnBelow",
     "Ring",
     "RingLoop",
-    "RingPair",
+    "RingMeasurement",
     "RingPort",
     "Role",
     "Run",

@@ -39,6 +39,7 @@ class Quantity(Enum):
     RESISTANCE = ("ohm", "0.5 ohm")
     CAPACITANCE = ("F", "300 pF")
     INDUCTANCE = ("H", "0.4 nH")
+    CHARGE = ("C", "20 nC")
     DECIBEL = ("dB", "6 dB")
     TEMPERATURE = ("degC", "85 degC")
     TEMPERATURE_DIFFERENCE = ("K", "40 K")
@@ -77,6 +78,7 @@ _CONVENIENT: dict[Quantity, tuple[tuple[float, str], ...]] = {
     Quantity.RESISTANCE: ((1.0, "Ω"), (1e-3, "mΩ")),
     Quantity.CAPACITANCE: ((1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF")),
     Quantity.INDUCTANCE: ((1e-9, "nH"), (1e-12, "pH")),
+    Quantity.CHARGE: ((1e-6, "µC"), (1e-9, "nC"), (1e-12, "pC")),
 }
 """Units from large to small; a quantity that is not listed is shown in its stored unit."""
 
@@ -114,6 +116,7 @@ UNITS: Mapping[Quantity, Mapping[str, str]] = MappingProxyType(
         Quantity.RESISTANCE: _OHMS,
         Quantity.CAPACITANCE: _with_prefixes("F", " munpf"),
         Quantity.INDUCTANCE: _with_prefixes("H", " munpf"),
+        Quantity.CHARGE: _with_prefixes("C", " munpf"),
         Quantity.DECIBEL: {"dB": "dB"},
         Quantity.TEMPERATURE: {"degC": "degC", "°C": "degC"},
         Quantity.TEMPERATURE_DIFFERENCE: {"K": "K"},

@@ -337,6 +337,8 @@ def main() -> None:
             app()
     except ReportError as error:
         _stop(str(error), EXIT_OUTPUT)
+    except KeyboardInterrupt:  # before a command began
+        _stop("interrupted", EXIT_INTERRUPTED)
 
 
 @contextmanager

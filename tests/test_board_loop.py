@@ -1,6 +1,7 @@
 """A found loop as a layout for the plan view, and solved."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 import shapely
@@ -11,7 +12,7 @@ from geometries.fabrication.reading import read_board
 from geometries.layout.layout import CopperSheet, Faces, MirrorPlane, PadTerminal, PlanLayout, Port
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
-from solver.board.as_drawn import choose_capacitor, choose_loop
+from solver.board.as_drawn import choose_capacitor, choose_loop, solve_as_drawn
 from solver.board.ends import ends_of_parts, ends_of_points
 from solver.board.errors import BoardError
 from solver.board.loops import CapacitorLoop, find_loops
@@ -152,3 +153,29 @@ def by_hand():
 def test_the_built_in_loop_as_read_is_the_loop_as_described(window):
     read = solve_plan(window.layout, 100e6, ROUGH)
     assert read.loop_inductance == pytest.approx(solve_plan(by_hand(), 100e6, ROUGH).loop_inductance, rel=0.01)
+
+
+def faked(monkeypatch, *inductances):
+    """Let the plan view answer with these values [H], one per solve, each within 1 %."""
+    answers = iter(inductances)
+
+    def answer(layout, frequency, settings):
+        return SimpleNamespace(loop_inductance=next(answers), inductance_error=0.01)
+
+    monkeypatch.setattr("solver.board.as_drawn.solve_plan", answer)
+
+
+def test_the_window_is_widened_until_the_inductance_stays_within_its_error(board, ends, monkeypatch):
+    faked(monkeypatch, 1.0, 0.9, 0.895, 0.8)
+    drawn = solve_as_drawn(board, ends, 100e6)
+    assert (drawn.inductance, drawn.window.margin) == (0.895, pytest.approx(1.6**2 * MM))
+
+
+def test_the_stated_error_is_that_of_mesh_and_window(board, ends, monkeypatch):
+    faked(monkeypatch, 1.0, 0.9, 0.895, 0.8)
+    assert solve_as_drawn(board, ends, 100e6).error == pytest.approx(0.00895 + 0.005)
+
+
+def test_the_loop_without_its_vias_is_solved_beside_it(board, ends, monkeypatch):
+    faked(monkeypatch, 1.0, 1.0, 1.5)
+    assert solve_as_drawn(board, ends, 100e6).untied == 1.5

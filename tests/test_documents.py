@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from geometries.files.reading import parse_scenario
+from geometries.files.reading import describe, parse_scenario
 from geometries.files.sweep_reading import parse_sweep
 from geometries.files.tolerance_reading import parse_tolerance
 from geometries.operation.budgets import read_budgets
+from geometries.study.read_back import read_back as read_keys
 from geometries.study.sweep import sweep_points
 from solver.cli import app
 from solver.report.documents import check_document, inspect_document, study_document
@@ -82,7 +83,7 @@ def test_a_check_follows_the_schema(validator, study: StudyResult) -> None:
 
 
 def test_an_inspection_follows_the_schema(validator) -> None:
-    validator.validate(read_back(inspect_document(parse_scenario(BOARD))))
+    validator.validate(read_back(inspect_document(parse_scenario(BOARD), read_keys(describe(BOARD)))))
 
 
 def test_the_schema_refuses_a_figure_in_another_unit(validator, study: StudyResult) -> None:

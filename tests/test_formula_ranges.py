@@ -112,6 +112,9 @@ NAMED = {
     "ratio": 3.0,
     "loaded_frequency": 5e5,
     "added": 900e-12,
+    "die_inductance": 0.2e-9,
+    "added_inductance": 0.5e-9,
+    "probe": 2e-12,
 }
 TAKES_MORE_THAN_NUMBERS = {
     "bars_dc_inductance",

@@ -32,7 +32,7 @@ from solver.report.summary_part import summary_table
 from solver.section.results import CapacitanceMatrix, PotentialMap
 from solver.study.budgets import check_budgets
 from solver.study.study import conclude
-from solver.study.summary import Summary
+from solver.study.summary import Summary, summarize
 
 SCENARIO = """
 title = "bench supply"
@@ -232,7 +232,11 @@ def test_the_summary_holds_the_peak_of_the_leading_victim(heard):
     loudest = [max(victim.signal.peak for victim in result.pickup.victims) for result in heard.results]
     assert [row.value("feedback_noise") for row in summary.rows] == loudest
     assert "pick-up" in [column.name for column in summary_table(summary).columns]
-    assert "mV at the pin" in summary.sentence
+
+
+def test_the_sentence_of_the_summary_tells_the_peak_beside_that_of_the_reference(heard):
+    other = heard.results[1].variant.name
+    assert "mV at the pin (was" in summarize(replace(heard, reference=other)).sentence
 
 
 def test_the_budget_of_feedback_noise_is_set_against_the_leading_victim(heard):

@@ -6,15 +6,18 @@ from dataclasses import replace
 import pytest
 
 from geometries.operation.budgets import read_budgets
-from geometries.operation.measurements import Measurement, RingPair
+from geometries.operation.measurements import Measurement
+from geometries.operation.ring_measurement import LoadedRing, RingMeasurement
 from geometries.operation.switching import Switching, SwitchingTolerance
 from solver.measurement.comparison import compare_measurement
 from solver.study.budgets import check_budgets
 from solver.study.results import StudyResult
 from solver.study.study import conclude
 from solver.study.summary import Summary
-from solver.switching.comparison import compare_switching, variant_loop
+from solver.switching.comparison import compare_switching
 from solver.switching.figures import switch_figures
+from solver.switching.influences import CURVE
+from solver.variant.edge_circuit import variant_loop
 
 SWITCHING = Switching(
     input_voltage=12.0,
@@ -50,7 +53,8 @@ def test_losses_stay_those_of_the_section(placed_study: StudyResult) -> None:
 def test_the_terms_uncertainty_stands_in_place_of_mesh_and_package(placed_study: StudyResult) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(package_inductance=0.3))
     comparison = compare_switching(wide, placed_study.results, placed_study.results[0].variant.name)
-    assert [each.source for each in comparison.readings[0].influences] == ["terms of the whole loop"]
+    sources = [each.source for each in comparison.readings[0].influences]
+    assert sources == ["terms of the whole loop", "edge time", CURVE]
 
 
 def test_the_peak_moves_by_the_whole_loops_uncertainty(placed_study: StudyResult) -> None:
@@ -68,8 +72,8 @@ def test_the_peak_moves_by_the_whole_loops_uncertainty(placed_study: StudyResult
 
 
 def test_the_bench_tells_the_terms_apart(placed_study: StudyResult) -> None:
-    pair = RingPair(frequency=205e6, loaded_frequency=103e6, added_capacitance=900e-12)
-    reading = compare_measurement(Measurement(variant="x", pair=pair), placed_study.results[0], SWITCHING, None).pair
+    ring = RingMeasurement(frequency=205e6, loaded=(LoadedRing(capacitance=900e-12, frequency=103e6),))
+    reading = compare_measurement(Measurement(variant="x", ring=ring), placed_study.results[0], SWITCHING, None).pair
     assert [part.name for part in reading.parts] == [
         "copper, predicted",
         "capacitor, predicted",

@@ -3,13 +3,19 @@
 import json
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from geometries.errors import ScenarioError
-from geometries.files.reading import parse_scenario
+from geometries.files.reading import parse_scenario, read_scenario
+from geometries.operation.capacitance import CapacitanceCurve
+from geometries.operation.gate_edge import GateCurrent
+from geometries.operation.recovery import RecoveredCharge
+from geometries.operation.ringing import Ringing
 from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
+from geometries.operation.voltage_limit import Pulse, VoltageLimit
 from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
@@ -17,20 +23,25 @@ from solver.figures import waveform_figure
 from solver.report.plain import plain
 from solver.report.switching_part import headings, input_rows, reading_cells
 from solver.study.results import StudyResult
+from solver.switching.circuit import span_of_edges
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
 from solver.switching.figures import switch_figures
+from solver.switching.influences import CURVE
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
-from solver.switching.snubber import LARGEST_RATIO, best_resistance, read_snubber, smallest_capacitance, snubber_loss
+from solver.switching.snubber import snubber_loss
+from solver.switching.snubber_search import design_snubber
+from solver.variant.edge_circuit import switched_loop
 from solver.variant.figure import Reading
 
 SWITCHING = Switching(
     input_voltage=12.0,
     edge_time=1e-9,
     output_capacitance=300e-12,
+    capacitance_curve="constant",
     switch_resistance=0.8,
     capacitor_resistance=0.2,
-    voltage_rating=20.0,
+    voltage_rating=16.0,
     frequency=400e3,
 )
 NETWORK = RLNetwork(
@@ -80,11 +91,11 @@ def test_edge_from_10_to_90_percent_is_counted_in_full() -> None:
     [
         ('snubber = { resistance = "2 ohm" }', "capacitance"),
         ('edge_span = "20-80 %"', "10-90 %"),
-        ('voltage_rating = "14 V"', r"may reach 11.2 V .* input voltage is 12 V already"),
+        ('voltage_rating = "14 V"\nderating = "80 %"', r"may reach 11.2 V .* input voltage is 12 V already"),
         ('frequency = "2 GHz"', "edge takes .* whole period"),
-        ('derating = "120 %"', "derating is 1.2"),
+        ('derating = "120 %"', "derating is 120 %"),
         ('tolerance = { edge_time = "100 %" }', "tolerance of edge_time is 1"),
-        ('package_inductance = "-1 nH"', "package_inductance is -1e-09"),
+        ('package_inductance = "-1 nH"', "package_inductance is −1 nH"),
         ('snubber = { capacitance = "0 pF" }', "snubber: capacitance is 0"),
         ('edge_tiem = "1 ns"', "did you mean 'edge_time'"),
     ],
@@ -198,23 +209,6 @@ def test_no_edge_is_too_fast_for_a_damped_loop() -> None:
     assert slowest_edge_needed(replace(LOOP, resistance=20.0), EDGE, 12.5) == 0.0
 
 
-def test_best_resistance_is_better_than_its_neighbours() -> None:
-    best = best_resistance(LOOP, 900e-12, EDGE)
-    peaks = [peak_voltage(LOOP.with_snubber(best * part, 900e-12), EDGE) for part in (0.9, 1.0, 1.1)]
-    assert peaks[1] == min(peaks)
-
-
-def test_smallest_capacitance_just_keeps_the_limit() -> None:
-    least = smallest_capacitance(LOOP, EDGE, 14.0)
-    peak = peak_voltage(LOOP.with_snubber(best_resistance(LOOP, least, EDGE), least), EDGE)
-    assert peak == pytest.approx(14.0, rel=1e-4)
-
-
-def test_no_snubber_of_sensible_size_keeps_a_limit_just_above_the_input() -> None:
-    assert smallest_capacitance(replace(LOOP, resistance=0.01), Edge(height=12.0, duration=0.0), 12.1) is None
-    assert LARGEST_RATIO == 30
-
-
 def test_snubber_loses_the_energy_that_its_resistor_takes_in_a_cycle() -> None:
     """Power in the resistor over one edge up, integrated; the edge down loses as much."""
     loop = LOOP.with_snubber(2.6, 900e-12)
@@ -228,8 +222,8 @@ def test_snubber_loses_the_energy_that_its_resistor_takes_in_a_cycle() -> None:
     assert energy == pytest.approx(both, rel=1e-3, abs=0)
 
 
-def test_snubber_without_switching_frequency_has_no_loss() -> None:
-    assert read_snubber(LOOP, 2.6, 900e-12, EDGE, None, STATED).loss is None
+def test_snubber_without_switching_frequency_has_no_loss(study: StudyResult) -> None:
+    assert compared(study, replace(SWITCHING, frequency=None)).readings[0].snubbers[0].loss is None
 
 
 def compared(study: StudyResult, switching: Switching):
@@ -256,7 +250,8 @@ def test_without_rating_there_is_no_limit(study: StudyResult) -> None:
 
 
 def test_snubber_is_proposed_and_the_smallest_that_keeps_the_limit(study: StudyResult) -> None:
-    assert [each.purpose for each in compared(study, SWITCHING).readings[0].snubbers] == [USUAL, SMALLEST]
+    tight = replace(SWITCHING, voltage_rating=13.0)
+    assert [each.purpose for each in compared(study, tight).readings[0].snubbers] == [USUAL, SMALLEST]
 
 
 def test_stated_snubber_is_part_of_what_is_built(study: StudyResult) -> None:
@@ -269,10 +264,9 @@ def test_stated_snubber_is_part_of_what_is_built(study: StudyResult) -> None:
 
 def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult) -> None:
     open_one = replace(SWITCHING, snubber=Snubber(capacitance=900e-12))
-    loop = series_loop(study.results[0].loop.circuit, open_one)
-    assert compared(study, open_one).readings[0].snubbers[0].resistance == pytest.approx(
-        best_resistance(loop, 900e-12, EDGE), rel=1e-6
-    )
+    circuit = switched_loop(open_one, series_loop(study.results[0].loop.circuit, open_one))
+    expected = design_snubber(circuit, 900e-12, span_of_edges(open_one)).resistance
+    assert compared(study, open_one).readings[0].snubbers[0].resistance == pytest.approx(expected, rel=1e-6)
 
 
 def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
@@ -283,9 +277,9 @@ def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
 
 
 def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:
-    wide = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.2, edge_time=0.2))
+    wide = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.2, edge_time=0.3))
     narrow, broad = (compared(study, each).readings[0] for each in (SWITCHING, wide))
-    assert broad.peak_error > 10 * narrow.peak_error
+    assert broad.peak_error > 1.2 * narrow.peak_error
     assert [each.source for each in broad.influences[1:]] == ["edge time", "output capacitance"]
 
 
@@ -293,13 +287,20 @@ def peak_of_edge(study: StudyResult, switching: Switching) -> float:
     return switch_figures(study.scenario.asking(switching), study.results[0]).peak.value
 
 
-@pytest.mark.parametrize("key", ["edge_time", "output_capacitance", "package_inductance"])
-def test_influence_is_the_larger_change_of_both_ends(study: StudyResult, key: str) -> None:
+@pytest.mark.parametrize(
+    ("key", "source"),
+    [
+        ("edge_time", "edge time"),
+        ("output_capacitance", "output capacitance"),
+        ("package_inductance", "package inductance"),
+    ],
+)
+def test_influence_is_the_larger_change_of_both_ends(study: StudyResult, key: str, source: str) -> None:
     wide = replace(SWITCHING, tolerance=SwitchingTolerance(**{key: 0.25}))
     peaks = [
         peak_of_edge(study, replace(SWITCHING, **{key: getattr(SWITCHING, key) * part})) for part in (0.75, 1.0, 1.25)
     ]
-    influence = compared(study, wide).readings[0].influences[1]
+    influence = next(each for each in compared(study, wide).readings[0].influences if each.source == source)
     assert influence.peak == pytest.approx(max(abs(peaks[0] - peaks[1]), abs(peaks[2] - peaks[1])), rel=1e-9)
 
 
@@ -321,7 +322,7 @@ def test_edge_span_knows_its_part() -> None:
 
 def test_ring_above_the_solved_band_is_cautioned(study: StudyResult) -> None:
     """The hand-made loops are solved up to 1 GHz: a switch of 5 pF rings above it."""
-    fast = replace(SWITCHING, output_capacitance=5e-12)
+    fast = replace(SWITCHING, output_capacitance=5e-12, switch_resistance=3.0)
     warnings = switching_warnings(study.with_outcome(compared(study, fast)))
     assert [each.code for each in warnings] == ["W-RING-BAND"]
 
@@ -351,6 +352,117 @@ def test_columns_of_the_limit_are_left_out_without_one(study: StudyResult) -> No
 
 
 def test_typical_values_are_marked_where_inputs_are_listed() -> None:
-    rows = dict(input_rows(parse_scenario(TABLE + 'voltage_rating = "20 V"').switching))
+    rows = dict(input_rows(parse_scenario(TABLE).switching))
     assert "typical (common practice)" in rows["inductance beside the copper: packages, capacitor"]
-    assert "typical (common practice)" in rows["voltage limit"]
+    assert "typical spread (common practice)" in rows["edge, 0 to 100 %, straight"]
+    assert "2.4 to 5.6 times as much at 0 V (common practice)" in rows["its curve"]
+
+
+RINGING = Switching(
+    input_voltage=12.0,
+    edge_time=1e-9,
+    output_capacitance=300e-12,
+    ringing=Ringing(quality=8.0, least=8.0, most=8.0, source="test"),
+    absolute_maximum=VoltageLimit(level=16.0),
+)
+
+
+def test_ring_has_the_stated_quality(study: StudyResult) -> None:
+    qualities = [each.plain.ring.quality for each in compared(study, RINGING).readings]
+    assert qualities == pytest.approx([8.0, 8.0], rel=2e-3)
+
+
+def test_copper_alone_damps_less_than_the_stated_quality(study: StudyResult) -> None:
+    reading = compared(study, RINGING).readings[0]
+    assert reading.quality_of_copper > 10 * reading.plain.ring.quality
+
+
+def test_one_value_alone_peaks_higher_than_a_constant_of_the_same_value(study: StudyResult) -> None:
+    constant, typical = (
+        compared(study, each).readings[0] for each in (SWITCHING, replace(SWITCHING, capacitance_curve=None))
+    )
+    assert typical.built.peak.voltage > constant.built.peak.voltage
+
+
+def test_typical_curves_are_in_the_peaks_uncertainty(study: StudyResult) -> None:
+    readings = compared(study, replace(SWITCHING, capacitance_curve=None)).readings
+    assert all(CURVE in [part.source for part in each.influences] for each in readings)
+
+
+def test_points_of_a_curve_take_its_span_away(study: StudyResult) -> None:
+    points = CapacitanceCurve(points=((0.0, 1.1e-9), (12.0, 300e-12)))
+    reading = compared(study, replace(SWITCHING, output_capacitance=None, capacitance_curve=points)).readings[0]
+    assert CURVE not in [part.source for part in reading.influences]
+
+
+def test_recovered_charge_raises_the_peak(study: StudyResult) -> None:
+    recovered = replace(SWITCHING, recovery=RecoveredCharge(charge=1e-9))
+    assert peak_of_edge(study, recovered) > peak_of_edge(study, SWITCHING)
+
+
+def test_resistance_of_a_channel_called_damping_is_questioned(study: StudyResult) -> None:
+    bare = replace(SWITCHING, switch_resistance=0.015, capacitor_resistance=0.0)
+    warnings = switching_warnings(study.with_outcome(compared(study, bare)))
+    assert [each.code for each in warnings] == ["W-DAMPING"]
+
+
+def test_sentence_names_the_number_that_would_narrow_the_peak_most(study: StudyResult) -> None:
+    sentence = compared(study, replace(RINGING, tolerance=SwitchingTolerance(edge_time=0.01))).sentence
+    assert "the switch's output capacitance near 0 V" in sentence
+
+
+def test_second_level_for_a_short_time_decides_by_the_time_above_the_first(study: StudyResult) -> None:
+    peak = compared(study, RINGING).readings[0].built.peak.voltage
+    short, long = (
+        replace(RINGING, absolute_maximum=VoltageLimit(level=peak - 2.0, pulse=Pulse(level=peak + 1.0, time=time)))
+        for time in (1e-12, 1e-6)
+    )
+    kept = [compared(study, each) for each in (short, long)]
+    assert [each.keeps_limit(each.readings[0]) for each in kept] == [False, True]
+
+
+def test_estimated_edge_counts_with_its_band(study: StudyResult) -> None:
+    gate = GateCurrent(current=2.0, gate_drain_charge=2e-9)
+    estimated = compared(study, replace(SWITCHING, edge_time=None, gate=gate)).readings[0]
+    stated = compared(study, SWITCHING).readings[0]
+    assert estimated.plain.peak.voltage == pytest.approx(stated.plain.peak.voltage, rel=1e-9)
+    assert estimated.influences[1].peak > stated.influences[1].peak
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("ringing = { quality_factor = 0.4 }", "nothing rings"),
+        ('ringing = { switch = "silikon" }', "did you mean 'silicon'"),
+        ("ringing = { cycles_to_half = 4 }", "give ringing alone"),
+        ('recovery = { charge = "0 nC" }', 'write "none"'),
+        ('gate = { current = "1 A", gate_drain_charge = "2 nC" }', "either edge_time"),
+        ('absolute_maximum = "16 V, 15 V for 3 ns"', "the higher of the two"),
+        ('absolute_maximum = "16 V"\nvoltage_rating = "20 V"', "give one of them"),
+    ],
+)
+def test_impossible_inputs_of_the_edge_are_refused(text: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(TABLE + text)
+
+
+@pytest.mark.parametrize(
+    ("curve", "message"),
+    [
+        ('{ points = [["12 V", "300 pF"], ["0 V", "1 nF"]] }', "order of rising voltage"),
+        ('{ points = [["0 V", "1 nF"], ["12 V", "-3 pF"]] }', "must be above zero"),
+        ('{ C0 = "1 nF", m = 0.5 }', "Vj missing"),
+        ('{ constand = "1 nF" }', "did you mean 'constant'"),
+        ('{ file = "none.csv" }', "none.csv"),
+    ],
+)
+def test_curve_that_cannot_be_meant_is_refused(curve: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(TABLE.replace('"300 pF"', curve))
+
+
+def test_curve_of_a_file_is_read_when_the_scenario_is_built(tmp_path: Path) -> None:
+    (tmp_path / "switch.csv").write_text("voltage,capacitance\n0 V,1.1 nF\n12 V,300 pF\n", encoding="utf-8")
+    file = tmp_path / "board.toml"
+    file.write_text(TABLE.replace('"300 pF"', '{ file = "switch.csv" }'), encoding="utf-8")
+    assert read_scenario(file).switching.capacitance_at_input == pytest.approx(300e-12)

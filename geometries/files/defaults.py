@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from geometries.operation.switching import Switching
+from geometries.errors import GeometryError, ScenarioError
+from geometries.operation.converter import Converter
+from geometries.operation.emission import Emission
+from geometries.operation.switching import EdgeSpan, Switching
+from geometries.quantities import Quantity, read_quantity, write_quantity
+from geometries.section.victims import Drive
 from geometries.study.described_variant import SegmentTable, VariantTable
 from geometries.study.keys import FOLLOWS
-from geometries.tables import InSi, read_table
+from geometries.tables import InSi, Table, keys_of, marks, read_table
+
+T = TypeVar("T")
+
+_CLASSES: dict[str, type[Table]] = {"switching": Switching, "emission": Emission, "pickup": Drive}
+_AGREEMENT = 1e-6
 
 _INHERITED = ("stackup", "copper", "loop", "planes", "region", "dielectric", "current", "length")
 _INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor", "switched")
@@ -52,23 +63,59 @@ def with_followers(document: dict[str, Any]) -> tuple[dict[str, Any], frozenset[
     complete = {
         name: dict(document[name]) for name in {table for table, *_ in FOLLOWS} if isinstance(document.get(name), dict)
     }
-    switching, taken = _switching_of(document), set()
+    taken: set[tuple[str, str, str, str]] = set()
+    converter = _table_of(Converter, document.get("converter"))
     for line in FOLLOWS:
-        table, key, leader, attribute = line
+        table, key, leader, _ = line
         own = complete.get(table)
-        if own is None or key in own:
+        if own is None:
             continue
-        found = own.get(attribute) if leader == table else getattr(switching, attribute, None)
-        if found is not None:
-            own[key] = found if leader == table else InSi(found)
+        found = _leading(line, complete, converter)
+        if key in own:
+            if leader == "converter" and found is not None and line not in taken:
+                _require_agreement(table, key, own, found)
+        elif found is not None:
+            own[key] = found if leader == table else InSi(found * _part(own, key))
             taken.add(line)
     return {**document, **complete}, frozenset(taken)
 
 
-def _switching_of(document: dict[str, Any]) -> Switching | None:
-    """The switching edge; none if it cannot be read, which the whole file is refused for."""
+def _leading(line: tuple[str, str, str, str], tables: dict[str, dict[str, Any]], converter: Converter | None) -> Any:
+    """What a key would follow, as it stands in its own table or in SI units; None if there is nothing."""
+    table, _, leader, attribute = line
+    if leader == table:
+        return tables[table].get(attribute)
+    return getattr(
+        converter if leader == "converter" else _table_of(Switching, tables.get("switching")), attribute, None
+    )
+
+
+def _part(table: dict[str, Any], key: str) -> float:
+    """Part of the whole edge that a table counts its edge over, if it says so."""
+    spans = {span.value: span.part for span in EdgeSpan}
+    return spans.get(str(table.get("edge_span")), 1.0) if key == "edge_time" else 1.0
+
+
+def _require_agreement(table: str, key: str, own: dict[str, Any], found: float) -> None:
+    """Refuse a table that contradicts the operating point; an edge over a span of its own is compared as a whole."""
+    annotation = keys_of(_CLASSES[table])[key][1]
+    quantity = next(mark for mark in marks(annotation) if isinstance(mark, Quantity))
     try:
-        return read_table(Switching, document["switching"]) if "switching" in document else None
+        stated = float(own[key]) if isinstance(own[key], InSi) else read_quantity(own[key], quantity, key)
+        stated /= _part(own, key)
+    except (GeometryError, ValueError):  # the table itself is refused for it
+        return
+    if not math.isclose(stated, found, rel_tol=_AGREEMENT):
+        raise ScenarioError(
+            f"{table}: {key} is {write_quantity(stated, quantity)}, and [converter] says "
+            f"{write_quantity(found, quantity)}; leave it out here, or correct one of them"
+        )
+
+
+def _table_of(kind: type[T], table: Any) -> T | None:
+    """A table of the whole scenario; none if it cannot be read, which the whole file is refused for."""
+    try:
+        return None if table is None else read_table(kind, table)
     except ValidationError:
         return None
 

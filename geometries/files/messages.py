@@ -18,7 +18,7 @@ from geometries.tables import Table, keys_of, marks
 _FOLLOWERS: dict[str, type[Table]] = {"emission": Emission, "pickup": Drive}
 """Tables that take keys from the switching edge."""
 
-_FOLLOWING: set[tuple[int | str, ...]] = {(table, key) for table, key, *_ in FOLLOWS}
+_FOLLOWING: set[tuple[int | str, ...]] = {(table, key) for table, key, leader, _ in FOLLOWS if leader != "converter"}
 """Places of the keys that they take."""
 
 

@@ -235,7 +235,8 @@ def describe(
     written = document.get("measurement", {})
     if measured and isinstance(written, dict):
         document = {**document, "measurement": {**written, **measured}}
-    complete, following = with_followers(inherit_defaults(document))
+    with located(where):
+        complete, following = with_followers(inherit_defaults(document))
     try:
         description = read_table(Description, _with_boards(complete))
     except ValidationError as error:

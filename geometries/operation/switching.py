@@ -2,15 +2,36 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+import math
+from dataclasses import dataclass, fields, replace
 from enum import Enum
-from typing import Any
+from typing import Annotated, Any
 
 from geometries.errors import ScenarioError
+from geometries.operation.capacitance import ConstantCapacitance, OutputCapacitance, TypicalCapacitance
+from geometries.operation.edge_inputs import (
+    CONSTANT,
+    Curve,
+    CurveFile,
+    as_read,
+    capacitance_keys,
+    limit_of,
+    read_absolute_maximum,
+    read_curve,
+    read_gate,
+    read_recovery,
+    read_ringing,
+)
+from geometries.operation.gate_edge import EdgeEstimate, GateCurrent, GateResistor
+from geometries.operation.recovery import NoRecovery, Recovery
+from geometries.operation.ringing import Ringing, SwitchKind, typical_ringing
+from geometries.operation.spans import Span
+from geometries.operation.voltage_limit import VoltageLimit
 from geometries.quantities import NANO
 from geometries.tables import (
     Capacitance,
     Derived,
+    Described,
     Fraction,
     Frequency,
     Inductance,
@@ -27,10 +48,16 @@ TYPICAL_PACKAGE_INDUCTANCE = 0.5 * NANO
 """Typical inductance of what closes the loop beside its copper, two leadless switches and the capacitor's body together
 [H] (common practice: 0.3 to 1 nH)."""
 
-USUAL_DERATING = 0.8
-"""Usual part of the rated voltage that a switch is let see (common practice)."""
+EDGE_SPREAD = 0.2
+"""Typical part by which an edge is shorter or longer than stated, where no tolerance is (common practice)."""
 
-_TYPICAL = {"package_inductance": TYPICAL_PACKAGE_INDUCTANCE, "derating": USUAL_DERATING}
+PACKAGE_SPAN = Span(value=TYPICAL_PACKAGE_INDUCTANCE, least=0.3 * NANO, most=1.0 * NANO, source="typical")
+"""Of it, where it is not stated."""
+
+ASSUMED_RECOVERY = NoRecovery(stated=False)
+"""Where nothing is said of it."""
+
+_TYPICAL = {"package_inductance": TYPICAL_PACKAGE_INDUCTANCE}
 """Values that stand for keys that are not given."""
 
 
@@ -112,12 +139,25 @@ class Switching(OperatingTable):
     ----------
     input_voltage : float
         Height of the edge, and the voltage that the switch settles at [V].
-    edge_time : float
-        Time of the edge over its `edge_span` [s].
-    output_capacitance : float
-        Of the switch that is off, with what hangs on its node; effective value at the input voltage [F].
-    switch_resistance, capacitor_resistance : float
-        Of the switch that is on, and of the input capacitor (its equivalent series resistance) [ohm].
+    edge_time : float, optional
+        Time of the edge over its `edge_span` [s]; none where `gate` says it.
+    output_capacitance : float, optional
+        Of the switch that is off, with what hangs on its node; small-signal value at one voltage [F].
+    capacitance_voltage : float, optional
+        At which it holds [V]; the input voltage by default.
+    capacitance_curve : OutputCapacitance, CurveFile or "constant", optional
+        In place of one value, or that the value does not change with the voltage; without it a typical curve runs
+        through the value.
+    switch_resistance : float, optional
+        What damps the ring in the switch that is on [ohm]; far more than its R_DS(on).
+    capacitor_resistance : float
+        Of the input capacitor (its equivalent series resistance) [ohm].
+    ringing : Ringing, optional
+        How the ring is damped, in place of `switch_resistance`; typical of a silicon switch without both.
+    recovery : Recovery
+        Of the diode of the switch that turns off.
+    gate : GateCurrent or GateResistor, optional
+        From which the edge is estimated.
     package_inductance : float
         Of everything in the loop beside its copper: packages, capacitor [H].
     damping_resistance : float
@@ -127,7 +167,9 @@ class Switching(OperatingTable):
     frequency : float, optional
         Switching frequency [Hz], for the snubber's loss.
     voltage_rating : float, optional
-        Of the switch [V]; without it there is no limit.
+        Of the switch [V].
+    absolute_maximum : VoltageLimit, optional
+        One or two levels, in place of the rating; without both there is no limit.
     derating : float
         Part of the rating that the peak may reach [1].
     snubber : Snubber, optional
@@ -153,16 +195,22 @@ class Switching(OperatingTable):
 
     SAID_OF = "switching: "
     input_voltage: Positive[Voltage]
-    edge_time: Positive[Time]
-    output_capacitance: Positive[Capacitance]
-    switch_resistance: NotNegative[Resistance]
-    capacitor_resistance: NotNegative[Resistance]
+    edge_time: Positive[Time] | None = None
+    output_capacitance: Positive[Capacitance] | None = None
+    capacitance_voltage: Positive[Voltage] | None = None
+    capacitance_curve: Annotated[Curve, as_read(read_curve)] = None
+    switch_resistance: NotNegative[Resistance] | None = None
+    capacitor_resistance: NotNegative[Resistance] = 0.0
+    ringing: Annotated[Ringing | None, as_read(read_ringing)] = None
+    recovery: Annotated[Recovery, as_read(read_recovery)] = ASSUMED_RECOVERY
+    gate: Annotated[GateCurrent | GateResistor | None, as_read(read_gate)] = None
     package_inductance: NotNegative[Inductance] = TYPICAL_PACKAGE_INDUCTANCE
     damping_resistance: NotNegative[Resistance] = 0.0
     edge_span: EdgeSpan = EdgeSpan.FULL
     frequency: Positive[Frequency] | None = None
     voltage_rating: Voltage | None = None
-    derating: Fraction = USUAL_DERATING
+    absolute_maximum: Annotated[VoltageLimit | None, as_read(read_absolute_maximum)] = None
+    derating: Fraction = 1.0
     snubber: Snubber | None = None
     tolerance: SwitchingTolerance = SwitchingTolerance()
     assumed: Derived[tuple[str, ...]] = ()
@@ -170,12 +218,24 @@ class Switching(OperatingTable):
     @classmethod
     def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
         """The keys of a table, and which of them typical values stand for."""
-        return {**table, "assumed": tuple(key for key in _TYPICAL if key not in table)}
+        return {**capacitance_keys(table), "assumed": tuple(key for key in _TYPICAL if key not in table)}
+
+    def built(self, described: Described) -> Switching:
+        """With the capacitance curve that a file holds."""
+        if not isinstance(self.capacitance_curve, CurveFile):
+            return self
+        return replace(
+            self,
+            capacitance_curve=self.capacitance_curve.read(
+                described.file(self.capacitance_curve.name, "output_capacitance")
+            ),
+        )
 
     def __post_init__(self) -> None:
         still = tuple(key for key in self.assumed if getattr(self, key) == _TYPICAL[key])
         object.__setattr__(self, "assumed", still)
         Table.__post_init__(self)
+        self._check_what_is_stated()
         if self.frequency is not None and not self.full_edge < 1 / self.frequency:
             raise ScenarioError(
                 f"switching: the edge takes {self.full_edge:g} s and the whole period {1 / self.frequency:g} s; "
@@ -183,23 +243,86 @@ class Switching(OperatingTable):
             )
         if not 0 < self.derating <= 1:
             raise ScenarioError(f"switching: derating is {self.derating:g}; it lies above 0 and at most at 100 %")
-        if self.voltage_limit is not None and not self.voltage_limit > self.input_voltage:
+        if self.limit is not None and not self.limit.level > self.input_voltage:
             raise ScenarioError(
-                f"switching: the peak may reach {self.voltage_limit:g} V (voltage_rating times derating) and the input "
+                f"switching: the peak may reach {self.limit.level:g} V (voltage_rating times derating) and the input "
                 f"voltage is {self.input_voltage:g} V already; choose a switch of higher rating"
             )
 
+    def _check_what_is_stated(self) -> None:
+        if (self.edge_time is None) == (self.gate is None):
+            raise ScenarioError(
+                'switching: give either edge_time, for example "2 ns", or gate, from which the edge is estimated'
+            )
+        curve = self.capacitance_curve
+        if (self.output_capacitance is None) != (curve is not None and curve != CONSTANT):
+            raise ScenarioError(
+                'switching: give output_capacitance: "300 pF" at the input voltage, a value with its voltage, '
+                "points, a formula, a file, or a constant"
+            )
+        if isinstance(curve, str) and curve != CONSTANT:
+            raise ScenarioError(f'switching: capacitance_curve is {curve!r}; the only word for it is "{CONSTANT}"')
+        if self.ringing is not None and self.switch_resistance is not None:
+            raise ScenarioError(
+                "switching: ringing and switch_resistance both say how the ring is damped; give ringing alone"
+            )
+
+    @property
+    def edge_estimate(self) -> EdgeEstimate | None:
+        """From the gate, where the scenario describes it."""
+        return None if self.gate is None else self.gate.edge()
+
     @property
     def full_edge(self) -> float:
-        """Time of the whole straight edge, 0 to 100 % [s]."""
-        return self.edge_time / self.edge_span.part
+        """Time of the whole straight edge, 0 to 100 %: stated, or estimated from the gate [s]."""
+        if self.edge_time is not None:
+            return self.edge_time / self.edge_span.part
+        estimate = self.edge_estimate
+        return math.nan if estimate is None else estimate.time
+
+    @property
+    def capacitance(self) -> OutputCapacitance:
+        """Of the switch that is off, as a function of its voltage."""
+        curve, value = self.capacitance_curve, self.output_capacitance
+        if isinstance(curve, CurveFile):
+            raise ScenarioError(f"switching: the curve in {curve.name} has not been read; build the scenario first")
+        if value is None:
+            if curve is None or isinstance(curve, str):
+                raise ScenarioError("switching: nothing is known of the output capacitance")
+            return curve
+        if curve == CONSTANT:
+            return ConstantCapacitance(value=value)
+        return TypicalCapacitance(value=value, voltage=self.capacitance_voltage or self.input_voltage)
+
+    @property
+    def capacitance_at_input(self) -> float:
+        """Small-signal capacitance at the input voltage [F]."""
+        return self.capacitance.at(self.input_voltage)
+
+    def with_capacitance(self, factor: float) -> Switching:
+        """With the whole capacitance curve times a factor."""
+        if self.output_capacitance is not None:
+            return replace(self, output_capacitance=self.output_capacitance * factor)
+        return replace(self, capacitance_curve=self.capacitance.scaled(factor))
+
+    @property
+    def damping(self) -> Ringing | None:
+        """Stated ringing, or what is typical where nothing is said; none where resistances are stated."""
+        if self.ringing is not None:
+            return self.ringing
+        return typical_ringing(SwitchKind.SILICON) if self.switch_resistance is None else None
 
     @property
     def series_resistance(self) -> float:
         """Stated resistance in the loop beside its copper [ohm]."""
-        return self.switch_resistance + self.capacitor_resistance + self.damping_resistance
+        return (self.switch_resistance or 0.0) + self.capacitor_resistance + self.damping_resistance
+
+    @property
+    def limit(self) -> VoltageLimit | None:
+        """What the peak may reach."""
+        return limit_of(self.voltage_rating, self.absolute_maximum, self.derating)
 
     @property
     def voltage_limit(self) -> float | None:
-        """What the peak may reach [V]."""
-        return None if self.voltage_rating is None else self.voltage_rating * self.derating
+        """Highest voltage that the peak may reach [V]."""
+        return None if self.limit is None else self.limit.highest

@@ -14,6 +14,7 @@ from geometries.layout.placement_sections import placement_stretches
 from geometries.layout.placements import PlacedLoop, Site
 from geometries.operation.budgets import read_budgets
 from geometries.operation.price import read_price
+from geometries.operation.switching import Switching
 from geometries.quantities import MM
 from geometries.section.loops import Loop, Plane, SameLayerLoop, Tie, board_of, cross_section, loop_span
 from geometries.section.outline import Circle, Outline, Polygon, Rectangle, Ring
@@ -144,8 +145,14 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
         else None,
         no_axisymmetric_view=main.no_axisymmetric_view,
         pickup=pickup,
+        switching=_edge(description),
         price=read_price(table.price) if table.price else None,
     )
+
+
+def _edge(description: Description) -> Switching | None:
+    """The switching edge, with the files that it names."""
+    return None if description.switching is None else description.switching.built(description)
 
 
 def _own_length(main: _Stretch, further: tuple[Segment, ...]) -> float:

@@ -10,6 +10,7 @@ from typing import Annotated, Any, TypeVar
 from pydantic import Discriminator, Field, Tag
 
 from geometries.board.stackup import Stackup
+from geometries.operation.converter import Converter
 from geometries.operation.emission import Emission
 from geometries.operation.measurement_table import MeasurementTable
 from geometries.operation.switching import Switching
@@ -106,7 +107,7 @@ class Description(Table):
         The file's own and the built-in ones that it names.
     variant : tuple of VariantTable
         At least one, each complete.
-    switching, emission, pickup, measurement, budgets, sweep, tolerance
+    converter, switching, emission, pickup, measurement, budgets, sweep, tolerance
         Tables of the whole scenario, if the file has them. A further table is a further line here.
     text : str
         The file as read.
@@ -132,6 +133,7 @@ class Description(Table):
     analysis: AnalysisTable = AnalysisTable()
     stackups: Mapping[str, Stackup] = field(default_factory=dict)
     variant: Filled[VariantTable]
+    converter: Converter | None = None
     switching: Switching | None = None
     emission: Emission | None = None
     pickup: Drive | None = None

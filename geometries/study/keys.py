@@ -20,6 +20,22 @@ _NOT_VARIED = ("variant", "sweep", "tolerance", "budgets", "measurement")
 """Tables of a file that hold no value of the converter."""
 
 FOLLOWS: tuple[tuple[str, str, str, str], ...] = (
+    ("switching", "input_voltage", "converter", "input_voltage"),
+    ("switching", "frequency", "converter", "frequency"),
+    ("switching", "edge_time", "converter", "voltage_rise"),
+    ("emission", "current", "converter", "switched_current"),
+    ("emission", "frequency", "converter", "frequency"),
+    ("emission", "duty", "converter", "duty_cycle"),
+    ("emission", "rise_time", "converter", "current_rise"),
+    ("emission", "fall_time", "converter", "current_fall"),
+    ("pickup", "current", "converter", "switched_current"),
+    ("pickup", "frequency", "converter", "frequency"),
+    ("pickup", "duty", "converter", "duty_cycle"),
+    ("pickup", "rise_time", "converter", "current_rise"),
+    ("pickup", "fall_time", "converter", "current_fall"),
+    ("pickup", "voltage", "converter", "input_voltage"),
+    ("pickup", "voltage_rise_time", "converter", "voltage_rise"),
+    ("pickup", "voltage_fall_time", "converter", "voltage_fall"),
     ("emission", "frequency", "switching", "frequency"),
     ("emission", "rise_time", "switching", "full_edge"),
     ("emission", "fall_time", "emission", "rise_time"),
@@ -214,11 +230,28 @@ def replaced(description: Description, changes: Mapping[Steps, float]) -> Descri
     """The same as :func:`with_values`, by the way to each value."""
     complete = {way: new for steps, value in changes.items() for way, new in _in_segments(description, steps, value)}
     complete.update(changes)
+    description, complete = _at_operating_point(description, complete)
     first = {steps: value for steps, value in complete.items() if steps[0] == "switching"}
     changed: Description = _replaced(description, first) if first else description
     rest = {steps: value for steps, value in complete.items() if steps[0] != "switching"}
     _follow(changed, rest, edge_changed=bool(first))
     return _replaced(changed, rest) if rest else changed
+
+
+def _at_operating_point(
+    description: Description, changes: dict[Steps, float]
+) -> tuple[Description, dict[Steps, float]]:
+    """With changes of the converter made, and those of other tables that take their value from it added."""
+    own = {steps: value for steps, value in changes.items() if steps[0] == "converter"}
+    if not own:
+        return description, changes
+    changed: Description = _replaced(description, own)
+    rest = {steps: value for steps, value in changes.items() if steps not in own}
+    for line in FOLLOWS:
+        table, key, leader, attribute = line
+        if leader == "converter" and line in description.following:
+            rest.setdefault((table, key), getattr(changed.converter, attribute))
+    return changed, rest
 
 
 def _in_segments(description: Description, steps: Steps, value: float) -> Iterator[tuple[Steps, float]]:

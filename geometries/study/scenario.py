@@ -129,6 +129,8 @@ class Variant:
         Further segments of the loop; their section times length is added to the variant's own.
     axisymmetric_loop : AxisymmetricLoop, optional
         The same loop in the axisymmetric view; the variant's own section if that is round.
+    switching : Switching, optional
+        The scenario's edge, whose ring drives the victims.
     pickup : VictimSetup, optional
         The victims beside it, if any are described.
     price : Price, optional
@@ -163,6 +165,7 @@ class Variant:
     placed: PlacedLoop | None = None
     switched: SwitchedLoops | None = None
     no_axisymmetric_view: str = ""
+    switching: Switching | None = None
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]

@@ -100,7 +100,7 @@ def series_loop(circuit: RLNetwork, switching: Switching) -> SeriesLoop:
         + sum(each.resistance * each.turns[0] ** 2 for each in circuit.resistors),
         inductance=switching.package_inductance
         + sum(each.inductance * each.turns[0] ** 2 for each in circuit.inductors),
-        capacitance=switching.output_capacitance,
+        capacitance=switching.capacitance_at_input,
         cells=tuple(
             (each.resistance * each.turns[0] ** 2, each.inductance * each.turns[0] ** 2)
             for each in circuit.cells

@@ -29,7 +29,8 @@ from solver.emission.product_results import ProductComparison, SourceLine
 from solver.emission.quantities import HighestLine, highest_line
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
 from solver.emission.variant_moment import moment_uncertainty, moment_vector, reads_axisymmetric_view, variant_moment
-from solver.switching.comparison import as_built, variant_loop
+from solver.switching.circuit import as_built
+from solver.variant.edge_circuit import variant_loop
 from solver.variant.results import VariantResult
 
 EDGE_TOLERANCE = 1.2
@@ -130,12 +131,22 @@ def _radiating(emission: Emission, board: Board, case: _Case) -> RadiatingBoard:
 
 
 def _moved_edges(emission: Emission) -> Iterator[Emission]:
-    """The same with edges, and with the switch's capacitance, at both ends of their tolerance."""
+    """The same with edges, the switch's capacitance, and the damping of the ring, at both ends of their spans."""
     for factor in (EDGE_TOLERANCE, 1 / EDGE_TOLERANCE):
         yield replace(emission, rise_time=emission.rise_time * factor, fall_time=emission.fall_time * factor)
         if emission.switching is not None:
-            capacitance = emission.switching.output_capacitance * factor
-            yield replace(emission, switching=replace(emission.switching, output_capacitance=capacitance))
+            yield replace(emission, switching=emission.switching.with_capacitance(factor))
+    yield from _moved_damping(emission)
+
+
+def _moved_damping(emission: Emission) -> Iterator[Emission]:
+    """With the least and the most that the ring's quality factor may be, where it has a span."""
+    switching = emission.switching
+    ringing = None if switching is None else switching.damping
+    if switching is None or ringing is None or ringing.least == ringing.most:
+        return
+    for quality in (ringing.least, ringing.most):
+        yield replace(emission, switching=replace(switching, ringing=replace(ringing, quality=quality)))
 
 
 def _differences(cases: Sequence[_Case], reference: str) -> dict[str, float]:

@@ -8,6 +8,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from geometries.operation.recovery import NoRecovery
+from geometries.operation.switching import Switching
 from geometries.quantities import Quantity, convenient_unit
 from solver.figures.style import (
     FAINT,
@@ -53,13 +55,17 @@ def waveform_figure(comparison: SwitchingComparison) -> Figure:
         "Voltage at the switch that is off, after the edge",
         f"{numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)} in "
         f"{numbers.with_unit(switching.full_edge, Quantity.TIME)} (0 to 100 %), straight, from rest{snubber}; "
-        "no load current and no charge recovered from a diode",
+        f"no load current{_recovered(switching)}",
     )
     waves = add_panel(figure, 0.75, _TOP, SHEET_WIDTH - 1.0, _WAVE_HEIGHT)
     _draw_waves(waves, comparison)
     peaks = add_panel(figure, _LEFT, _TOP + _WAVE_HEIGHT + 0.85, SHEET_WIDTH - _LEFT - 1.5, rows)
     _draw_peaks(peaks, comparison)
     return figure
+
+
+def _recovered(switching: Switching) -> str:
+    return ", and nothing recovered from a diode" if isinstance(switching.recovery, NoRecovery) else ""
 
 
 def _draw_waves(axes: Axes, comparison: SwitchingComparison) -> None:

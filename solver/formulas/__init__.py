@@ -139,6 +139,7 @@ from solver.formulas.strips import (
     stripline_inductance,
 )
 from solver.formulas.tapes import tape_partial_inductance, tapes_partial_mutual
+from solver.formulas.two_branch_ring import branch_capacitance, two_branch_capacitance, two_branch_inductance
 from solver.formulas.vias import (
     ViaField,
     goldfarb_pucel_via_inductance,
@@ -175,6 +176,7 @@ __all__ = [
     "board_cable_admittance",
     "board_cable_current",
     "board_cable_field",
+    "branch_capacitance",
     "cable_input_impedance",
     "circle_axis_field",
     "circle_field",
@@ -273,6 +275,8 @@ __all__ = [
     "thick_strip_inductance",
     "trapezoid_bound",
     "trapezoid_harmonic",
+    "two_branch_capacitance",
+    "two_branch_inductance",
     "two_wires_impedance",
     "two_wires_perfect_inductance",
     "two_wires_perfect_resistance",

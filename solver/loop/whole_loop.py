@@ -139,8 +139,8 @@ def _terms(
         name=COPPER,
         amount=total - vias,
         uncertainty=energy(bare.spread, shares),
-        source="plan view of the copper, its thickness included, over a whole endless plane or none; the uncertainty "
-        "is that of its mesh",
+        source="plan view of the copper with its thickness, over a whole endless plane or none; the uncertainty is "
+        "that of its mesh",
     )
     via = Term(
         name=VIAS,

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from geometries.errors import ScenarioError
-from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement, RingPair
-from geometries.operation.switching import Switching
+from geometries.operation.capacitance import ConstantCapacitance
+from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement
+from geometries.operation.ring_measurement import RingMeasurement
+from geometries.operation.spans import Span, within
+from geometries.operation.switching import PACKAGE_SPAN, Switching
 from geometries.quantities import MHZ, NANO
+from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop
 from solver.emission.results import EmissionComparison, EmissionPrediction
-from solver.formulas import ring_inductance, ring_pair_capacitance
+from solver.measurement.as_measured import AsMeasured, as_measured
 from solver.measurement.results import (
     DamperProposal,
     ImpedanceReading,
@@ -21,25 +26,35 @@ from solver.measurement.results import (
     PairReading,
     SpectrumReading,
 )
-from solver.switching.comparison import drive
-from solver.switching.snubber import best_resistance, snubber_loss
+from solver.measurement.ring_reading import Interval, read_ring
+from solver.switching.circuit import span_of_edges
+from solver.switching.snubber import snubber_loss
+from solver.switching.snubber_search import design_snubber
 from solver.variant.analysis import Analysis, SolvedStudy
+from solver.variant.edge_circuit import damped
 from solver.variant.results import VariantResult
 
 USUAL_RATIOS = (3.0, 4.0)
 """Usual capacitances of a snubber over that of the switch (common practice)."""
 
+_CAPACITANCE_SPREAD = 0.2
+"""Of a data sheet's output capacitance between typical and largest (common practice)."""
+
 _PICO = 1e-12
 
 
 def compare_measurement(
-    measurement: Measurement, result: VariantResult, switching: Switching | None, prediction: EmissionPrediction | None
+    measurement: Measurement,
+    result: VariantResult,
+    switching: Switching | None,
+    prediction: EmissionPrediction | None,
+    others: Sequence[VariantResult] = (),
 ) -> MeasurementResult:
     """Set what was measured beside the prediction.
 
     Parameters
     ----------
-    bench : Bench
+    measurement : Measurement
         What was measured.
     result : VariantResult
         The variant that was measured, solved.
@@ -47,17 +62,19 @@ def compare_measurement(
         Gives the package's part, and edge and frequency for snubbers.
     prediction : EmissionPrediction, optional
         Of that variant, for a spectrum.
+    others : sequence of VariantResult
+        Among which a change is looked for that brings what the limit asks.
 
     Returns
     -------
-    BenchResult
+    MeasurementResult
 
     Raises
     ------
     ScenarioError
         If a spectrum has no frequency in common with the prediction.
     """
-    pair = None if measurement.pair is None else _read_pair(measurement.pair, result, switching)
+    pair = None if measurement.ring is None else _read_ring(measurement.ring, result, switching, others)
     impedance = None if measurement.impedance is None else _read_impedance(measurement.impedance, result, switching)
     spectrum = None
     if measurement.spectrum is not None and prediction is not None:
@@ -79,7 +96,8 @@ def _compare(study: SolvedStudy) -> MeasurementResult | None:
         return None
     emission = study.outcome(EmissionComparison)
     predicted = [each for each in (emission.predictions if emission else ()) if each.name == measurement.variant]
-    return compare_measurement(measurement, built[0], study.scenario.switching, predicted[0] if predicted else None)
+    prediction = predicted[0] if predicted else None
+    return compare_measurement(measurement, built[0], study.scenario.switching, prediction, study.results)
 
 
 MEASUREMENT: Analysis[None] = Analysis(
@@ -91,28 +109,36 @@ MEASUREMENT: Analysis[None] = Analysis(
 """Asked for by a [measurement] table."""
 
 
-def _read_pair(pair: RingPair, result: VariantResult, switching: Switching | None) -> PairReading:
-    """Capacitance and inductance, their uncertainties by first order, and the parts of the inductance."""
-    with_probe = ring_pair_capacitance(pair.frequency, pair.loaded_frequency, pair.added_capacitance)
-    inductance = ring_inductance(pair.frequency, with_probe)
-    square = (pair.frequency / pair.loaded_frequency) ** 2
-    steep = 2 * square / (square - 1) * pair.frequency_error
-    capacitance = with_probe - pair.probe_capacitance
-    if not capacitance > 0:
-        raise ScenarioError(
-            f"measurement: the ring has {with_probe / _PICO:.3g} pF in all and the probe has "
-            f"{pair.probe_capacitance / _PICO:.3g} pF; fix probe_capacitance or the frequencies"
-        )
-    error = inductance * math.hypot(steep, 2 / (square - 1) * pair.frequency_error, pair.capacitance_error)
+def _read_ring(
+    ring: RingMeasurement, result: VariantResult, switching: Switching | None, others: Sequence[VariantResult]
+) -> PairReading:
+    """Capacitance and inductance with their intervals, the parts of the inductance, and the loop as measured."""
+    stated = None if switching is None else _stated_capacitance(switching)
+    volts = None if switching is None else switching.input_voltage
+    reading = read_ring(ring, stated_capacitance=stated, final_voltage=volts)
+    inductance, capacitance = reading.inductance.value, reading.capacitance.value
+    error = _half_width(reading.inductance)
     return PairReading(
         capacitance=capacitance,
-        capacitance_error=with_probe * math.hypot(steep, steep, pair.capacitance_error),
+        capacitance_error=_half_width(reading.capacitance),
         inductance=inductance,
         inductance_error=error,
-        parts=_parts(inductance, error, pair.frequency, result, switching),
-        stated_capacitance=None if switching is None else switching.output_capacitance,
+        parts=_parts(inductance, error, ring.frequency, result, switching),
+        stated_capacitance=None if switching is None else switching.capacitance_at_input,
+        ring=reading,
+        as_measured=None if switching is None else as_measured(switching, reading, result, others),
         proposals=tuple(_proposal(ratio, inductance, capacitance, switching) for ratio in USUAL_RATIOS),
     )
+
+
+def _stated_capacitance(switching: Switching) -> Span:
+    """Of the switch at the input voltage, with its tolerance or a typical one [F]."""
+    return within(switching.capacitance_at_input, switching.tolerance.output_capacitance or _CAPACITANCE_SPREAD)
+
+
+def _half_width(interval: Interval) -> float:
+    """The larger distance of both ends from the value."""
+    return max(interval.value - interval.least, interval.most - interval.value)
 
 
 def _parts(
@@ -136,10 +162,16 @@ def _parts(
     if switching is not None:
         source = "typical" if "package_inductance" in switching.assumed else "stated"
         package, name = switching.package_inductance, f"package and capacitor, {source}"
-        explained.append(
-            InductancePart(name=name, value=package, error=package * switching.tolerance.package_inductance)
-        )
+        explained.append(InductancePart(name=name, value=package, error=_package_error(switching)))
     return _with_rest(measured, error, explained)
+
+
+def _package_error(switching: Switching) -> float:
+    """Of the package's inductance: its stated tolerance, or the span of what is typical [H]."""
+    tolerance = switching.tolerance.package_inductance
+    if tolerance == 0 and "package_inductance" in switching.assumed:
+        return max(PACKAGE_SPAN.most - PACKAGE_SPAN.value, PACKAGE_SPAN.value - PACKAGE_SPAN.least)
+    return switching.package_inductance * tolerance
 
 
 def _with_rest(measured: float, error: float, explained: list[InductancePart]) -> tuple[InductancePart, ...]:
@@ -153,7 +185,9 @@ def _proposal(ratio: float, inductance: float, capacitance: float, switching: Sw
     searched = loss = None
     if switching is not None:
         loop = SeriesLoop(resistance=switching.series_resistance, inductance=inductance, capacitance=capacitance)
-        searched = best_resistance(loop, size, drive(switching))
+        constant = ConstantCapacitance(value=capacitance)
+        circuit = NonlinearLoop(loop=damped(switching, loop), capacitance=constant)
+        searched = design_snubber(circuit, size, span_of_edges(switching)).resistance
         if switching.frequency is not None:
             loss = snubber_loss(size, switching.input_voltage, switching.frequency)
     return DamperProposal(
@@ -202,10 +236,28 @@ def _read_spectrum(measurement: MeasuredSpectrum, prediction: EmissionPrediction
 def _pair_sentence(pair: PairReading | None) -> str:
     if pair is None:
         return ""
-    left = pair.unexplained
+    predicted = sum(part.value for part in pair.parts[:-1])
     return (
-        f"The ring says {pair.capacitance / _PICO:.0f} ± {math.ceil(pair.capacitance_error / _PICO)} pF and "
-        f"{_nanohenry(pair.inductance, pair.inductance_error)}. {_rest(left)}"
+        f"Measured: {_nanohenry(pair.inductance, pair.inductance_error)} and {pair.capacitance / _PICO:.0f} ± "
+        f"{math.ceil(pair.capacitance_error / _PICO)} pF; predicted: {predicted / NANO:.2f} nH. "
+        f"{_rest(pair.unexplained)}{_what_to_do(pair.as_measured)}"
+    )
+
+
+def _what_to_do(loop: AsMeasured | None) -> str:
+    """What follows of the loop as measured, and which change of the layout the limit asks for."""
+    if loop is None:
+        return ""
+    peak = f" As measured the edge peaks at {loop.peak:.1f} ± {loop.peak_error:.1f} V."
+    if loop.largest_inductance is None:
+        return peak
+    if loop.too_much == 0:
+        return f"{peak} The limit is kept up to {loop.largest_inductance / NANO:.2f} nH: nothing has to change for it."
+    names = ", ".join(f"“{name}”" for name in loop.enough)
+    change = f"by the prediction {names} brings that" if names else "no other variant of this study brings that"
+    return (
+        f"{peak} The limit asks for {loop.largest_inductance / NANO:.2f} nH at most, {loop.too_much / NANO:.2f} nH "
+        f"less than was measured: {change}."
     )
 
 

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from solver.measurement.as_measured import AsMeasured
+from solver.measurement.ring_reading import RingReading
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InductancePart:
@@ -41,7 +44,7 @@ class DamperProposal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PairReading:
-    """What a pair of ring frequencies says.
+    """What a ring says.
 
     Parameters
     ----------
@@ -53,6 +56,10 @@ class PairReading:
         The inductance by its parts; the last one is what is not explained.
     stated_capacitance : float, optional
         That the scenario states for the switch [F].
+    ring : RingReading
+        The reading, with the influence of every input.
+    as_measured : AsMeasured, optional
+        The loop with what was measured in it, at the switching edge; none without a `[switching]` table.
     proposals : tuple of DamperProposal
         Snubbers of the usual sizes.
     """
@@ -63,6 +70,8 @@ class PairReading:
     inductance_error: float
     parts: tuple[InductancePart, ...]
     stated_capacitance: float | None
+    ring: RingReading
+    as_measured: AsMeasured | None
     proposals: tuple[DamperProposal, ...]
 
     @property

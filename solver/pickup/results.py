@@ -240,6 +240,8 @@ class PickupResult:
         One per copper layer.
     potential_map : PotentialMap, optional
         Of the switch node.
+    ringing : bool
+        Whether the ring of the edges is in what drives them.
 
     Examples
     --------
@@ -267,3 +269,4 @@ class PickupResult:
     node: NodeReading | None
     curves: tuple[MutualCurve, ...]
     potential_map: PotentialMap | None
+    ringing: bool = False

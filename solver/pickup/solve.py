@@ -13,7 +13,16 @@ from solver.formulas.constants import EPSILON_0, MU_0
 from solver.pickup.distance import mutual_curves, solve_coupling, try_wider, within_budget
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.node import read_node
-from solver.pickup.pin import PinTransfers, open_peak, pin_signal, pin_spectrum
+from solver.pickup.pin import (
+    PinTransfers,
+    Rings,
+    open_peak,
+    pin_signal,
+    pin_spectrum,
+    ringing_open_peak,
+    ringing_signal,
+    ringing_spectrum,
+)
 from solver.pickup.results import LineReading, PickupResult, VictimReading
 from solver.section.electrostatics import ElectricSolution, bracket_capacitance, solve_electric
 from solver.section.extraction import sample_potential_map
@@ -26,7 +35,7 @@ _MAP_MARGIN = 3e-3
 _MAP_FRACTION = 0.3
 
 
-def solve_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
+def solve_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = None) -> PickupResult:
     r"""Solve a section with its victims, read off what they pick up, and what they would pick up wider or farther away.
 
     Parameters
@@ -35,6 +44,8 @@ def solve_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
         The section, its victims, and what they pick up.
     analysis : Analysis
         Frequencies and tolerance.
+    rings : Rings, optional
+        That the edges excite in the loop; without them trapezoids alone drive the victims.
 
     Returns
     -------
@@ -63,7 +74,7 @@ def solve_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
     >>> f"{pickup.victims[0].signal.peak * 1e3:.0f} mV at the pin"
     '3 mV at the pin'
     """
-    result = evaluate_pickup(pickup, analysis)
+    result = evaluate_pickup(pickup, analysis, rings)
     frequency = analysis.report_frequency
     return replace(result, victims=tuple(_studied(pickup, each, frequency) for each in result.victims))
 
@@ -80,7 +91,7 @@ def _studied(pickup: VictimSetup, reading: VictimReading, frequency: float) -> V
     )
 
 
-def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
+def evaluate_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = None) -> PickupResult:
     """Solve a section with its victims where they are, and read off what they pick up.
 
     The parameters and errors are those of :func:`solve_pickup`.
@@ -95,7 +106,8 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
     for number, victim in enumerate(pickup.victims, start=1):
         index = capacitance.groups.index(victim.conductor)
         line = _line(capacitance.total(victim.conductor), float(in_air[index, index]))
-        readings.append(_read(pickup, number, magnetic, capacitance, line, analysis))
+        reading = _read(pickup, number, magnetic, capacitance, line, analysis)
+        readings.append(reading if rings is None else _ringing(pickup, number, reading, magnetic, analysis, rings))
     return PickupResult(
         pickup=pickup,
         model=magnetic.broadband,
@@ -103,6 +115,7 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis) -> PickupResult:
         victims=tuple(readings),
         node=read_node(pickup, capacitance),
         curves=mutual_curves(pickup, reported),
+        ringing=rings is not None,
         potential_map=_potential_map(pickup, electric),
     )
 
@@ -130,12 +143,7 @@ def _read(
     victim, node = pickup.victims[number - 1], pickup.switch_node
     to_node = 0.0 if node is None else capacitance.between(victim.conductor, node.conductor)
     gap = 0.0 if node is None else capacitance.half_gap(victim.conductor, node.conductor)
-    circuit = pin_circuit(pickup.drive.divider, victim.run, line.capacitance * victim.length)
-    beside = 0.0 if node is None else min(victim.length, node.length)
-    transfers = PinTransfers(
-        magnetic=magnetic_transfer(magnetic.broadband, number, victim.length, circuit.from_emf),
-        electric=electric_transfer(to_node * beside, circuit.from_injection),
-    )
+    transfers = _transfers(pickup, number, magnetic, line, to_node)
     signal = pin_signal(pickup.drive, transfers)
     perfect = magnetic.perfect_bracket
     return VictimReading(
@@ -150,6 +158,33 @@ def _read(
         open_peak=open_peak(pickup.drive, magnetic_transfer(magnetic.broadband, number, victim.length, OPEN_RUN)),
         signal=signal,
         spectrum=pin_spectrum(pickup.drive, transfers, analysis.frequencies[-1]),
+    )
+
+
+def _transfers(
+    pickup: VictimSetup, number: int, magnetic: SegmentResult, line: LineReading, to_node: float
+) -> PinTransfers:
+    """From loop and switch node to the pin of the victim of that number."""
+    victim, node = pickup.victims[number - 1], pickup.switch_node
+    circuit = pin_circuit(pickup.drive.divider, victim.run, line.capacitance * victim.length)
+    beside = 0.0 if node is None else min(victim.length, node.length)
+    return PinTransfers(
+        magnetic=magnetic_transfer(magnetic.broadband, number, victim.length, circuit.from_emf),
+        electric=electric_transfer(to_node * beside, circuit.from_injection),
+    )
+
+
+def _ringing(
+    pickup: VictimSetup, number: int, reading: VictimReading, magnetic: SegmentResult, analysis: Analysis, rings: Rings
+) -> VictimReading:
+    """With the ring of the edges in what drives it."""
+    transfers = _transfers(pickup, number, magnetic, reading.line, reading.node_capacitance)
+    run = magnetic_transfer(magnetic.broadband, number, reading.victim.length, OPEN_RUN)
+    return replace(
+        reading,
+        open_peak=ringing_open_peak(pickup.drive, run, rings),
+        signal=ringing_signal(pickup.drive, transfers, rings),
+        spectrum=ringing_spectrum(pickup.drive, transfers, rings, analysis.frequencies[-1]),
     )
 
 

@@ -13,6 +13,7 @@ from solver.report.tables import Column, Table, named, words_table
 from solver.study.results import StudyResult
 
 _PICO = 1e-12
+_SHOWN = 0.005 * NANO
 Row = tuple[str, str]
 
 
@@ -22,7 +23,27 @@ def pair_rows(pair: PairReading) -> list[Row]:
     if pair.stated_capacitance is not None:
         rows.append(("the scenario states", numbers.with_unit(pair.stated_capacitance, Quantity.CAPACITANCE)))
     rows.append(("inductance of the whole loop", f"{numbers.banded(pair.inductance, pair.inductance_error, NANO)} nH"))
-    return [*rows, *part_rows(pair.parts)]
+    return [*rows, *part_rows(pair.parts), *_peak_rows(pair)]
+
+
+def _peak_rows(pair: PairReading) -> list[Row]:
+    """Measured peak with what the probe leaves out, and the peak that follows of the loop as measured."""
+    rows, loop, peak = [], pair.as_measured, pair.ring.peak
+    if peak is not None:
+        rows.append(("measured peak, at the switch", f"{peak.value:.3g} V ({peak.least:.3g} to {peak.most:.3g} V)"))
+    if loop is not None:
+        rows.append(("peak of the loop as measured", f"{numbers.banded(loop.peak, loop.peak_error, 1.0)} V"))
+    return rows
+
+
+def influence_rows(pair: PairReading) -> list[tuple[str, str, str]]:
+    """What the interval of the inductance is made of: every input at both ends of its span."""
+    shown = [each for each in pair.ring.inductance.influences if max(abs(each.at_least), abs(each.at_most)) >= _SHOWN]
+    return [(each.source, _change(each.at_least), _change(each.at_most)) for each in shown]
+
+
+def _change(value: float) -> str:
+    return f"{numbers.fixed(value / NANO, 2, signed=True)} nH"
 
 
 def part_rows(parts: tuple[InductancePart, ...]) -> list[Row]:
@@ -53,7 +74,9 @@ def measurement_tables(measurement: MeasurementResult) -> tuple[Table, ...]:
 def _tables(measurement: MeasurementResult) -> Iterator[Table]:
     pair, impedance = measurement.pair, measurement.impedance
     if pair is not None:
-        yield _rows_table("from the pair of ring frequencies", pair_rows(pair))
+        yield _rows_table("from the ring", pair_rows(pair))
+        ends = (named("input"), Column(name="at its least"), Column(name="at its most"))
+        yield words_table("what the interval of the inductance is made of", ends, influence_rows(pair))
         headings = [Column(name=heading) for heading in PROPOSAL_HEADINGS]
         yield words_table("snubbers for the loop as measured", headings, map(proposal_row, pair.proposals))
     if impedance is not None:

@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from geometries.operation.switching import Switching
+from geometries.operation.capacitance import ConstantCapacitance, TypicalCapacitance
+from geometries.operation.recovery import RecoveredCharge, RecoveryCurrent
+from geometries.operation.switching import EDGE_SPREAD, Switching
 from geometries.quantities import MHZ, NANO, Quantity
 from solver import figures
 from solver.notation import numbers
@@ -63,18 +65,17 @@ def input_rows(switching: Switching) -> list[Row]:
     """What was assumed of the switch, with a mark where a typical value stands for one that was not stated."""
     assumed = {key: ", typical (common practice)" for key in switching.assumed}
     tolerance = switching.tolerance
-    edge = numbers.with_unit(switching.full_edge, Quantity.TIME)
     rows = [
         ("input voltage", numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)),
-        ("edge, 0 to 100 %, straight", edge + _band(tolerance.edge_time)),
+        ("edge, 0 to 100 %, straight", _edge_words(switching)),
         (
-            "output capacitance, effective at the input voltage",
-            numbers.with_unit(switching.output_capacitance, Quantity.CAPACITANCE) + _band(tolerance.output_capacitance),
+            "output capacitance at the input voltage",
+            numbers.with_unit(switching.capacitance_at_input, Quantity.CAPACITANCE)
+            + _band(tolerance.output_capacitance),
         ),
-        (
-            "resistance of switch and capacitor, added damping",
-            numbers.with_unit(switching.series_resistance, Quantity.RESISTANCE) + _band(tolerance.resistance),
-        ),
+        ("its curve", _curve_words(switching)),
+        ("damping of the ring", _damping_words(switching)),
+        ("recovered by the diode", _recovery_words(switching)),
         (
             "inductance beside the copper: packages, capacitor",
             f"{numbers.significant(switching.package_inductance / NANO, 3)} nH"
@@ -82,12 +83,59 @@ def input_rows(switching: Switching) -> list[Row]:
             + assumed.get("package_inductance", ""),
         ),
     ]
-    if switching.voltage_limit is not None and switching.voltage_rating is not None:
-        limit = numbers.with_unit(switching.voltage_limit, Quantity.VOLTAGE)
-        rating = numbers.with_unit(switching.voltage_rating, Quantity.VOLTAGE)
-        derating = f"{100 * switching.derating:.3g} %{assumed.get('derating', '')}"
-        rows.append(("voltage limit", f"{limit}: {derating} of {rating}"))
+    if switching.limit is not None:
+        derated = f", derated to {100 * switching.derating:.3g} %" if switching.derating < 1 else ""
+        rows.append(("voltage limit", f"{switching.limit}{derated}"))
     return rows
+
+
+def _edge_words(switching: Switching) -> str:
+    """Time of the edge, and how far it may be off."""
+    estimate, tolerance = switching.edge_estimate, switching.tolerance.edge_time
+    edge = numbers.with_unit(switching.full_edge, Quantity.TIME)
+    if tolerance > 0:
+        return edge + _band(tolerance)
+    if estimate is None:
+        return f"{edge} ± {100 * EDGE_SPREAD:.3g} %, typical spread (common practice)"
+    ends = (numbers.with_unit(each, Quantity.TIME) for each in (estimate.shortest, estimate.longest))
+    return f"{edge} ({' to '.join(ends)}), estimated from {estimate.source}"
+
+
+def _curve_words(switching: Switching) -> str:
+    """How the capacitance changes with the voltage, in numbers."""
+    curve, volts = switching.capacitance, switching.input_voltage
+    charge = f"{numbers.with_unit(curve.charge(volts), Quantity.CHARGE)} up to the input voltage"
+    if isinstance(curve, ConstantCapacitance):
+        return f"constant, as stated; {charge}"
+    if isinstance(curve, TypicalCapacitance):
+        least, most = curve.ratios
+        return (
+            f"not stated: typical ones have {least:g} to {most:g} times as much at 0 V (common practice); the middle "
+            f"one takes {charge}"
+        )
+    return f"{numbers.with_unit(curve.at(0.0), Quantity.CAPACITANCE)} at 0 V; {charge}"
+
+
+def _damping_words(switching: Switching) -> str:
+    """Quality factor with its span, or the stated resistances."""
+    ringing, tolerance = switching.damping, switching.tolerance
+    if ringing is None:
+        stated = numbers.with_unit(switching.series_resistance, Quantity.RESISTANCE)
+        return f"{stated} of switch, capacitor and added damping{_band(tolerance.resistance)}"
+    added = numbers.with_unit(switching.damping_resistance, Quantity.RESISTANCE)
+    beside = f"; {added} added" if switching.damping_resistance > 0 else ""
+    return f"Q {ringing.quality:.3g} ({ringing.least:.3g} to {ringing.most:.3g}), {ringing.source}{beside}"
+
+
+def _recovery_words(switching: Switching) -> str:
+    recovery = switching.recovery
+    if isinstance(recovery, RecoveredCharge):
+        return f"{numbers.with_unit(recovery.charge, Quantity.CHARGE)}, abruptly"
+    if isinstance(recovery, RecoveryCurrent):
+        return f"{recovery.current:.3g} A, abruptly"
+    return (
+        "nothing, as stated" if recovery.stated else "not stated: nothing is assumed; state it where a diode conducts"
+    )
 
 
 def _band(fraction: float) -> str:
@@ -100,7 +148,11 @@ def snubber_cells(snubber: SnubberReading) -> tuple[str, ...]:
         snubber.purpose,
         numbers.with_unit(snubber.resistance, Quantity.RESISTANCE),
         numbers.with_unit(snubber.capacitance, Quantity.CAPACITANCE),
+        f"{numbers.with_unit(snubber.standard[0], Quantity.RESISTANCE)}, "
+        + numbers.with_unit(snubber.standard[1], Quantity.CAPACITANCE),
         f"{numbers.significant(snubber.peak, 3)} V",
+        f"{numbers.significant(snubber.worst_peak, 3)} V",
+        f"{numbers.significant(snubber.step_peak, 3)} V",
         "no ring" if snubber.quality is None else numbers.significant(snubber.quality, 2),
         "–" if snubber.loss is None else numbers.milliwatt(snubber.loss),
     )
@@ -108,13 +160,13 @@ def snubber_cells(snubber: SnubberReading) -> tuple[str, ...]:
 
 def largest_inductance_words(comparison: SwitchingComparison) -> str:
     """The largest inductance that keeps the limit, in a sentence; empty without limit."""
-    most, limit = comparison.largest_inductance, comparison.switching.voltage_limit
+    most, limit = comparison.largest_inductance, comparison.switching.limit
     if most is None or limit is None:
         return ""
     if math.isinf(most):
-        return f"No inductance reaches {limit:.3g} V with the stated resistance."
+        return f"No inductance exceeds {limit} with the stated damping."
     return (
-        f"With the stated resistance alone, constant elements and no snubber, {limit:.3g} V is kept up to "
+        f"With the stated damping alone and no snubber, {limit} is kept up to "
         f"{numbers.significant(most / NANO, 3)} nH in the whole loop, package included."
     )
 

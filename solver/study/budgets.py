@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from geometries.errors import GeometryError, ScenarioError
-from geometries.operation.budgets import Budget
+from geometries.operation.budgets import Budget, Decision
 from geometries.quantities import read_quantity
 from geometries.study.scenario import Scenario
 from solver.study.figures_of_merit import AnyFigure, figure_named, read_figures
@@ -17,14 +17,22 @@ from solver.variant.results import VariantResult
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
-    """A figure and the limit [SI] that every variant is asked to keep."""
+    """A figure and the limit [SI] that every variant is asked to keep, by its nominal value or by its worst."""
 
     figure: AnyFigure
     value: float
+    decide: Decision = Decision.NOMINAL
 
     def keeps(self, value: float) -> bool:
         """Whether a figure keeps it; the limit itself does."""
         return value >= self.value if self.figure.sense is Sense.MORE else value <= self.value
+
+    def judged(self, reading: Reading) -> float:
+        """The value that has to keep it: the nominal one, or the one further towards the limit by its uncertainty."""
+        if self.decide is Decision.NOMINAL:
+            return reading.value
+        towards = -1 if self.figure.sense is Sense.MORE else 1
+        return reading.value + towards * reading.uncertainty
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +46,7 @@ class BudgetCheck:
     @property
     def kept(self) -> bool:
         """Whether the figure keeps its budget."""
-        return self.limit.keeps(self.reading.value)
+        return self.limit.keeps(self.limit.judged(self.reading))
 
     @property
     def doubtful(self) -> bool:
@@ -81,7 +89,7 @@ def _limit(budget: Budget, scenario: Scenario) -> Limit:
         raise ScenarioError(f"budgets: {error}") from error
     if figure.sense is not Sense.MORE and not value > 0:
         raise ScenarioError(f'budgets: {budget.key} = "{budget.text}" can never be kept; a limit lies above zero')
-    return Limit(figure=figure, value=value)
+    return Limit(figure=figure, value=value, decide=budget.decide)
 
 
 def check_budgets(scenario: Scenario, results: Iterable[VariantResult]) -> BudgetChecks:

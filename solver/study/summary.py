@@ -16,6 +16,7 @@ from solver.study.decision import Decision, decision_sentence
 from solver.study.decision import Figure as Judgement
 from solver.study.figures_of_merit import AnyFigure, Readings, known_figures, read_figures
 from solver.study.verdict import Judged, judge
+from solver.switching.results import SwitchingComparison
 from solver.variant.analysis import Analysis, SolvedStudy
 from solver.variant.results import VariantResult
 
@@ -160,7 +161,10 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
     product = None if emission is None else _product_change(emission, name)
     checks: Sequence[BudgetCheck] = () if budgets is None else budgets.of(name)
     limit, peak = _voltage_limit(study.scenario), readings.get("peak_voltage")
+    switched = study.outcome(SwitchingComparison)
     over = peak is not None and limit is not None and peak.value > limit
+    if switched is not None:
+        over = switched.keeps_limit(switched.reading(name)) is False
     unsure = peak is not None and limit is not None and abs(limit - peak.value) <= peak.uncertainty
     price, paid = result.variant.price, study.base.variant.price
     return SummaryRow(

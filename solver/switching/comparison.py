@@ -4,33 +4,51 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
-import numpy as np
 from threadpoolctl import threadpool_limits
 
+from geometries.operation.recovery import NoRecovery
+from geometries.operation.ringing import SwitchKind
 from geometries.operation.switching import Switching
 from geometries.quantities import NANO
 from solver.circuit.edge_response import Edge, edge_response
-from solver.circuit.series_loop import SeriesLoop, copper_alone, series_loop
-from solver.loop.terms import CAPACITOR, PACKAGE
+from solver.circuit.nonlinear_edge import NonlinearLoop
+from solver.circuit.series_loop import SeriesLoop, copper_alone
 from solver.notation.warning import NumberedWarning
-from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
-from solver.switching.reading import Ring, peak_of, ring_of, settling_time
-from solver.switching.results import Influence, SwitchingComparison, SwitchingReading, Waveform
-from solver.switching.snubber import USUAL_RATIO, SnubberReading, best_resistance, read_snubber, smallest_capacitance
+from solver.switching.circuit import as_built, bare_circuit, beside_copper, equivalent_circuit, span_of_edges
+from solver.switching.edge_peak import limit_excess
+from solver.switching.influences import CURVE, DAMPING, EDGE_TIME, influences
+from solver.switching.reading import Ring, ring_of
+from solver.switching.results import SwitchingComparison, SwitchingReading
+from solver.switching.snubber import SnubberReading, snubber_reading
+from solver.switching.snubber_search import (
+    LARGEST_QUALITY,
+    USUAL_RATIOS,
+    SnubberDesign,
+    assess_snubber,
+    design_snubber,
+    quality_left,
+    worst_peak,
+)
+from solver.switching.voltage_limits import largest_inductance_within, smallest_edge_within
+from solver.switching.waveforms import waveform
 from solver.variant.analysis import SolvedStudy
+from solver.variant.edge_circuit import described_loop, drive, switched_loop, variant_loop
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
-STATED, USUAL, SMALLEST = "stated", "usual: 3 × the switch's capacitance", "smallest that keeps the limit"
+STATED, USUAL = "stated", "smallest usual one that lowers the worst peak"
+SMALLEST = "smallest usual one that keeps the limit"
 """Purposes of a snubber."""
 
 SWITCHING_NEEDS: Needs = frozenset({Need.BROADBAND, Need.WHOLE_LOOP})
 """What the loop of an edge is read from."""
 
-_PERIODS_SHOWN = 12
-_POINTS = 1200
+_START = 1e-9
+"""Inductance from which the largest one is looked for [H]; the result does not depend on it."""
+
+_QUESTIONED = SwitchKind.GALLIUM_NITRIDE.qualities[2]
+"""Quality factors above this are questioned: no channel in transition damps so little."""
 
 
 def compare_switching(switching: Switching, results: Sequence[VariantResult], reference: str) -> SwitchingComparison:
@@ -74,15 +92,10 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
     ... )
     >>> comparison = compare_switching(switching, [result], "board")
     >>> f"{comparison.reading('board').built.peak.voltage:.1f} V"
-    '43.0 V'
+    '52.9 V'
     """
-    edge, limit = drive(switching), switching.voltage_limit
     with threadpool_limits(1):  # many decompositions of small matrices, slowed down by threads
-        most = (
-            None
-            if limit is None
-            else largest_inductance(switching.series_resistance, switching.output_capacitance, edge, limit)
-        )
+        most = largest_inductance_of(switching)
         readings = tuple(_read(switching, result, most) for result in results)
     return SwitchingComparison(
         switching=switching,
@@ -93,8 +106,15 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
     )
 
 
+def largest_inductance_of(switching: Switching) -> float | None:
+    """Largest inductance of a loop without snubber that keeps the scenario's limit [H]; None without limit."""
+    if switching.limit is None:
+        return None
+    return largest_inductance_within(bare_circuit(switching), _START, drive(switching), switching.limit)
+
+
 def switching_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
-    """Warnings that follow from the waveforms: rings beyond what the loops were solved for."""
+    """Warnings that follow from the waveforms: rings beyond what the loops were solved for, rings hardly damped."""
     comparison = study.outcome(SwitchingComparison)
     if comparison is None:
         return ()
@@ -103,92 +123,55 @@ def switching_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
         for reading, result in zip(comparison.readings, study.results, strict=True)
         if reading.plain.ring is not None and reading.plain.ring.frequency > result.loop.circuit.band[1]
     ]
-    if not beyond:
-        return ()
-    return (
-        NumberedWarning(
-            code="W-RING-BAND",
-            text=f"{', '.join(beyond)}, above the highest frequency that was solved: skin effect is left as it is "
-            "there, so that damping is a little too low; raise the last of the frequencies",
-        ),
+    found = [_beyond_band(beyond)] if beyond else []
+    return (*found, *_questioned_damping(comparison))
+
+
+def _beyond_band(beyond: Sequence[str]) -> NumberedWarning:
+    return NumberedWarning(
+        code="W-RING-BAND",
+        text=f"{', '.join(beyond)}, above the highest frequency that was solved: skin effect is left as it is there, "
+        "so that damping is a little too low; raise the last of the frequencies",
     )
 
 
-def drive(switching: Switching) -> Edge:
-    """The edge of a scenario, counted from 0 to 100 %."""
-    return Edge(height=switching.input_voltage, duration=switching.full_edge)
-
-
-def waveform(loop: SeriesLoop, edge: Edge) -> Waveform:
-    """Waveform of a loop after an edge, and the numbers read off it."""
-    response = edge_response(loop, edge)
-    ring = ring_of(response)
-    period = 2 * math.pi / loop.natural_frequency if ring is None else 1 / ring.frequency
-    settling = settling_time(response)
-    times = np.linspace(0.0, max(edge.duration + _PERIODS_SHOWN * period, 1.1 * settling), _POINTS)
-    return Waveform(
-        times=times,
-        voltage=response.voltage(times),
-        current=response.current(times),
-        final=edge.height,
-        peak=peak_of(response),
-        ring=ring,
-        settling=settling,
-    )
-
-
-def variant_loop(switching: Switching, result: VariantResult) -> SeriesLoop:
-    """The loop of a solved variant, without snubber.
-
-    The circuit of the loop of record, with the stated package where that is not in it already.
-    """
-    record = result.loop
-    package = 0.0 if record.basis.holds_package else switching.package_inductance
-    return series_loop(record.circuit, replace(switching, package_inductance=package))
-
-
-def beside_copper(switching: Switching, result: VariantResult) -> float:
-    """Inductance of package and capacitor: of a placement its own terms, else as the scenario states it [H]."""
-    if result.whole_loop is None:
-        return switching.package_inductance
-    return sum(result.whole_loop.term(name).amount for name in (CAPACITOR, PACKAGE))
-
-
-def as_built(switching: Switching, loop: SeriesLoop) -> SeriesLoop:
-    """With the scenario's snubber, if it states one."""
-    if switching.snubber is None:
-        return loop
-    capacitance = switching.snubber.capacitance
-    return loop.with_snubber(_resistance(switching, loop, capacitance), capacitance)
-
-
-def _resistance(switching: Switching, loop: SeriesLoop, capacitance: float) -> float:
-    """Resistance of the scenario's snubber, searched if it states none [ohm]."""
-    stated = None if switching.snubber is None else switching.snubber.resistance
-    return best_resistance(loop, capacitance, drive(switching)) if stated is None else stated
+def _questioned_damping(comparison: SwitchingComparison) -> Iterator[NumberedWarning]:
+    """Resistances that would let the ring go on longer than any board's does."""
+    rings = [each.plain.ring for each in comparison.readings if each.plain.ring is not None]
+    highest = max((ring.quality for ring in rings), default=0.0)
+    if comparison.switching.switch_resistance is not None and highest > _QUESTIONED:
+        yield NumberedWarning(
+            code="W-DAMPING",
+            text=f"the stated resistances give the ring a quality factor of {highest:.0f}; boards show 4 to "
+            f"{_QUESTIONED:.0f} (common practice). A switch in transition damps far more than its R_DS(on): count the "
+            'cycles on a similar board and write ringing = { cycles_to_half = ... }, or { switch = "silicon" }',
+        )
 
 
 def _read(switching: Switching, result: VariantResult, most: float | None) -> SwitchingReading:
-    edge, limit = drive(switching), switching.voltage_limit
+    edge, limit = drive(switching), switching.limit
     loop = variant_loop(switching, result)
     built = as_built(switching, loop)
-    plain = waveform(loop, edge)
+    circuit, as_it_is = switched_loop(switching, loop), switched_loop(switching, built)
+    plain = waveform(circuit, edge)
     frequency = _ringing(loop, plain.ring)
     series = loop.series_impedance(frequency)
     total = series.imag / (2 * math.pi * frequency)
-    alone = ring_of(edge_response(copper_alone(loop, switching), edge))
+    copper = copper_alone(described_loop(switching, result), switching)
+    alone = ring_of(edge_response(copper, edge))
     return SwitchingReading(
         name=result.variant.name,
         plain=plain,
-        damped=None if built.snubber is None else waveform(built, edge),
+        damped=None if built.snubber is None else waveform(as_it_is, edge),
         copper_inductance=total - beside_copper(switching, result),
-        copper_resistance=series.real - switching.series_resistance,
+        copper_resistance=copper.series_impedance(frequency).real,
         total_inductance=total,
         quality_of_copper=None if alone is None else alone.quality,
-        influences=tuple(influences(switching, result, built)),
+        influences=tuple(influences(switching, result, built.snubber)),
         inductance_margin=None if most is None else most - total,
-        edge_needed=None if limit is None else slowest_edge_needed(built, edge, limit),
-        snubbers=tuple(_snubbers(switching, loop, built)),
+        edge_needed=None if limit is None else smallest_edge_within(as_it_is, edge, limit),
+        excess=None if limit is None else limit_excess(as_it_is, edge, limit),
+        snubbers=tuple(_snubbers(switching, circuit, built)),
     )
 
 
@@ -203,62 +186,53 @@ def total_inductance(loop: SeriesLoop, edge: Edge) -> float:
     return loop.series_impedance(frequency).imag / (2 * math.pi * frequency)
 
 
-def _snubbers(switching: Switching, loop: SeriesLoop, built: SeriesLoop) -> Iterator[SnubberReading]:
-    """The stated one, or the usual one; and the smallest that keeps the limit, where it is not kept."""
-    edge, limit = drive(switching), switching.voltage_limit
-    if built.snubber is not None:
-        own = built.snubber
-        yield read_snubber(loop, own.resistance, own.capacitance, edge, switching.frequency, STATED)
-    else:
-        usual = USUAL_RATIO * loop.capacitance
-        resistance = best_resistance(loop, usual, edge)
-        yield read_snubber(loop, resistance, usual, edge, switching.frequency, USUAL)
-    if limit is None or peak_voltage(built, edge) <= limit:
+def _snubbers(switching: Switching, circuit: NonlinearLoop, built: SeriesLoop) -> Iterator[SnubberReading]:
+    """The stated one, or a usual one that helps; and the smallest usual one that keeps the limit, where none does."""
+    edges, own = span_of_edges(switching), built.snubber
+    without = worst_peak(circuit, edges)
+    if own is not None:
+        stated = assess_snubber(circuit, own.resistance, own.capacitance, edges, switching.frequency)
+        yield snubber_reading(stated, STATED)
+    if quality_left(circuit, edges[0]) <= LARGEST_QUALITY:
         return
-    least = smallest_capacitance(loop, edge, limit)
-    if least is not None:
-        resistance = best_resistance(loop, least, edge)
-        yield read_snubber(loop, resistance, least, edge, switching.frequency, SMALLEST)
+    exceeded = _exceeds(switching, circuit, built)
+    helps, keeps = _proposed(switching, circuit, without, own is None, exceeded)
+    if helps is not None:
+        yield snubber_reading(helps, USUAL)
+    if keeps is not None and keeps is not helps:
+        yield snubber_reading(keeps, SMALLEST)
 
 
-def influences(switching: Switching, result: VariantResult, built: SeriesLoop) -> Iterator[Influence]:
-    """Peak and ring at both ends of every uncertainty, against the nominal ones; the snubber stays as it is."""
-    given, record = switching.tolerance, result.loop
-    nominal = _peak_and_frequency(built, drive(switching))
-
-    def influence(source: str, ends: Sequence[tuple[Switching, float]]) -> Influence:
-        changes = []
-        for changed, more in ends:
-            loop = replace(variant_loop(changed, result).with_more_inductance(more), snubber=built.snubber)
-            found = _peak_and_frequency(loop, drive(changed))
-            changes.append([abs(now - before) for now, before in zip(found, nominal, strict=True)])
-        peak, frequency = np.max(changes, axis=0)
-        return Influence(source=source, peak=float(peak), frequency=float(frequency))
-
-    whole = record.basis.holds_package
-    source = "terms of the whole loop" if whole else "mesh error of the loop inductance"
-    error = record.inductance_uncertainty
-    yield influence(source, [(switching, -error), (switching, error)])
-    for name, tolerance, keys in (
-        ("edge time", given.edge_time, ("edge_time",)),
-        ("output capacitance", given.output_capacitance, ("output_capacitance",)),
-        ("stated resistance", given.resistance, ("switch_resistance", "capacitor_resistance", "damping_resistance")),
-        ("package inductance", 0.0 if whole else given.package_inductance, ("package_inductance",)),
-    ):
-        if tolerance > 0:
-            ends = [(_scaled(switching, keys, 1 + sign * tolerance), 0.0) for sign in (-1, 1)]
-            yield influence(name, ends)
+def _proposed(
+    switching: Switching, circuit: NonlinearLoop, without: float, help_asked: bool, exceeded: bool
+) -> tuple[SnubberDesign | None, SnubberDesign | None]:
+    """The smallest usual snubber that lowers the worst peak, and that keeps an exceeded limit, as far as asked for."""
+    helps = keeps = None
+    for design in _usual_designs(switching, circuit):
+        if help_asked and helps is None and design.worst_peak < without:
+            helps = design
+        if exceeded and keeps is None and switching.limit is not None and design.peak <= switching.limit.level:
+            keeps = design
+        if (helps is not None or not help_asked) and (keeps is not None or not exceeded):
+            break
+    return helps, keeps
 
 
-def _scaled(switching: Switching, keys: Sequence[str], factor: float) -> Switching:
-    changed = {key: getattr(switching, key) * factor for key in keys}
-    return replace(switching, **changed)
+def _exceeds(switching: Switching, circuit: NonlinearLoop, built: SeriesLoop) -> bool:
+    """Whether the loop as built exceeds the limit."""
+    if switching.limit is None:
+        return False
+    return limit_excess(switched_loop(switching, built), drive(switching), switching.limit) > 0
 
 
-def _peak_and_frequency(loop: SeriesLoop, edge: Edge) -> tuple[float, float]:
-    response = edge_response(loop, edge)
-    ring = ring_of(response)
-    return peak_of(response).voltage, 0.0 if ring is None else ring.frequency
+def _usual_designs(switching: Switching, circuit: NonlinearLoop) -> Iterator[SnubberDesign]:
+    """Snubbers of the usual sizes: resistors searched with constant capacitance, then solved with the switch's own."""
+    edges, height = span_of_edges(switching), switching.input_voltage
+    equivalent = equivalent_circuit(circuit, height)
+    for ratio in USUAL_RATIOS:
+        capacitance = ratio * circuit.capacitance.at(height)
+        found = design_snubber(equivalent, capacitance, edges)
+        yield assess_snubber(circuit, found.resistance, capacitance, edges, switching.frequency, found.quality_bound)
 
 
 def _sentence(switching: Switching, readings: Sequence[SwitchingReading], most: float | None, reference: str) -> str:
@@ -270,24 +244,44 @@ def _sentence(switching: Switching, readings: Sequence[SwitchingReading], most: 
         first += f", against {_volts(base)} of “{reference}”"
     rings = best.built.ring
     first += "." if rings is None else f"; it rings at {rings.frequency / 1e6:.0f} MHz."
-    return " ".join(filter(None, (first, _limit_sentence(switching, readings, most))))
+    return " ".join(filter(None, (first, _limit_sentence(switching, readings, most), _next_number(switching, best))))
+
+
+def _next_number(switching: Switching, reading: SwitchingReading) -> str:
+    """Which number would narrow the peak most, where it can be looked up or counted."""
+    largest = max(reading.influences, key=lambda each: each.peak, default=None)
+    if largest is None or largest.peak < 0.05:
+        return ""
+    asked = {
+        CURVE: "the switch's output capacitance near 0 V, or points of its curve, from the data sheet",
+        DAMPING: "the cycles in which the ring of a similar board falls to half",
+        EDGE_TIME: "the edge's time and tolerance, measured or from the gate drive",
+    }.get(largest.source)
+    if asked is None:
+        return ""
+    missing = " Nothing is said of recovery: none is assumed." if _recovery_assumed(switching) else ""
+    return f"What would narrow the peak most: {asked} (now ± {largest.peak:.1f} V).{missing}"
+
+
+def _recovery_assumed(switching: Switching) -> bool:
+    return isinstance(switching.recovery, NoRecovery) and not switching.recovery.stated
 
 
 def _limit_sentence(switching: Switching, readings: Sequence[SwitchingReading], most: float | None) -> str:
-    limit = switching.voltage_limit
+    limit = switching.limit
     if limit is None or most is None:
         return ""
-    kept = [each for each in readings if each.built.peak.voltage <= limit]
+    kept = [each for each in readings if each.excess is not None and each.excess <= 0]
     names = ", ".join(f"“{each.name}”" for each in kept)
     who = f"{names} {'keeps' if len(kept) == 1 else 'keep'}" if kept else "No variant keeps"
     if kept and len(kept) == len(readings) > 1:
         who = "All variants keep"
-    close = [f"“{each.name}”" for each in readings if abs(each.built.peak.voltage - limit) <= each.peak_error]
+    close = [f"“{each.name}”" for each in readings if abs(each.built.peak.voltage - limit.highest) <= each.peak_error]
     doubt = f" Within its uncertainty of the limit: {', '.join(close)}." if close else ""
     if not math.isfinite(most):
-        return f"{who} the limit of {limit:.3g} V.{doubt}"
+        return f"{who} the limit of {limit}.{doubt}"
     return (
-        f"{who} the limit of {limit:.3g} V, which asks for {most / NANO:.2f} nH in the whole loop at most, package "
+        f"{who} the limit of {limit}, which asks for {most / NANO:.2f} nH in the whole loop at most, package "
         f"included{' and without snubber' if switching.snubber is not None else ''}.{doubt}"
     )
 

@@ -9,22 +9,20 @@ from threadpoolctl import threadpool_limits
 
 from geometries.operation.switching import Switching
 from geometries.study.scenario import Scenario
-from solver.circuit.edge_response import edge_response
 from solver.errors import SolutionError
+from solver.switching.circuit import as_built
 from solver.switching.comparison import (
     SWITCHING_NEEDS,
-    as_built,
     compare_switching,
-    drive,
-    influences,
+    largest_inductance_of,
     switching_warnings,
     total_inductance,
-    variant_loop,
 )
-from solver.switching.limits import largest_inductance
-from solver.switching.reading import peak_of, ring_of
+from solver.switching.edge_peak import edge_peak, late_ring
+from solver.switching.influences import influences
 from solver.switching.results import combined
 from solver.variant.analysis import Analysis
+from solver.variant.edge_circuit import drive, switched_loop, variant_loop
 from solver.variant.figure import MEGAHERTZ, NANOHENRY, NUMBER, PERCENT, VOLT, Figure, Reading, Sense
 from solver.variant.results import VariantResult
 
@@ -54,15 +52,15 @@ def switch_figures(scenario: Scenario, result: VariantResult) -> SwitchFigures:
     with threadpool_limits(1):
         plain = variant_loop(switching, result)
         built = as_built(switching, plain)
-        response = edge_response(built, drive(switching))
-        ring = ring_of(response)
-        peak_error, frequency_error = combined(influences(switching, result, built))
+        circuit, edge = switched_loop(switching, built), drive(switching)
+        ring = late_ring(circuit, edge)
+        peak_error, frequency_error = combined(influences(switching, result, built.snubber))
         return SwitchFigures(
             switching=switching,
-            peak=Reading(value=peak_of(response).voltage, uncertainty=peak_error),
+            peak=Reading(value=edge_peak(circuit, edge).voltage, uncertainty=peak_error),
             frequency=Reading(value=0.0 if ring is None else ring.frequency, uncertainty=frequency_error),
             quality=0.0 if ring is None else ring.quality,
-            total_inductance=total_inductance(plain, drive(switching)),
+            total_inductance=total_inductance(plain, edge),
         )
 
 
@@ -74,12 +72,10 @@ def _overshoot(found: SwitchFigures) -> Reading:
 def _inductance_margin(found: SwitchFigures) -> Reading:
     """Largest inductance that keeps the limit, with the stated resistance and no snubber, less that of the loop."""
     switching = found.switching
-    if switching.voltage_limit is None:
-        return Reading(value=math.nan)
     with threadpool_limits(1):
-        most = largest_inductance(
-            switching.series_resistance, switching.output_capacitance, drive(switching), switching.voltage_limit
-        )
+        most = largest_inductance_of(switching)
+    if most is None:
+        return Reading(value=math.nan)
     return Reading(value=most - found.total_inductance)
 
 

@@ -70,10 +70,16 @@ def largest_inductance(resistance: float, capacitance: float, edge: Edge, limit:
     share = limit / edge.height - 1
     low = max((share * edge.duration / 2) ** 2 / capacitance, 1e-6 * scale)
     ratio = 1 + (_STEP_OF_INDUCTANCE - 1) / max(1.0, 1 / (math.pi * share))
-    while low < _LARGEST_INDUCTANCE * scale:
+    return kept_up_to(excess, (low, _LARGEST_INDUCTANCE * scale), ratio, _ACCURACY)
+
+
+def kept_up_to(excess: Callable[[float], float], span: tuple[float, float], ratio: float, accuracy: float) -> float:
+    """Value up to which nothing exceeds a limit, followed upwards through a span in steps of a ratio; or infinity."""
+    low, end = span
+    while low < end:
         high = low * ratio
         if excess(high) > 0:
-            return float(brentq(excess, low, high, rtol=_ACCURACY, xtol=_ACCURACY * low)) if excess(low) < 0 else low
+            return float(brentq(excess, low, high, rtol=accuracy, xtol=accuracy * low)) if excess(low) < 0 else low
         low = high
     return math.inf
 
@@ -110,23 +116,27 @@ def slowest_edge_needed(loop: SeriesLoop, edge: Edge, limit: float) -> float:
     def excess(duration: float) -> float:
         return peak_voltage(loop, Edge(height=edge.height, duration=duration)) - limit
 
+    return kept_from(excess, 2 * math.pi / loop.natural_frequency, _POINTS_PER_PERIOD, _ACCURACY)
+
+
+def kept_from(excess: Callable[[float], float], period: float, points: int, accuracy: float) -> float:
+    """Time from which on nothing exceeds a limit, at so many points in a period; zero if nothing ever does."""
     if excess(0.0) <= 0:
         return 0.0
-    period = 2 * math.pi / loop.natural_frequency
     late = period
-    while not _kept_from(excess, late, period):
+    while not _kept_through(excess, late, period, points):
         late *= 2
-    step = period / _POINTS_PER_PERIOD
+    step = period / points
     high = late
     while high > step and excess(high - step) <= 0:
         high -= step
     low = max(0.0, high - step)
-    return float(brentq(excess, low, high, xtol=_ACCURACY * high)) if excess(high) < 0 else high
+    return float(brentq(excess, low, high, xtol=accuracy * high)) if excess(high) < 0 else high
 
 
-def _kept_from(excess: Callable[[float], float], late: float, period: float) -> bool:
+def _kept_through(excess: Callable[[float], float], late: float, period: float, points: int) -> bool:
     """Whether a limit is kept at edges through two periods from `late` on: later ones overshoot less."""
-    steps = 2 * _POINTS_PER_PERIOD
+    steps = 2 * points
     return all(excess(late + 2 * period * index / steps) <= 0 for index in range(steps + 1))
 
 

@@ -80,12 +80,15 @@ class SwitchingReading:
     quality_of_copper : float, optional
         Quality factor if the copper's own loss were all damping: the ring's upper bound [1].
     influences : tuple of Influence
-        Of the mesh and of every stated tolerance.
+        Of the loop, and of every value that is stated with a tolerance or only typical.
     spare_inductance : float, optional
         How far the loop lies below the largest inductance that keeps the limit [H]; negative above it; none without
         limit.
     edge_needed : float, optional
         Whole edge, 0 to 100 %, from which on the limit is kept [s]; none without limit.
+    excess : float, optional
+        How far the limit is exceeded as built, relative to it, time above its level included [1]; negative where it is
+        kept; none without limit.
     snubbers : tuple of SnubberReading
         Stated or proposed.
     """
@@ -100,6 +103,7 @@ class SwitchingReading:
     influences: tuple[Influence, ...]
     inductance_margin: float | None
     edge_needed: float | None
+    excess: float | None
     snubbers: tuple[SnubberReading, ...]
 
     @property
@@ -131,7 +135,7 @@ class SwitchingComparison:
     readings : tuple of SwitchingReading
         In the scenario's order.
     largest_inductance : float, optional
-        Largest inductance of the whole loop, with package, that keeps the limit with the stated resistance alone and no
+        Largest inductance of the whole loop, with package, that keeps the limit with the stated damping alone and no
         snubber [H]; infinite if every one does, none without limit.
     sentence : str
         What the comparison shows.
@@ -156,7 +160,7 @@ class SwitchingComparison:
     ... )
     >>> comparison = compare_switching(switching, [result], "board")
     >>> f"{comparison.reading('board').built.peak.voltage:.1f} V"
-    '43.0 V'
+    '52.9 V'
     """
 
     switching: Switching
@@ -171,5 +175,4 @@ class SwitchingComparison:
 
     def keeps_limit(self, reading: SwitchingReading) -> bool | None:
         """Whether a variant's peak keeps the voltage limit; None without limit."""
-        limit = self.switching.voltage_limit
-        return None if limit is None else reading.built.peak.voltage <= limit
+        return None if reading.excess is None else reading.excess <= 0

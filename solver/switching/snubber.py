@@ -1,27 +1,12 @@
-"""Resistor and capacitor across the switch: the best resistor by search, the smallest capacitor that keeps a limit."""
+"""A snubber as it is reported."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-from scipy.optimize import brentq, minimize_scalar
+from solver.switching.snubber_search import SnubberDesign, standard_snubber
 
-from solver.circuit.edge_response import Edge, edge_response
-from solver.circuit.series_loop import SeriesLoop
-from solver.switching.limits import peak_voltage
-from solver.switching.reading import ring_of
-
-USUAL_RATIO = 3.0
-"""Usual capacitance of a snubber over that of the switch (common practice: 3 to 4)."""
-
-LARGEST_RATIO = 30.0
-"""Snubbers with more than so many times the switch's capacitance are not looked for: they lose more than they damp."""
-
-_SMALLEST_RATIO = 0.05
-_COARSE = 13
-_REACH = math.log(20.0)
-_ACCURACY = 1e-5
+_NO_RING = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,8 +19,10 @@ class SnubberReading:
         Why this one: stated, usual, or the smallest that keeps the limit.
     resistance, capacitance : float
         [ohm], [F].
-    peak : float
-        Largest voltage with it [V].
+    standard : tuple of float
+        Preferred values next to them, E24 and E12 [ohm], [F].
+    peak, worst_peak, step_peak : float
+        Largest voltage with it for the edge, over the edge's span, and for a step [V].
     quality : float, optional
         Quality factor of the ring that is left [1]; none if nothing rings.
     loss : float, optional
@@ -45,69 +32,34 @@ class SnubberReading:
     purpose: str
     resistance: float
     capacitance: float
+    standard: tuple[float, float]
     peak: float
+    worst_peak: float
+    step_peak: float
     quality: float | None
     loss: float | None
 
 
-def best_resistance(loop: SeriesLoop, capacitance: float, edge: Edge) -> float:
-    """Resistance of a snubber of given capacitance with which the peak is least [ohm].
-
-    Parameters
-    ----------
-    loop : SeriesLoop
-        Its own snubber, if it has one, is replaced.
-    capacitance : float
-        Of the snubber [F].
-    edge : Edge
-        What drives the loop.
-
-    Returns
-    -------
-    float
-        To four digits; if nothing overshoots over a range, a resistance within it.
-
-    Notes
-    -----
-    Searched over a factor of 20 to both sides of the loop's characteristic impedance, first in coarse steps, then
-    within the best one.
-    """
-    centre = math.log(math.sqrt(_low_frequency_inductance(loop) / loop.capacitance))
-
-    def peak(logarithm: float) -> float:
-        return peak_voltage(loop.with_snubber(math.exp(logarithm), capacitance), edge)
-
-    step = 2 * _REACH / (_COARSE - 1)
-    coarse = [centre - _REACH + step * index for index in range(_COARSE)]
-    best = min(coarse, key=peak)
-    found = minimize_scalar(peak, bounds=(best - step, best + step), method="bounded", options={"xatol": _ACCURACY})
-    return math.exp(float(found.x))
-
-
-def read_snubber(
-    loop: SeriesLoop, resistance: float, capacitance: float, edge: Edge, frequency: float | None, purpose: str
-) -> SnubberReading:
-    """What a snubber does in a loop.
-
-    Notes
-    -----
-    The loss is C V² f: half of it when the edge charges the capacitor, half when it is discharged. It holds if the
-    snubber settles between edges, and does not depend on its resistor.
-    """
-    response = edge_response(loop.with_snubber(resistance, capacitance), edge)
-    ring = ring_of(response)
+def snubber_reading(design: SnubberDesign, purpose: str) -> SnubberReading:
+    """A design, and why it is shown."""
     return SnubberReading(
         purpose=purpose,
-        resistance=resistance,
-        capacitance=capacitance,
-        peak=peak_voltage(loop.with_snubber(resistance, capacitance), edge),
-        quality=None if ring is None else ring.quality,
-        loss=None if frequency is None else snubber_loss(capacitance, edge.height, frequency),
+        resistance=design.resistance,
+        capacitance=design.capacitance,
+        standard=standard_snubber(design),
+        peak=design.peak,
+        worst_peak=design.worst_peak,
+        step_peak=design.step_peak,
+        quality=None if design.quality <= _NO_RING else design.quality,
+        loss=design.loss,
     )
 
 
 def snubber_loss(capacitance: float, voltage: float, frequency: float) -> float:
     """Mean power lost in a snubber [W] that is charged to a voltage [V] and discharged at a frequency [Hz].
+
+    Half of it when the edge charges the capacitor, half when it is discharged; it holds if the snubber settles between
+    edges, and does not depend on its resistor.
 
     Examples
     --------
@@ -115,28 +67,3 @@ def snubber_loss(capacitance: float, voltage: float, frequency: float) -> float:
     '51.8 mW'
     """
     return capacitance * voltage**2 * frequency
-
-
-def smallest_capacitance(loop: SeriesLoop, edge: Edge, limit: float) -> float | None:
-    """Smallest capacitance of a snubber with which, at its best resistance, a voltage limit is kept [F].
-
-    Returns
-    -------
-    float or None
-        None if :data:`LARGEST_RATIO` times the switch's capacitance is not enough.
-    """
-
-    def excess(logarithm: float) -> float:
-        capacitance = loop.capacitance * math.exp(logarithm)
-        return peak_voltage(loop.with_snubber(best_resistance(loop, capacitance, edge), capacitance), edge) - limit
-
-    low, high = math.log(_SMALLEST_RATIO), math.log(LARGEST_RATIO)
-    if excess(high) > 0:
-        return None
-    if excess(low) <= 0:
-        return loop.capacitance * _SMALLEST_RATIO
-    return loop.capacitance * math.exp(float(brentq(excess, low, high, xtol=1e-4)))
-
-
-def _low_frequency_inductance(loop: SeriesLoop) -> float:
-    return loop.inductance + sum(inductor for _, inductor in loop.cells)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 import numpy as np
 
 from geometries.layout.placements import ELECTRODE_HEIGHT, dimensions
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.section import Role, View
-from geometries.section.victims import VictimSetup
 from geometries.study.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.axisymmetric.solve import solve_axisymmetric
@@ -36,6 +36,7 @@ from solver.section.mesh import mesh_section
 from solver.section.refinement import RefinedSection
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
 from solver.section.solve import air_settings, refine, segment_result
+from solver.variant.edge_circuit import edge_rings
 from solver.variant.needs import EVERYTHING, Need, Needs
 from solver.variant.results import VariantResult
 from solver.variant.warnings import variant_warnings
@@ -126,9 +127,10 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
     refined = refine(variant.section, analysis, far_distance=_far_distance(variant, analysis, span))
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
     lines = field_scans(reported, variant.surfaces, analysis, span)
-    broadband = Need.BROADBAND in needs
+    rings = _rings_asked(variant, needs)
+    broadband = rings or Need.BROADBAND in needs
     main = segment_result(MAIN_SEGMENT, variant.length, refined, reported, analysis, broadband=broadband)
-    return VariantResult(
+    result = VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
         segments=(main, *(_solve_further(segment, analysis, broadband) for segment in variant.segments)),
@@ -147,20 +149,27 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         ),
         warnings=variant_warnings(variant, analysis),
         axisymmetric_view=_axisymmetric_view(variant, analysis, span, refined) if Need.AXISYMMETRIC in needs else None,
-        pickup=_pickup(variant.pickup, analysis, needs),
-        whole_loop=_whole_loop(variant, analysis, needs),
+        whole_loop=_whole_loop(variant, analysis, needs | {Need.WHOLE_LOOP} if rings else needs),
         couplings=_couplings(variant.switched, analysis) if Need.COUPLINGS in needs else None,
     )
+    return replace(result, pickup=_pickup(result, analysis, needs))
 
 
 def _far_distance(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> float:
     return far_distance(analysis, span, variant.view)
 
 
-def _pickup(victims: VictimSetup | None, analysis: Analysis, needs: Needs) -> PickupResult | None:
+def _rings_asked(variant: Variant, needs: Needs) -> bool:
+    """Whether victims are solved that the ring of an edge drives."""
+    return variant.pickup is not None and variant.switching is not None and Need.PICKUP in needs
+
+
+def _pickup(result: VariantResult, analysis: Analysis, needs: Needs) -> PickupResult | None:
+    victims = result.variant.pickup
     if victims is None or Need.PICKUP not in needs:
         return None
-    return (solve_pickup if Need.SPACING in needs else evaluate_pickup)(victims, analysis)
+    rings = None if result.variant.switching is None else edge_rings(result.variant.switching, result)
+    return (solve_pickup if Need.SPACING in needs else evaluate_pickup)(victims, analysis, rings)
 
 
 def _couplings(switched: SwitchedLoops | None, analysis: Analysis) -> LoopCouplings | None:

@@ -37,10 +37,10 @@ ALLOWED = 1e-3
 
 
 @pytest.mark.parametrize(("name", "layer", "reader", "area"), AREAS)
-def test_copper_area(real_board, published, name, layer, reader, area):
-    published.compare(
+def test_copper_area(real_board, references, name, layer, reader, area):
+    references.compare(
         found=real_board(name).layers[layer - 1].area / MM**2,
-        printed=area,
+        reference=area,
         rtol=ALLOWED,
         source=f"{reader}, board {name}",
         item=f"copper of layer {layer}",

@@ -10,11 +10,13 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
+from geometries.operation.capacitance import ConstantCapacitance
 from solver.circuit.edge_response import Edge
+from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop
 from solver.formulas import damper_peak_impedance, damper_resistance
 from solver.switching.limits import peak_voltage
-from solver.switching.snubber import best_resistance
+from solver.switching.snubber_search import least_peak_resistance
 
 SOURCE = "R. D. Middlebrook, Proc. Powercon 5 (1978)"
 CUBIC = "step of a lossless tank with R-C damper, cubic"
@@ -36,7 +38,8 @@ STEP = Edge(height=1.0, duration=0.0)
 def test_search_finds_the_resistance_of_least_overshoot(
     references, ratio: float, resistance: float, overshoot: float
 ) -> None:
-    found = best_resistance(TANK, ratio, STEP)
+    circuit = NonlinearLoop(loop=TANK, capacitance=ConstantCapacitance(value=1.0))
+    found = least_peak_resistance(circuit, ratio, [STEP], (0.05, 20.0))
     for value, reference, item, rtol, reason in (
         (found, resistance, "R/R0", 1e-4, "a search for a flat minimum"),
         (peak_voltage(TANK.with_snubber(found, ratio), STEP) - 1, overshoot, "overshoot", 1e-7, "digits given"),

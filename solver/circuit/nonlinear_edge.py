@@ -1,0 +1,292 @@
+r"""Response of a series loop to a straight edge where the switch's capacitance depends on its voltage, in time.
+
+The states are the loop's current, the switch's voltage, the currents of the cells and the snubber's voltage:
+
+.. math::
+    L\,\dot i = u - R\,i - \sum_k R_k (i - i_k) - v, \qquad C(v)\,\dot v = i - \frac{v - v_s}{R_s}, \qquad
+    L_k\,\dot i_k = R_k (i - i_k), \qquad C_s\,\dot v_s = \frac{v - v_s}{R_s}
+
+Charge is kept: the integrated current is the integral of C(v). Below zero volts the switch's diode would conduct;
+there the capacitance stays as at zero.
+
+A diode that recovers holds v at zero from the start of the edge, where its current crosses zero, until its charge has
+flowed or its peak current is reached. The loop then has that current already, and what is left of the edge drives it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.integrate import OdeSolution, solve_ivp
+
+from geometries.operation.capacitance import OutputCapacitance
+from geometries.operation.recovery import NO_RECOVERY, NoRecovery, RecoveredCharge, Recovery, RecoveryCurrent
+from solver.circuit.edge_response import Edge
+from solver.circuit.series_loop import SeriesLoop
+from solver.errors import SolutionError
+
+_RELATIVE, _ABSOLUTE = 1e-9, 1e-11
+"""Tolerances of the solver; the absolute one relative to the edge's height and the current that it can drive."""
+
+_PERIODS_AFTER = 1.5
+"""Slow periods after the edge within which the highest peak lies."""
+
+_LATEST_RELEASE = 100.0
+"""Slow periods after the edge by which a diode has to have recovered."""
+
+_EVERY = 10**9
+
+State = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NonlinearLoop:
+    """A loop whose switch has a capacitance that depends on its voltage.
+
+    Parameters
+    ----------
+    loop : SeriesLoop
+        All else; its own capacitance does not count.
+    capacitance : OutputCapacitance
+        Of the switch.
+    recovery : Recovery
+        Of the diode of the switch that turns off.
+    """
+
+    loop: SeriesLoop
+    capacitance: OutputCapacitance
+    recovery: Recovery = NO_RECOVERY
+
+    def linear_at(self, voltage: float) -> SeriesLoop:
+        """The loop for small changes about a voltage: what rings once the peak is over."""
+        return replace(self.loop, capacitance=self.capacitance.at(voltage))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NonlinearEdge:
+    """Waveforms of a loop after an edge that starts at t = 0.
+
+    Parameters
+    ----------
+    edge : Edge
+        What drove it.
+    released : float
+        When the diode has recovered [s]; the voltage is zero up to then.
+    pieces : tuple of (float, OdeSolution)
+        When a piece ends [s] and its states: while the diode recovers, during the edge, and after it.
+    maxima : (m, 2) array
+        Times [s] and heights [V] of the voltage's maxima, in order.
+    """
+
+    edge: Edge
+    released: float
+    pieces: tuple[tuple[float, OdeSolution], ...]
+    maxima: NDArray[np.float64]
+
+    @property
+    def end(self) -> float:
+        """Up to when the waveforms are known [s]."""
+        return self.pieces[-1][0]
+
+    def voltage(self, times: State) -> State:
+        """Voltage across the switch [V] at times [s] from 0 to the end, (t,)."""
+        return np.where(times <= self.released, 0.0, self._state(times, 1))
+
+    def current(self, times: State) -> State:
+        """Current of the loop [A], likewise."""
+        return self._state(times, 0)
+
+    def _state(self, times: State, row: int) -> State:
+        if times.min() < 0 or times.max() > self.end * (1 + 1e-12):
+            raise ValueError(f"the waveform is known from 0 to {self.end:g} s")
+        values = np.empty(len(times))
+        start = -math.inf
+        for end, states in self.pieces:
+            inside = (times > start) & (times <= end * (1 + 1e-12))
+            if inside.any():
+                values[inside] = states(times[inside])[row]
+            start = end * (1 + 1e-12)
+        return values
+
+
+def nonlinear_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = None) -> NonlinearEdge:
+    """Integrate a loop's equations through an edge and beyond it.
+
+    Parameters
+    ----------
+    circuit : NonlinearLoop
+        At rest before the edge.
+    edge : Edge
+        In series with it.
+    until : float, optional
+        End of the waveform [s]; by default so late that the highest peak is in it.
+
+    Returns
+    -------
+    NonlinearEdge
+
+    Raises
+    ------
+    SolutionError
+        If the integration fails.
+
+    Notes
+    -----
+    Adams and backward-differentiation formulas of variable order and step; maxima are events, found to rounding on the
+    solver's own interpolation. Once the edge is over nothing feeds the loop, so that without a snubber the first
+    maximum after it is the highest of those that follow; the default end is there.
+
+    References
+    ----------
+    .. [1] L. Petzold, "Automatic selection of methods for solving stiff and nonstiff systems of ordinary differential
+       equations", SIAM J. Sci. Stat. Comput. 4 (1983) 136-148 (from memory), as scipy carries it.
+
+    Examples
+    --------
+    >>> from geometries.operation.capacitance import JunctionCapacitance
+    >>> junction = JunctionCapacitance(zero_bias=1670.3e-12, junction_voltage=0.8, exponent=0.5)
+    >>> loop = SeriesLoop(resistance=0.305, inductance=1.16e-9, capacitance=300e-12)
+    >>> solved = nonlinear_edge(NonlinearLoop(loop=loop, capacitance=junction), Edge(height=24.0, duration=2e-9))
+    >>> f"{solved.maxima[:, 1].max():.1f} V"
+    '47.3 V'
+    """
+    pieces, state = _recover(circuit, edge)
+    released = pieces[-1][0] if pieces else 0.0
+    late = max(released, edge.duration) + _PERIODS_AFTER * slow_period(circuit, edge.height)
+    end = late if until is None else max(until, released * (1 + _RELATIVE))
+    most = 1 if until is None and circuit.loop.snubber is None else _EVERY
+    maxima = [np.zeros((0, 2))]
+    for start, stop in pairwise(sorted({released, min(max(edge.duration, released), end), end})):
+        solved = _integrate(circuit, edge, (start, stop), state, most if stop == end else _EVERY)
+        pieces.append((float(solved.t[-1]), solved.sol))
+        maxima.append(_maxima(solved))
+        state = solved.y[:, -1]
+    return NonlinearEdge(edge=edge, released=released, pieces=tuple(pieces), maxima=np.concatenate(maxima))
+
+
+def slow_period(circuit: NonlinearLoop, height: float) -> float:
+    """Longest period of the ring [s]: with all inductance, the capacitance by its charge, and the snubber's."""
+    loop = circuit.loop
+    inductance = loop.inductance + sum(inductor for _, inductor in loop.cells)
+    beside = 0.0 if loop.snubber is None else loop.snubber.capacitance
+    return 2 * math.pi * math.sqrt(inductance * (circuit.capacitance.charge(height) / height + beside))
+
+
+def _recover(circuit: NonlinearLoop, edge: Edge) -> tuple[list[tuple[float, OdeSolution]], State]:
+    """While the diode holds the voltage at zero, charge stands in the voltage's place; then the voltage is zero."""
+    loop = circuit.loop
+    state = np.zeros(2 + len(loop.cells) + (loop.snubber is not None))
+    if isinstance(circuit.recovery, NoRecovery):
+        return [], state
+    row, goal = _released_at(circuit.recovery)
+    matrix, drive = _matrices(loop)
+    matrix[0, 1], matrix[1, 1:], matrix[len(state) - (loop.snubber is not None) :] = 0.0, 0.0, 0.0
+
+    def derivatives(time: float, values: State) -> State:
+        slopes = matrix @ values
+        slopes[0] += drive * _source(edge, time)
+        return slopes
+
+    def released(time: float, values: State) -> float:
+        return float(values[row]) - goal
+
+    released.terminal = 1  # type: ignore[attr-defined]  # how the solver is told to stop there
+    latest = edge.duration + _LATEST_RELEASE * slow_period(circuit, edge.height)
+    scales = np.maximum(_scales(circuit, edge), goal)
+    scales[1] = goal if row == 1 else circuit.capacitance.charge(edge.height)
+    solved = _solved(derivatives, (0.0, latest), state, scales, released)
+    if not len(solved.t_events[0]):
+        raise SolutionError(
+            f"the diode has not recovered after {latest:g} s: the loop cannot bring its charge or current; check both"
+        )
+    after = solved.y[:, -1].copy()
+    after[1] = 0.0
+    return [(float(solved.t[-1]), solved.sol)], after
+
+
+def _released_at(recovery: RecoveryCurrent | RecoveredCharge) -> tuple[int, float]:
+    """Row of the states that says when a diode blocks, and its value then."""
+    return (0, recovery.current) if isinstance(recovery, RecoveryCurrent) else (1, recovery.charge)
+
+
+def _integrate(circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], state: State, most: int) -> Any:
+    """States over a span, or until so many maxima of the voltage."""
+    matrix, drive = _matrices(circuit.loop)
+    capacitance = circuit.capacitance.at
+
+    def derivatives(time: float, values: State) -> State:
+        slopes = matrix @ values
+        slopes[0] += drive * _source(edge, time)
+        slopes[1] /= capacitance(max(float(values[1]), 0.0))
+        return slopes
+
+    def rising(time: float, values: State) -> float:
+        return float(matrix[1] @ values)
+
+    rising.direction, rising.terminal = -1.0, most  # type: ignore[attr-defined]  # how the solver is told of maxima
+    return _solved(derivatives, span, state, _scales(circuit, edge), rising)
+
+
+def _solved(
+    derivatives: Callable[[float, State], State],
+    span: tuple[float, float],
+    state: State,
+    scales: State,
+    event: Callable[[float, State], float],
+) -> Any:
+    """The library's result, checked."""
+    solved = solve_ivp(
+        derivatives,
+        span,
+        state,
+        method="LSODA",
+        rtol=_RELATIVE,
+        atol=_ABSOLUTE * scales,
+        events=event,
+        dense_output=True,
+    )
+    if not solved.success:
+        raise SolutionError(f"the edge's waveform could not be integrated: {solved.message}")
+    return solved
+
+
+def _maxima(solved: Any) -> State:
+    """Times and heights of the voltage's maxima, (m, 2)."""
+    states = solved.y_events[0].reshape(-1, len(solved.y))
+    return np.column_stack([solved.t_events[0], states[:, 1]])
+
+
+def _scales(circuit: NonlinearLoop, edge: Edge) -> State:
+    """Sizes of the states: the edge's height, and the current that it drives into the ring's impedance."""
+    loop = circuit.linear_at(edge.height)
+    scales = np.full(2 + len(loop.cells), edge.height / loop.characteristic_impedance)
+    scales[1] = edge.height
+    return scales if loop.snubber is None else np.append(scales, edge.height)
+
+
+def _source(edge: Edge, time: float) -> float:
+    return edge.height if time >= edge.duration else edge.height * time / edge.duration
+
+
+def _matrices(loop: SeriesLoop) -> tuple[State, float]:
+    """Of the states, the second row being the current into the switch; and what a volt of drive adds to the first."""
+    size = 2 + len(loop.cells) + (loop.snubber is not None)
+    matrix = np.zeros((size, size))
+    matrix[0, 0], matrix[0, 1] = -loop.resistance / loop.inductance, -1 / loop.inductance
+    matrix[1, 0] = 1.0
+    for index, (resistor, inductor) in enumerate(loop.cells, start=2):
+        matrix[0, 0] -= resistor / loop.inductance
+        matrix[0, index] = resistor / loop.inductance
+        matrix[index, 0], matrix[index, index] = resistor / inductor, -resistor / inductor
+    if loop.snubber is not None:
+        conductance = 1 / loop.snubber.resistance
+        matrix[1, 1], matrix[1, -1] = -conductance, conductance
+        matrix[-1, 1] = conductance / loop.snubber.capacitance
+        matrix[-1, -1] = -matrix[-1, 1]
+    return matrix, 1 / loop.inductance
