@@ -16,7 +16,17 @@ from contextlib import contextmanager
 
 
 class SolverError(RuntimeError):
-    """Any failure after the description was accepted."""
+    """Any failure after the description was accepted.
+
+    Examples
+    --------
+    >>> from solver import SolverError
+    >>> try:
+    ...     raise SolverError("the mesh generator gave no triangles")
+    ... except RuntimeError as error:
+    ...     error
+    SolverError('the mesh generator gave no triangles')
+    """
 
 
 class SystemLibraryError(SolverError):
@@ -24,15 +34,36 @@ class SystemLibraryError(SolverError):
 
 
 class MeshError(SolverError):
-    """The section could not be meshed as described; the message names the region."""
+    """The section could not be meshed as described; the message names the region.
+
+    Examples
+    --------
+    >>> from solver import MeshError, SolverError
+    >>> issubclass(MeshError, SolverError)
+    True
+    """
 
 
 class SolutionError(SolverError):
-    """The field solution is not to be trusted: the residual or a balance is off."""
+    """The field solution is not to be trusted: the residual or a balance is off.
+
+    Examples
+    --------
+    >>> from solver import SolutionError, SolverError
+    >>> issubclass(SolutionError, SolverError)
+    True
+    """
 
 
 class ReportError(SolverError):
-    """A result could not be written; nothing was left half-written."""
+    """A result could not be written; nothing was left half-written.
+
+    Examples
+    --------
+    >>> from solver import ReportError, SolverError
+    >>> issubclass(ReportError, SolverError)
+    True
+    """
 
 
 @contextmanager

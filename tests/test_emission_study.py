@@ -112,7 +112,7 @@ def test_what_is_not_known_of_a_moment_counts_by_its_part(results: tuple[Variant
 @pytest.mark.parametrize(
     ("level", "words"),
     [
-        (25.0, "the loop alone keeps 15 dB margin at 100 MHz to X, more than the band: cables decide"),
+        (25.0, "the loop alone lies 15 dB below the limit at 100 MHz to X, more than the band: cables decide"),
         (38.0, "the loop alone comes within the band of the limit at 100 MHz to X: a measurement decides"),
         (43.0, "the loop alone comes within the band of the limit at 100 MHz to X: a measurement decides"),
         (52.0, "the loop alone lies 12 dB above the limit at 100 MHz to X: loop, edge or snubber first"),

@@ -67,7 +67,7 @@ class Region:
     outline : Outline
         Rectangle, polygon, circle or ring [m].
     role : Role
-        Carries the current out (``go``) or back (``return``), or carries none in sum
+        Carries the current out (``go``) or back (``return``), or has no net current
         (``floating``, ``victim``). In the axisymmetric view ``go`` is driven and ``floating`` is a disc or ring
         closed on itself, without a voltage: it carries the current that is induced in it.
     material : Conductor

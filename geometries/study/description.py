@@ -81,7 +81,7 @@ class AnalysisTable(Table):
             raise ValueError(f"tolerance is {self.tolerance:g}; it must lie between 0.00001 % and 10 %")
         for height in (*self.heights_above, *self.heights_below):
             if not height > 0:
-                raise ValueError(f"a field line lies {height:g} m from the board; distances must be above zero")
+                raise ValueError(f"a scan line lies {height:g} m from the board; distances must be above zero")
 
 
 def _require_usable(frequency: float) -> None:
@@ -102,7 +102,7 @@ class Description(Table):
     title, setting, reference : str
         As in :class:`~geometries.study.scenario.Scenario`; `reference` is never empty.
     analysis : AnalysisTable
-        Frequencies and field lines.
+        Frequencies and scan lines.
     stackups : mapping of str to Stackup
         The file's own and the built-in ones that it names.
     variant : tuple of VariantTable

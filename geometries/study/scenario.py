@@ -36,7 +36,7 @@ class Analysis:
     report_frequency : float
         Frequency of all tables, fields and shares [Hz].
     heights_above, heights_below : tuple of float
-        Distances of the field lines from the board's upper and lower surface [m].
+        Distances of the scan lines from the board's upper and lower surface [m].
     tolerance : float
         Largest relative gap between the bounds of the inductance, at DC and for perfect conductors.
     axisymmetric_view : bool
@@ -213,7 +213,7 @@ class Scenario:
     reference : str
         Name of the variant to which all are compared.
     analysis : Analysis
-        Frequencies and field lines.
+        Frequencies and scan lines.
     text : str
         The scenario file as read, for the report's record of inputs; empty if built in Python.
     tables : tuple of object
@@ -300,7 +300,7 @@ class Scenario:
 def without_steps(scenario: Scenario, names: Collection[str] = ()) -> Scenario:
     """The scenario reduced to some variants, or to all without names, and to what their headline figures need.
 
-    The worth of ground layers is left out. The reference is the scenario's own if it is left, and the first one if not.
+    The benefit of ground layers is left out. The reference is the scenario's own if that one is left, else the first.
 
     Raises
     ------

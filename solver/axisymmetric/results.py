@@ -45,7 +45,7 @@ class AxisymmetricSolution:
         Magnetic moment along the axis per ampere [m²].
     above, below : (f,) array
         Largest field on the nearest line above and below the board [A/m per A].
-    lines : tuple of FieldLine
+    lines : tuple of FieldScan
         Field along all lines at the report frequency; positions are distances from the axis.
     axis : (n,) array
         Heights on the axis [m].
@@ -72,19 +72,30 @@ class AxisymmetricResult:
 
     Parameters
     ----------
-    loop : RoundLoop
+    loop : AxisymmetricLoop
         What was solved, and how it was mapped from a rectangular loop.
     frequencies : (f,) array
         Where shielding was read [Hz].
     report_index : int
         Index of the report frequency among them.
-    reading, alone : RoundReading
+    reading, alone : AxisymmetricSolution
         With the discs and without.
     corner : float, optional
         Frequency at which the discs take off half of the inductance that they take off at most [Hz]; none without
         discs, or if it lies outside the band.
     refinement : tuple of RefinementStep
         The meshes with the discs that were tried until the tolerance was met.
+
+    Examples
+    --------
+    >>> from geometries import Analysis, read_builtin_scenario
+    >>> from solver import solve_axisymmetric
+    >>> scenario = read_builtin_scenario("pond-aerator")
+    >>> loop = scenario.variants[1].axisymmetric_loop
+    >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(5e-3,), heights_below=(5e-3,))
+    >>> view = solve_axisymmetric(loop, analysis, surfaces=(35e-6, -1.6e-3), span=20e-3)
+    >>> f"{view.inductance * 1e9:.1f} nH"
+    '5.1 nH'
     """
 
     loop: AxisymmetricLoop

@@ -43,7 +43,7 @@ def solve_axisymmetric(
 
     Parameters
     ----------
-    loop : RoundLoop
+    loop : AxisymmetricLoop
         What to solve.
     analysis : Analysis
         Frequencies and distances of the scan lines; of the frequencies, at most eight are read for shielding.
@@ -56,12 +56,23 @@ def solve_axisymmetric(
 
     Returns
     -------
-    RoundResult
+    AxisymmetricResult
 
     Raises
     ------
     SolverError
         If a section cannot be meshed or a solution is not to be trusted.
+
+    Examples
+    --------
+    >>> from geometries import Analysis, read_builtin_scenario
+    >>> from solver import solve_axisymmetric
+    >>> scenario = read_builtin_scenario("pond-aerator")
+    >>> loop = scenario.variants[1].axisymmetric_loop
+    >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(5e-3,), heights_below=(5e-3,))
+    >>> view = solve_axisymmetric(loop, analysis, surfaces=(35e-6, -1.6e-3), span=20e-3)
+    >>> f"{view.inductance * 1e9:.1f} nH"
+    '5.1 nH'
     """
     lowest, far = _lowest(loop.section), far_distance(analysis, (0.0, span))
     ring = replace(without_discs(loop.section), name="ring alone", bands=())

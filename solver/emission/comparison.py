@@ -69,6 +69,28 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
     Returns
     -------
     EmissionComparison
+
+    Examples
+    --------
+    >>> from geometries import Analysis, SameLayerLoop, Variant, cross_section, named_stackup
+    >>> from solver import compare_emission, solve_variant
+    >>> from solver.variant.needs import Need
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> section = cross_section("board", named_stackup("2L-1.6"), loop)
+    >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(3e-3,), heights_below=(3e-3,))
+    >>> variant = Variant(name="board", note="", section=section, length=8e-3)
+    >>> result = solve_variant(variant, analysis, frozenset({Need.BROADBAND}))
+    >>> from geometries import Emission, published_limit
+    >>> emission = Emission(
+    ...     current=4.0,
+    ...     frequency=1.2e6,
+    ...     rise_time=2e-9,
+    ...     fall_time=2e-9,
+    ...     limits=(published_limit("CISPR 32 class B", 3.0),),
+    ... )
+    >>> comparison = compare_emission(emission, [result], "board")
+    >>> [each.name for each in comparison.predictions]
+    ['board']
     """
     cases = [_case(emission, result) for result in results]
     base = next(case for case in cases if case.result.variant.name == reference)
@@ -225,10 +247,12 @@ def _cable(emission: Emission, case: _Case) -> CableBound | None:
 
 
 def verdict(closest: Margin, band: float) -> str:
-    """What a margin means and what decides it."""
+    """What a margin means, and what settles it."""
     place = f"{closest.frequency / MHZ:.0f} MHz to {closest.limit}"
     if closest.value > band:
-        return f"the loop alone keeps {closest.value:.0f} dB margin at {place}, more than the band: cables decide"
+        return (
+            f"the loop alone lies {closest.value:.0f} dB below the limit at {place}, more than the band: cables decide"
+        )
     if closest.value >= -band:
         return f"the loop alone comes within the band of the limit at {place}: a measurement decides"
     return f"the loop alone lies {-closest.value:.0f} dB above the limit at {place}: loop, edge or snubber first"

@@ -50,7 +50,7 @@ class AxisymmetricCurve:
     ----------
     names : tuple of str
         Of all variants that share it.
-    view : RoundResult
+    view : AxisymmetricResult
         What is drawn.
     surfaces : tuple of float
         Heights of the board's upper and lower surface [m].
@@ -154,7 +154,7 @@ def shielding_figure(curves: Sequence[AxisymmetricCurve]) -> Figure:
     Parameters
     ----------
     curves : sequence of RoundCurve
-        Round views with discs, at least one.
+        Axisymmetric views with discs, at least one.
 
     Returns
     -------

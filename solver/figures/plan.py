@@ -76,7 +76,7 @@ def plan_figure(solution: PlanSolution, loop: int = 0) -> Figure:
 
 
 def _caption(solution: PlanSolution, loop: int) -> str:
-    limits = {0.0: "direct current", math.inf: "perfect conductors"}
+    limits = {0.0: "DC", math.inf: "perfect conductors"}
     at = limits.get(solution.frequency) or numbers.frequency(solution.frequency)
     inductance = solution.inductance[loop, loop] * 1e9
     return (

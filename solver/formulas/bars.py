@@ -235,7 +235,7 @@ def bars_rectangle_inductance(length: float, width: float, strip_width: float, t
 
     Notes
     -----
-    Range: direct current in bars narrow against the sides. Each bar runs from middle to middle, and the current's turn
+    Range: DC in bars narrow against the sides. Each bar runs from middle to middle, and the current's turn
     in the corners is left out: an error of the order of the bars' width over the side. At high frequency the current
     crowds to the inside, which lowers the value; the plan view is the tool for that.
 

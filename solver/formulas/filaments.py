@@ -141,7 +141,7 @@ def round_bar_uniform_partial_inductance(length: float, radius: float) -> float:
 
     Notes
     -----
-    Range: direct current, solid bar, l >> r. Meaning only in a sum round a closed loop.
+    Range: DC, solid bar, l >> r. Meaning only in a sum round a closed loop.
 
     References
     ----------
@@ -231,7 +231,7 @@ def rectangle_uniform_inductance(length: float, width: float, radius: float) -> 
 
     Notes
     -----
-    Range: direct current, thin wire; terms of the order r/side are dropped.
+    Range: DC, thin wire; terms of the order r/side are dropped.
 
     References
     ----------

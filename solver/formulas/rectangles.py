@@ -148,7 +148,7 @@ def bars_dc_inductance(go: Rectangle, back: Rectangle) -> float:
 
     Notes
     -----
-    Range: direct current, non-magnetic bars. Exact.
+    Range: DC, non-magnetic bars. Exact.
 
     References
     ----------
@@ -191,7 +191,7 @@ def bars_dc_resistance(go: Rectangle, back: Rectangle, conductivity: float) -> f
 
     Notes
     -----
-    Range: direct current. Exact.
+    Range: DC. Exact.
 
     References
     ----------

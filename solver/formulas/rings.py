@@ -1,4 +1,4 @@
-"""Rings of round wire: resistance at direct current, and inductance for three distributions of the current."""
+"""Rings of round wire: DC resistance, and inductance for three distributions of the current."""
 
 import math
 
@@ -27,7 +27,7 @@ def _require_ring(radius: float, wire_radius: float, thickest: float) -> None:
 
 
 def ring_dc_resistance(radius: float, wire_radius: float, conductivity: float) -> float:
-    r"""Resistance at direct current of a closed ring of round wire.
+    r"""DC resistance of a closed ring of round wire.
 
     .. math:: R_{dc} = \frac{1}{\sigma\,(R - \sqrt{R^2 - a^2})}
 
@@ -54,7 +54,7 @@ def ring_dc_resistance(radius: float, wire_radius: float, conductivity: float) -
 
     Notes
     -----
-    Range: direct current. Exact. A wire of length 2 pi R has more, by the share a^2/(4R^2).
+    Range: DC. Exact. A wire of length 2 pi R has more, by the share a^2/(4R^2).
 
     References
     ----------
@@ -118,7 +118,7 @@ def ring_uniform_inductance(radius: float, wire_radius: float) -> float:
 
 
 def ring_dc_inductance(radius: float, wire_radius: float) -> float:
-    r"""Inductance at direct current of a closed ring of round wire.
+    r"""DC inductance of a closed ring of round wire.
 
     .. math::
         L = \mu_0R\left[\left(1 - \frac{a^2}{8R^2}\right)\ln\frac{8R}{a} + \frac{5a^2}{24R^2} - \frac74\right]
@@ -144,7 +144,7 @@ def ring_dc_inductance(radius: float, wire_radius: float) -> float:
 
     Notes
     -----
-    Range: direct current, no other metal near. The rest is of order (a/R)^4: 5e-6 of the inductance at a = R/10.
+    Range: DC, no other metal near. The rest is of order (a/R)^4: 5e-6 of the inductance at a = R/10.
 
     References
     ----------

@@ -66,7 +66,7 @@ def wire_dc_internal_inductance() -> float:
 
     Notes
     -----
-    Range: direct current in a non-magnetic wire. Exact.
+    Range: DC in a non-magnetic wire. Exact.
 
     References
     ----------

@@ -151,7 +151,7 @@ def sheet_resistance(thickness: float, conductivity: float) -> float:
 
     Notes
     -----
-    Range: direct current, or thickness much smaller than the skin depth.
+    Range: DC, or thickness much smaller than the skin depth.
 
     References
     ----------

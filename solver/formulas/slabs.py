@@ -103,7 +103,7 @@ def slab_excess_impedance(frequency: float, height: float, thickness: float, con
     _require_slab(height, thickness)
     wave, weights = _panel_rule(2.0 * height, 0.0)
     metal, trip, denominator = _inside(wave, frequency, thickness, conductivity)
-    # (1 + Gamma)/a written out, so that nothing cancels where Gamma comes near -1.
+    # (1 + Gamma)/a expanded, so that nothing cancels where Gamma comes near -1.
     transparency = 2.0 * ((wave + metal) - (wave - metal) * trip) / denominator
     integral = complex(np.sum(weights * transparency * np.exp(-2.0 * wave * height)))
     return 1j * frequency * MU_0 * integral
@@ -229,7 +229,7 @@ def circle_slab_impedance(
     require_within(radius / height, 0.0, WIDEST_LOOP, "radius over height", "(ratio)")
     wave, weights = _panel_rule(2.0 * height, 2.0 * radius)
     _, trip, denominator = _inside(wave, frequency, thickness, conductivity)
-    # (a - a1)(a + a1) written out, so that nothing cancels where a1 comes near a.
+    # (a - a1)(a + a1) expanded, so that nothing cancels where a1 comes near a.
     reflection = -(diffusion_constant(frequency, conductivity) ** 2) * (1.0 - trip) / denominator
     integral = complex(np.sum(weights * reflection * j1(wave * radius) ** 2 * np.exp(-2.0 * wave * height)))
     return 2j * math.pi**2 * frequency * MU_0 * radius**2 * integral

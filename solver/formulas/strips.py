@@ -345,6 +345,6 @@ def coupled_stripline_odd_inductance(width: float, gap: float, plane_spacing: fl
     '207.333859'
     """
     near, far = _coupled_angles(width, gap, plane_spacing)
-    # 1 - k_o^2, with tanh and coth written out so that nothing cancels.
+    # 1 - k_o^2, with tanh and coth expanded so that nothing cancels.
     complement = math.sinh(far - near) * math.sinh(far + near) / (math.cosh(near) * math.sinh(far)) ** 2
     return 0.25 * MU_0 * _period_ratio(complement, (math.tanh(near) / math.tanh(far)) ** 2)

@@ -52,7 +52,7 @@ def tapes_partial_mutual(length: float, width: float, *, across: float, distance
 
     Notes
     -----
-    Range: thickness much less than the width, current even over the width (direct current). Exact but for
+    Range: thickness much less than the width, current even over the width (DC). Exact but for
     rounding, which costs digits as (length/width)^2 and with the distance. The logarithms are written as area sines;
     what they differ by cancels in the sum.
 
@@ -107,7 +107,7 @@ def tape_partial_inductance(length: float, width: float) -> float:
 
     Notes
     -----
-    Range: thickness much less than the width, current even over the width (direct current). Exact; digits are lost
+    Range: thickness much less than the width, current even over the width (DC). Exact; digits are lost
     to cancellation as (l/w)^2.
 
     References

@@ -87,7 +87,7 @@ def two_wires_uniform_inductance(radius: float, spacing: float) -> float:
 
     Notes
     -----
-    Range: direct current. Exact at any spacing.
+    Range: DC. Exact at any spacing.
 
     References
     ----------

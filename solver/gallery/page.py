@@ -18,8 +18,9 @@ _HEAD = """\
 
 This page and its pictures are written by the program: `make gallery`. Each study is a scenario file in
 `geometries/scenarios/`; `copperfield compare geometries/scenarios/NAME.toml -o FOLDER` gives its full report. All
-boards are invented. Inductances are section × length, without the ends of the loop; moments are those of the round
-view, a ring of the same area over a disc, against the same ring without a plane; what drives cables is not in them.
+boards are invented. Inductances are section × length, without the ends of the loop; moments are those of the
+axisymmetric view, a ring of the same area over a disc, against the same ring without a plane; what drives cables is
+not in them.
 What holds for these boards need not hold for another: copy a file and change it.
 """
 

@@ -75,6 +75,27 @@ def whole_loop(
         If copper, terminals or vias meet where they must not.
     SolverError
         If the plan view cannot be meshed or solved.
+
+    Examples
+    --------
+    >>> from geometries import Capacitor, LumpedEsl, PlacedLoop, Plane, SameSide, Site
+    >>> from geometries import capacitor_case, named_stackup, switch_package, via_type
+    >>> from solver import PlanMeshSettings, whole_loop
+    >>> body = LumpedEsl(inductance=0.35e-9)
+    >>> part = Capacitor(case=capacitor_case("0603"), capacitance=2.2e-6, resistance=4e-3, body=body)
+    >>> placement = SameSide(
+    ...     distance=0.6e-3,
+    ...     copper_width=1.6e-3,
+    ...     gap=0.6e-3,
+    ...     capacitors=(part,),
+    ...     package=switch_package("flip-chip"),
+    ...     via=via_type("standard"),
+    ... )
+    >>> site = Site(stackup=named_stackup("4L-7628"), planes=(Plane(layer="L2", tie="floating", width=40e-3),))
+    >>> coarse = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
+    >>> loop = whole_loop("same side", PlacedLoop(placement=placement, site=site), 100e6, coarse, vary=())
+    >>> [term.name for term in loop.terms]
+    ['copper', 'capacitor', 'vias', 'package']
     """
     start = time.perf_counter()
     settings = settings or PlanMeshSettings()

@@ -15,11 +15,12 @@ NO_BENEFIT = 1e-3
 _MINUS = "\N{MINUS SIGN}"
 _FINEST_DECIMAL = 3
 _MOST_DECIMALS = 9
+_ROUNDING = 1e-9
 _FREQUENCY_UNITS = ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz"))
 
 
 def decimals_for(value: float, error: float) -> int:
-    """Decimals worth showing of a value with an error, both in the unit of the table.
+    """Decimals to show of a value with an error, both in the unit of the table.
 
     The last digit shown is the leading digit of the error, or the one after it where the leading digit is 1:
     rounding such an error up to one digit could nearly double it. Three decimals are enough unless the value is
@@ -42,8 +43,8 @@ def decimals_for(value: float, error: float) -> int:
 
 def _decimals_of_error(error: float) -> int:
     """Decimals of its leading digit, one more if that digit is 1."""
-    exponent = math.floor(math.log10(error))
-    return -exponent + int(error < 2 * 10.0**exponent)
+    exponent = math.floor(math.log10(error * (1 + _ROUNDING)))
+    return -exponent + int(error < 2 * 10.0**exponent * (1 - _ROUNDING))
 
 
 def nanohenry(value: float, error: float = 0.0) -> str:
@@ -81,7 +82,7 @@ def rounded_up(error: float, decimals: int) -> str:
     >>> rounded_up(0.00041, 3)
     '0.001'
     """
-    steps = max(1, math.ceil(error * 10**decimals - 1e-9))
+    steps = max(1, math.ceil(error * 10**decimals - _ROUNDING))
     return fixed(steps / 10**decimals, decimals)
 
 

@@ -222,7 +222,7 @@ class MutualCurve:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PickupResult:
-    """What the victims of one variant pick up.
+    r"""What the victims of one variant pick up.
 
     Parameters
     ----------
@@ -242,6 +242,24 @@ class PickupResult:
         Of the switch node.
     ringing : bool
         Whether the ring of the edges is in what drives them.
+
+    Examples
+    --------
+    >>> from geometries import read_scenario
+    >>> from solver import solve_pickup
+    >>> scenario = read_scenario(
+    ...     'title = "trace beside the loop"\nstackup = "2L-0.8"\n'
+    ...     'loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "10 mm" }\n'
+    ...     'planes.L2 = { tie = "floating", width = "30 mm" }\n'
+    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "10 MHz", tolerance = "1 %" }\n'
+    ...     'victims.feedback = { layer = "L1", distance = "2 mm", width = "0.2 mm", '
+    ...     'reference = "L2", length = "10 mm" }\n'
+    ...     'pickup = { current = "3 A", frequency = "500 kHz", rise_time = "2 ns", voltage = "24 V", '
+    ...     'reference_voltage = "0.8 V", divider = { upper = "31.6 kohm", lower = "10 kohm" } }'
+    ... )
+    >>> pickup = solve_pickup(scenario.variants[0].pickup, scenario.analysis)
+    >>> f"{pickup.victims[0].signal.peak * 1e3:.0f} mV at the pin"
+    '3 mV at the pin'
     """
 
     pickup: VictimSetup

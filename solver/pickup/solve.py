@@ -36,7 +36,7 @@ _MAP_FRACTION = 0.3
 
 
 def solve_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = None) -> PickupResult:
-    """Solve a section with its victims, read off what they pick up, and what they would pick up wider or farther away.
+    r"""Solve a section with its victims, read off what they pick up, and what they would pick up wider or farther away.
 
     Parameters
     ----------
@@ -55,6 +55,24 @@ def solve_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = 
     ------
     SolverError
         If the section cannot be meshed, or a solution is not to be trusted.
+
+    Examples
+    --------
+    >>> from geometries import read_scenario
+    >>> from solver import solve_pickup
+    >>> scenario = read_scenario(
+    ...     'title = "trace beside the loop"\nstackup = "2L-0.8"\n'
+    ...     'loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "10 mm" }\n'
+    ...     'planes.L2 = { tie = "floating", width = "30 mm" }\n'
+    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "10 MHz", tolerance = "1 %" }\n'
+    ...     'victims.feedback = { layer = "L1", distance = "2 mm", width = "0.2 mm", '
+    ...     'reference = "L2", length = "10 mm" }\n'
+    ...     'pickup = { current = "3 A", frequency = "500 kHz", rise_time = "2 ns", voltage = "24 V", '
+    ...     'reference_voltage = "0.8 V", divider = { upper = "31.6 kohm", lower = "10 kohm" } }'
+    ... )
+    >>> pickup = solve_pickup(scenario.variants[0].pickup, scenario.analysis)
+    >>> f"{pickup.victims[0].signal.peak * 1e3:.0f} mV at the pin"
+    '3 mV at the pin'
     """
     result = evaluate_pickup(pickup, analysis, rings)
     frequency = analysis.report_frequency

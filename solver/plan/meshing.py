@@ -64,6 +64,12 @@ class PlanMeshSettings:
         Increase of element size per distance from such places, and from the edges inwards [1].
     reach : float
         See above [1].
+
+    Examples
+    --------
+    >>> from solver import PlanMeshSettings
+    >>> PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0).reach
+    3.0
     """
 
     layer_fraction: float = 0.003

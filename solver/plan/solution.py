@@ -46,7 +46,7 @@ class PlanSolution:
     layout : PlanLayout
         What was solved.
     frequency : float
-        Frequency [Hz]; 0 is direct current, infinite the limit of perfect conductors.
+        Frequency [Hz]; 0 is DC, infinite the limit of perfect conductors.
     loops : tuple of str
         Each driven loop by the name of its port: the ring, the port that alone carries its current, or, where several
         parts lead the current of the first port on, one loop per such part.
@@ -58,8 +58,8 @@ class PlanSolution:
         Estimated relative error of the inductances from the mesh [1].
     port_currents : (ports with a cut, loops) array
         Current through each port per ampere of each loop [1].
-    post_currents : (posts, loops) array
-        Current down each post per ampere of each loop [1].
+    via_currents : (vias, loops) array
+        Current down each via per ampere of each loop [1].
     sheets : tuple of SheetDensity
         Where the current flows.
     moment : (loops, 3) array
@@ -72,6 +72,23 @@ class PlanSolution:
         The currents on the coarser mesh, from which derivatives are taken.
     coarse_inductance : (loops, loops) array
         The inductances on it [H].
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Rectangle, RingPort
+    >>> from solver import PlanMeshSettings, solve_plan
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> layout = PlanLayout(
+    ...     name="ring over a plane",
+    ...     sheets=(CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,)),),
+    ...     ports=(RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM)),),
+    ...     plane=MirrorPlane(height=0.0),
+    ... )
+    >>> coarse = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
+    >>> solution = solve_plan(layout, 100e6, coarse)
+    >>> solution.loops, solution.inductance.shape
+    (('loop',), (1, 1))
     """
 
     layout: PlanLayout

@@ -72,7 +72,7 @@ def solve_plan(layout: PlanLayout, frequency: float, settings: PlanMeshSettings 
     Parameters
     ----------
     layout : PlanLayout
-        Copper, ports, posts and plane.
+        Copper, ports, vias and plane.
     frequency : float
         Frequency [Hz], >= 0. At 0 the currents follow the resistances alone, at ``math.inf`` the inductances alone.
     settings : PlanMeshSettings, optional
@@ -92,6 +92,22 @@ def solve_plan(layout: PlanLayout, frequency: float, settings: PlanMeshSettings 
     SolutionError
         If a mirror plane of metal is to carry direct current, the solution would not fit into memory, or it is not to
         be trusted.
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Rectangle, RingPort
+    >>> from solver import PlanMeshSettings, solve_plan
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> layout = PlanLayout(
+    ...     name="ring over a plane",
+    ...     sheets=(CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,)),),
+    ...     ports=(RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM)),),
+    ...     plane=MirrorPlane(height=0.0),
+    ... )
+    >>> coarse = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
+    >>> f"{solve_plan(layout, 100e6, coarse).loop_inductance * 1e9:.1f} nH"
+    '1.6 nH'
     """
     return solve_plan_over(layout, (frequency,), settings)[0]
 

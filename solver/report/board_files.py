@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from solver import figures
 from solver.board.as_drawn import DrawnLoop, SolvedLoops
 from solver.errors import system_failures_reported
-from solver.figures import plan_figure, save_figure
 
 DATA_FILE = "board.json"
 
@@ -29,7 +29,7 @@ def write_board(document: Mapping[str, Any], solved: SolvedLoops, folder: Path) 
         data.write_text(text, encoding="utf-8")
     pictures = tuple(folder / _picture_name(one) for one in solved.drawn)
     for one, path in zip(solved.drawn, pictures, strict=True):
-        save_figure(plan_figure(one.solution), path)
+        figures.save_figure(figures.plan_figure(one.solution), path)
     return data, *pictures
 
 

@@ -32,7 +32,7 @@ _LARGEST_RESULT = 200_000_000
 
 
 def write_report(study: StudyResult, folder: Path, *, command: str = "compare") -> tuple[Path, ...]:
-    """Write the report of a study into a folder.
+    r"""Write the report of a study into a folder.
 
     Everything is first written into a new folder, which then takes its place (:mod:`solver.runs.folders`). An older
     report of ours is replaced; an interruption leaves the old or the new one.
@@ -56,6 +56,23 @@ def write_report(study: StudyResult, folder: Path, *, command: str = "compare") 
     ReportError
         If the folder cannot be written, or holds files that are not of an older report of ours; nothing was
         changed.
+
+    Examples
+    --------
+    >>> from geometries import read_scenario
+    >>> from solver import run_study, write_report
+    >>> scenario = read_scenario(
+    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
+    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
+    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
+    ... )
+    >>> study = run_study(scenario, workers=1)
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as place:
+    ...     files = write_report(study, Path(place) / "report")
+    >>> "report.html" in [each.name for each in files]
+    True
     """
     require_writable(folder)
     with _reported(folder), replaced_folder(folder, last=RESULT_FILE) as fresh:

@@ -68,7 +68,7 @@ def open_journal(path: Path, header: Record, *, fresh: bool = False) -> Iterator
     path : Path
         The file; made if it does not exist.
     header : dict
-        What the records depend on; its first key is "schema". A journal with another header is not gone on with.
+        What the records depend on; its first key is "schema". A journal with another header is not resumed.
     fresh : bool
         Start anew, whatever the file holds.
 

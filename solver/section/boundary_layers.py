@@ -49,6 +49,12 @@ class MeshSettings:
     axis_fraction : float
         Element size on the axis of an axisymmetric view as a fraction of the distance to the nearest conductor [1].
         The field is only linear in a triangle on the axis.
+
+    Examples
+    --------
+    >>> from solver import MeshSettings
+    >>> MeshSettings(growth=1.0, corner_fraction=0.3).sides_per_circle
+    96
     """
 
     growth: float = 0.5

@@ -38,13 +38,50 @@ def current_share(field: FieldSolution, region: str, *, loop: int = 0) -> float:
     -------
     float
         Real part of the conductor's current per ampere [1]; -0.78 means 78 % of the return.
+
+    Examples
+    --------
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, current_share, mesh_section, solve_at_frequency
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> round(current_share(field, "return"), 6)
+    -1.0
     """
     names = [each.name for each in field.system.meshed.section.regions]
     return float(field.region_currents[names.index(region), loop].real)
 
 
 def vector_potential(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
-    """Vector potential per ampere [Wb/m/A] at points (n, 2) -> (n,): A_z, or A_phi in the axisymmetric view."""
+    """Vector potential per ampere [Wb/m/A] at points (n, 2) -> (n,): A_z, or A_phi in the axisymmetric view.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    points : (n, 2) array
+        Where [m], inside the far circle.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    (n,) complex array
+        A_z, or A_phi in the axisymmetric view [Wb/m/A]; zero on the far circle.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, mesh_section, solve_at_frequency, vector_potential
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> middle_of_go, middle_of_gap = vector_potential(field, np.array([[-2e-3, 0.0], [0.0, 0.0]])).real
+    >>> bool(middle_of_go > 100 * abs(middle_of_gap))
+    True
+    """
     values, _ = _evaluate(field.system.basis, field.potential[:, loop], points)
     return np.asarray(point_weight(field.system.view, points, field.system.meshed.section.size) * values)
 
@@ -66,6 +103,18 @@ def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> ND
     (n, 2) complex array
         H_x and H_y [A/m per A], peak phasors: H = (dA/dy, -dA/dx) / mu_0. In the axisymmetric view H_r and H_z,
         H = (-dPhi/dz, dPhi/dr) / (2 pi r mu_0).
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, field_strength, mesh_section, solve_at_frequency
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> across, up = abs(field_strength(field, np.array([[0.0, 3e-3]]))[0])
+    >>> f"{across:.1f} and {up:.1f} A/m per A, 3 mm above the middle of the gap"
+    '0.0 and 38.7 A/m per A, 3 mm above the middle of the gap'
     """
     view, size = field.system.view, field.system.meshed.section.size
     _, gradient = _evaluate(field.system.basis, field.potential[:, loop], off_axis(view, points, size))
@@ -105,7 +154,33 @@ def axis_field(field: FieldSolution, heights: NDArray[np.float64], *, loop: int 
 
 
 def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.float64]:
-    """Root of |H_x|² + |H_y|² per ampere [A/m per A] at points (n, 2) -> (n,); peak phasors."""
+    """Root of |H_x|² + |H_y|² per ampere [A/m per A] at points (n, 2) -> (n,); peak phasors.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    points : (n, 2) array
+        Where [m], inside the far circle.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    (n,) array
+        Peak phasors [A/m per A].
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, field_magnitude, mesh_section, solve_at_frequency
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> f"{field_magnitude(field, np.array([[0.0, 3e-3]]))[0]:.1f} A/m per A, 3 mm above the middle of the gap"
+    '38.7 A/m per A, 3 mm above the middle of the gap'
+    """
     return np.asarray(np.linalg.norm(field_strength(field, points, loop=loop), axis=1))
 
 
@@ -114,10 +189,38 @@ def current_density(field: FieldSolution, region: str, points: Points, *, loop: 
 
     In the axisymmetric view J = sigma (V/(2 pi r) - j omega A_phi).
 
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    region : str
+        Name of the conductor.
+    points : (n, 2) array
+        Where [m], inside that conductor.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    (n,) complex array
+        [A/m² per A].
+
     Raises
     ------
     ValueError
         In the perfect-conductor limit, where the current flows in the surface.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, current_density, mesh_section, solve_at_frequency
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> far, near = abs(current_density(field, "go", np.array([[-3.4e-3, 0.0], [-0.6e-3, 0.0]])))
+    >>> bool(near > far)  # the current crowds towards the gap
+    True
     """
     if math.isinf(field.frequency):
         raise ValueError("in the perfect-conductor limit the current is a surface current; no density exists")
@@ -133,6 +236,36 @@ def sheet_current(
     """Current per width K(x) of a horizontal sheet: its density summed over the thickness [A/m per A], (n,).
 
     Gauss points are stacked on both faces, so that a current within a skin depth of either is resolved.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    region : str
+        Name of the sheet, a rectangle.
+    x : (n,) array
+        Where across it [m].
+    loop : int
+        Index of the loop.
+    samples : int
+        Gauss points over the thickness.
+
+    Returns
+    -------
+    (n,) complex array
+        [A/m per A].
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, mesh_section, sheet_current, solve_at_frequency
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> far, near = abs(sheet_current(field, "go", np.array([-3.4e-3, -0.6e-3])))
+    >>> bool(near > far > 0)
+    True
     """
     _, bottom, _, top = field.system.meshed.section.region(region).outline.bounds
     nodes, weights = np.polynomial.legendre.leggauss(samples // 2)
@@ -149,11 +282,33 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
 
     A pair +I at x1 and -I at x2 has the moment (0, I (x2 - x1)): current times distance.
 
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    tuple of complex
+        Integral of y J and minus integral of x J [m].
+
     Raises
     ------
     ValueError
         In the perfect-conductor limit, where the current has no density (use a high finite frequency), and in the round
         view (use :func:`axial_moment`).
+
+    Examples
+    --------
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, line_moment, mesh_section, solve_at_frequency
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> f"{abs(line_moment(field)[1]) * 1e3:.2f} mm"  # less than 4 mm, the distance of the middles
+    '3.38 mm'
     """
     if field.system.view is not View.SECTION:
         raise ValueError("a line moment belongs to the section view; axial_moment is that of an axisymmetric loop")
@@ -172,10 +327,33 @@ def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
 
     It is the loop's own area less what the currents in discs and rings oppose to it.
 
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    complex
+        [m²].
+
     Raises
     ------
     ValueError
         In the perfect-conductor limit and in the section view.
+
+    Examples
+    --------
+    >>> import math
+    >>> from geometries import RingLoop, named_stackup, ring_section
+    >>> from solver import assemble_section, axial_moment, mesh_section, solve_at_frequency
+    >>> ring = RingLoop(radius=6e-3, width=0.2e-3)
+    >>> section = ring_section("ring", named_stackup("2L-1.6"), ring)
+    >>> field = solve_at_frequency(assemble_section(mesh_section(section, highest_frequency=1e6)), 1e6)
+    >>> f"{axial_moment(field).real / (math.pi * 6e-3**2):.2f} of the area of its middle line"
+    '1.00 of the area of its middle line'
     """
     if field.system.view is not View.AXISYMMETRIC:
         raise ValueError("an axial moment belongs to the axisymmetric view; line_moment is that of a long loop")
@@ -206,10 +384,36 @@ def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, sa
     positive where the plane carries the return, near zero where it floats. The potential is referred to infinity,
     which is meaningful because the section's currents sum to zero.
 
+    Parameters
+    ----------
+    field : FieldSolution
+        The solved field.
+    region : str
+        Name of the plane.
+    loop : int
+        Index of the loop.
+    samples : int
+        Places across its width at which the potential is read.
+
+    Returns
+    -------
+    float
+        [H/m].
+
     Raises
     ------
     ValueError
         In the axisymmetric view, which has no current along a plane.
+
+    Examples
+    --------
+    >>> from geometries import Plane, SameLayerLoop, cross_section, named_stackup
+    >>> from solver import assemble_section, mesh_section, plane_net_inductance, solve_at_frequency
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop, [Plane(layer="L2", tie="stitched", width=40e-3)])
+    >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
+    >>> f"{plane_net_inductance(field, 'L2') * 1e9:.0f} nH/m"
+    '13 nH/m'
     """
     if field.system.view is not View.SECTION:
         raise ValueError("the net partial inductance of a plane belongs to the section view")

@@ -61,6 +61,16 @@ class MeshedSection:
         Radius of the outer circle, on which the potential is zero [m].
     highest_frequency : float
         Frequency whose skin depth the layers resolve [Hz]; 0 if none was asked for.
+
+    Examples
+    --------
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import mesh_section
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> meshed = mesh_section(pair, highest_frequency=1e6)
+    >>> sorted(meshed.mesh.subdomains), round(meshed.far_radius / pair.size)
+    (['air', 'go', 'return'], 500)
     """
 
     section: CrossSection
@@ -112,6 +122,17 @@ def mesh_section(
     MeshError
         If a dimension is too small to be meshed, the mesh would take too much memory, the generator fails, or a region
         is missing, empty or of the wrong area.
+
+    Examples
+    --------
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import MeshSettings, mesh_section
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> meshed = mesh_section(pair, highest_frequency=1e6)
+    >>> coarse = mesh_section(pair, highest_frequency=1e6, settings=MeshSettings(growth=1.0, corner_fraction=0.3))
+    >>> coarse.mesh.nelements < meshed.mesh.nelements
+    True
     """
     if not highest_frequency >= 0:
         raise ValueError(f"highest frequency is {highest_frequency} Hz; it must be 0 or above")

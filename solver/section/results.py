@@ -214,6 +214,18 @@ class CapacitanceMatrix:
         Conductor groups, in the order of rows and columns.
     lower, upper : (g, g) array
         Certified bounds of every element [F/m].
+
+    Examples
+    --------
+    >>> from geometries import COPPER, CrossSection, CurrentLoop, Rectangle, Region
+    >>> from solver import solve_capacitance
+    >>> bars = {"go": 0.2e-3, "return": 0.0}
+    >>> outlines = {each: Rectangle(left=0, right=3e-3, bottom=y, top=y + 35e-6) for each, y in bars.items()}
+    >>> strips = [Region(name=each, outline=outlines[each], role=each, material=COPPER) for each in bars]
+    >>> section = CrossSection(name="strips", regions=tuple(strips), loops=(CurrentLoop(),))
+    >>> matrix = solve_capacitance(section)
+    >>> matrix.groups, f"{matrix.total('go') * 1e12:.0f} pF/m"
+    (('go', 'return'), '179 pF/m')
     """
 
     groups: tuple[str, ...]

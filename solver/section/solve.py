@@ -71,6 +71,16 @@ class SectionSolution:
         Estimated relative discretisation error of the first loop's values.
     dc_bracket, perfect_bracket : InductanceBracket
         Certified bounds at DC and for perfect conductors [H/m].
+
+    Examples
+    --------
+    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from solver import solve_section
+    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> solution = solve_section(pair, 1e6)
+    >>> solution.perfect_bracket.lower < float(solution.field.inductance[0, 0]) < solution.dc_bracket.upper
+    array([[ True]])
     """
 
     field: FieldSolution

@@ -54,6 +54,13 @@ def known_figures(scenario: Scenario) -> tuple[AnyFigure, ...]:
     -------
     tuple of Figure
         In the order in which they are shown.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> from solver import known_figures
+    >>> [figure.key for figure in known_figures(read_builtin_scenario("pond-aerator"))][:3]
+    ['loop_inductance', 'loop_resistance', 'peak_field_above']
     """
     asked = (analysis for analysis in MEASURED if analysis.asked(scenario))
     return tuple(figure for analysis in asked for figure in analysis.figures if figure.known(scenario))
@@ -113,12 +120,40 @@ def needs_of(figures: Iterable[AnyFigure], scenario: Scenario) -> Needs:
 
 
 def read_figures(scenario: Scenario, result: VariantResult, figures: Iterable[AnyFigure]) -> Readings:
-    """Readings of a solved variant; what several figures are read from is found once.
+    r"""Readings of a solved variant; what several figures are read from is found once.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What was solved.
+    result : VariantResult
+        One of its variants.
+    figures : iterable of Figure
+        Some of :func:`known_figures`.
+
+    Returns
+    -------
+    dict of str to Reading
+        By the figures' keys.
 
     Raises
     ------
     SolverError
         If the variant was solved without what a figure needs.
+
+    Examples
+    --------
+    >>> from geometries import read_scenario
+    >>> from solver import known_figures, read_figures, run_study
+    >>> scenario = read_scenario(
+    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
+    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
+    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
+    ... )
+    >>> study = run_study(scenario, workers=1)
+    >>> inductance = read_figures(scenario, study.results[0], known_figures(scenario)[:1])["loop_inductance"]
+    >>> f"{inductance.value * 1e9:.2f} nH"
+    '1.62 nH'
     """
     found: dict[str, Any] = {}
     readings = {}

@@ -13,10 +13,18 @@ from solver.variant.results import UnsolvedVariant
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StudyResult(SolvedStudy):
-    """A finished, or interrupted, comparison.
+    r"""A finished, or interrupted, comparison.
 
     Parameters
     ----------
+    scenario : Scenario
+        What was asked.
+    results : tuple of VariantResult
+        In the scenario's order, at least one.
+    reference : str
+        Variant that all are compared with.
+    outcomes : tuple of object
+        What each analysis that was asked for says of all variants, each of a class of its own.
     figures : tuple of Figure
         The figures that the scenario has.
     readings : tuple of mapping
@@ -29,6 +37,19 @@ class StudyResult(SolvedStudy):
         Program and library versions.
     unsolved : tuple of UnsolvedVariant
         Variants that could not be solved, with the reason.
+
+    Examples
+    --------
+    >>> from geometries import read_scenario
+    >>> from solver import run_study
+    >>> scenario = read_scenario(
+    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
+    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
+    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
+    ... )
+    >>> study = run_study(scenario, workers=1)
+    >>> study.complete, f"{study.reading('thin board', 'loop_inductance').value * 1e9:.2f} nH"
+    (True, '1.62 nH')
     """
 
     figures: tuple[AnyFigure, ...]

@@ -104,7 +104,7 @@ def conclude(scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVari
 
 
 def run_study(scenario: Scenario, *, workers: Workforce | int | None = None) -> StudyResult:
-    """Solve all variants of a scenario and conclude.
+    r"""Solve all variants of a scenario and conclude.
 
     Parameters
     ----------
@@ -121,6 +121,19 @@ def run_study(scenario: Scenario, *, workers: Workforce | int | None = None) -> 
     ------
     SolverError
         If a variant cannot be solved.
+
+    Examples
+    --------
+    >>> from geometries import read_scenario
+    >>> from solver import run_study
+    >>> scenario = read_scenario(
+    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
+    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
+    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
+    ... )
+    >>> study = run_study(scenario, workers=1)
+    >>> f"{study.results[0].loop_inductance * 1e9:.2f} nH"
+    '1.62 nH'
     """
     return conclude(scenario, solve_variants(scenario, workers=workers))
 

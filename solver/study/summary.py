@@ -230,10 +230,9 @@ def _emission_sentence(choice: SummaryRow) -> str:
     if reading is None:
         return ""
     margin = reading.value
-    side = f"keeps {margin:.0f} dB margin to" if margin >= 0 else f"lies {-margin:.0f} dB above"
-    return (
-        f"Its loop alone {side} the limits of emission (±{reading.uncertainty:g} dB); cables and a measurement decide."
-    )
+    distance = f"{abs(margin):.0f} dB {'below' if margin >= 0 else 'above'}"
+    limits = f"the limits of emission (±{reading.uncertainty:g} dB)"
+    return f"Its loop alone lies {distance} {limits}; cables and a measurement decide."
 
 
 def _changes(choice: SummaryRow, base: SummaryRow) -> list[str]:

@@ -61,7 +61,7 @@ class SweepFailure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SweepResult:
-    """A finished sweep.
+    r"""A finished sweep.
 
     Parameters
     ----------
@@ -77,6 +77,26 @@ class SweepResult:
         What the sweep shows, in one or two sentences.
     versions : tuple of (str, str)
         Program and library versions.
+
+    Examples
+    --------
+    >>> from geometries.files.sweep_reading import parse_sweep
+    >>> from solver import run_sweep
+    >>> sweep = parse_sweep(
+    ...     'title = "two bars"\nlength = "10 mm"\n'
+    ...     'region = [\n'
+    ...     '  { name = "go", role = "go", shape = "rectangle", '
+    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     '  { name = "return", role = "return", shape = "rectangle", '
+    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     ']\n'
+    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
+    ...     'sweep.vary = [{ key = "length", values = ["10 mm", "20 mm"] }]\n'
+    ...     'sweep.figures = ["section_dc_inductance"]'
+    ... )
+    >>> result = run_sweep(sweep, workers=1)
+    >>> len(result.rows), len(result.failures), [figure.key for figure in result.figures]
+    (2, 0, ['section_dc_inductance'])
     """
 
     sweep: Sweep
@@ -139,7 +159,7 @@ def solve_sweep(
 
 
 def run_sweep(sweep: Sweep, *, workers: Workforce | int | None = None) -> SweepResult:
-    """Solve all points of a sweep and say what they show; nothing is written.
+    r"""Solve all points of a sweep and say what they show; nothing is written.
 
     Parameters
     ----------
@@ -157,6 +177,25 @@ def run_sweep(sweep: Sweep, *, workers: Workforce | int | None = None) -> SweepR
     ------
     SolverError
         If a process ends without a word.
+
+    Examples
+    --------
+    >>> from geometries.files.sweep_reading import parse_sweep
+    >>> from solver import run_sweep
+    >>> sweep = parse_sweep(
+    ...     'title = "two bars"\nlength = "10 mm"\n'
+    ...     'region = [\n'
+    ...     '  { name = "go", role = "go", shape = "rectangle", '
+    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     '  { name = "return", role = "return", shape = "rectangle", '
+    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     ']\n'
+    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
+    ...     'sweep.vary = [{ key = "length", values = ["10 mm", "20 mm"] }]\n'
+    ...     'sweep.figures = ["section_dc_inductance"]'
+    ... )
+    >>> [f"{row.value('section_dc_inductance') * 1e9:.2f} nH" for row in run_sweep(sweep, workers=1).rows]
+    ['7.62 nH', '15.23 nH']
     """
     return conclude_sweep(sweep, _outcomes(sweep, frozenset(), workers))
 

@@ -132,7 +132,7 @@ class VariantSpread:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ToleranceResult:
-    """A finished tolerance study.
+    r"""A finished tolerance study.
 
     Parameters
     ----------
@@ -144,6 +144,26 @@ class ToleranceResult:
         What it shows.
     versions : tuple of (str, str)
         Program and library versions.
+
+    Examples
+    --------
+    >>> from geometries.files.tolerance_reading import parse_tolerance
+    >>> from solver import run_tolerance
+    >>> tolerance = parse_tolerance(
+    ...     'title = "two bars"\nlength = "10 mm"\n'
+    ...     'region = [\n'
+    ...     '  { name = "go", role = "go", shape = "rectangle", '
+    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     '  { name = "return", role = "return", shape = "rectangle", '
+    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     ']\n'
+    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
+    ...     'tolerance = { keys = { "region.go.top" = "10 %" }, figures = ["section_dc_inductance"], samples = 100 }'
+    ... )
+    >>> result = run_tolerance(tolerance, workers=1)
+    >>> spread = result.variants[0].figures[0]
+    >>> f"{spread.nominal * 1e9:.2f} nH, from {spread.lowest * 1e9:.2f} to {spread.highest * 1e9:.2f} nH"
+    '7.62 nH, from 7.52 to 7.71 nH'
     """
 
     tolerance: Tolerance
@@ -206,7 +226,7 @@ def solve_tolerance(
 
 
 def run_tolerance(tolerance: Tolerance, *, workers: Workforce | int | None = None) -> ToleranceResult:
-    """Solve all points of a tolerance study and say what they show; nothing is written.
+    r"""Solve all points of a tolerance study and say what they show; nothing is written.
 
     Parameters
     ----------
@@ -223,6 +243,25 @@ def run_tolerance(tolerance: Tolerance, *, workers: Workforce | int | None = Non
     ------
     SolverError
         As soon as one point cannot be solved.
+
+    Examples
+    --------
+    >>> from geometries.files.tolerance_reading import parse_tolerance
+    >>> from solver import run_tolerance
+    >>> tolerance = parse_tolerance(
+    ...     'title = "two bars"\nlength = "10 mm"\n'
+    ...     'region = [\n'
+    ...     '  { name = "go", role = "go", shape = "rectangle", '
+    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     '  { name = "return", role = "return", shape = "rectangle", '
+    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
+    ...     ']\n'
+    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
+    ...     'tolerance = { keys = { "region.go.top" = "10 %" }, figures = ["section_dc_inductance"], samples = 100 }'
+    ... )
+    >>> result = run_tolerance(tolerance, workers=1)
+    >>> [figure.figure.key for figure in result.variants[0].figures]
+    ['section_dc_inductance']
     """
     return conclude_tolerance(tolerance, _points(tolerance, (), workers))
 

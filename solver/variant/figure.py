@@ -17,7 +17,21 @@ O = TypeVar("O")  # noqa: E741 - what a figure is read from
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """A value and its uncertainty to both sides, zero where none is estimated [SI]."""
+    """A value and its uncertainty to both sides, zero where none is estimated [SI].
+
+    Parameters
+    ----------
+    value : float
+        [SI].
+    uncertainty : float
+        To both sides [SI]; zero where none is estimated.
+
+    Examples
+    --------
+    >>> from solver import Reading
+    >>> Reading(value=1.1e-9, uncertainty=0.02e-9).uncertainty
+    2e-11
+    """
 
     value: float
     uncertainty: float = 0.0
@@ -92,6 +106,14 @@ class Figure(Generic[O]):
         Whether tables, sweeps and tolerances hold it unless others are asked for.
     known : callable
         Whether a scenario whose analysis is asked for has it at all.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> from solver import known_figures
+    >>> figure = known_figures(read_builtin_scenario("weather-station"))[0]
+    >>> figure.key, figure.title, figure.unit, figure.sense.value
+    ('loop_inductance', 'loop inductance', 'nH', 'at most')
     """
 
     key: str

@@ -120,7 +120,7 @@ def put_together(variants: Iterable[Variant], outcomes: Iterable[Outcome], needs
     ----------
     variants : iterable of Variant
         As given to :func:`study_tasks`.
-    outcomes : iterable of VariantResult or (RoundTask, RoundResult)
+    outcomes : iterable of VariantResult or (RoundTask, AxisymmetricResult)
         In any order.
     needs : frozenset of Need
         As given to :func:`study_tasks`.

@@ -1,4 +1,4 @@
-"""Does the true error lie inside the stated one in the round view? Random rings with exact answers.
+"""Does the true error lie inside the stated one in the axisymmetric view? Random rings with exact answers.
 
 At a finite frequency the stated error is an estimate (solver.section.error_estimate). Exact is a ring of thin wire,
 alone: its internal impedance is that of the straight wire (S. A. Schelkunoff, Bell Syst. Tech. J. 13 (1934) 532-579)

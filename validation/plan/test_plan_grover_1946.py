@@ -1,7 +1,7 @@
 """Rectangle of round wire against a thin outline, as its width shrinks.
 
 F. W. Grover, *Inductance Calculations*, Van Nostrand 1946, p. 60 (from memory). A thin strip with its own current
-distribution is worth a round wire of a quarter of its width.
+distribution equals a round wire of a quarter of its width.
 """
 
 import pytest

@@ -1,7 +1,7 @@
 """Flat rings: round ones against the wire ring, and a rectangular one against an independent thin-sheet solution.
 
 Ring of round wire with surface current, L = µ0 R [ln(8R/a) - 2] for a << R (from memory; the exact torus is in
-solver.formulas). A flat ring of width w is worth a wire of radius w/4. Resistance of a flat ring at direct current,
+solver.formulas). A flat ring of width w equals a wire of radius w/4. DC resistance of a flat ring,
 2 pi/(sigma t ln(r2/r1)): exact. The rectangular ring: thin-sheet solution by other means, given to three and four
 digits without a stated error.
 """
@@ -36,7 +36,7 @@ def test_resistance_of_a_flat_ring(board, references):
         found=float(board.solve(board.annulus(1.75, 2.25), frequency=0.0).resistance[0, 0]) * 1e3,
         reference=12.31622,
         rtol=2e-3,
-        source="Flat ring at direct current",
+        source="Flat ring at DC",
         item="R, radii 1.75 and 2.25 mm, 35 µm",
         unit="mΩ",
         reason="exact; polygons of 48 sides stand for the circles",

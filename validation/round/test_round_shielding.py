@@ -95,7 +95,7 @@ def test_transparency_corner(references, height, thickness):
         reference=exact_corner(height, thickness) / 1e3,
         rtol=1e-2,
         source=EXACT,
-        item=f"transparency corner, R = 2 mm, h = {height:g} mm, t = {thickness * 1e3:g} um",
+        item=f"shielding corner frequency, R = 2 mm, h = {height:g} mm, t = {thickness * 1e3:g} um",
         unit="kHz",
         reason="disc of 40 mm radius for a plate, wire of 0.01 mm radius",
         mark="derived (exact integral)",
