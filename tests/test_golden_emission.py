@@ -15,9 +15,9 @@ from geometries.operation.emission import Cable, Emission, Site
 from geometries.operation.published_limits import published_limit
 from geometries.section.section import View
 from solver.emission.cable import node_driven_current
-from solver.emission.comparison import variant_moment
 from solver.emission.moment import section_moment
 from solver.emission.prediction import cable_bound, closest_margin, loop_current, loop_levels
+from solver.emission.variant_moment import variant_moment
 
 EMISSION = Emission(
     current=5.0,
@@ -41,10 +41,10 @@ def result(*, moment=None, carries=False):
         SimpleNamespace(moment_parts=(3e-3, 4e-3), length=10e-3),
         SimpleNamespace(moment_parts=(1e-3, 0.0), length=5e-3),
     )
-    section = SimpleNamespace(ground_carries_return=carries)
+    section = SimpleNamespace(ground_carries_return=carries, ground_layers=())
     variant = SimpleNamespace(section=section, view=View.SECTION)
     view = None if moment is None else SimpleNamespace(moment=moment)
-    return SimpleNamespace(segments=segments, variant=variant, axisymmetric_view=view)
+    return SimpleNamespace(segments=segments, variant=variant, axisymmetric_view=view, whole_loop=None)
 
 
 def test_moment_of_two_stretches():

@@ -11,6 +11,7 @@ from geometries.operation.emission import Emission, Site
 from geometries.operation.price import Price, read_price
 from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
+from geometries.section.section import CrossSection, Role
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front
 from solver.report.html import render_report
@@ -19,7 +20,7 @@ from solver.report.summary_part import SUMMARY_PART, summary_table
 from solver.report.tables import records
 from solver.study.results import StudyResult
 from solver.study.study import conclude
-from solver.study.summary import Summary, SummaryRow, choose
+from solver.study.summary import Summary, SummaryRow, verdict_of
 from solver.switching.results import SwitchingComparison
 from solver.variant.figure import Reading
 from solver.variant.loop_figures import LOOP
@@ -48,6 +49,14 @@ loop = { kind = "next-layer", width = "2 mm", length = "6 mm" }
 """
 
 
+def tied(section: CrossSection) -> CrossSection:
+    """The section with its floating ground tied to the return."""
+    regions = [
+        replace(each, role=Role.RETURN) if each.name in section.ground_layers else each for each in section.regions
+    ]
+    return replace(section, regions=tuple(regions))
+
+
 def concluded(
     study: StudyResult, prices: tuple[float, float] | None = None, *tables: object, **asked: object
 ) -> StudyResult:
@@ -56,7 +65,11 @@ def concluded(
     results = tuple(
         replace(
             result,
-            variant=replace(result.variant, price=None if amount is None else Price(amount=amount, currency="EUR")),
+            variant=replace(
+                result.variant,
+                section=tied(result.variant.section),
+                price=None if amount is None else Price(amount=amount, currency="EUR"),
+            ),
         )
         for result, amount in zip(study.results, amounts, strict=True)
     )
@@ -75,7 +88,15 @@ def row(name: str, inductance: float, price: float | None = None, *, keeps: bool
         price_change=None,
         keeps=keeps,
         doubtful=False,
+        exceeded=0 if keeps else 1,
+        tied=True,
+        product_change=None,
+        product_change_error=None,
     )
+
+
+def chosen(*rows: SummaryRow, has_budgets: bool = False) -> tuple[str, ...]:
+    return verdict_of(rows, None, has_budgets=has_budgets).recommended
 
 
 def noisy(name: str, inductance: float, noise: float) -> SummaryRow:
@@ -136,20 +157,26 @@ def test_figures_are_those_of_the_switching_edge(study: StudyResult) -> None:
 
 def test_sentence_names_the_only_variant_that_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
     sentence = concluded(study, None, replace(SWITCHING, voltage_rating=22.5)).outcome(Summary).sentence
-    assert sentence.startswith(f"“{hostile_name}” is the only variant that keeps the voltage limit")
+    assert sentence.startswith(f"“{hostile_name}”: the voltage limit decided, by ")
     assert "−3.55 nH, ringing 2" in sentence
 
 
-def test_sentence_says_when_no_variant_keeps_the_limit(study: StudyResult, hostile_name: str) -> None:
+def test_a_study_of_a_floating_ground_is_not_recommended(study: StudyResult) -> None:
+    result = conclude(study.scenario.asking(SWITCHING), study.results)
+    summary = result.outcome(Summary)
+    assert (summary.choice, [row.tied for row in summary.rows]) == ("no ground", [True, False])
+
+
+def test_of_variants_that_all_miss_the_limit_the_least_miss_is_named(study: StudyResult, hostile_name: str) -> None:
     sentence = concluded(study, None, replace(SWITCHING, voltage_rating=16.0)).outcome(Summary).sentence
-    assert sentence.startswith(f"No variant keeps the voltage limit; “{hostile_name}” has the smallest loop")
+    assert sentence.startswith(f"“{hostile_name}”: the voltage limit decided, by ")
 
 
-def test_cheapest_of_those_that_keep_every_budget_is_chosen(study: StudyResult) -> None:
+def test_of_those_that_keep_every_budget_the_smaller_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:
     budgets = read_budgets({"loop_inductance": "9 nH"})
     summary = concluded(study, (1.0, 1.6), budgets=budgets).outcome(Summary)
-    assert summary.choice == study.results[0].variant.name
-    assert "is the cheapest of those that keep every budget: the reference itself, at 1.00 EUR" in summary.sentence
+    assert summary.choice == hostile_name
+    assert summary.sentence.startswith(f"“{hostile_name}”: inductance decided, by ")
 
 
 def test_exceeded_budget_takes_a_variant_out_of_the_choice(study: StudyResult, hostile_name: str) -> None:
@@ -225,4 +252,36 @@ def test_of_loops_as_small_within_a_percent_the_one_that_hears_least_is_chosen()
         noisy("below", 1.002e-9, 0.3e-3),
         noisy("far", 1.5e-9, 0.1e-3),
     ]
-    assert choose(rows).name == "below"
+    assert chosen(*rows) == ("below",)
+
+
+def test_an_untied_ground_is_not_recommended_beside_one_that_can_be_built() -> None:
+    assert chosen(replace(row("floating", 0.5e-9), tied=False), row("stitched", 1e-9)) == ("stitched",)
+
+
+def test_where_no_ground_is_tied_the_best_study_is_named() -> None:
+    assert chosen(*(replace(row(name, L), tied=False) for name, L in (("a", 2e-9), ("b", 1e-9)))) == ("b",)
+
+
+def test_a_budget_that_is_surely_exceeded_rules_a_variant_out() -> None:
+    assert chosen(row("small", 0.5e-9, keeps=False), row("large", 1e-9), has_budgets=True) == ("large",)
+
+
+def test_emission_with_cables_decides_before_inductance() -> None:
+    rows = [
+        replace(row(name, L), product_change=change, product_change_error=band)
+        for name, L, change, band in (("a", 2e-9, -20.0, 6.0), ("b", 1e-9, 0.0, 0.0))
+    ]
+    assert chosen(*rows) == ("a",)
+
+
+def test_emissions_closer_than_their_bands_leave_it_to_inductance() -> None:
+    rows = [
+        replace(row(name, L), product_change=change, product_change_error=band)
+        for name, L, change, band in (("a", 2e-9, -20.0, 6.0), ("b", 1e-9, -15.0, 6.0))
+    ]
+    assert chosen(*rows) == ("b",)
+
+
+def test_of_equal_loops_the_cheaper_is_chosen() -> None:
+    assert chosen(row("dear", 1.001e-9, 2.0), row("cheap", 1.0e-9, 1.0)) == ("cheap",)

@@ -81,7 +81,9 @@ def _upright(template: str, sizes: tuple[float, ...]) -> BaseGeometry:
 
 
 def _polygon(parameters: tuple[float, ...], unit: float) -> BaseGeometry:
-    diameter, corners, *turn = (*parameters[:3],)
+    if len(parameters) < 2:
+        raise FabricationError("aperture P needs a diameter and a number of corners")
+    diameter, corners, *turn = parameters[:3]
     block = f"5,1,{corners},0,0,{diameter},{(*turn, 0.0)[0]}"
     return Macro(name="P", blocks=(block,)).shape((), unit)
 

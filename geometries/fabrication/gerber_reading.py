@@ -110,6 +110,8 @@ class _Interpreter:
             raise FabricationError(f"command {command!r} is not known")
 
     def _set_unit(self, command: str) -> None:
+        if command not in _UNITS:
+            raise FabricationError(f"unit {command!r} is not known; it is MOMM or MOIN")
         if self.unit and self.unit != _UNITS[command]:
             raise FabricationError(
                 "the file changes its unit between mm and inch on the way; export it with one unit throughout"

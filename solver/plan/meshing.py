@@ -30,6 +30,9 @@ _STEP = 0.5
 """Distance of samples along an edge, in widths of the copper."""
 
 _MOST_SAMPLES = 400
+_ROOM = 0.3
+"""Part of the distance from a pad to the next edge that layers around it may take."""
+
 _SHALLOW = 30.0
 """Turn of an outline that makes no singularity worth a finer mesh [°]."""
 
@@ -55,6 +58,8 @@ class PlanMeshSettings:
         The same at re-entrant corners and at the ends of terminals.
     pad_fraction : float
         Length of elements around a pad or a post as a fraction of its smaller extent.
+    pad_corner_fraction : float
+        The same at a pad's corners, around which the current crowds.
     growth : float
         Increase of element size per distance from such places, and from the edges inwards [1].
     reach : float
@@ -67,8 +72,13 @@ class PlanMeshSettings:
     along_fraction: float = 0.35
     corner_fraction: float = 0.005
     pad_fraction: float = 0.2
+    pad_corner_fraction: float = 0.03
     growth: float = 0.4
     reach: float = 3.0
+
+    def pad_size(self, turn: float) -> float:
+        """Length of elements at a corner of a pad, over its smaller extent, from the corner's turn [°]."""
+        return self.pad_corner_fraction if turn > _SHALLOW else self.pad_fraction
 
     def coarser(self) -> PlanMeshSettings:
         """Settings with about twice the error.
@@ -83,6 +93,7 @@ class PlanMeshSettings:
             along_fraction=math.sqrt(2) * self.along_fraction,
             corner_fraction=2 * self.corner_fraction,
             pad_fraction=math.sqrt(2) * self.pad_fraction,
+            pad_corner_fraction=2 * self.pad_corner_fraction,
             growth=math.sqrt(2) * self.growth,
             reach=self.reach,
         )
@@ -157,7 +168,11 @@ class _Draft:
     rings : tuple of (n, 2) array
         Vertices of the outer edge and of each hole, ends of terminals included, the copper to the left.
     pads : tuple of (n, 2) array
-        Vertices of each pad.
+        Vertices of each pad, clockwise: the copper to the left.
+    around : tuple of (n, 2) array
+        The same, moved as far into the copper as thin layers reach.
+    bands : tuple of (float, float)
+        Depth of the layers around each pad, 0 for none, and the pad's smaller extent [m].
     lands : tuple of shape
         Pads that lie on one of two joined faces; the other carries current under them.
     samples, sizes : (m, 2) and (m,) array
@@ -170,6 +185,8 @@ class _Draft:
     copper: BaseGeometry
     rings: tuple[Points, ...]
     pads: tuple[Points, ...]
+    around: tuple[Points, ...]
+    bands: tuple[tuple[float, float], ...]
     lands: tuple[BaseGeometry, ...]
     samples: Points
     sizes: NDArray[np.float64]
@@ -189,15 +206,17 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
         nearest = KDTree(places).query(np.array(sharp))[1]
         places, sizes = np.vstack([places, sharp]), np.append(sizes, settings.corner_fraction * widths[nearest])
     for pad in pads:
-        left, bottom, right, top = pad.outline.bounds
-        size = settings.pad_fraction * min(right - left, top - bottom)
+        extent = _extent(pad)
         places = np.vstack([places, pad.outline.vertices])
-        sizes = np.append(sizes, np.full(len(pad.outline.vertices), size))
+        sizes = np.append(sizes, [settings.pad_size(turn) * extent for turn in _turns(pad.outline.vertices)])
+    rims, bands = [np.array(pad.outline.vertices)[::-1] for pad in pads], list(_bands(sheet, pads, settings))
     return _Draft(
         sheet=sheet,
         copper=copper,
         rings=tuple(np.array(ring) for ring in rings),
-        pads=tuple(np.array(pad.outline.vertices) for pad in pads),
+        pads=tuple(rims),
+        around=tuple(inset(rim, depth) if depth else rim for rim, depth in zip(rims, bands, strict=True)),
+        bands=tuple(zip(bands, map(_extent, pads), strict=True)),
         lands=tuple(pad.outline.shape for pad in pads if _touched(sheet, pad) != tuple(range(len(sheet.levels)))),
         samples=places,
         sizes=sizes,
@@ -318,6 +337,14 @@ class _Walls:
         return min(self._span, float(np.linalg.norm(self._along[edge])))
 
 
+def _turns(vertices: tuple[Point, ...]) -> list[float]:
+    """By how much a closed outline turns at each of its corners [°]."""
+    points = np.array(vertices)
+    after, before = np.roll(points, -1, axis=0) - points, points - np.roll(points, 1, axis=0)
+    sine = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    return [float(each) for each in np.degrees(np.abs(np.arctan2(sine, (before * after).sum(axis=1))))]
+
+
 def _sharp_vertices(ring: list[Point], terminal_ends: list[Point]) -> Iterator[Point]:
     """Re-entrant corners and ends of terminals; the shallow corners of arcs are left out."""
     for before, vertex, after in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True):
@@ -333,15 +360,36 @@ def _mesh_sheet(layout: PlanLayout, index: int, drafts: list[_Draft], settings: 
     field = _size_field(drafts, index, settings)
     depth = _band_depth(draft, settings.band_fraction * draft.width)
     rows = [_ring_rows(ring, inset(ring, depth), field) for ring in draft.rings]
-    first = settings.layer_fraction * draft.width
-    layers = skin_layers(depth, min(first, depth / 3), settings.layer_growth, depth)
-    patches = tuple(Patch(near=near, far=far, layers=layers) for ring in rows for near, far in ring)
-    core = [np.vstack([far[:-1] for _, far in ring]) for ring in rows]
-    pads = [np.vstack([near[:-1] for near, _ in _ring_rows(pad, pad, field)]) for pad in draft.pads]
-    meshed = mesh_plate(draft.sheet.name, patches, (*core, *pads), field, draft.copper.area)
-    for rim in pads:
+    pads = [_ring_rows(pad, around, field) for pad, around in zip(draft.pads, draft.around, strict=True)]
+    patches = [patch for ring in rows for patch in _patches(ring, depth, draft.width, settings)]
+    for pad, (deep, extent) in zip(pads, draft.bands, strict=True):
+        patches += _patches(pad, deep, extent, settings) if deep else []
+    core = [np.vstack([far[:-1] for _, far in ring]) for ring in (*rows, *pads)]
+    meshed = mesh_plate(draft.sheet.name, tuple(patches), tuple(core), field, draft.copper.area)
+    for rim in (np.vstack([near[:-1] for near, _ in pad]) for pad in pads):
         meshed = _with_land(draft, meshed, rim, field)
     return _sheet_mesh(layout, draft, meshed, [np.vstack([near[:-1] for near, _ in ring]) for ring in rows[1:]])
+
+
+def _patches(rows: list[tuple[Points, Points]], depth: float, width: float, settings: PlanMeshSettings) -> list[Patch]:
+    """Layers along the edges of a ring, down to a depth, for copper of a width [m]."""
+    layers = skin_layers(depth, min(settings.layer_fraction * width, depth / 3), settings.layer_growth, depth)
+    return [Patch(near=near, far=far, layers=layers) for near, far in rows]
+
+
+def _bands(sheet: CopperSheet, pads: list[PadTerminal], settings: PlanMeshSettings) -> Iterator[float]:
+    """Depth of thin layers around each pad, as far as there is copper [m]; none around round ones."""
+    for pad in pads:
+        others = [other.outline.shape for other in pads if other is not pad]
+        room = min([sheet.shape.boundary.distance(pad.outline.shape), *map(pad.outline.shape.distance, others)])
+        has_corners = max(_turns(pad.outline.vertices)) > _SHALLOW
+        yield min(settings.band_fraction * _extent(pad), _ROOM * room) if has_corners else 0.0
+
+
+def _extent(pad: PadTerminal) -> float:
+    """A pad's smaller extent [m]."""
+    left, bottom, right, top = pad.outline.bounds
+    return float(min(right - left, top - bottom))
 
 
 def _size_field(drafts: list[_Draft], index: int, settings: PlanMeshSettings) -> SizeField:
@@ -373,7 +421,7 @@ def _holds(core: ShapelyPolygon, draft: _Draft) -> bool:
     """Whether the core lies within the copper and around all its pads."""
     outline = ShapelyPolygon(core.exterior)
     holes_stay = all(ShapelyPolygon(hole).within(outline) for hole in core.interiors)
-    return holes_stay and all(core.contains(ShapelyPolygon(pad)) for pad in draft.pads)
+    return holes_stay and all(core.contains(ShapelyPolygon(around)) for around in draft.around)
 
 
 def _ring_rows(ring: Points, moved: Points, field: SizeField) -> list[tuple[Points, Points]]:

@@ -26,10 +26,13 @@ def run_board(
     GeometryError, SolverError, ReportError
         If the files, a solution or the output is at fault.
     """
-    read = read_board(place)
-    loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
-    solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
-    tried = try_edits(read, solved.worst) if edits and solved.worst else ()
+    with Console(stderr=True).status("reading fabrication files") as status:
+        read = read_board(place)
+        loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
+        status.update("solving loops as they are drawn")
+        solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
+        status.update("trying changes")
+        tried = try_edits(read, solved.worst) if edits and solved.worst else ()
     document = board_document(read, loops, differences, solved, tried)
     written = write_board(document, solved, output) if output else ()
     if as_json:

@@ -20,8 +20,9 @@ from solver.notation import numbers
 SCHEMA = "copperfield-board/1"
 """Name and version of the layout of the result."""
 
-_SHOWN = 4
+_SHOWN = 3
 """Capacitors of a loop, and nets of a difference, that a line names."""
+_LAYERS_SHOWN = 2
 
 
 def board_sentence(board: Board, loops: tuple[FoundLoop, ...]) -> str:
@@ -109,7 +110,9 @@ def _capacitors(loop: FoundLoop) -> str:
 
 
 def _ground(loop: FoundLoop) -> str:
-    return ", ".join(f"L{one.layer} {100 * one.share:.0f} %" for one in loop.ground)
+    """The layers that ground covers under the loop, the best two of them."""
+    best = sorted(loop.ground, key=lambda one: -round(one.share, 2))[:_LAYERS_SHOWN]
+    return ", ".join(f"L{one.layer} {100 * one.share:.0f} %" for one in best)
 
 
 def board_lines(board: Board, loops: tuple[FoundLoop, ...], differences: NetDifferences) -> tuple[str | Table, ...]:

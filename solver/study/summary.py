@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from geometries.operation.price import Price
 from geometries.quantities import MHZ, NANO
-from geometries.study.scenario import Scenario
+from geometries.study.scenario import Scenario, Variant
 from solver.emission.results import EmissionComparison
+from solver.emission.total import SpreadChange
 from solver.notation.labels import listed
 from solver.study.budgets import BudgetCheck, BudgetChecks
+from solver.study.decision import Decision, decision_sentence
+from solver.study.decision import Figure as Judgement
 from solver.study.figures_of_merit import AnyFigure, Readings, known_figures, read_figures
+from solver.study.verdict import Judged, judge
 from solver.switching.results import SwitchingComparison
 from solver.variant.analysis import Analysis, SolvedStudy
 from solver.variant.results import VariantResult
@@ -21,7 +24,15 @@ _MILLI = 1e-3
 _SAME_RATIO = 0.01
 """Changes below this fraction are not told."""
 
-_SHOWN = ("loop_inductance", "ring_frequency", "peak_voltage", "overshoot", "feedback_noise", "emission_margin")
+_SHOWN = (
+    "loop_inductance",
+    "ring_frequency",
+    "peak_voltage",
+    "overshoot",
+    "feedback_noise",
+    "emission_margin",
+    "product_emission",
+)
 """Figures that a choice rests on, as far as a scenario has them."""
 
 
@@ -47,6 +58,13 @@ class SummaryRow:
         Whether it keeps the voltage limit and every budget, as far as there are any.
     doubtful : bool
         Whether one of these is within its uncertainty of the limit.
+    exceeded : int
+        Budgets that it exceeds by more than their uncertainty.
+    tied : bool
+        Whether its ground layers, if it has any, are tied to the loop somewhere.
+    product_change, product_change_error : float, optional
+        Change of the highest line of all sources together against the reference [dB], with its band; None unless board
+        and cable are described.
     """
 
     name: str
@@ -58,6 +76,10 @@ class SummaryRow:
     price_change: float | None
     keeps: bool
     doubtful: bool
+    exceeded: int
+    tied: bool
+    product_change: float | None
+    product_change_error: float | None
 
     @property
     def inductance(self) -> float:
@@ -116,10 +138,9 @@ def summarize(study: SolvedStudy) -> Summary:
     figures = tuple(figure for figure in known_figures(scenario) if figure.key in _SHOWN)
     base = read_figures(scenario, study.base, figures)
     rows = tuple(_row(study, result, read_figures(scenario, result, figures), base) for result in study.results)
-    limits = ["the voltage limit"] if _voltage_limit(scenario) is not None else []
-    limits += ["every budget"] if scenario.budgets else []
-    choice = choose(rows)
-    sentences = _sentence(choice, rows, study.reference, " and ".join(limits)), _emission_sentence(choice)
+    decision = verdict_of(rows, _voltage_limit(scenario), has_budgets=bool(scenario.budgets))
+    choice = next(row for row in rows if row.name == decision.recommended[0])
+    sentences = _sentence(decision, choice, rows, study.reference), _emission_sentence(choice)
     return Summary(
         reference=study.reference,
         figures=figures,
@@ -137,6 +158,7 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
     name = result.variant.name
     emission, budgets = study.outcome(EmissionComparison), study.outcome(BudgetChecks)
     emitted = None if emission is None else next(each for each in emission.predictions if each.name == name)
+    product = None if emission is None else _product_change(emission, name)
     checks: Sequence[BudgetCheck] = () if budgets is None else budgets.of(name)
     limit, peak = _voltage_limit(study.scenario), readings.get("peak_voltage")
     switched = study.outcome(SwitchingComparison)
@@ -155,53 +177,51 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
         price_change=None if price is None or paid is None else price.amount - paid.amount,
         keeps=not over and all(check.kept for check in checks),
         doubtful=unsure or any(check.doubtful for check in checks),
+        exceeded=sum(not check.kept and not check.doubtful for check in checks),
+        tied=_is_tied(result.variant),
+        product_change=None if product is None else product.change,
+        product_change_error=None if product is None else product.band,
     )
 
 
-def choose(rows: Sequence[SummaryRow]) -> SummaryRow:
-    """Among those that keep every limit (among all if none does) the cheapest, or without prices the smallest loop.
-
-    Loops within 1 % of the smallest count as equal; of these, the one whose victims pick up least.
-    """
-    candidates = [row for row in rows if row.keeps] or list(rows)
-    prices = [row.price.amount for row in candidates if row.price is not None]
-    if len(prices) == len(candidates) and any(row.keeps for row in rows):
-        candidates = [row for row in candidates if row.price is not None and row.price.amount == min(prices)]
-    least = min(row.inductance for row in candidates)
-    equal = [row for row in candidates if row.inductance <= (1 + _SAME_RATIO) * least]
-    return min(equal, key=lambda row: (_noise(row), row.inductance))
+def _is_tied(variant: Variant) -> bool:
+    return variant.section.ground_carries_return or not variant.section.ground_layers
 
 
-def _noise(row: SummaryRow) -> float:
-    noise = row.value("feedback_noise")
-    return math.inf if noise is None else noise
+def _product_change(emission: EmissionComparison, name: str) -> SpreadChange | None:
+    """Change of all sources together; a sum without cables is none that decides."""
+    if emission.product is None or emission.emission.cable is None:
+        return None
+    return next(each for each in emission.product.predictions if each.name == name).sum_change
 
 
-def _sentence(choice: SummaryRow, rows: Sequence[SummaryRow], reference: str, limits: str) -> str:
-    """What the choice is chosen for, and what it brings; `limits` says which ones were stated, if any."""
+def verdict_of(rows: Sequence[SummaryRow], limit: float | None, *, has_budgets: bool) -> Decision:
+    """Which row to build; see :func:`solver.study.verdict.judge`."""
+    return judge([_judged(row) for row in rows], limit, has_budgets=has_budgets)
+
+
+def _judged(row: SummaryRow) -> Judged:
+    peak, change, error = row.readings.get("peak_voltage"), row.product_change, row.product_change_error
+    return Judged(
+        name=row.name,
+        tied=row.tied,
+        peak_voltage=None if peak is None else Judgement(value=peak.value, band=peak.uncertainty),
+        exceeded=row.exceeded,
+        emission=None if change is None or error is None else Judgement(value=change, band=error),
+        inductance=row.inductance,
+        noise=row.value("feedback_noise"),
+        price=None if row.price is None else row.price.amount,
+    )
+
+
+def _sentence(decision: Decision, choice: SummaryRow, rows: Sequence[SummaryRow], reference: str) -> str:
+    """What to build and what decided, and what it brings."""
     base = next(row for row in rows if row.name == reference)
-    first = f"{_reason(choice, rows, limits)}{_doubt(choice, limits)}"
+    study = "" if choice.tied else " It is a study: its ground layers are tied nowhere."
+    first = f"{decision_sentence(decision)}{study}"
     if choice is base:
-        return f"{first}: the reference itself{_price_of(choice)}."
-    return f"{first}. Compared with “{reference}”: {listed(_changes(choice, base))}."
-
-
-def _reason(choice: SummaryRow, rows: Sequence[SummaryRow], limits: str) -> str:
-    rivals = [row for row in rows if row is not choice and row.inductance <= (1 + _SAME_RATIO) * choice.inductance]
-    shared = math.isfinite(_noise(choice)) and any(math.isfinite(_noise(row)) for row in rivals)
-    smallest = f"“{choice.name}” has the smallest loop{' within 1 %, and picks up least of those' if shared else ''}"
-    if not limits:
-        return smallest
-    if not choice.keeps:
-        return f"No variant keeps {limits}; {smallest}"
-    if sum(row.keeps for row in rows) == 1:
-        return f"“{choice.name}” is the only variant that keeps {limits}"
-    why = "is the cheapest" if all(row.price is not None for row in rows if row.keeps) else "has the smallest loop"
-    return f"“{choice.name}” {why} of those that keep {limits}"
-
-
-def _doubt(choice: SummaryRow, limits: str) -> str:
-    return ", within the uncertainty of a limit" if limits and choice.doubtful else ""
+        return f"{first} It is the reference itself{_price_of(choice)}."
+    return f"{first} Compared with “{reference}”: {listed(_changes(choice, base))}."
 
 
 def _emission_sentence(choice: SummaryRow) -> str:
@@ -222,7 +242,11 @@ def _changes(choice: SummaryRow, base: SummaryRow) -> list[str]:
     told += _now_and_before(choice, base, "ring_frequency", "ringing {:.0f} MHz (was {:.0f})", MHZ)
     told += _now_and_before(choice, base, "peak_voltage", "peak {:.1f} V (was {:.1f})", 1.0)
     told += _now_and_before(choice, base, "feedback_noise", "{:.3g} mV at the pin (was {:.3g})", _MILLI)
-    if choice.emission_change is not None:
+    if choice.product_change is not None:
+        told.append(
+            f"{_signed(choice.product_change, 'dB', 0)} (±{choice.product_change_error:.0f}) emission with cables"
+        )
+    elif choice.emission_change is not None:
         told.append(f"{_signed(choice.emission_change, 'dB', 0)} emission by the loop alone")
     if choice.price_change is not None and choice.price is not None:
         same = abs(choice.price_change) < _SAME_RATIO * choice.price.amount
