@@ -10,7 +10,7 @@ from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
 from geometries.operation.price import Price, read_price
 from geometries.operation.published_limits import published_limit
-from geometries.operation.switching import Switching
+from geometries.operation.switching import Switching, SwitchingTolerance
 from geometries.section.section import CrossSection, Role
 from solver.figures import cost_figure
 from solver.figures.cost import pareto_front
@@ -29,9 +29,12 @@ SWITCHING = Switching(
     input_voltage=12.0,
     edge_time=1e-9,
     output_capacitance=300e-12,
+    capacitance_curve="constant",
     switch_resistance=1.0,
-    capacitor_resistance=0.0,
     voltage_rating=21.25,
+    derating=0.8,
+    tolerance=SwitchingTolerance(edge_time=0.01),
+    assumed=(),
 )
 EMISSION = Emission(
     current=4.0,
