@@ -7,12 +7,14 @@ from itertools import pairwise
 
 import pytest
 
-from geometries.files.sweep_reading import parse_sweep, sweep_case
-from geometries.study.sweep import sweep_points
+from geometries.files.sweep_reading import parse_sweep
+from geometries.study.sweep import sweep_points, sweep_scenario
 from solver.errors import SolverError
 from solver.runs.checkpoint import open_journal
 from solver.runs.processes import open_executor, run_side_by_side
-from solver.study.sweep import journal_header, solve_point, solve_sweep, solved_rows
+from solver.section.field_scan import scan_span
+from solver.study.points import solve_point
+from solver.study.sweep import journal_header, solve_sweep, solved_rows, swept_figures
 
 distributed = pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
 
@@ -92,10 +94,12 @@ def test_a_sweep_on_the_cluster_goes_on_from_the_point_solved_here(cluster, tmp_
     ):
         (rest,) = solve_sweep(sweep, journal, workers=there)
         assert solved_rows(journal) == (first, rest)
-    alone = solve_point(sweep_case(sweep, second))
-    assert (rest.index, rest.values) == (alone.index, alone.values)
-    assert rest.loop_inductance == pytest.approx(alone.loop_inductance, rel=1e-12, abs=0.0)
-    assert rest.loop_resistance == pytest.approx(alone.loop_resistance, rel=1e-12, abs=0.0)
+    keys = tuple(figure.key for figure in swept_figures(sweep))
+    alone = solve_point(sweep_scenario(sweep, second), keys, scan_span(sweep.scenario.variants))
+    assert (rest.index, rest.values) == (second.index, second.values)
+    assert rest.point.readings.keys() == alone.readings.keys() == set(keys)
+    for key in keys:
+        assert rest.value(key) == pytest.approx(alone.readings[key].value, rel=1e-12, abs=0.0)
 
 
 def test_a_task_that_ends_every_worker_is_reported():

@@ -151,7 +151,7 @@ def test_capacitors_of_the_written_victim_circuit():
         curves=(),
         potential_map=None,
     )
-    text = subcircuit(network(MODEL, length=10e-3), variant, scenario, "near", victim_nodes(found, variant.length))
+    text = subcircuit(network(MODEL, length=10e-3), variant, (), "near", victim_nodes(found, variant.length))
     written = {
         (one, two): float(value) for one, two, value in re.findall(r"^C\d+ (\d) (\d) (\S+)$", text, re.MULTILINE)
     }

@@ -84,9 +84,9 @@ def test_a_plane_of_metal_leaves_out_direct_current():
 
 
 def test_the_sentence_and_the_document_hold_the_same_inductance(reading):
-    value = plan_document(reading)["solutions"][1]["inductance_H"][0][0]
-    assert f"{value * 1e9:.2f}" in plan_sentence(reading)
-    assert plan_document(reading)["solutions"][2]["frequency_Hz"] is None
+    value = plan_document(reading)["solutions"][1]["inductance"][0][0]
+    assert f"{value * 1e9:.3f}" in plan_sentence(reading)
+    assert plan_document(reading)["solutions"][2]["frequency"] is None
 
 
 def test_the_command_prints_draws_and_speaks_json(tmp_path):

@@ -56,7 +56,7 @@ def at_1_mhz(over_disc):
 
 def test_the_resistance_at_dc_is_that_of_a_density_falling_with_one_over_r(over_disc):
     exact = 2 * math.pi / (5.8e7 * 0.035e-3 * math.log(2.25 / 1.75))
-    assert solve_at_dc(over_disc).resistance_per_length[0, 0] == pytest.approx(exact, rel=1e-9, abs=0)
+    assert solve_at_dc(over_disc).resistance[0, 0] == pytest.approx(exact, rel=1e-9, abs=0)
 
 
 def test_the_bracket_at_dc_closes_as_the_mesh_is_refined():
@@ -78,7 +78,7 @@ def test_a_finer_solution_lies_inside_the_bracket_of_a_coarse_one(solve, bracket
     settings = MeshSettings(growth=0.2, corner_fraction=0.01)
     fine = assemble_section(mesh_section(section, highest_frequency=0.0, settings=settings))
     bounds = bracket(solve(coarse)).bracket
-    value = solve(fine).inductance_per_length
+    value = solve(fine).inductance
     assert bounds.lower[0, 0] < value[0, 0] < bounds.upper[0, 0]
 
 
@@ -88,16 +88,16 @@ def test_the_bracket_of_a_mutual_holds_for_two_rings_with_unlike_currents():
     coarse = assemble_section(mesh_section(section, highest_frequency=0.0), order=2)
     fine = assemble_section(mesh_section(section, highest_frequency=0.0, settings=FINE))
     bounds = bracket_dc(solve_at_dc(coarse)).bracket
-    value = solve_at_dc(fine).inductance_per_length
+    value = solve_at_dc(fine).inductance
     assert np.all(bounds.lower < value)
     assert np.all(value < bounds.upper)
 
 
 def test_energy_and_loss_agree_with_the_impedance(at_1_mhz):
     omega = 2 * math.pi * at_1_mhz.frequency
-    assert 2 * dissipated_power(at_1_mhz) == pytest.approx(at_1_mhz.resistance_per_length[0, 0], rel=1e-9)
+    assert 2 * dissipated_power(at_1_mhz) == pytest.approx(at_1_mhz.resistance[0, 0], rel=1e-9)
     stored = 2 * magnetic_energy(at_1_mhz)
-    assert stored == pytest.approx(at_1_mhz.inductance_per_length[0, 0], rel=1e-9, abs=0)
+    assert stored == pytest.approx(at_1_mhz.inductance[0, 0], rel=1e-9, abs=0)
     assert omega > 0
 
 
@@ -134,8 +134,8 @@ def test_the_field_on_the_axis_of_a_ring_is_that_of_a_circle_of_current():
 def test_the_broadband_model_gives_what_a_direct_solution_gives(over_disc, at_1_mhz):
     model = reduce_section(solve_at_dc(over_disc), solve_perfect_conductor(over_disc), lowest=1e4, highest=1e7)
     impedance = model.impedance(1e6)[0, 0]
-    assert impedance.real == pytest.approx(at_1_mhz.resistance_per_length[0, 0], rel=1e-5)
-    exact = at_1_mhz.inductance_per_length[0, 0]
+    assert impedance.real == pytest.approx(at_1_mhz.resistance[0, 0], rel=1e-5)
+    exact = at_1_mhz.inductance[0, 0]
     assert impedance.imag / (2 * math.pi * 1e6) == pytest.approx(exact, rel=1e-6, abs=0)
 
 
@@ -145,7 +145,7 @@ def test_the_error_estimate_works_in_the_round_view(at_1_mhz):
     assert 0 < error.resistance < 2e-3
 
 
-def test_a_far_ring_has_the_inductance_per_length_of_the_section_view():
+def test_a_far_ring_has_the_inductance_of_the_section_view():
     radius, pair = 500.0, 1.0
     there = box("out", radius, radius + 0.5, 0, 0.1, "go", "a")
     back = box("back", radius + pair, radius + pair + 0.5, 0, 0.1, "go", "b")
@@ -153,11 +153,11 @@ def test_a_far_ring_has_the_inductance_per_length_of_the_section_view():
     settings = MeshSettings(growth=0.3, far_radius=20)
     axisymmetric_view = solve_at_dc(
         assemble_section(mesh_section(turned(there, back, loops=loops), highest_frequency=0.0, settings=settings))
-    ).inductance_per_length
+    ).inductance
     straight = CrossSection(
         name="straight", regions=(there, back), loops=(CurrentLoop(go_group="a", return_group="b"),)
     )
-    long_view = solve_at_dc(assemble_section(mesh_section(straight, highest_frequency=0.0))).inductance_per_length
+    long_view = solve_at_dc(assemble_section(mesh_section(straight, highest_frequency=0.0))).inductance
     around = 2 * math.pi * (radius + 0.75) * MM
     loop = axisymmetric_view[0, 0] + axisymmetric_view[1, 1] - 2 * axisymmetric_view[0, 1]
     assert loop / around == pytest.approx(long_view[0, 0], rel=2e-3, abs=0)

@@ -70,7 +70,7 @@ class LimitLine:
     >>> from geometries import published_limit
     >>> line = published_limit("CISPR 32 class B", 10.0)
     >>> line.breakpoints, line.level(100e6)
-    ((30000000.0, 230000000.0, 1000000000.0), 30)
+    ((30000000.0, 230000000.0, 1000000000.0), 30.0)
     """
 
     name: str
