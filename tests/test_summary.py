@@ -20,7 +20,7 @@ from solver.report.summary_part import SUMMARY_PART, summary_table
 from solver.report.tables import records
 from solver.study.results import StudyResult
 from solver.study.study import conclude
-from solver.study.summary import Summary, SummaryRow, verdict_of
+from solver.study.summary import Summary, SummaryRow, _voltage_sentence, verdict_of
 from solver.switching.results import SwitchingComparison
 from solver.variant.figure import Reading
 from solver.variant.loop_figures import LOOP
@@ -173,6 +173,17 @@ def test_a_study_of_a_floating_ground_is_not_recommended(study: StudyResult) -> 
 def test_of_variants_that_all_miss_the_limit_the_least_miss_is_named(study: StudyResult, hostile_name: str) -> None:
     sentence = concluded(study, None, replace(SWITCHING, voltage_rating=16.0)).outcome(Summary).sentence
     assert sentence.startswith(f"“{hostile_name}”: the voltage limit decided, by ")
+
+
+def test_the_sentence_sets_the_peak_against_the_limit_with_its_uncertainty(study: StudyResult) -> None:
+    row = concluded(study, None, SWITCHING).outcome(Summary).rows[0]
+    peak = Reading(value=43.0, uncertainty=4.0)
+    there = replace(row, readings={**row.readings, "peak_voltage": peak})
+    assert _voltage_sentence(there, 40.0) == (
+        "Its peak of 43.0 ± 4.0 V lies above the limit of 40 V, within its uncertainty."
+    )
+    assert _voltage_sentence(there, 50.0) == "Its peak of 43.0 ± 4.0 V lies below the limit of 50 V."
+    assert not _voltage_sentence(there, None)
 
 
 def test_of_those_that_keep_every_budget_the_smaller_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:

@@ -8,7 +8,6 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from geometries.quantities import Quantity
 from solver.figures.style import (
     FAINT,
     INK,
@@ -24,7 +23,7 @@ from solver.figures.style import (
 )
 from solver.study.figures_of_merit import AnyFigure
 from solver.study.summary import Summary, SummaryRow
-from solver.variant.figure import Sense
+from solver.variant.figure import DECIBEL, Sense
 
 _TOP = 0.8
 _HEIGHT = 2.2
@@ -90,7 +89,7 @@ def _draw(axes: Axes, summary: Summary, figure: AnyFigure) -> None:
     axes.plot(
         [x for x, _ in front], [y for _, y in front], color=FAINT, linewidth=1.2, zorder=0, drawstyle="steps-post"
     )
-    if figure.quantity is Quantity.DECIBEL:
+    if figure.shown == DECIBEL:
         axes.axhline(0, color=INK, linewidth=1.4, linestyle=(0, (5, 2)))
     _finish(axes, summary, figure)
     _label(axes, points, names)

@@ -27,6 +27,7 @@ from solver.measurement.results import (
     SpectrumReading,
 )
 from solver.measurement.ring_reading import Interval, read_ring
+from solver.notation import numbers
 from solver.switching.circuit import span_of_edges
 from solver.switching.snubber import snubber_loss
 from solver.switching.snubber_search import design_snubber
@@ -248,7 +249,7 @@ def _what_to_do(loop: AsMeasured | None) -> str:
     """What follows of the loop as measured, and which change of the layout the limit asks for."""
     if loop is None:
         return ""
-    peak = f" As measured the edge peaks at {loop.peak:.1f} ± {loop.peak_error:.1f} V."
+    peak = f" As measured the edge peaks at {numbers.banded(loop.peak, loop.peak_error, 1.0)} V."
     if loop.largest_inductance is None:
         return peak
     if loop.too_much == 0:

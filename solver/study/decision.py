@@ -206,7 +206,7 @@ def decision_sentence(decision: Decision) -> str:
     >>> made = [("a", 40.0), ("b", 30.0)]
     >>> boards = [Candidate(name=n, tied=True, figures=(Figure(value=v, band=3.0),)) for n, v in made]
     >>> decision_sentence(decide(boards, [aim]))
-    '“b”: emission decided, by 2.4 bands.'
+    '“b”: emission decided, by 2.4 times the error band.'
     """
     if not decision.recommended:
         return "No variant can be built: the ground of every one is tied nowhere."
@@ -253,4 +253,4 @@ def _gap(best: Figure, other: Figure, objective: Objective) -> tuple[float, floa
 
 
 def _by(bands: float) -> str:
-    return f", by {bands:.1f} bands" if math.isfinite(bands) else ""
+    return f", by {bands:.1f} times the error band" if math.isfinite(bands) else ""

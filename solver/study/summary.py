@@ -10,6 +10,7 @@ from geometries.quantities import MHZ, NANO
 from geometries.study.scenario import Scenario, Variant
 from solver.emission.results import EmissionComparison
 from solver.emission.total import SpreadChange
+from solver.notation import numbers
 from solver.notation.labels import listed
 from solver.study.budgets import BudgetCheck, BudgetChecks
 from solver.study.decision import Decision, decision_sentence
@@ -140,7 +141,11 @@ def summarize(study: SolvedStudy) -> Summary:
     rows = tuple(_row(study, result, read_figures(scenario, result, figures), base) for result in study.results)
     decision = verdict_of(rows, _voltage_limit(scenario), has_budgets=bool(scenario.budgets))
     choice = next(row for row in rows if row.name == decision.recommended[0])
-    sentences = _sentence(decision, choice, rows, study.reference), _emission_sentence(choice)
+    sentences = (
+        _sentence(decision, choice, rows, study.reference),
+        _voltage_sentence(choice, _voltage_limit(scenario)),
+        _emission_sentence(choice),
+    )
     return Summary(
         reference=study.reference,
         figures=figures,
@@ -222,6 +227,18 @@ def _sentence(decision: Decision, choice: SummaryRow, rows: Sequence[SummaryRow]
     if choice is base:
         return f"{first} It is the reference itself{_price_of(choice)}."
     return f"{first} Compared with “{reference}”: {listed(_changes(choice, base))}."
+
+
+def _voltage_sentence(choice: SummaryRow, limit: float | None) -> str:
+    """Where the choice's peak stands against the voltage limit."""
+    peak = choice.readings.get("peak_voltage")
+    if peak is None or limit is None:
+        return ""
+    distance = abs(peak.value - limit)
+    side = "above" if peak.value > limit else "below"
+    unsure = ", within its uncertainty" if distance <= peak.uncertainty else ""
+    words = numbers.banded(peak.value, peak.uncertainty, 1.0)
+    return f"Its peak of {words} V lies {side} the limit of {limit:g} V{unsure}."
 
 
 def _emission_sentence(choice: SummaryRow) -> str:

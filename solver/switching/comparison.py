@@ -14,6 +14,7 @@ from geometries.quantities import NANO
 from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop, copper_alone
+from solver.notation import numbers
 from solver.notation.warning import NumberedWarning
 from solver.switching.circuit import as_built, bare_circuit, beside_copper, equivalent_circuit, span_of_edges
 from solver.switching.edge_peak import limit_excess
@@ -287,5 +288,4 @@ def _limit_sentence(switching: Switching, readings: Sequence[SwitchingReading], 
 
 
 def _volts(reading: SwitchingReading) -> str:
-    error = f" ± {reading.peak_error:.1f}" if reading.peak_error >= 0.05 else ""
-    return f"{reading.built.peak.voltage:.1f}{error} V"
+    return f"{numbers.banded(reading.built.peak.voltage, reading.peak_error, 1.0)} V"
