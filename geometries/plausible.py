@@ -66,6 +66,7 @@ BY_QUANTITY: dict[Quantity, Plausible] = {
     Quantity.RESISTANCE: Plausible(low=0.1e-3, high=1e6, least=1e-6, most=1e9),
     Quantity.CAPACITANCE: Plausible(low=0.1 * _PICO, high=10e-3, least=1e-16, most=1.0),
     Quantity.INDUCTANCE: Plausible(low=0.02 * NANO, high=50 * NANO, least=1e-13, most=1e-3),
+    Quantity.CHARGE: Plausible(low=0.1 * NANO, high=10e-6, least=1e-15, most=1.0),
     Quantity.DECIBEL: Plausible(low=0.0, high=40.0, least=0.0, most=300.0, signed=True),
     Quantity.TEMPERATURE: Plausible(low=0.0, high=155.0, least=0.0, most=1000.0, signed=True),
     Quantity.TEMPERATURE_DIFFERENCE: Plausible(low=0.0, high=200.0, least=0.0, most=1000.0, signed=True),

@@ -89,7 +89,7 @@ RINGS = [
 
 
 @pytest.mark.parametrize(("inner", "outer", "height", "thickness", "over"), RINGS)
-def test_thick_ring(board, published, inner, outer, height, thickness, over):
+def test_thick_ring(board, references, inner, outer, height, thickness, over):
     copper = CopperSheet(
         name="ring",
         outline=board.disc(outer, sides=64),
@@ -102,9 +102,9 @@ def test_thick_ring(board, published, inner, outer, height, thickness, over):
     solved = board.solve(copper, plane=plane, settings=PlanMeshSettings())
     where = f"{height:g} mm over a plane" if over else "in free space"
     bottom = height * MM
-    published.compare(
+    references.compare(
         found=float(solved.inductance[0, 0]) * 1e9,
-        printed=thick_ring(inner * MM, outer * MM, bottom, bottom + thickness * UM, plane=over) * 1e9,
+        reference=thick_ring(inner * MM, outer * MM, bottom, bottom + thickness * UM, plane=over) * 1e9,
         rtol=solved.inductance_error,
         source=SOURCE,
         item=f"L, radii {inner:g} and {outer:g} mm, {thickness:g} µm thick, {where}",

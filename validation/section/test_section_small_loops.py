@@ -137,7 +137,7 @@ def test_the_mean_distance_of_a_square_from_itself_is_the_printed_one() -> None:
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_loop_inductance(published, name: str) -> None:
+def test_loop_inductance(references, name: str) -> None:
     head, _, planes = CASES[name].partition("\n")
     parts = PARTS if "placement" in head else ""
     scenario = parse_scenario(f'{ANALYSIS}{parts}[[variant]]\nname = "v"\n{head}\n{planes}\n')
@@ -147,9 +147,9 @@ def test_loop_inductance(published, name: str) -> None:
         filament_impedance(result.variant.section, first, growth).imag / (2 * math.pi * FREQUENCY)
         for first, growth in ((3e-6, 0.5), (1.8e-6, 0.3))
     )
-    published.compare(
+    references.compare(
         found=float(segment.inductance[0, 0, 0]) * 1e6,
-        printed=fine * 1e6,
+        reference=fine * 1e6,
         rtol=segment.inductance_error + abs(coarse / fine - 1),
         source=SOURCE,
         item=f"L' at 100 MHz, {name}",
