@@ -1,4 +1,4 @@
-"""A layout that is written out: its loops at direct current, at a frequency and for perfect conductors."""
+"""A user-defined layout: its loops at DC, at a frequency and for perfect conductors."""
 
 from __future__ import annotations
 
