@@ -246,6 +246,14 @@ def test_a_file_of_limits_is_looked_for_beside_the_scenario(tmp_path: Path) -> N
     assert [line.name for line in emission.limits] == ["house"]
 
 
+def test_a_mistake_in_the_switching_edge_is_told_once_not_for_what_follows_it() -> None:
+    table = '[switching]\ninput_voltage = "24,5 V"\nedge_time = "2 ns"\noutput_capacitance = "300 pF"\n'
+    with pytest.raises(ScenarioError) as refused:
+        parse_scenario(f'{HEAD}{table}[emission]\ncurrent = "4 A"\nlimits = ["CISPR 32 class B"]\n', where="board.toml")
+    (line,) = str(refused.value).splitlines()
+    assert "holds a comma" in line
+
+
 @pytest.mark.parametrize(
     ("table", "message"),
     [

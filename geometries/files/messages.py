@@ -32,8 +32,10 @@ def explained(
 
 
 def _reported(details: list[ErrorDetails]) -> list[ErrorDetails]:
-    """Without keys that are missing because the one is missing that they follow."""
-    further = _FOLLOWING - {(table, key) for table, key, leader, _ in FOLLOWS if leader != table}
+    """Without keys that are missing because the one is missing that they follow, or because its table is in error."""
+    further = _FOLLOWING - {(table, key) for table, key, leader, _ in FOLLOWS if leader not in (table, "converter")}
+    wrong = {each["loc"][0] for each in details if each["loc"] and each["loc"] not in _FOLLOWING}
+    further |= {(table, key) for table, key, leader, _ in FOLLOWS if leader in wrong and leader != table}
     return [each for each in details if each["type"] != "missing" or each["loc"] not in further]
 
 
