@@ -53,6 +53,7 @@ _NODE_CAPACITANCE = Plausible(low=10 * _PICO, high=10 * NANO, least=1e-15, most=
 MEASURING_DISTANCE = Plausible(low=1.0, high=30.0, least=0.1, most=100.0)
 """From a set-up to the antenna."""
 
+CABLE_DIAMETER = Plausible(low=0.5 * MM, high=30 * MM, least=10 * UM, most=1.0)
 CABLE_LENGTH = Plausible(low=0.05, high=10.0, least=1 * MM, most=100.0)
 
 BY_QUANTITY: dict[Quantity, Plausible] = {
@@ -86,8 +87,6 @@ BY_KEY: dict[tuple[str, Quantity], Plausible] = {
     # a layer: copper of 1/8 oz to 12 oz, or dielectric from a build-up film to the core of a thick board
     ("thickness", Quantity.COPPER_THICKNESS): Plausible(low=4 * UM, high=3.3 * MM, least=0.1 * UM, most=30 * MM),
     ("wall", Quantity.LENGTH): Plausible(low=5 * UM, high=1 * MM, least=0.1 * UM, most=0.1),
-    ("cable_length", Quantity.LENGTH): CABLE_LENGTH,
-    ("cable_diameter", Quantity.LENGTH): Plausible(low=0.5 * MM, high=30 * MM, least=10 * UM, most=1.0),
     **{
         (key, Quantity.LENGTH): _POSITION
         for key in (

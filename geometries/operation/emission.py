@@ -14,7 +14,7 @@ from geometries.operation.product import Board, SwitchNode
 from geometries.operation.published_limits import published_limit
 from geometries.operation.sites import MeasuringSite, Orientation, anechoic_site, semi_anechoic_site
 from geometries.operation.switching import Switching
-from geometries.plausible import CABLE_LENGTH, MEASURING_DISTANCE
+from geometries.plausible import CABLE_DIAMETER, CABLE_LENGTH, MEASURING_DISTANCE
 from geometries.tables import (
     Capacitance,
     Current,
@@ -76,7 +76,7 @@ class Cable(Table):
     """
 
     length: Annotated[Length, CABLE_LENGTH]
-    diameter: Length = 4e-3
+    diameter: Annotated[Length, CABLE_DIAMETER] = 4e-3
 
     def __post_init__(self) -> None:
         if not self.length >= 10 * self.diameter > 0:

@@ -16,6 +16,7 @@ from geometries.board.stackup import Stackup
 from geometries.quantities import MM
 from geometries.study.read_back import ReadKey
 from geometries.study.scenario import Scenario, whole_section
+from solver.notation import numbers
 from solver.notation.labels import wording
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import PlanReading
@@ -127,9 +128,9 @@ def print_scenario(scenario: Scenario, keys: Iterable[ReadKey]) -> None:
     print_lines(
         [
             f"{scenario.title}\n{scenario.setting}\n",
-            f"frequencies: {len(analysis.frequencies)}, from {analysis.frequencies[0]:g} to "
-            f"{analysis.frequencies[-1]:g} Hz, report at {analysis.report_frequency:g} Hz, reference "
-            f"“{scenario.reference}”",
+            f"{len(analysis.frequencies)} frequencies from {numbers.frequency(analysis.frequencies[0])} to "
+            f"{numbers.frequency(analysis.frequencies[-1])}, reported at "
+            f"{numbers.frequency(analysis.report_frequency)}; reference “{scenario.reference}”",
             *_understood(keys),
             *_regions(scenario),
             *(f"{each.code}: {each.text}" for each in unusual_warnings(scenario)),
