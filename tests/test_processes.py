@@ -4,12 +4,14 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, _base
 
 import pytest
 
 from solver.errors import SolverError
+from solver.runs.interruption import held_interruptions
 from solver.runs.processes import Workforce, open_executor, run_side_by_side
 
 
@@ -107,3 +109,43 @@ def is_running(pid):
             return file.read().rpartition(")")[2].split()[0] != "Z"
     except FileNotFoundError:
         return False
+
+
+def test_an_interruption_while_futures_are_locked_does_not_lock_the_program(monkeypatch):
+    """Raised there, it would leave their locks held, and the pool could never be shut down."""
+    enter = _base._AcquireFutures.__enter__
+
+    def interrupted(locks):
+        enter(locks)
+        os.kill(os.getpid(), signal.SIGINT)
+
+    monkeypatch.setattr(_base._AcquireFutures, "__enter__", interrupted)
+    with pytest.raises(KeyboardInterrupt), open_executor(2) as workforce:
+        list(run_side_by_side(abs, [-1, -2], workers=workforce))
+
+
+def test_work_under_way_is_interrupted_though_nothing_is_finished():
+    later = threading.Timer(1.0, os.kill, (os.getpid(), signal.SIGINT))
+    later.start()
+    with pytest.raises(KeyboardInterrupt), open_executor(2) as workforce:
+        list(run_side_by_side(time.sleep, [120.0, 120.0], workers=workforce))
+    later.join()
+
+
+def interrupted(then):
+    with held_interruptions():
+        os.kill(os.getpid(), signal.SIGINT)
+        then()
+
+
+def test_a_held_interruption_is_answered_on_the_way_out():
+    reached = []
+    with pytest.raises(KeyboardInterrupt):
+        interrupted(lambda: reached.append("the end"))
+    assert reached == ["the end"]
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_a_held_interruption_goes_before_an_error_that_came_with_it():
+    with pytest.raises(KeyboardInterrupt):
+        interrupted(lambda: 1 / 0)

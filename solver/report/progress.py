@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import signal
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from types import FrameType
 from typing import TypeVar
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
 from solver.errors import SolverError
+from solver.runs.interruption import answered_by, interrupt
 
 T = TypeVar("T")
 
@@ -75,13 +76,9 @@ def _noted_interruption() -> Iterator[list[int]]:
     """Note Ctrl-C or SIGTERM besides raising it: raised while an object is being cleaned up, Python drops it."""
     noted: list[int] = []
 
-    def note(number: int, frame: object) -> None:
+    def note(number: int, frame: FrameType | None) -> None:
         noted.append(number)
-        raise KeyboardInterrupt
+        interrupt(number, frame)
 
-    before = {number: signal.signal(number, note) for number in (signal.SIGINT, signal.SIGTERM)}
-    try:
+    with answered_by(note):
         yield noted
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)

@@ -9,10 +9,10 @@ import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from types import FrameType
 
 from solver.errors import ReportError
 from solver.notation.safe_text import DEGRADED
+from solver.runs.interruption import answered_by, interrupt
 
 
 @contextmanager
@@ -27,23 +27,17 @@ def guarded_streams() -> Iterator[None]:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors=DEGRADED)
-    before = signal.signal(signal.SIGTERM, _interrupt)
-    try:
+    with answered_by(interrupt, (signal.SIGTERM,)):
         try:
-            yield
-        finally:
-            sys.stdout.flush()
-    except OSError as failure:
-        _give_up(sys.stdout)
-        if failure.errno != errno.EPIPE:
-            reason = failure.strerror or str(failure)
-            raise ReportError(f"cannot write the output: {reason}; write it to a disk with space left") from failure
-    finally:
-        signal.signal(signal.SIGTERM, before)
-
-
-def _interrupt(number: int, frame: FrameType | None) -> None:
-    raise KeyboardInterrupt
+            try:
+                yield
+            finally:
+                sys.stdout.flush()
+        except OSError as failure:
+            _give_up(sys.stdout)
+            if failure.errno != errno.EPIPE:
+                reason = failure.strerror or str(failure)
+                raise ReportError(f"cannot write the output: {reason}; write it to a disk with space left") from failure
 
 
 def _give_up(stream: object) -> None:

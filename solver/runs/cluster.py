@@ -13,6 +13,7 @@ from typing import ParamSpec, TypeVar
 from threadpoolctl import threadpool_limits
 
 from solver.errors import SolverError
+from solver.runs.interruption import held_interruptions
 from solver.runs.processes import UNDER_WAY_PER_WORKER, Workforce
 
 try:
@@ -51,7 +52,8 @@ class _ClusterExecutor(Executor):
         self._executor = client.get_executor(pure=False)
 
     def submit(self, task: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
-        future: Future[R] = self._executor.submit(_run_alone, task, *args, **kwargs)
+        with held_interruptions():
+            future: Future[R] = self._executor.submit(_run_alone, task, *args, **kwargs)
         return future
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:

@@ -16,10 +16,14 @@ from multiprocessing.process import BaseProcess
 from typing import ParamSpec, TypeVar
 
 from solver.errors import SolverError
+from solver.runs.interruption import held_interruptions
 
 A = TypeVar("A")
 P = ParamSpec("P")
 R = TypeVar("R")
+
+_LOOK_AGAIN_AFTER = 0.2
+"""An interruption is answered so long after it, at the latest [s]."""
 
 UNDER_WAY_PER_WORKER = 2
 """One in work and one waiting, so that no process idles while the parent writes a result down."""
@@ -48,6 +52,14 @@ class _ThisProcess(Executor):
         future: Future[R] = Future()
         future.set_result(task(*args, **kwargs))
         return future
+
+
+class _Processes(ProcessPoolExecutor):
+    """Takes calls without being interrupted while it does."""
+
+    def submit(self, task: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
+        with held_interruptions():
+            return super().submit(task, *args, **kwargs)
 
 
 def open_executor(workers: int | None = None, scheduler: str = "") -> AbstractContextManager[Workforce]:
@@ -126,13 +138,23 @@ def _feed(workforce: Workforce, task: Callable[[A], R], arguments: Iterator[A]) 
     under_way = {submit(task, argument) for argument in islice(arguments, workforce.under_way)}
     try:
         while under_way:
-            done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
+            done, under_way = _first_finished(under_way)
             while done:
                 yield done.pop().result()
                 under_way |= {submit(task, argument) for argument in islice(arguments, 1)}
     finally:
-        for future in under_way:
-            future.cancel()
+        with held_interruptions():
+            for future in under_way:
+                future.cancel()
+
+
+def _first_finished(under_way: set[Future[R]]) -> tuple[set[Future[R]], set[Future[R]]]:
+    """Those that are finished, at least one, and the others; interruptions are answered between two looks at them."""
+    done: set[Future[R]] = set()
+    while not done:
+        with held_interruptions():
+            done, under_way = wait(under_way, timeout=_LOOK_AGAIN_AFTER, return_when=FIRST_COMPLETED)
+    return done, under_way
 
 
 @contextmanager
@@ -141,7 +163,7 @@ def _open_processes(count: int) -> Iterator[Workforce]:
         yield Workforce(executor=_ThisProcess(), under_way=1)
         return
     _notice_broken_pipes()
-    pool = ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"), initializer=_prepare_worker)
+    pool = _Processes(count, mp_context=multiprocessing.get_context("spawn"), initializer=_prepare_worker)
     try:
         yield Workforce(executor=pool, under_way=UNDER_WAY_PER_WORKER * count)
     except BrokenProcessPool as failure:
