@@ -180,9 +180,9 @@ def test_the_sentence_sets_the_peak_against_the_limit_with_its_uncertainty(study
     peak = Reading(value=43.0, uncertainty=4.0)
     there = replace(row, readings={**row.readings, "peak_voltage": peak})
     assert _voltage_sentence(there, 40.0) == (
-        "Its peak of 43.0 ± 4.0 V lies above the limit of 40 V, within its uncertainty."
+        "Its peak of 43 ± 4 V lies above the limit of 40 V, within its uncertainty."
     )
-    assert _voltage_sentence(there, 50.0) == "Its peak of 43.0 ± 4.0 V lies below the limit of 50 V."
+    assert _voltage_sentence(there, 50.0) == "Its peak of 43 ± 4 V lies below the limit of 50 V."
     assert not _voltage_sentence(there, None)
 
 

@@ -139,7 +139,7 @@ def _draw_peaks(axes: Axes, comparison: SwitchingComparison) -> None:
         if reading.damped is not None:
             axes.plot([reading.plain.peak.voltage], [number], look.marker, color=look.colour, mfc="white", markersize=5)
         axes.annotate(
-            f"{numbers.banded(reading.built.peak.voltage, reading.peak_error, 1.0)} V",
+            f"{numbers.with_uncertainty(reading.built.peak.voltage, reading.peak_error)} V",
             (1, number),
             (6, 0),
             xycoords=axes.get_yaxis_transform(),

@@ -91,7 +91,7 @@ def _draw_stacks(axes: Axes, loops: Sequence[tuple[str, WholeLoop]]) -> None:
     errors = np.array([loop.uncertainty for _, loop in loops]) / NANO
     axes.errorbar(start, places + _WHISKER, xerr=errors, fmt="none", ecolor=INK, elinewidth=1.0, capsize=3)
     for place, total, error in zip(places, start, errors, strict=True):
-        words = f"{numbers.nanohenry(total * NANO, error * NANO / 10)} ± {error:.2f} nH"
+        words = f"{numbers.with_uncertainty(total, error)} nH"
         axes.annotate(
             words, (total + error, place), (6, 0), textcoords="offset points", size=SMALL, weight="bold", va="center"
         )

@@ -238,9 +238,10 @@ def _pair_sentence(pair: PairReading | None) -> str:
     if pair is None:
         return ""
     predicted = sum(part.value for part in pair.parts[:-1])
+    capacitance = numbers.with_uncertainty(pair.capacitance, pair.capacitance_error, _PICO)
     return (
-        f"Measured: {_nanohenry(pair.inductance, pair.inductance_error)} and {pair.capacitance / _PICO:.0f} ± "
-        f"{math.ceil(pair.capacitance_error / _PICO)} pF; predicted: {predicted / NANO:.2f} nH. "
+        f"Measured: {_nanohenry(pair.inductance, pair.inductance_error)} and {capacitance} pF; "
+        f"predicted: {predicted / NANO:.2f} nH. "
         f"{_rest(pair.unexplained)}{_what_to_do(pair.as_measured)}"
     )
 
@@ -249,7 +250,7 @@ def _what_to_do(loop: AsMeasured | None) -> str:
     """What follows of the loop as measured, and which change of the layout the limit asks for."""
     if loop is None:
         return ""
-    peak = f" As measured the edge peaks at {numbers.banded(loop.peak, loop.peak_error, 1.0)} V."
+    peak = f" As measured the edge peaks at {numbers.with_uncertainty(loop.peak, loop.peak_error)} V."
     if loop.largest_inductance is None:
         return peak
     if loop.too_much == 0:
@@ -294,6 +295,4 @@ def _excess(spectrum: SpectrumReading | None) -> str:
 
 
 def _nanohenry(value: float, error: float) -> str:
-    """With the uncertainty rounded up to hundredths, if it reaches half of one."""
-    shown = f"{value / NANO:.2f}"
-    return f"{shown} ± {math.ceil(100 * error / NANO) / 100:.2f} nH" if error >= 0.005 * NANO else f"{shown} nH"
+    return f"{numbers.with_uncertainty(value, error, NANO)} nH"

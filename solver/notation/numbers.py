@@ -232,18 +232,21 @@ def with_unit(value: float, quantity: Quantity, digits: int = 3) -> str:
     return f"{significant(value / size, digits)} {unit}"
 
 
-def banded(value: float, error: float, scale: float) -> str:
-    """A value with its error, both [SI], in a unit of `scale` [SI]; the error is rounded up to two digits of its own.
+def with_uncertainty(value: float, error: float, scale: float = 1.0) -> str:
+    """A value and its uncertainty, both [SI], in a unit of `scale` [SI], with the digits of :func:`decimals_for`.
+
+    The uncertainty is rounded up; where there is none, three significant digits are shown.
 
     Examples
     --------
-    >>> banded(31.237, 1.62, 1.0), banded(2e-9, 0.0, 1e-9)
-    ('31.2 ± 1.7', '2.00')
+    >>> with_uncertainty(1.0969e-9, 4e-13, 1e-9), with_uncertainty(31.237, 1.62), with_uncertainty(2e-9, 0.0, 1e-9)
+    ('1.097 ± 0.001', '31.2 ± 1.7', '2.00')
     """
+    value, error = value / scale, error / scale
     if not error > 0:
-        return significant(value / scale, 3)
-    decimals = max(0, 1 - math.floor(math.log10(error / scale)))
-    return f"{fixed(value / scale, min(decimals, 3))} ± {rounded_up(error / scale, min(decimals, 3))}"
+        return significant(value, 3)
+    decimals = decimals_for(value, error)
+    return f"{fixed(value, decimals)} ± {rounded_up(error, decimals)}"
 
 
 def fixed(value: float, decimals: int, *, signed: bool = False) -> str:

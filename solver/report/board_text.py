@@ -11,7 +11,7 @@ from rich.text import Text
 from geometries.board.stackup import CopperLayer
 from geometries.fabrication.board import Board, BoardLayer
 from geometries.fabrication.connectivity import NetDifferences
-from geometries.quantities import MM
+from geometries.quantities import MM, NANO
 from solver.board.as_drawn import DrawnLoop, SolvedLoops
 from solver.board.edits import TriedEdit
 from solver.board.loops import FoundLoop
@@ -188,8 +188,8 @@ def drawn_sentence(drawn: DrawnLoop) -> str:
     value = drawn.inductance
     tied = len(drawn.window.layout.vias)
     words = (
-        f"{drawn.ends.name} with {drawn.ends.capacitor}: the copper has {numbers.nanohenry(value, drawn.error)} ± "
-        f"{numbers.nanohenry_error(value, drawn.error)} nH at {numbers.frequency(drawn.solution.frequency)}, "
+        f"{drawn.ends.name} with {drawn.ends.capacitor}: the copper has "
+        f"{numbers.with_uncertainty(value, drawn.error, NANO)} nH at {numbers.frequency(drawn.solution.frequency)}, "
         f"{_over(drawn)}"
     )
     if not tied:

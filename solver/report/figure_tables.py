@@ -14,8 +14,6 @@ from solver.report.tables import Cell, Column, Record, Table
 from solver.study.figures_of_merit import AnyFigure, Readings
 from solver.variant.figure import Change, Reading
 
-_DIGITS = 3
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureRow:
@@ -33,15 +31,11 @@ def value_words(figure: AnyFigure, reading: Reading) -> str:
     str
         For instance "1.097 ± 0.001"; a dash where there is no value.
     """
-    value, error = reading.value / figure.scale, reading.uncertainty / figure.scale
-    if math.isnan(value):
+    if math.isnan(reading.value):
         return "–"
-    if math.isinf(value):
+    if math.isinf(reading.value):
         return "unlimited"
-    if not error > 0:
-        return numbers.significant(value, _DIGITS)
-    decimals = numbers.decimals_for(value, error)
-    return f"{numbers.fixed(value, decimals)} ± {numbers.rounded_up(error, decimals)}"
+    return numbers.with_uncertainty(reading.value, reading.uncertainty, figure.scale)
 
 
 def change_columns(figure: AnyFigure) -> tuple[Column, ...]:

@@ -198,7 +198,7 @@ def checks_table(study: StudyResult) -> Table:
 def _check_cells(result: VariantResult) -> tuple[str, ...]:
     loop = result.loop
     return (
-        f"{_banded(loop.inductance, loop.inductance_uncertainty)} ({loop.basis.briefly})",
+        f"{numbers.with_uncertainty(loop.inductance, loop.inductance_uncertainty, NANO)} ({loop.basis.briefly})",
         *_other_views(result),
         numbers.bracket(result.dc_limits),
         numbers.bracket(result.perfect_limits),
@@ -212,20 +212,14 @@ def _other_views(result: VariantResult) -> tuple[str, ...]:
         return ()
     ring = result.axisymmetric_view
     return (
-        _banded(result.section_inductance, result.section_inductance_error) + _off(result),
-        "–" if ring is None else _banded(ring.inductance, ring.inductance_error),
+        numbers.with_uncertainty(result.section_inductance, result.section_inductance_error, NANO) + _off(result),
+        "–" if ring is None else numbers.with_uncertainty(ring.inductance, ring.inductance_error, NANO),
     )
 
 
 def _off(result: VariantResult) -> str:
     check = result.section_check
     return "" if check is None else f" ({numbers.percent(check.off)} % against copper and vias)"
-
-
-def _banded(value: float, error: float) -> str:
-    decimals = numbers.decimals_for(value / NANO, error / NANO)
-    band = f" ± {numbers.rounded_up(error / NANO, decimals)}" if error > 0 else ""
-    return f"{numbers.fixed(value / NANO, decimals)}{band}"
 
 
 CHECKS = Part(

@@ -19,10 +19,17 @@ Row = tuple[str, str]
 
 def pair_rows(pair: PairReading) -> list[Row]:
     """Capacitance and inductance of a pair of ring frequencies, with the parts of the inductance."""
-    rows = [("capacitance of the switch node", f"{numbers.banded(pair.capacitance, pair.capacitance_error, _PICO)} pF")]
+    rows = [
+        (
+            "capacitance of the switch node",
+            f"{numbers.with_uncertainty(pair.capacitance, pair.capacitance_error, _PICO)} pF",
+        )
+    ]
     if pair.stated_capacitance is not None:
         rows.append(("the scenario states", numbers.with_unit(pair.stated_capacitance, Quantity.CAPACITANCE)))
-    rows.append(("inductance of the whole loop", f"{numbers.banded(pair.inductance, pair.inductance_error, NANO)} nH"))
+    rows.append(
+        ("inductance of the whole loop", f"{numbers.with_uncertainty(pair.inductance, pair.inductance_error, NANO)} nH")
+    )
     return [*rows, *part_rows(pair.parts), *_peak_rows(pair)]
 
 
@@ -32,7 +39,7 @@ def _peak_rows(pair: PairReading) -> list[Row]:
     if peak is not None:
         rows.append(("measured peak, at the switch", f"{peak.value:.3g} V ({peak.least:.3g} to {peak.most:.3g} V)"))
     if loop is not None:
-        rows.append(("peak of the loop as measured", f"{numbers.banded(loop.peak, loop.peak_error, 1.0)} V"))
+        rows.append(("peak of the loop as measured", f"{numbers.with_uncertainty(loop.peak, loop.peak_error)} V"))
     return rows
 
 
@@ -48,7 +55,7 @@ def _change(value: float) -> str:
 
 def part_rows(parts: tuple[InductancePart, ...]) -> list[Row]:
     """An inductance by its parts, the one that is not explained last."""
-    return [(part.name, f"{numbers.banded(part.value, part.error, NANO)} nH") for part in parts]
+    return [(part.name, f"{numbers.with_uncertainty(part.value, part.error, NANO)} nH") for part in parts]
 
 
 def proposal_row(proposal: DamperProposal) -> tuple[str, str, str, str]:

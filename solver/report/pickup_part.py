@@ -309,12 +309,8 @@ def _ohms(value: float) -> str:
 
 
 def _with_error(value: float, error: float, unit: float) -> str:
-    """A value with as many digits as its error allows, and the error."""
-    if value == 0:
-        return "–"
-    decimals = numbers.decimals_for(value / unit, error / unit)
-    rounded = max(math.ceil(error / unit * 10**decimals) / 10**decimals, 10.0**-decimals)
-    return f"{numbers.fixed(value / unit, decimals)} ± {numbers.fixed(rounded, decimals)}"
+    """A dash for what is not there."""
+    return "–" if value == 0 else numbers.with_uncertainty(value, error, unit)
 
 
 def pickup_records(study: StudyResult) -> Iterator[Record]:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from geometries.quantities import NANO
 from solver.notation import numbers
 from solver.plan.solution import PlanSolution
 from solver.plan.written import PlanReading
@@ -29,8 +30,7 @@ def plan_sentence(reading: PlanReading) -> str:
     error = value * solution.inductance_error
     joined = "the loop has" if len(solution.loops) == 1 else f"its {len(solution.loops)} loops together have"
     return (
-        f"“{solution.layout.name}”: {joined} {numbers.nanohenry(value, error)} ± "
-        f"{numbers.nanohenry_error(value, error)} nH "
+        f"“{solution.layout.name}”: {joined} {numbers.with_uncertainty(value, error, NANO)} nH "
         f"at {numbers.frequency(solution.frequency)}, without the parts that close its ports."
     )
 

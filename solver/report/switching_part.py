@@ -45,9 +45,9 @@ def reading_cells(comparison: SwitchingComparison, reading: SwitchingReading) ->
     ring = wave.ring
     cells = (
         numbers.significant(reading.total_inductance / NANO, 3),
-        "none" if ring is None else numbers.banded(ring.frequency, reading.frequency_error, MHZ),
+        "none" if ring is None else numbers.with_uncertainty(ring.frequency, reading.frequency_error, MHZ),
         "–" if ring is None else numbers.significant(ring.quality, 2),
-        numbers.banded(wave.peak.voltage, reading.peak_error, 1.0),
+        numbers.with_uncertainty(wave.peak.voltage, reading.peak_error),
         numbers.fixed(100 * wave.overshoot, 0),
         numbers.significant(wave.settling / NANO, 2),
     )

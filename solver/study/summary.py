@@ -237,7 +237,7 @@ def _voltage_sentence(choice: SummaryRow, limit: float | None) -> str:
     distance = abs(peak.value - limit)
     side = "above" if peak.value > limit else "below"
     unsure = ", within its uncertainty" if distance <= peak.uncertainty else ""
-    words = numbers.banded(peak.value, peak.uncertainty, 1.0)
+    words = numbers.with_uncertainty(peak.value, peak.uncertainty)
     return f"Its peak of {words} V lies {side} the limit of {limit:g} V{unsure}."
 
 

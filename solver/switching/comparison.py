@@ -288,4 +288,4 @@ def _limit_sentence(switching: Switching, readings: Sequence[SwitchingReading], 
 
 
 def _volts(reading: SwitchingReading) -> str:
-    return f"{numbers.banded(reading.built.peak.voltage, reading.peak_error, 1.0)} V"
+    return f"{numbers.with_uncertainty(reading.built.peak.voltage, reading.peak_error)} V"
