@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from solver.runs.processes import Workforce
+    from solver.runs.workforce import Workforce
 
 EXIT_SOLVER = 1
 EXIT_BUDGET = 1
@@ -375,7 +375,7 @@ def _failures_as_messages() -> Iterator[None]:
 
 
 def _stop(message: str, code: int) -> None:
-    from solver.notation.safe_text import terminal_text
+    from solver.report.streams import print_failure
 
-    typer.echo(terminal_text(message), err=True)
+    print_failure(message)
     sys.exit(code)

@@ -12,7 +12,8 @@ import pytest
 
 from solver.errors import SolverError
 from solver.runs.interruption import held_interruptions
-from solver.runs.processes import Workforce, open_executor, run_side_by_side
+from solver.runs.processes import open_executor, run_side_by_side
+from solver.runs.workforce import Workforce
 
 
 def test_results_of_several_processes_are_complete():

@@ -184,11 +184,6 @@ class CapacitanceCurve:
                     "check the units of the points"
                 )
 
-    @property
-    def highest_voltage(self) -> float:
-        """Up to which points are given [V]."""
-        return self.points[-1][0]
-
     def at(self, voltage: float) -> float:
         """Small-signal capacitance at a voltage [F]."""
         return _power_at(self._piece(voltage), voltage)

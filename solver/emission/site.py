@@ -12,7 +12,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.operation.sites import TABLE_HEIGHT, BoardAxis, MeasuringSite, Orientation
+from geometries.operation.sites import TABLE_HEIGHT, BoardAxis, MeasuringSite
 from solver.emission.dipole import DipoleKind
 from solver.formulas import (
     ELECTRIC_IMAGE,
@@ -101,13 +101,6 @@ def site_gain(
         raise ValueError("a moment of zero has no gain; leave its source out")
     free = free_space_field(kind, magnitude, frequency, site.distance)
     return received_field(site, kind, _stood_up(moment, upright), frequency) / free
-
-
-def orientation_gains(
-    site: MeasuringSite, kind: DipoleKind, moment: NDArray[np.complex128], frequency: float, orientation: Orientation
-) -> tuple[float, ...]:
-    """Gain over the field in free space for every way in which the board may stand [1]."""
-    return tuple(site_gain(site, kind, moment, frequency, axis) for axis in orientation.upright_axes)
 
 
 def free_space_field(kind: DipoleKind, magnitude: float, frequency: float, distance: float) -> float:

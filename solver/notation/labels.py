@@ -72,16 +72,6 @@ class Wording:
         return f"SI units; peak phasors per ampere of loop current; loop values: {self.basis}"
 
     @property
-    def moment_headline(self) -> str:
-        """Key of the moment among the headline figures: name and SI unit."""
-        return "moment_m" if self.per_metre else "moment_m2"
-
-    @property
-    def moment_key_in_full(self) -> str:
-        """Key of the moment in a document."""
-        return f"{self.moment_key}_{self.moment_key_unit}"
-
-    @property
     def title(self) -> str:
         """The basis with a capital letter."""
         return self.basis[0].upper() + self.basis[1:]

@@ -122,19 +122,6 @@ def milliwatt(value: float) -> str:
     return f"{significant(value / MILLI, 3)} mW"
 
 
-def milliohm_error(value: float, error: float) -> str:
-    """Error [ohm] of a resistance [ohm] in mOhm, rounded up to the digits shown of the value.
-
-    Examples
-    --------
-    >>> milliohm(0.0184), milliohm_error(0.0184, 5.5e-5)
-    ('18.4', '0.1')
-    """
-    _, _, shown = milliohm(value).partition(".")
-    scale = 10 ** len(shown)
-    return fixed(math.ceil(error / MILLI * scale) / scale, len(shown))
-
-
 def decibel(value: float) -> str:
     """Ratio [dB] with its sign and one decimal.
 

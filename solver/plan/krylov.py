@@ -32,11 +32,6 @@ class Impedances:
     frequency: float
 
     @property
-    def metal_weight(self) -> float:
-        """Part of the metal in what governs the currents."""
-        return 0.0 if math.isinf(self.frequency) else 1.0
-
-    @property
     def flux_weight(self) -> complex:
         """Factor on the inductances there; real where all is."""
         return 1.0 if math.isinf(self.frequency) else 2j * math.pi * self.frequency

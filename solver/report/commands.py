@@ -33,7 +33,7 @@ from solver.report.terminal import (
     print_stackups,
     print_study,
 )
-from solver.runs.processes import Workforce
+from solver.runs.workforce import Workforce
 from solver.study.budgets import check_budgets, limits_of
 from solver.study.figures_of_merit import needs_of
 from solver.study.results import StudyResult

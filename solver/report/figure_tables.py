@@ -147,13 +147,6 @@ def _change(figure: AnyFigure, row: FigureRow, reference: FigureRow) -> tuple[Ce
     return change_cells(figure, row.readings[figure.key], reference.readings[figure.key])
 
 
-def value_table(title: str, labels: Sequence[Column], rows: Sequence[FigureRow], figures: Sequence[AnyFigure]) -> Table:
-    """Values of all figures with their uncertainties alone."""
-    headings = [Column(name=figure.symbol, unit=figure.unit) for figure in figures]
-    lines = [(*row.labels, *(_value_cell(figure, row) for figure in figures)) for row in rows]
-    return Table(title=title, columns=(*labels, *headings), rows=tuple(lines))
-
-
 def figure_records(
     labels: Sequence[Column], rows: Iterable[FigureRow], figures: Sequence[AnyFigure], reference: FigureRow
 ) -> Iterator[Record]:

@@ -7,7 +7,7 @@ from solver.report.couplings_part import COUPLINGS
 from solver.report.emission_part import EMISSION_PART
 from solver.report.loop_part import BENEFIT, CHECKS, COMPARISON, FIELD, FREQUENCY
 from solver.report.measurement_part import MEASUREMENT_PART
-from solver.report.part import Drawing, Part
+from solver.report.part import Part
 from solver.report.pickup_part import PICKUP_PART
 from solver.report.product_part import PRODUCT_PART
 from solver.report.summary_part import SUMMARY_PART
@@ -41,8 +41,3 @@ PARTS: tuple[Part, ...] = (
 def shown_parts(study: StudyResult) -> tuple[Part, ...]:
     """The parts for which a study has something to show."""
     return tuple(part for part in PARTS if part.shown(study) is not None)
-
-
-def draw_study(study: StudyResult) -> tuple[Drawing, ...]:
-    """All drawings of a study, part by part."""
-    return tuple(each for part in shown_parts(study) for each in part.drawings(study))

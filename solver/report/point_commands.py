@@ -19,7 +19,7 @@ from solver.report.sweep_report import sweep_document
 from solver.report.terminal import print_document, print_sweep, print_tolerance
 from solver.report.tolerance_report import tolerance_document
 from solver.runs.checkpoint import Journal, Record, open_journal
-from solver.runs.processes import Workforce
+from solver.runs.workforce import Workforce
 from solver.study import sweep as sweep_study
 from solver.study import tolerance as tolerance_study
 from solver.study.budgets import limits_of

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
 from solver.errors import ReportError
-from solver.notation.safe_text import DEGRADED
+from solver.notation.safe_text import DEGRADED, terminal_text
 from solver.runs.interruption import answered_by, interrupt
 
 
@@ -38,6 +38,11 @@ def guarded_streams() -> Iterator[None]:
             if failure.errno != errno.EPIPE:
                 reason = failure.strerror or str(failure)
                 raise ReportError(f"cannot write the output: {reason}; write it to a disk with space left") from failure
+
+
+def print_failure(message: str) -> None:
+    """What went wrong, to the stream of errors."""
+    sys.stderr.write(f"{terminal_text(message)}\n")
 
 
 def _give_up(stream: object) -> None:

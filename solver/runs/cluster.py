@@ -14,7 +14,7 @@ from threadpoolctl import threadpool_limits
 
 from solver.errors import SolverError
 from solver.runs.interruption import held_interruptions
-from solver.runs.processes import UNDER_WAY_PER_WORKER, Workforce
+from solver.runs.workforce import UNDER_WAY_PER_WORKER, Workforce
 
 try:
     from distributed import Client, WorkerPlugin

@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterable, Iterator, Sized
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass
 from itertools import islice
 from multiprocessing.process import BaseProcess
 from typing import ParamSpec, TypeVar
 
 from solver.errors import SolverError
 from solver.runs.interruption import held_interruptions
+from solver.runs.workforce import UNDER_WAY_PER_WORKER, Workforce
 
 A = TypeVar("A")
 P = ParamSpec("P")
@@ -24,25 +24,6 @@ R = TypeVar("R")
 
 _LOOK_AGAIN_AFTER = 0.2
 """An interruption is answered so long after it, at the latest [s]."""
-
-UNDER_WAY_PER_WORKER = 2
-"""One in work and one waiting, so that no process idles while the parent writes a result down."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Workforce:
-    """An executor and how many calls it is given at a time.
-
-    Parameters
-    ----------
-    executor : concurrent.futures.Executor
-        Whoever does the work; it is not shut down by :func:`run_side_by_side`.
-    under_way : int
-        Calls handed to it and not yet answered, >= 1.
-    """
-
-    executor: Executor
-    under_way: int
 
 
 class _ThisProcess(Executor):
