@@ -17,7 +17,7 @@ class PlanReading:
     Parameters
     ----------
     direct : PlanSolution, optional
-        At direct current; none over a mirror plane of metal, which is transparent there.
+        At DC; none over a mirror plane of metal, which is transparent there.
     reported : PlanSolution
         At the frequency asked for.
     perfect : PlanSolution
