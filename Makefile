@@ -5,8 +5,9 @@ READY := $(VENV)/ready
 
 # Test files that mesh, solve, draw or start processes; `make quick` leaves them out.
 SLOW := accuracy axisymmetric_view bounds broadband cli cluster electrostatics emission_study extraction fields figures \
-	forms gallery linear mesh packaging placed_edge plan plan_potentials plan_solve processes readme refinement \
-	report_files rounds sharing study sweep switched tolerance victim_pickup view_comparison views whole_loop
+	forms gallery kills linear mesh packaging placed_edge plan plan_potentials plan_solve processes readme refinement \
+	report_files resumed_comparison rounds sharing study sweep switched tolerance unsolved victim_pickup view_comparison \
+	views whole_loop
 
 .PHONY: help demo test quick lint bench validation-page gallery clean
 

@@ -73,9 +73,10 @@ def compare(
     as_json: AsJson = False,
     workers: Workers = None,
     scheduler: Scheduler = "",
+    fresh: Fresh = False,
     allow_outside: Outside = False,
 ) -> None:
-    """Solve all variants of a scenario and compare them with the reference."""
+    """Solve all variants of a scenario and compare them with the reference; with a folder it can be resumed."""
     with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.reading import read_scenario
         from solver.report.commands import run_comparison
@@ -86,6 +87,7 @@ def compare(
             output,
             as_json=as_json,
             workers=workforce,
+            fresh=fresh,
         )
 
 

@@ -72,9 +72,9 @@ def start(folder, command):
     return subprocess.Popen(arguments, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
 
 
-def points(folder):
+def kept(folder, command):
     """Whole lines of the journal behind its header."""
-    path = folder / "out" / "points.jsonl"
+    path = folder / "out" / ("variants.jsonl" if command == "compare" else "points.jsonl")
     lines = path.read_bytes().split(b"\n")[1:-1] if path.exists() else []
     return [json.loads(line) for line in lines]
 
@@ -94,12 +94,17 @@ def test_a_run_that_is_ended_loses_nothing_and_leaves_nothing(tmp_path, command,
         _, said = first.communicate()
     assert first.returncode in (0, EXIT_INTERRUPTED, -SIGNALS[name]), said
     assert name == "SIGKILL" or not leftovers(tmp_path), said
-    kept = points(tmp_path)
+    before = kept(tmp_path, command)
     with start(tmp_path, command) as second:
         _, said = second.communicate()
     assert second.returncode == 0, said
-    found = points(tmp_path)
-    assert found[: len(kept)] == kept
-    assert len({json.dumps(each, sort_keys=True) for each in found}) == len(found)
-    assert (command == "compare") == (found == [])
     assert leftovers(tmp_path) == []
+    if command == "compare":
+        assert (f"resumed: {len(before)} of 2 variants" in said) == bool(before)
+        document = json.loads((tmp_path / "out" / "result.json").read_text())
+        assert document["complete"]
+        assert not (tmp_path / "out" / "variants.jsonl").exists()
+        return
+    found = kept(tmp_path, command)
+    assert found[: len(before)] == before
+    assert len({json.dumps(each, sort_keys=True) for each in found}) == len(found)

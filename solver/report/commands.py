@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 
 from geometries.errors import ScenarioError
@@ -18,7 +18,7 @@ from solver.measurement.results import MeasurementResult
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import solve_written
 from solver.report.documents import check_document, inspect_document, study_document
-from solver.report.folder import require_writable, write_report
+from solver.report.folder import prepare_variants, require_writable, write_report
 from solver.report.measurement_part import MEASUREMENT_PART
 from solver.report.plan_text import plan_document
 from solver.report.progress import InterruptedRun, finished
@@ -33,9 +33,11 @@ from solver.report.terminal import (
     print_stackups,
     print_study,
 )
+from solver.runs.checkpoint import open_journal
 from solver.runs.workforce import Workforce
 from solver.study.budgets import check_budgets, limits_of
 from solver.study.figures_of_merit import needs_of
+from solver.study.kept_variants import HEADER, kept_variants, solve_missing
 from solver.study.results import StudyResult
 from solver.study.study import attempt_variants, conclude, library_versions, solve_variants
 from solver.variant.needs import EVERYTHING, Needs
@@ -56,23 +58,23 @@ def solve_with_progress(
     return finished(solved, lambda each: each.variant.name, what="variants", total=len(scenario.variants))
 
 
-def attempt_with_progress(
-    scenario: Scenario, *, workers: Workforce | int | None
-) -> tuple[list[VariantResult | UnsolvedVariant], bool]:
-    """The same; a variant that cannot be solved is one of the outcomes."""
-    return finished(
-        attempt_variants(scenario, workers=workers), _name_of, what="variants", total=len(scenario.variants)
-    )
-
-
 def _name_of(outcome: VariantResult | UnsolvedVariant) -> str:
     return outcome.name if isinstance(outcome, UnsolvedVariant) else outcome.variant.name
 
 
 def run_comparison(
-    command: str, scenario: Scenario, output: Path | None, *, as_json: bool, workers: Workforce | int | None
+    command: str,
+    scenario: Scenario,
+    output: Path | None,
+    *,
+    as_json: bool,
+    workers: Workforce | int | None,
+    fresh: bool = False,
 ) -> None:
     """Solve, conclude, print, write; an interruption, or a variant that cannot be solved, leaves the others.
+
+    With a folder, every variant is on the disk as soon as it is solved; those found there are not solved again, unless
+    asked to start `fresh`.
 
     Raises
     ------
@@ -84,13 +86,43 @@ def run_comparison(
         If the input, the solution or the output is at fault.
     """
     limits_of(scenario)
-    if output is not None:
-        require_writable(output)
-    outcomes, interrupted = attempt_with_progress(scenario, workers=workers)
+    if output is None:
+        outcomes, interrupted = _attempt(scenario, attempt_variants(scenario, workers=workers), ())
+        _conclude(command, scenario, outcomes, None, interrupted=interrupted, as_json=as_json)
+        return
+    with open_journal(prepare_variants(output, len(scenario.variants)), HEADER, fresh=fresh) as journal:
+        found = kept_variants(scenario, journal)
+        if found:
+            say(f"resumed: {len(found)} of {len(scenario.variants)} variants lie in {journal.path}", as_json=True)
+        missing = solve_missing(
+            scenario, journal, found, not_kept=lambda failure: say(str(failure), as_json=True), workers=workers
+        )
+        outcomes, interrupted = _attempt(scenario, missing, found)
+        _conclude(command, scenario, outcomes, output, interrupted=interrupted, as_json=as_json)
+
+
+def _attempt(
+    scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVariant], found: Sequence[VariantResult]
+) -> tuple[list[VariantResult | UnsolvedVariant], bool]:
+    """All variants of a scenario, those found before among them, and whether solving them was interrupted."""
+    solved, interrupted = finished(outcomes, _name_of, what="variants", total=len(scenario.variants), found=len(found))
+    return [*found, *solved], interrupted
+
+
+def _conclude(
+    command: str,
+    scenario: Scenario,
+    outcomes: Sequence[VariantResult | UnsolvedVariant],
+    output: Path | None,
+    *,
+    interrupted: bool,
+    as_json: bool,
+) -> None:
+    """Print and write what was solved, then say what was not."""
     unsolved = [each for each in outcomes if isinstance(each, UnsolvedVariant)]
     solved = len(outcomes) - len(unsolved)
     if not solved and not unsolved:
-        raise InterruptedRun("interrupted before the first variant was solved; nothing was written")
+        raise InterruptedRun("interrupted before the first variant was solved")
     if not solved:
         raise SolutionError("\n".join(each.reason for each in unsolved))
     study = conclude(scenario, outcomes)
@@ -100,9 +132,10 @@ def run_comparison(
         print_study(study)
     _write(study, output, command)
     _say_where(output, as_json=as_json)
+    resume = "" if output is None else "; run the same command again to resume"
     if interrupted:
-        kept = f"{solved} of {len(scenario.variants)} variants were solved and kept"
-        raise InterruptedRun(f"interrupted: {kept}")
+        kept = f"{solved} of {len(scenario.variants)} variants were solved{' and kept' if output else ''}"
+        raise InterruptedRun(f"interrupted: {kept}{resume}")
     if unsolved:
         reasons = "".join(f"{each.reason}\n" for each in unsolved)
         raise SolutionError(f"{reasons}{len(unsolved)} of {len(scenario.variants)} variants could not be solved")

@@ -10,6 +10,7 @@ import fcntl
 import json
 import os
 import stat
+import zlib
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ from typing import Any
 
 from geometries.errors import shown
 from solver.errors import ReportError, system_failures_reported
+from solver.runs.interruption import held_interruptions
 from solver.runs.records import DamagedRecordError, parse_record
 
 Record = dict[str, Any]
@@ -52,10 +54,10 @@ class Journal:
         ReportError
             If it cannot be written.
         """
-        with system_failures_reported(f"cannot write {self.path}"):
-            line = _line(record)
-            if self.file.write(line) != len(line):
-                raise OSError(28, "no space left on the disk")
+        rest = memoryview(_line(record))
+        with system_failures_reported(f"cannot write {self.path}"), held_interruptions():
+            while rest:
+                rest = rest[self.file.write(rest) :]
             os.fsync(self.file.fileno())
 
 
@@ -95,7 +97,7 @@ def _go_on(path: Path, file: FileIO, header: Record, fresh: bool) -> Journal:
     content = _content(file)
     mark = _line({"schema": header["schema"]})[:-2]
     if not (content.startswith(mark) or mark.startswith(content)):
-        raise ReportError(f"{path} is no journal of points; name another folder, or move that file away")
+        raise ReportError(f"{path} is no journal of ours; name another folder, or move that file away")
     whole = _whole_lines(content)
     records = [] if fresh else _parse(whole, path)
     if records and records[0] != header:
@@ -187,8 +189,8 @@ def _shown(value: Any) -> str:
 
 
 @contextmanager
-def described_points(journal: Journal) -> Iterator[None]:
-    """Refuse a record from which no point can be made, with the file that it stands in.
+def described_points(journal: Journal, what: str = "a point") -> Iterator[None]:
+    """Refuse a record from which no point, or whatever it is, can be made, with the file that it stands in.
 
     Raises
     ------
@@ -197,7 +199,7 @@ def described_points(journal: Journal) -> Iterator[None]:
     """
     try:
         yield
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as failure:
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, zlib.error) as failure:
         raise ReportError(
-            f"{journal.path}: a record does not describe a point ({shown(str(failure))[1:-1]}); start anew with --fresh"
+            f"{journal.path}: a record does not describe {what} ({shown(str(failure))[1:-1]}); start anew with --fresh"
         ) from failure

@@ -28,7 +28,7 @@ _NAME = re.compile(r"\.copperfield-([0-9a-f]{16})-[0-9a-f]{16}\.(new|old)")
 _MOST_NAMED = 5
 
 
-def require_folder(folder: Path, ours: Collection[str]) -> None:
+def require_folder(folder: Path, ours: Collection[str], further_space: int = 0) -> None:
     """Check, before a long computation, that a folder can be written, or replaced by a new one.
 
     Parameters
@@ -37,6 +37,8 @@ def require_folder(folder: Path, ours: Collection[str]) -> None:
         Where to; the folders above it are made.
     ours : collection of str
         Files in it that are ours, by their paths within it.
+    further_space : int
+        Space that is needed beyond :data:`LEAST_SPACE` [bytes].
 
     Raises
     ------
@@ -59,11 +61,11 @@ def require_folder(folder: Path, ours: Collection[str]) -> None:
             "another folder, or move these files away"
         )
     with _new_folder(target) as trial:
-        require_space(trial)
+        require_space(trial, further_space)
 
 
-def require_space(folder: Path) -> None:
-    """Refuse a disk that is nearly full.
+def require_space(folder: Path, further: int = 0) -> None:
+    """Refuse a disk that has less than :data:`LEAST_SPACE` and what is needed further [bytes].
 
     Raises
     ------
@@ -71,10 +73,11 @@ def require_space(folder: Path) -> None:
         With what is free.
     """
     free = shutil.disk_usage(folder).free
-    if free < LEAST_SPACE:
+    needed = LEAST_SPACE + further
+    if free < needed:
         raise ReportError(
             f"cannot write to {shown_path(folder.parent)}: {free / 1e6:.3g} MB are free on its disk; at least "
-            f"{LEAST_SPACE / 1e6:g} MB are needed: make room, or name a folder on another disk"
+            f"{needed / 1e6:g} MB are needed: make room, or name a folder on another disk"
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from functools import partial
 from importlib.metadata import version
 
@@ -58,12 +58,17 @@ def solve_variants(
 
 
 def attempt_variants(
-    scenario: Scenario, *, needs: Needs = EVERYTHING, workers: Workforce | int | None = None
+    scenario: Scenario,
+    *,
+    known: Collection[str] = (),
+    needs: Needs = EVERYTHING,
+    workers: Workforce | int | None = None,
 ) -> Iterator[VariantResult | UnsolvedVariant]:
-    """The same, but a variant that cannot be solved is handed over as such, and the others go on."""
-    tasks = study_tasks(scenario.variants, needs)
+    """The same without those known; a variant that cannot be solved is handed over as such, and the others go on."""
+    missing = [variant for variant in scenario.variants if variant.name not in known]
+    tasks = study_tasks(missing, needs)
     task = partial(attempt_task, analysis=scenario.analysis, needs=needs, span=scan_span(scenario.variants))
-    yield from attempted(scenario.variants, run_side_by_side(task, tasks, workers=workers), needs)
+    yield from attempted(missing, run_side_by_side(task, tasks, workers=workers), needs)
 
 
 def conclude(scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVariant]) -> StudyResult:
