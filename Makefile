@@ -4,10 +4,12 @@ BIN := $(VENV)/bin
 READY := $(VENV)/ready
 
 # Test files that mesh, solve, draw or start processes; `make quick` leaves them out.
-SLOW := accuracy axisymmetric_view bounds broadband cli cluster electrostatics emission_study extraction fields figures \
-	forms gallery kills linear mesh packaging placed_edge plan plan_potentials plan_solve processes readme refinement \
-	report_files resumed_comparison rounds sharing study sweep switched tolerance unsolved victim_pickup view_comparison \
-	views whole_loop
+SLOW := accuracy axisymmetric_report axisymmetric_view board_edits board_loop bounds broadband budgets cli cluster \
+	doc_samples documents effort electrostatics emission_sources emission_study extraction fields figures forms \
+	fuzz gallery golden_study kills linear mesh needs one_loop_of_record packaging pickup_report placed_edge plan \
+	plan_error plan_joined plan_operator plan_potentials plan_reading plan_solve processes readme refinement \
+	report_files resumed_comparison ringing_pickup rounds sharing study sweep switched tolerance unsolved \
+	variant_moment victim_pickup view_comparison views whole_loop whole_loop_report
 
 .PHONY: help demo test quick lint bench validation-page gallery clean
 
