@@ -45,10 +45,19 @@ if TYPE_CHECKING:
     from geometries.operation.ring_measurement import LoadedRing, RingMeasurement
     from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
     from geometries.quantities import MHZ, MM, UM
-    from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, ThroughBoardLoop, Tie, cross_section
+    from geometries.section.loops import (
+        NextLayerLoop,
+        Plane,
+        SameLayerLoop,
+        Slot,
+        ThroughBoardLoop,
+        TieVias,
+        cross_section,
+        tie_row,
+    )
     from geometries.section.outline import Circle, Polygon, Rectangle, Ring
     from geometries.section.rings import Disc, RingLoop, ring_section
-    from geometries.section.section import CrossSection, CurrentLoop, Region, Role, View
+    from geometries.section.section import CrossSection, CurrentLoop, Region, Role, Tie, View
     from geometries.section.victims import (
         Divider,
         Drive,
@@ -98,10 +107,19 @@ _HOMES = {
     "operation.ring_measurement": ("LoadedRing", "RingMeasurement"),
     "operation.switching": ("EdgeSpan", "Snubber", "Switching", "SwitchingTolerance"),
     "quantities": ("MHZ", "MM", "UM"),
-    "section.loops": ("NextLayerLoop", "Plane", "SameLayerLoop", "Slot", "ThroughBoardLoop", "Tie", "cross_section"),
+    "section.loops": (
+        "NextLayerLoop",
+        "Plane",
+        "SameLayerLoop",
+        "Slot",
+        "ThroughBoardLoop",
+        "TieVias",
+        "cross_section",
+        "tie_row",
+    ),
     "section.outline": ("Circle", "Polygon", "Rectangle", "Ring"),
     "section.rings": ("Disc", "RingLoop", "ring_section"),
-    "section.section": ("CrossSection", "CurrentLoop", "Region", "Role", "View"),
+    "section.section": ("CrossSection", "CurrentLoop", "Region", "Role", "Tie", "View"),
     "section.victims": (
         "Divider",
         "Drive",
@@ -191,6 +209,7 @@ __all__ = [
     "SwitchingTolerance",
     "ThroughBoardLoop",
     "Tie",
+    "TieVias",
     "Tolerance",
     "Trace",
     "Variant",
@@ -218,6 +237,7 @@ __all__ = [
     "sweep_points",
     "sweep_scenario",
     "switch_package",
+    "tie_row",
     "tolerance_scenario",
     "via_type",
     "with_values",

@@ -190,7 +190,7 @@ def hand_made_study(results: tuple[VariantResult, ...], asked: tuple[Variant, ..
 @pytest.fixture(scope="session")
 def study() -> StudyResult:
     """Two variants, the second with a hostile name and a ground layer."""
-    plane = Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM)
+    plane = Plane(layer="L2", tie=Tie.NONE, width=40 * MM)
     results = (hand_made_result("no ground", (), 4.65e-9), hand_made_result(HOSTILE, (plane,), 1.097e-9))
     return hand_made_study(results, tuple(result.variant for result in results))
 
@@ -220,7 +220,7 @@ def interrupted_study(study: StudyResult) -> StudyResult:
 def narrow_gap() -> VariantResult:
     """A loop whose gap is too narrow for its dimension."""
     loop = SameLayerLoop(width=0.25 * MM, return_width=0.25 * MM, gap=0.05 * MM, length=8 * MM, layer="L1")
-    return hand_made_result("narrow gap", (Plane(layer="L2", tie=Tie.STITCHED, width=40 * MM),), 1e-9, loop)
+    return hand_made_result("narrow gap", (Plane(layer="L2", tie=Tie.BOTH_ENDS, width=40 * MM),), 1e-9, loop)
 
 
 @pytest.fixture(scope="session")

@@ -42,7 +42,7 @@ name = "alone"
 
 [[variant]]
 name = "over disc"
-planes.L2 = { tie = "floating", radius = "10 mm" }
+planes.L2 = { tie = "none", radius = "10 mm" }
 """
 
 SWEEP = """

@@ -39,11 +39,11 @@ name = "alone"
 
 [[variant]]
 name = "near disc"
-planes.L2 = { tie = "floating", radius = "10 mm" }
+planes.L2 = { tie = "none", radius = "10 mm" }
 
 [[variant]]
 name = "far disc"
-planes.L3 = { tie = "floating", radius = "10 mm" }
+planes.L3 = { tie = "none", radius = "10 mm" }
 """
 
 

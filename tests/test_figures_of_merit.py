@@ -27,7 +27,7 @@ NOMENCLATURE = (Path(__file__).resolve().parent.parent / "docs" / "nomenclature.
 BOARD = """
 title = "board"
 stackup = "4L-7628"
-planes = { L2 = { tie = "stitched", width = "20 mm" } }
+planes = { L2 = { tie = "both ends", width = "20 mm" } }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
 """
 EDGE = """

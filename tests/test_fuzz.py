@@ -115,7 +115,7 @@ def test_a_scribbled_built_in_scenario_is_read_or_refused(name, data):
     read(parse_scenario, data.draw(scribbled(builtin_text(name))))
 
 
-SWEEP = {"variant": "floating", "vary": [{"key": "loop.gap", "from": "0.5 mm", "to": "2 mm", "steps": 3}]}
+SWEEP = {"variant": "one end", "vary": [{"key": "loop.gap", "from": "0.5 mm", "to": "2 mm", "steps": 3}]}
 TOLERANCE = {"width": "10 %", "prepreg": "10 %", "temperature": "20 K", "samples": 100, "seed": 3}
 
 

@@ -39,7 +39,7 @@ BOARD = Stackup(
         CopperLayer(name="L4", thickness=35 * UM),
     ),
 )
-GROUND = tuple(Plane(layer=layer, tie=Tie.FLOATING, width=40 * MM) for layer in ("L2", "L3"))
+GROUND = tuple(Plane(layer=layer, tie=Tie.NONE, width=40 * MM) for layer in ("L2", "L3"))
 
 
 def part(height=None):

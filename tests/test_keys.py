@@ -15,8 +15,8 @@ from geometries.study.record import description_record
 FULL = """
 title = "all tables"
 stackup = "4L-7628"
-planes.L2 = { tie = "stitched", width = "40 mm" }
-planes.L3 = { tie = "floating", overhang = "9 mm", slots = [{ position = "1 mm", width = "0.5 mm" }] }
+planes.L2 = { tie = "both ends", width = "40 mm" }
+planes.L3 = { tie = "none", overhang = "9 mm", slots = [{ position = "1 mm", width = "0.5 mm" }] }
 copper = { conductivity = "57 MS/m", temperature = "40 degC" }
 
 [analysis]
@@ -92,7 +92,7 @@ loop.length = "1 mm"
 NOT_TAKEN = {
     "switch.part_width": "a width that only a mirrored pair is built from",
     "loop.height": "a height that only a wire has",
-    "placement.via_count": "vias that need a stitched plane, or more room",
+    "placement.via_count": "vias that need a plane tied at both ends, or more room",
     "loop.width": "a wire has none",
     "loop.wire": "a flat ring has none",
     "capacitor.0.count": "one that stands alone, or for both of a pair",

@@ -33,7 +33,7 @@ axisymmetric_view = false
 name = "bare"
 [[variant]]
 name = "layer"
-planes.L2 = { tie = "floating", width = "20 mm" }
+planes.L2 = { tie = "none", width = "20 mm" }
 [sweep]
 variant = "bare"
 vary = [{ key = "loop.gap", from = "0.5 mm", to = "2 mm", steps = 4 }]

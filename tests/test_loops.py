@@ -3,14 +3,24 @@ import pytest
 from geometries.errors import GeometryError
 from geometries.files.stackups import named_stackup
 from geometries.quantities import MM
-from geometries.section.loops import NextLayerLoop, Plane, SameLayerLoop, Slot, ThroughBoardLoop, Tie, cross_section
+from geometries.section.loops import (
+    NextLayerLoop,
+    Plane,
+    SameLayerLoop,
+    Slot,
+    ThroughBoardLoop,
+    Tie,
+    TieVias,
+    cross_section,
+    tie_row,
+)
 
 FOUR = named_stackup("4L-7628")
 SIDE_BY_SIDE = SameLayerLoop(width=3 * MM, return_width=2 * MM, gap=1 * MM, length=8 * MM, layer="L1")
 
 
 def plane(**changes):
-    return Plane(**{"layer": "L2", "tie": Tie.FLOATING, "width": 40 * MM} | changes)
+    return Plane(**{"layer": "L2", "tie": Tie.NONE, "width": 40 * MM} | changes)
 
 
 def test_a_same_layer_loop_is_centred_and_keeps_its_gap():
@@ -26,7 +36,7 @@ def test_the_plane_lies_the_prepreg_below_the_loop():
 
 
 def test_a_stitched_plane_joins_the_return_and_a_floating_one_does_not():
-    assert cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=Tie.STITCHED)]).groups == ("go", "return")
+    assert cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=Tie.BOTH_ENDS)]).groups == ("go", "return")
     assert cross_section("s", FOUR, SIDE_BY_SIDE, [plane()]).groups == ("go", "return", "L2")
 
 
@@ -59,13 +69,13 @@ def test_only_an_open_slot_separates():
 
 def test_an_open_slot_in_a_stitched_plane_is_refused():
     slot = Slot(position=0, width=1 * MM, bonded=False)
-    with pytest.raises(GeometryError, match="stitched to the return at both ends, and so are both sides"):
-        cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=Tie.STITCHED, slots=(slot,))])
+    with pytest.raises(GeometryError, match="tied to the return at both ends, and so are both sides"):
+        cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=Tie.BOTH_ENDS, slots=(slot,))])
 
 
 def test_a_stitched_plane_on_the_return_layer_is_the_return():
     loop = NextLayerLoop(width=3 * MM, return_width=3 * MM, length=8 * MM, layer="L1", return_layer="L2")
-    slotted = plane(tie=Tie.STITCHED, slots=(Slot(position=0, width=1 * MM),))
+    slotted = plane(tie=Tie.BOTH_ENDS, slots=(Slot(position=0, width=1 * MM),))
     section = cross_section("s", FOUR, loop, [slotted])
     assert [region.name for region in section.regions] == ["go", "L2 part 1", "L2 part 2"]
     assert section.groups == ("go", "return")
@@ -117,3 +127,40 @@ def test_no_dimension_may_be_zero(name):
     sizes = {"width": MM, "return_width": MM, "gap": MM, "length": MM} | {name: 0.0}
     with pytest.raises(GeometryError, match=f"{name} is 0 m; it must be above zero"):
         SameLayerLoop(layer="L1", **sizes)
+
+
+@pytest.mark.parametrize("end", [Tie.CAPACITOR_END, Tie.SWITCH_END])
+def test_a_plane_tied_at_one_end_carries_no_return_and_can_be_built(end):
+    section = cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=end)])
+    assert section.groups == ("go", "return", "L2")
+    assert (section.ground_carries_return, section.untied_layers) == (False, ())
+
+
+def test_a_plane_that_is_tied_nowhere_is_named():
+    assert cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=Tie.NONE)]).untied_layers == ("L2",)
+
+
+def test_a_row_of_vias_fills_the_return_copper_unless_it_is_given():
+    # Return copper of 2 mm: holes of 0.3 mm every 0.8 mm, so 3 of them over 1.9 mm.
+    assert tie_row(plane(tie=Tie.BOTH_ENDS), SIDE_BY_SIDE).count == 3
+    assert tie_row(plane(tie=Tie.BOTH_ENDS, vias=TieVias(count=2)), SIDE_BY_SIDE).count == 2
+    assert tie_row(plane(), SIDE_BY_SIDE) is None
+
+
+def test_a_row_wider_than_its_copper_is_refused():
+    row = TieVias(count=4, pitch=1 * MM, drill=0.3 * MM)
+    with pytest.raises(GeometryError, match=r"a row 3\.3 mm wide, and the copper that they tie is 2 mm wide"):
+        cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=Tie.BOTH_ENDS, vias=row)])
+
+
+def test_vias_of_a_plane_that_is_tied_nowhere_are_refused():
+    with pytest.raises(GeometryError, match="plane 'L2' has vias, but its tie is 'none'"):
+        plane(vias=TieVias())
+
+
+@pytest.mark.parametrize(
+    ("row", "message"), [({"count": 0}, "count is 0"), ({"count": 2, "pitch": 0.3 * MM}, "the holes of a row meet")]
+)
+def test_rows_that_cannot_be_drilled_are_refused(row, message):
+    with pytest.raises(GeometryError, match=message):
+        TieVias(**row)

@@ -13,7 +13,7 @@ from solver.variant.solve import solve_variant
 BOARD = """
 title = "board"
 stackup = "4L-7628"
-planes = { L2 = { tie = "stitched", width = "20 mm" } }
+planes = { L2 = { tie = "both ends", width = "20 mm" } }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
 analysis = { frequencies = ["10 MHz", "100 MHz"], tolerance = "1 %" }
 """

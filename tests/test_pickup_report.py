@@ -37,7 +37,7 @@ from solver.study.summary import Summary, summarize
 SCENARIO = """
 title = "bench supply"
 stackup = "4L-7628"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
 switch_node = { conductor = "go", length = "4 mm" }
 victims.near = { layer = "L1", distance = "2 mm", width = "0.2 mm", reference = "L2", length = "8 mm" }

@@ -29,8 +29,8 @@ from geometries.section.section import Role
 from solver.variant.warnings import variant_warnings
 
 BOARD = named_stackup("4L-7628")
-FLOATING = Plane(layer="L2", tie=Tie.FLOATING, width=40e-3)
-STITCHED = Plane(layer="L2", tie=Tie.STITCHED, width=40e-3)
+FLOATING = Plane(layer="L2", tie=Tie.NONE, width=40e-3)
+STITCHED = Plane(layer="L2", tie=Tie.BOTH_ENDS, width=40e-3)
 
 
 def capacitor(case="0603", esl=0.3e-9, height=None):
@@ -189,9 +189,9 @@ def test_changing_a_dimension_changes_it_alone(name):
         (lambda: FarSide(**common(via_count=3)), r"3 vias with pads of 0\.6 mm do not fit"),
         (lambda: MirroredPair(**common(), part_width=3e-3), "has two capacitors, not 1"),
         (lambda: ReturnBelow(**common(capacitors=(capacitor(),) * 2, via_count=1)), "holds one capacitor, not 2"),
-        (lambda: on_board(ReturnBelow(**common(via_count=2)), FLOATING), "needs a stitched ground layer"),
+        (lambda: on_board(ReturnBelow(**common(via_count=2)), FLOATING), "needs a ground layer tied at both ends"),
         (lambda: on_board(SameSide(**common(via_count=1)), STITCHED), "has 1 vias to it; give via_count"),
-        (lambda: on_board(SameSide(**common(via_count=2)), FLOATING), "no stitched plane for them to reach"),
+        (lambda: on_board(SameSide(**common(via_count=2)), FLOATING), "no plane tied at both ends for them to reach"),
         (lambda: with_dimension(ALL["same side"](), "depth", 1e-3), "no dimension 'depth'"),
     ],
 )
@@ -207,7 +207,7 @@ title = "t"
 stackup = "4L-7628"
 switch = { package = "flip-chip", copper_width = "1.6 mm", gap = "0.6 mm" }
 placement = { kind = "same-side", distance = "0.6 mm" }
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 [[capacitor]]
 case = "0603"
 capacitance = "1 uF"

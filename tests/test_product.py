@@ -150,7 +150,7 @@ def test_few_lines_are_all_looked_at() -> None:
 
 
 def test_the_ground_below_the_node_is_the_uppermost_layer() -> None:
-    planes = [Plane(layer=layer, tie=Tie.FLOATING, width=40 * MM) for layer in ("L2", "L3")]
+    planes = [Plane(layer=layer, tie=Tie.NONE, width=40 * MM) for layer in ("L2", "L3")]
     ground = ground_below(variant(*planes))
     assert ground.depth == pytest.approx(0.2e-3, rel=0.1)
     assert ground.relative_permittivity > 4.0

@@ -21,9 +21,9 @@ def value(table, key):
         ("", "title", "Orchard pump: does the ring of the switch node overstress the switches", False),
         ("switching", "input_voltage", "48 V", False),
         ("switching", "edge_time", "3 ns", False),
-        ("variant 'floating' loop", "width", "3 mm", False),
-        ("variant 'floating' loop", "layer", "L1", True),
-        ("variant 'stitched' planes L2", "tie", "stitched", False),
+        ("variant 'one end' loop", "width", "3 mm", False),
+        ("variant 'one end' loop", "layer", "L1", True),
+        ("variant 'both ends' planes L2", "tie", "both ends", False),
         ("analysis", "tolerance", "0.1 %", True),
     ],
 )
@@ -44,7 +44,7 @@ def test_every_table_that_a_file_writes_is_read_back(name):
 
 def test_what_is_shown_can_be_read_again():
     assert read_quantity(value("switching", "output_capacitance")[0], Quantity.CAPACITANCE) > 0
-    assert read_quantity(value("variant 'floating' loop", "width")[0], Quantity.LENGTH) == 3e-3
+    assert read_quantity(value("variant 'one end' loop", "width")[0], Quantity.LENGTH) == 3e-3
 
 
 def test_only_boards_that_something_lies_on_are_read_back():
@@ -80,7 +80,7 @@ def test_inspect_hands_the_same_to_machines(board):
 def test_inspect_draws_the_sections(board, tmp_path):
     assert run("inspect", board, "--figure", tmp_path / "sections.svg").exit_code == 0
     drawn = (tmp_path / "sections.svg").read_text()
-    assert all(name in drawn for name in ("floating", "stitched"))
+    assert all(name in drawn for name in ("one end", "both ends"))
 
 
 def test_inspect_of_a_misread_text_says_where(board):

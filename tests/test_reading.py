@@ -20,12 +20,12 @@ length = "8 mm"
 
 [[variant]]
 name = "floating"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 
 [[variant]]
 name = "wide, stitched"
 loop.width = "5 mm"
-planes.L2 = { tie = "stitched", overhang = "2 mm" }
+planes.L2 = { tie = "both ends", overhang = "2 mm" }
 """
 
 COAX = """
@@ -113,7 +113,7 @@ def test_too_deep_a_file_is_refused():
 
 def test_steps_add_one_ground_layer_at_a_time():
     variant = parse_scenario(
-        changed('width = "40 mm" }', 'width = "40 mm" }\nplanes.L3 = { tie = "floating", width = "40 mm" }')
+        changed('width = "40 mm" }', 'width = "40 mm" }\nplanes.L3 = { tie = "none", width = "40 mm" }')
     ).variants[0]
     assert [step.layer for step in variant.steps] == ["", "L2", "L3"]
     assert [len(step.section.regions) for step in variant.steps] == [2, 3, 4]
@@ -200,10 +200,10 @@ def test_every_built_in_scenario_is_read(name):
         (changed("planes.L2", "planes.L9"), r"no copper layer 'L9'; its copper layers are L1, L2, L3, L4"),
         (changed("planes.L2", "planes.L1"), r"plane on layer 'L1' would lie in the loop's own copper"),
         (
-            changed('tie = "floating", width = "40 mm"', 'tie = "floating"'),
+            changed('tie = "none", width = "40 mm"', 'tie = "none"'),
             r"either its width.* or its overhang",
         ),
-        (changed('"floating", width', '"tied", width'), r"variant 'floating' planes L2 tie: .*'floating'"),
+        (changed('"none", width', '"tied", width'), r"variant 'floating' planes L2 tie: .*'both ends'"),
         (changed('stackup = "4L-7628"', ""), r"a loop needs a board: give stackup"),
         (changed("[loop]", "[loop"), r"not valid TOML: .*line 5"),
         (changed("wide, stitched", "floating"), r"two variants are called 'floating'"),

@@ -10,7 +10,7 @@ from solver.variant.solve import solve_variant
 SCENARIO = """
 title = "bench supply"
 stackup = "4L-7628"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 analysis = { frequencies = ["10 MHz", "100 MHz", "500 MHz"], report_frequency = "100 MHz", axisymmetric_view = false }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "15 mm" }
 

@@ -38,12 +38,12 @@ name = "alone"
 
 [[variant]]
 name = "disc"
-planes.L2 = { tie = "floating", radius = "10 mm", hole = "1 mm", slots = [{ position = "5 mm", width = "0.4 mm" }] }
+planes.L2 = { tie = "none", radius = "10 mm", hole = "1 mm", slots = [{ position = "5 mm", width = "0.4 mm" }] }
 
 [[variant]]
 name = "two"
-planes.L2 = { tie = "floating", overhang = "3 mm" }
-planes.L3 = { tie = "floating", radius = "6 mm" }
+planes.L2 = { tie = "none", overhang = "3 mm" }
+planes.L3 = { tie = "none", radius = "6 mm" }
 """
 
 WRITTEN = """
@@ -102,7 +102,7 @@ def test_a_rectangular_loop_maps_to_the_ring_of_equal_area():
 
 
 def test_the_twin_keeps_the_overhang_and_says_how_it_was_mapped():
-    plane = Plane(layer="L2", tie=Tie.FLOATING, width=16 * MM)
+    plane = Plane(layer="L2", tie=Tie.NONE, width=16 * MM)
     twin = axisymmetric_twin("s", FOUR, LOOP, [plane])
     outer = twin.section.region("go").outline.right
     assert twin.section.region("L2").outline.right - outer == pytest.approx(5 * MM)
@@ -143,7 +143,7 @@ def test_same_layer_loops_carry_their_round_counterpart_unless_it_is_switched_of
         (changed('width = "0.5 mm"', 'width = "0.5 mm"\nwire = "0.1 mm"'), "either flat"),
         (changed('hole = "1 mm"', 'hole = "11 mm"'), "hole must be smaller"),
         (changed('position = "5 mm"', 'position = "9.9 mm"'), "inside the disc"),
-        (changed('tie = "floating", overhang', 'tie = "stitched", overhang'), "closes on itself"),
+        (changed('tie = "none", overhang', 'tie = "both ends", overhang'), "closes on itself"),
         (changed('overhang = "3 mm"', 'width = "3 mm"'), "give its radius or its overhang"),
         (changed("planes.L3", "planes.L1"), "overlap"),
         (changed("planes.L3", "planes.L9"), "L9"),
@@ -170,4 +170,4 @@ def test_sections_and_round_loops_are_not_compared_with_each_other():
 
 def test_a_disc_radius_under_a_rectangular_loop_is_refused():
     with pytest.raises(ScenarioError, match="only discs under a loop of kind 'ring'"):
-        parse_scenario(OBLONG + '[planes.L2]\ntie = "floating"\nradius = "8 mm"')
+        parse_scenario(OBLONG + '[planes.L2]\ntie = "none"\nradius = "8 mm"')

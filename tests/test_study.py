@@ -29,12 +29,12 @@ name = "bare"
 
 [[variant]]
 name = "floating"
-planes.L2 = { tie = "floating", width = "20 mm" }
+planes.L2 = { tie = "none", width = "20 mm" }
 
 [[variant]]
 name = "stitched"
-planes.L2 = { tie = "stitched", width = "20 mm" }
-planes.L3 = { tie = "stitched", width = "20 mm" }
+planes.L2 = { tie = "both ends", width = "20 mm" }
+planes.L3 = { tie = "both ends", width = "20 mm" }
 """
 
 

@@ -22,11 +22,11 @@ length = "8 mm"
 
 [[variant]]
 name = "wide"
-planes.L2 = { tie = "floating", width = "40 mm", slots = [{ width = "0.5 mm" }] }
+planes.L2 = { tie = "none", width = "40 mm", slots = [{ width = "0.5 mm" }] }
 
 [[variant]]
 name = "narrow"
-planes.L2 = { tie = "floating", width = "12 mm" }
+planes.L2 = { tie = "none", width = "12 mm" }
 
 [sweep]
 """
@@ -259,7 +259,7 @@ def test_the_built_in_sweep_is_read():
 VICTIM = """
 title = "heard"
 stackup = "4L-7628"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "15 mm" }
 victims.feedback = { layer = "L1", distance = "2 mm", width = "0.2 mm", reference = "L2", length = "15 mm" }
 [pickup]
@@ -280,7 +280,7 @@ def test_a_variant_with_victims_can_be_swept():
 PLACED = """
 title = "placed"
 stackup = "4L-7628"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 switch = { package = "land-grid", copper_width = "1.6 mm", gap = "0.6 mm" }
 placement = { kind = "same-side", distance = "0.6 mm" }
 

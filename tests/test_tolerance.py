@@ -44,7 +44,7 @@ seed = 3
 
 [[variant]]
 name = "over L2"
-planes.L2 = { tie = "floating", width = "4 mm" }
+planes.L2 = { tie = "none", width = "4 mm" }
 
 [[variant]]
 name = "bare"

@@ -29,12 +29,12 @@ samples = 100
 
 [[variant]]
 name = "floating"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 
 [[variant]]
 name = "narrow"
 loop.width = "2 mm"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 """
 NOMINAL = {
     "prepreg": 0.0,
@@ -202,7 +202,7 @@ def test_what_a_victim_hears_moves_with_the_permittivity() -> None:
 PLACED = """
 title = "placed"
 stackup = "4L-7628"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 switch = { package = "land-grid", copper_width = "1.6 mm", gap = "0.6 mm" }
 placement = { kind = "same-side", distance = "0.6 mm" }
 

@@ -35,7 +35,7 @@ def bare(placed_study) -> WholeLoop:
 
 
 def over_a_plane(whole: WholeLoop, width: float) -> WholeLoop:
-    plane = Plane(layer="L2", tie=Tie.FLOATING, width=width)
+    plane = Plane(layer="L2", tie=Tie.NONE, width=width)
     placed = PlacedLoop(placement=whole.placed.placement, site=Site(stackup=named_stackup("4L-7628"), planes=(plane,)))
     return replace(whole, placed=placed, plan=placement_plan("over a plane", placed))
 
@@ -65,16 +65,14 @@ def test_what_a_scenario_adds_stands_beside_the_placements_own(bare: WholeLoop) 
 @pytest.mark.parametrize(
     ("plane", "holds"),
     [
-        (Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM), True),
-        (Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM, edge_distance=1 * MM), False),
-        (Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM, slots=(Slot(position=0.0, width=0.5 * MM),)), False),
+        (Plane(layer="L2", tie=Tie.NONE, width=40 * MM), True),
+        (Plane(layer="L2", tie=Tie.NONE, width=40 * MM, edge_distance=1 * MM), False),
+        (Plane(layer="L2", tie=Tie.NONE, width=40 * MM, slots=(Slot(position=0.0, width=0.5 * MM),)), False),
         (
-            Plane(
-                layer="L2", tie=Tie.FLOATING, width=40 * MM, slots=(Slot(position=0.0, width=0.5 * MM, bonded=False),)
-            ),
+            Plane(layer="L2", tie=Tie.NONE, width=40 * MM, slots=(Slot(position=0.0, width=0.5 * MM, bonded=False),)),
             False,
         ),
-        (Plane(layer="L2", tie=Tie.STITCHED, width=40 * MM), False),
+        (Plane(layer="L2", tie=Tie.BOTH_ENDS, width=40 * MM), False),
     ],
 )
 def test_the_axisymmetric_view_holds_over_whole_layers_under_the_middle_that_carry_no_return(plane, holds) -> None:
@@ -82,7 +80,7 @@ def test_the_axisymmetric_view_holds_over_whole_layers_under_the_middle_that_car
 
 
 def test_a_loop_near_the_planes_edge_does_not_read_the_axisymmetric_view_of_one_in_the_middle() -> None:
-    near_edge = Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM, edge_distance=17 * MM)  # 0.5 mm off the middle
+    near_edge = Plane(layer="L2", tie=Tie.NONE, width=40 * MM, edge_distance=17 * MM)  # 0.5 mm off the middle
     assert reads_axisymmetric_view(variant(near_edge))
     assert not reads_axisymmetric_view(variant(replace(near_edge, edge_distance=15 * MM)))
 
@@ -108,7 +106,7 @@ def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() ->
         package=switch_package("land-grid"),
         via=VIAS[0],
     )
-    planes = (Plane(layer="L2", tie=Tie.FLOATING, width=40 * MM),)
+    planes = (Plane(layer="L2", tie=Tie.NONE, width=40 * MM),)
     placed = PlacedLoop(placement=placement, site=Site(stackup=named_stackup("4L-7628"), planes=planes))
     whole = whole_loop("same side", placed, 200e6, PlanMeshSettings().coarser().coarser())
     assert whole.standing_moment == pytest.approx(0.2e-3 * 1.2e-3, rel=0.04, abs=0)

@@ -10,7 +10,7 @@ from solver.section.linear_solver import one_thread
 SCENARIO = """
 title = "bench supply"
 stackup = "4L-7628"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 
 [analysis]
 frequencies = ["1 MHz", "10 MHz", "100 MHz"]

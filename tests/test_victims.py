@@ -13,7 +13,7 @@ from solver.variant.warnings import variant_warnings
 GOOD = """
 title = "bench supply"
 stackup = "4L-7628"
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 
 [loop]
 kind = "same-layer"
@@ -137,7 +137,7 @@ def test_runs_lie_on_the_sense_side_unless_said_otherwise():
 
 
 def test_a_stitched_plane_is_the_loops_return():
-    stitched = changed('tie = "floating"', 'tie = "stitched"')
+    stitched = changed('tie = "none"', 'tie = "both ends"')
     assert pickup(stitched).victims[0].reference == "return"
 
 
@@ -253,7 +253,7 @@ def test_a_dielectric_beside_a_board_is_refused():
 
 def test_over_its_own_return_plane_the_loops_edge_is_that_of_the_go_copper():
     upright = changed('kind = "same-layer"\nwidth = "3 mm"\ngap = "1 mm"', 'kind = "next-layer"\nwidth = "3 mm"')
-    found = pickup(upright.replace('tie = "floating"', 'tie = "stitched"')).section
+    found = pickup(upright.replace('tie = "none"', 'tie = "both ends"')).section
     assert found.region("feedback").outline.left == pytest.approx(1.5e-3 + 2e-3)
 
 

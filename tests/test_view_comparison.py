@@ -50,15 +50,15 @@ name = "no ground"
 
 [[variant]]
 name = "floating"
-planes.L2 = { tie = "floating", width = "20 mm" }
+planes.L2 = { tie = "none", width = "20 mm" }
 
 [[variant]]
 name = "stitched"
-planes.L2 = { tie = "stitched", width = "20 mm" }
+planes.L2 = { tie = "both ends", width = "20 mm" }
 
 [[variant]]
 name = "slotted"
-planes.L2 = { tie = "floating", width = "20 mm", slots = [{ width = "1 mm" }] }
+planes.L2 = { tie = "none", width = "20 mm", slots = [{ width = "1 mm" }] }
 
 [[variant]]
 name = "upright"

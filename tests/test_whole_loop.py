@@ -25,7 +25,7 @@ from solver.report.whole_loop_part import first_change, pair_sentence, rule_sent
 
 FREQUENCY = 100e6
 QUICK = PlanMeshSettings().coarser().coarser()
-FLOATING = Plane(layer="L2", tie=Tie.FLOATING, width=40e-3)
+FLOATING = Plane(layer="L2", tie=Tie.NONE, width=40e-3)
 
 
 def capacitor(esl=0.3e-9, height=None):

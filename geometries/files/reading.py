@@ -76,7 +76,7 @@ def read_builtin_scenario(name: str) -> Scenario:
     Examples
     --------
     >>> [variant.name for variant in read_builtin_scenario("orchard-pump").variants]
-    ['floating', 'stitched']
+    ['one end', 'both ends']
     """
     return parse_scenario(builtin_text(name), where=f"{name}.toml")
 

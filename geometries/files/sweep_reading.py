@@ -36,7 +36,7 @@ def read_sweep(path: Path, *, allow_outside: bool = False) -> Sweep:
     >>> with resources.as_file(resources.files("geometries") / "scenarios" / "orchard-pump.toml") as path:
     ...     sweep = read_sweep(path)
     >>> sweep.variant, sweep.size
-    ('floating', 45)
+    ('one end', 45)
     """
     return parse_sweep(read_text(path), where=str(path), allow_outside=allow_outside)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from geometries.layout.placements import FarSide, PlacedLoop
-from geometries.section.loops import Tie
 from geometries.section.outline import Circle, Rectangle
 from geometries.section.section import CrossSection, Region, Role
 
@@ -73,8 +72,9 @@ def _far_section(placed: PlacedLoop, placement: FarSide) -> CrossSection:
             Region(
                 name=plane.layer,
                 outline=Rectangle(left=-half, right=half, bottom=low, top=high),
-                role=Role.RETURN if plane.tie is Tie.STITCHED else Role.FLOATING,
+                role=plane.tie.role,
                 material=stackup.copper,
+                tie=plane.tie,
             )
         )
     return CrossSection(name="far side", regions=tuple(regions))

@@ -16,7 +16,7 @@ from geometries.board.parts import Via
 from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
 from geometries.errors import GeometryError
 from geometries.quantities import MM, Quantity, write_quantity
-from geometries.section.loops import Loop, NextLayerLoop, Plane, SameLayerLoop, Tie
+from geometries.section.loops import Loop, NextLayerLoop, Plane, SameLayerLoop
 
 LEAST_LANDING = 0.1 * MM
 """A terminal overlaps its copper by at least so much, or it cannot be soldered (common practice)."""
@@ -98,8 +98,8 @@ class Placement:
 class SameSide(Placement):
     """Beside the package on its own side of the board, one capacitor behind the other.
 
-    ``via_count`` vias along the ground copper tie it to a stitched plane; rotated, the first terminal is the input's
-    and the ground copper reaches round to the second.
+    ``via_count`` vias along the ground copper tie it to a plane at both ends; rotated, the first terminal is the
+    input's and the ground copper reaches round to the second.
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ class SameSide(Placement):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReturnBelow(Placement):
-    """Rotated, and the current comes back in the stitched plane below: ``via_count`` vias at either end lead to it.
+    """Rotated, and the current comes back in the plane below: ``via_count`` vias at either end lead to it.
 
     Parameters
     ----------
@@ -357,7 +357,7 @@ class Site:
     --------
     >>> from geometries import Site, named_stackup
     >>> site = Site(stackup=named_stackup("4L-7628"))
-    >>> site.first, site.last, site.stitched
+    >>> site.first, site.last, site.carries_return
     ('L1', 'L4', False)
     """
 
@@ -375,9 +375,9 @@ class Site:
         return self.stackup.copper_names[-1]
 
     @property
-    def stitched(self) -> bool:
-        """Whether the uppermost ground layer is tied to the loop's ground."""
-        return bool(self.planes) and self.planes[0].tie is Tie.STITCHED
+    def carries_return(self) -> bool:
+        """Whether the uppermost ground layer is tied to the loop's ground at both ends."""
+        return bool(self.planes) and self.planes[0].tie.carries_return
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -404,23 +404,23 @@ class PlacedLoop:
 
     def __post_init__(self) -> None:
         placement, site = self.placement, self.site
-        if isinstance(placement, ReturnBelow) and not site.stitched:
+        if isinstance(placement, ReturnBelow) and not site.carries_return:
             raise GeometryError(
-                "a placement with its return below needs a stitched ground layer, for example "
-                'planes.L2 = { tie = "stitched", width = "40 mm" }'
+                "a placement with its return below needs a ground layer tied at both ends, for example "
+                'planes.L2 = { tie = "both ends", width = "40 mm" }'
             )
         if isinstance(placement, FarSide) and len(site.stackup.copper_names) < 2:
             raise GeometryError(f"stackup {site.stackup.name!r} has one copper layer and no far side")
         if isinstance(placement, SameSide | MirroredPair):
-            if site.stitched and placement.via_count < 2:
+            if site.carries_return and placement.via_count < 2:
                 raise GeometryError(
-                    f"plane {site.planes[0].layer!r} is stitched, but the placement has {placement.via_count} vias to "
-                    "it; give via_count of at least 2, or let the plane float"
+                    f"plane {site.planes[0].layer!r} is tied at both ends, but the placement has "
+                    f"{placement.via_count} vias to it; give via_count of at least 2, or tie the plane at one end"
                 )
-            if not site.stitched and placement.via_count:
+            if not site.carries_return and placement.via_count:
                 raise GeometryError(
-                    f"the placement has {placement.via_count} vias along its ground copper, but no stitched plane for "
-                    "them to reach; set via_count = 0, or stitch the plane"
+                    f"the placement has {placement.via_count} vias along its ground copper, but no plane tied at "
+                    "both ends for them to reach; set via_count = 0, or tie the plane at both ends"
                 )
 
     @property

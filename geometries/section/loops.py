@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
-from enum import StrEnum
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from geometries.board.stackup import DielectricLayer, Stackup, with_copper_thickness
 from geometries.errors import GeometryError
 from geometries.section.outline import Outline, Polygon, Rectangle
-from geometries.section.section import CrossSection, CurrentLoop, DielectricBand, Region, Role
+from geometries.section.section import CrossSection, CurrentLoop, DielectricBand, Region, Role, Tie
 from geometries.tables import Angle, CopperThickness, Length, Positive, Table
 
 
@@ -134,21 +133,6 @@ class ThroughBoardLoop(StraightLoop):
 Loop = SameLayerLoop | NextLayerLoop | ThroughBoardLoop
 
 
-class Tie(StrEnum):
-    """How a plane is connected to the loop.
-
-    Examples
-    --------
-    >>> from geometries import Tie
-    >>> [tie.value for tie in Tie]
-    ['absent', 'floating', 'stitched']
-    """
-
-    ABSENT = "absent"
-    FLOATING = "floating"
-    STITCHED = "stitched"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot(Table):
     """A slot in a plane along the loop; `position` of its middle from the loop's middle, and `width` [m].
@@ -178,6 +162,55 @@ class Slot(Table):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TieVias(Table):
+    """A row of vias across the loop that ties a plane to the return at one of its ends.
+
+    Parameters
+    ----------
+    count : int
+        At each end that is tied, > 0.
+    pitch : float
+        From one via's middle to the next [m], above the drill.
+    drill : float
+        Diameter of their holes [m], > 0.
+
+    Raises
+    ------
+    GeometryError
+        If the holes meet, or there is no via.
+
+    Examples
+    --------
+    >>> from geometries import MM, TieVias
+    >>> f"{TieVias(count=4, pitch=0.8 * MM, drill=0.3 * MM).span * 1e3:.1f} mm"
+    '2.7 mm'
+    """
+
+    count: int = 1
+    pitch: Positive[Length] = 0.8e-3
+    drill: Positive[Length] = 0.3e-3
+
+    def __post_init__(self) -> None:
+        Table.__post_init__(self)
+        if not 1 <= self.count <= _MOST_VIAS:
+            raise GeometryError(f"count is {self.count}; a row that ties a plane has 1 to {_MOST_VIAS} vias")
+        if self.count > 1 and not self.pitch > self.drill:
+            raise GeometryError(
+                f"the holes of a row meet: pitch is {self.pitch * 1e3:.4g} mm, drill {self.drill * 1e3:.4g} mm; "
+                "give a pitch above the drill"
+            )
+
+    @property
+    def span(self) -> float:
+        """Width of the row over the outermost holes [m]."""
+        return (self.count - 1) * self.pitch + self.drill
+
+
+_MOST_VIAS = 1000
+"""More are a slip of the pen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plane(Table):
     """A ground layer under the loop's upper copper.
 
@@ -186,7 +219,8 @@ class Plane(Table):
     layer : str
         Its copper layer.
     tie : Tie
-        Absent, floating (no connection to the loop) or stitched to the return at both ends of the loop.
+        At which ends of the loop vias tie it to the return. Tied at both it carries part of the return; tied at one, or
+        nowhere, it carries only what is induced in it.
     width : float
         Width across the loop [m].
     edge_distance : float
@@ -194,11 +228,13 @@ class Plane(Table):
         reaches beyond it; infinite for a plane centred under the loop.
     slots : tuple of Slot
         Slots along the loop, from left to right.
+    vias : TieVias, optional
+        The row of vias at each end that is tied; as many as fit if not given.
 
     Examples
     --------
     >>> from geometries import MM, Plane, Tie
-    >>> Plane(layer="L2", tie=Tie.STITCHED, width=40 * MM).edge_distance
+    >>> Plane(layer="L2", tie=Tie.BOTH_ENDS, width=40 * MM).edge_distance
     inf
     """
 
@@ -207,10 +243,57 @@ class Plane(Table):
     width: Positive[Length]
     edge_distance: float = math.inf
     slots: tuple[Slot, ...] = ()
+    vias: TieVias | None = None
 
     def __post_init__(self) -> None:
         Table.__post_init__(self)
         object.__setattr__(self, "tie", Tie(self.tie))
+        if self.vias is not None and not self.tie.has_vias:
+            raise GeometryError(
+                f"plane {self.layer!r} has vias, but its tie is {self.tie.value!r}; say at which end they tie it: "
+                f"tie = {Tie.BOTH_ENDS.value!r}, {Tie.CAPACITOR_END.value!r} or {Tie.SWITCH_END.value!r}"
+            )
+
+
+def tie_row(plane: Plane, loop: Loop) -> TieVias | None:
+    """The row of vias at each tied end of a plane; None for a plane that is tied nowhere.
+
+    Parameters
+    ----------
+    plane : Plane
+        With or without a row of its own.
+    loop : SameLayerLoop, NextLayerLoop or ThroughBoardLoop
+        Its return copper holds the row; where the plane is the return itself, the go copper.
+
+    Returns
+    -------
+    TieVias or None
+        If the plane has none of its own, as many as fit side by side, at the usual pitch.
+
+    Raises
+    ------
+    GeometryError
+        If the row is wider than the copper.
+
+    Examples
+    --------
+    >>> from geometries import MM, Plane, SameLayerLoop
+    >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
+    >>> tie_row(Plane(layer="L2", tie="both ends", width=40 * MM), loop).count
+    4
+    """
+    if not plane.tie.has_vias:
+        return None
+    room = loop.back_width if isinstance(loop, SameLayerLoop) else min(loop.width, loop.back_width)
+    if plane.vias is None:
+        usual = TieVias()
+        return replace(usual, count=1 + max(0, math.floor((room - usual.drill) / usual.pitch)))
+    if plane.vias.count > 1 and plane.vias.span > room:
+        raise GeometryError(
+            f"the {plane.vias.count} vias of plane {plane.layer!r} form a row {plane.vias.span * 1e3:.4g} mm wide, and "
+            f"the copper that they tie is {room * 1e3:.4g} mm wide; take fewer, a smaller pitch or wider copper"
+        )
+    return plane.vias
 
 
 def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plane] = ()) -> CrossSection:
@@ -225,8 +308,8 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     loop : SameLayerLoop, NextLayerLoop or ThroughBoardLoop
         Go and return copper.
     planes : iterable of Plane
-        Ground layers; absent ones are skipped. A stitched plane on the return layer of a next-layer or through-board
-        loop takes the place of the return copper.
+        Ground layers; absent ones are skipped. A plane tied at both ends on the return layer of a next-layer or
+        through-board loop takes the place of the return copper.
 
     Returns
     -------
@@ -347,19 +430,21 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
             f"plane on layer {plane.layer!r} lies above the loop on {own_layers[0]!r}; planes lie below the loop's "
             "upper copper: swap the layers, or define the section region by region"
         )
+    tie_row(plane, loop)
     right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
-    if plane.tie is Tie.STITCHED and not all(slot.bonded for slot in plane.slots):
+    if plane.tie.carries_return and not all(slot.bonded for slot in plane.slots):
         raise GeometryError(
-            f"plane {plane.layer!r} is stitched to the return at both ends, and so are both sides of its slots; remove "
-            "bonded = false, or let the plane float"
+            f"plane {plane.layer!r} is tied to the return at both ends, and so are both sides of its slots; remove "
+            "bonded = false, or tie the plane at one end"
         )
     pieces = _cut(plane, right - plane.width, right)
     return [
         Region(
             name=plane.layer if len(pieces) == 1 else f"{plane.layer} part {number}",
             outline=Rectangle(left=left, right=stop, bottom=bottom, top=top),
-            role=Role.RETURN if plane.tie is Tie.STITCHED else Role.FLOATING,
+            role=plane.tie.role,
             material=stackup.copper,
+            tie=plane.tie,
             group=_group(plane, number),
         )
         for number, (left, stop) in enumerate(pieces, start=1)
@@ -367,13 +452,13 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
 
 
 def _is_return(stackup: Stackup, loop: Loop, plane: Plane) -> bool:
-    """Whether a plane takes the place of the loop's own return copper: stitched, on the layer of the return alone."""
+    """Whether a plane is the loop's own return copper: tied at both ends, on the layer of the return alone."""
     go_layer, return_layer = loop_layers(stackup, loop)
-    return plane.tie is Tie.STITCHED and plane.layer == return_layer != go_layer
+    return plane.tie.carries_return and plane.layer == return_layer != go_layer
 
 
 def _group(plane: Plane, number: int) -> str:
-    if plane.tie is Tie.STITCHED:
+    if plane.tie.carries_return:
         return Role.RETURN.value
     open_slots = sum(not slot.bonded for slot in plane.slots[: number - 1])
     return plane.layer if open_slots == 0 else f"{plane.layer} beyond open slot {open_slots}"

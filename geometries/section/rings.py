@@ -16,7 +16,7 @@ from geometries.board.stackup import Stackup, with_copper_thickness
 from geometries.errors import GeometryError
 from geometries.section.loops import Loop, Plane, SameLayerLoop, board_of, dielectric_bands, loop_span
 from geometries.section.outline import Circle, Outline, Rectangle
-from geometries.section.section import CrossSection, CurrentLoop, Region, Role, View
+from geometries.section.section import CrossSection, CurrentLoop, Region, Role, Tie, View
 from geometries.tables import CopperThickness, Length, Table
 
 RING_LOOP = CurrentLoop(return_group="")
@@ -94,6 +94,8 @@ class Disc:
         Radius of a hole in its middle [m]; 0 for none.
     slots : tuple of AnnularSlot
         From the inside outwards.
+    tie : Tie
+        Where it is tied, which changes nothing of its currents.
 
     Examples
     --------
@@ -106,6 +108,7 @@ class Disc:
     radius: float
     hole: float = 0.0
     slots: tuple[AnnularSlot, ...] = ()
+    tie: Tie = Tie.NONE
 
     def __post_init__(self) -> None:
         if not 0 <= self.hole < self.radius:
@@ -284,6 +287,7 @@ def _disc_regions(stackup: Stackup, disc: Disc) -> list[Region]:
             outline=Rectangle(left=inner, right=outer, bottom=bottom, top=top),
             role=Role.FLOATING,
             material=stackup.copper,
+            tie=disc.tie,
         )
         for number, (inner, outer) in enumerate(pieces, start=1)
     ]

@@ -56,6 +56,42 @@ class Role(StrEnum):
     VICTIM = "victim"
 
 
+class Tie(StrEnum):
+    """At which ends of the loop vias tie a plane to its return.
+
+    A plane that is tied nowhere is a study: a converter's ground carries the load current and is tied somewhere.
+
+    Examples
+    --------
+    >>> from geometries import Tie
+    >>> [tie.value for tie in Tie]
+    ['absent', 'none', 'capacitor end', 'switch end', 'both ends']
+    >>> Tie("switch end").carries_return
+    False
+    """
+
+    ABSENT = "absent"
+    NONE = "none"
+    CAPACITOR_END = "capacitor end"
+    SWITCH_END = "switch end"
+    BOTH_ENDS = "both ends"
+
+    @property
+    def carries_return(self) -> bool:
+        """Whether part of the loop's current returns through the plane: one end alone closes no path."""
+        return self is Tie.BOTH_ENDS
+
+    @property
+    def has_vias(self) -> bool:
+        """Whether vias tie it somewhere."""
+        return self not in (Tie.ABSENT, Tie.NONE)
+
+    @property
+    def role(self) -> Role:
+        """What the plane is in a section of the loop."""
+        return Role.RETURN if self.carries_return else Role.FLOATING
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Region:
     """One conductor of a cross-section.
@@ -76,6 +112,8 @@ class Region:
         Conductors bonded at both ends share a group, hence one voltage drop per metre. Without a
         name all ``go`` regions form one group, all ``return`` regions another, and every other
         region stands alone.
+    tie : Tie
+        Of a ground layer that has no net current: where it is tied all the same.
 
     Examples
     --------
@@ -89,6 +127,7 @@ class Region:
     role: Role
     material: Conductor = COPPER
     group: str = ""
+    tie: Tie = Tie.NONE
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "role", Role(self.role))
@@ -294,6 +333,12 @@ class CrossSection:
     def ground_carries_return(self) -> bool:
         """Whether a ground layer is tied to the return."""
         return any(self.region(name).role is Role.RETURN for name in self.ground_layers)
+
+    @property
+    def untied_layers(self) -> tuple[str, ...]:
+        """Names of the ground layers that are tied nowhere: a study, which nobody builds."""
+        ground = map(self.region, self.ground_layers)
+        return tuple(each.name for each in ground if each.role is Role.FLOATING and not each.tie.has_vias)
 
     @property
     def size(self) -> float:

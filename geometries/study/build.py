@@ -16,7 +16,7 @@ from geometries.operation.budgets import read_budgets
 from geometries.operation.price import read_price
 from geometries.operation.switching import Switching
 from geometries.quantities import MM
-from geometries.section.loops import Loop, Plane, SameLayerLoop, Tie, board_of, cross_section, loop_span
+from geometries.section.loops import Loop, Plane, SameLayerLoop, board_of, cross_section, loop_span
 from geometries.section.outline import Circle, Outline, Polygon, Rectangle, Ring
 from geometries.section.rings import (
     AnnularSlot,
@@ -27,7 +27,7 @@ from geometries.section.rings import (
     ring_section,
     why_no_ring,
 )
-from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region, View
+from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region, Tie, View
 from geometries.section.victims import VictimSetup, loop_edge
 from geometries.study.described_copper import build_switched, build_victims
 from geometries.study.described_placement import build_placement
@@ -270,10 +270,10 @@ def _ring_stretch(table: SegmentTable, ring: RingLoop, stackup: Stackup) -> _Str
 
 
 def _build_disc(layer: str, table: PlaneTable, ring: RingLoop) -> Disc:
-    if table.tie is Tie.STITCHED:
+    if table.tie.carries_return or table.vias is not None:
         raise GeometryError(
-            f"plane {layer!r} is stitched; a disc under a ring closes on itself whatever it is tied to: write "
-            'tie = "floating"'
+            f"plane {layer!r} is tied at both ends or has vias; a disc under a ring closes on itself whatever it is "
+            'tied to: write tie = "capacitor end", and no vias'
         )
     if table.width is not None or table.edge_distance is not None:
         raise GeometryError(f"plane {layer!r} under a ring is a disc: give its radius or its overhang, and no width")
@@ -282,6 +282,7 @@ def _build_disc(layer: str, table: PlaneTable, ring: RingLoop) -> Disc:
         layer=layer,
         radius=table.radius if table.radius is not None else outer + (table.overhang or 0.0),
         hole=table.hole,
+        tie=table.tie,
         slots=tuple(AnnularSlot(radius=slot.position, width=slot.width) for slot in table.slots),
     )
 
@@ -369,6 +370,7 @@ def _build_plane(layer: str, table: PlaneTable, loop: Loop) -> Plane:
         width=width,
         edge_distance=math.inf if table.edge_distance is None else table.edge_distance,
         slots=table.slots,
+        vias=table.vias,
     )
 
 
@@ -380,4 +382,6 @@ def _build_region(table: RegionTable, copper: Conductor) -> Region:
         outline = _OUTLINES[table.shape](**{key: getattr(table, key) for key in SHAPE_KEYS[table.shape]})
     except GeometryError as error:
         raise GeometryError(f"region {table.name!r}: {error}") from error
-    return Region(name=table.name, outline=outline, role=table.role, material=material, group=table.group)
+    return Region(
+        name=table.name, outline=outline, role=table.role, material=material, group=table.group, tie=table.tie
+    )

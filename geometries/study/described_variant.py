@@ -8,9 +8,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from geometries.section.loops import NextLayerLoop, SameLayerLoop, Slot, ThroughBoardLoop, Tie
+from geometries.section.loops import NextLayerLoop, SameLayerLoop, Slot, ThroughBoardLoop, TieVias
 from geometries.section.rings import RingLoop
-from geometries.section.section import Role, View
+from geometries.section.section import Role, Tie, View
 from geometries.study.described_copper import SwitchedTable, SwitchNodeTable, VictimTable
 from geometries.study.described_placement import CapacitorTable, PlacementTable, SwitchTable
 from geometries.tables import Conductivity, Derived, Length, Number, Table, Temperature
@@ -32,7 +32,7 @@ LoopTable = Annotated[SameLayerLoop | NextLayerLoop | ThroughBoardLoop | RingLoo
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaneTable(Table):
-    """A ground layer: its tie, its width or overhang, its edge and its slots; under a ring its radius and hole."""
+    """A ground layer: tie and vias, width or overhang, edge and slots; under a ring its radius and hole."""
 
     tie: Tie
     width: Length | None = None
@@ -41,6 +41,7 @@ class PlaneTable(Table):
     hole: Length = 0.0
     edge_distance: Length | None = None
     slots: tuple[Slot, ...] = ()
+    vias: TieVias | None = None
 
     def __post_init__(self) -> None:
         given = [each for each in (self.width, self.overhang, self.radius) if each is not None]
@@ -69,6 +70,7 @@ class RegionTable(Table):
     inner_radius: Length | None = None
     outer_radius: Length | None = None
     conductivity: Conductivity | None = None
+    tie: Tie = Tie.NONE
 
     def __post_init__(self) -> None:
         needed = SHAPE_KEYS[self.shape]

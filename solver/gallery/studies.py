@@ -216,8 +216,8 @@ def draw_overhang(study: StudyResult) -> Figure:
     below = [(_overhang(each), float(_round(each).below_db[_round(each).report_index])) for each in study.results]
     return curves_figure(
         study.scenario.title,
-        f"at {numbers.frequency(study.scenario.analysis.report_frequency)}, floating plane 0.20 mm below the loop; "
-        "inductance: section × length; moment and field: axisymmetric view against the same ring without a plane",
+        f"at {numbers.frequency(study.scenario.analysis.report_frequency)}, plane 0.20 mm below the loop, tied at one "
+        "end; inductance: section × length; moment and field: axisymmetric view against the same ring without a plane",
         "plane beyond the loop's edge",
         (
             Panel(
@@ -284,27 +284,27 @@ def draw_slot(study: StudyResult) -> Figure:
     )
 
 
-# --- floating, stitched, or return on the next layer
+# --- tied at one end, at both ends, or return on the next layer
 
 
 def find_stitching(study: StudyResult) -> Finding:
-    """What stitching does, and whether a return on the next layer does more."""
+    """What ties at both ends do, and whether a return on the next layer does more."""
     board = "4L-7628"
-    floating, stitched, strip = (
+    one_end, both_ends, strip = (
         _named(study, f"{name}, {board}").loop_inductance
-        for name in ("floating plane", "stitched plane", "return on the next layer")
+        for name in ("plane tied at one end", "plane tied at both ends", "return on the next layer")
     )
-    depth = numbers.length(_depth(_named(study, f"stitched plane, {board}")))
+    depth = numbers.length(_depth(_named(study, f"plane tied at both ends, {board}")))
     sentence = (
-        f"With a plane {depth} down, stitching it to the return at both ends of the loop lowers the inductance from "
-        f"{_henry(floating)} to {_henry(stitched)} ({_change(floating, stitched)}), and a return on that layer instead "
-        f"gives {_henry(strip)}: what counts is that the plane may carry the return."
+        f"With a plane {depth} down, tying it to the return at both ends of the loop, not at one, lowers the "
+        f"inductance from {_henry(one_end)} to {_henry(both_ends)} ({_change(one_end, both_ends)}), and a return "
+        f"on that layer instead gives {_henry(strip)}: what counts is that the plane may carry the return."
     )
-    same = abs(stitched / strip - 1) < 0.05
+    same = abs(both_ends / strip - 1) < 0.05
     return Finding(
         sentence=sentence,
-        verdict="confirmed against a floating plane, refuted against a stitched one"
-        if same and strip < 0.8 * floating
+        verdict="confirmed against a plane tied at one end, refuted against one tied at both"
+        if same and strip < 0.8 * one_end
         else "not decided",
     )
 

@@ -158,7 +158,7 @@ class WholeLoop:
     ...     package=switch_package("flip-chip"),
     ...     via=via_type("standard"),
     ... )
-    >>> site = Site(stackup=named_stackup("4L-7628"), planes=(Plane(layer="L2", tie="floating", width=40e-3),))
+    >>> site = Site(stackup=named_stackup("4L-7628"), planes=(Plane(layer="L2", tie="switch end", width=40e-3),))
     >>> coarse = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
     >>> loop = whole_loop("same side", PlacedLoop(placement=placement, site=site), 100e6, coarse, vary=())
     >>> f"{loop.inductance * 1e9:.1f} nH, of which {loop.term('capacitor').amount * 1e9:.2f} nH of the capacitor"

@@ -91,7 +91,7 @@ def whole_loop(
     ...     package=switch_package("flip-chip"),
     ...     via=via_type("standard"),
     ... )
-    >>> site = Site(stackup=named_stackup("4L-7628"), planes=(Plane(layer="L2", tie="floating", width=40e-3),))
+    >>> site = Site(stackup=named_stackup("4L-7628"), planes=(Plane(layer="L2", tie="switch end", width=40e-3),))
     >>> coarse = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
     >>> loop = whole_loop("same side", PlacedLoop(placement=placement, site=site), 100e6, coarse, vary=())
     >>> [term.name for term in loop.terms]

@@ -63,7 +63,7 @@ def solve_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = 
     >>> scenario = read_scenario(
     ...     'title = "trace beside the loop"\nstackup = "2L-0.8"\n'
     ...     'loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "10 mm" }\n'
-    ...     'planes.L2 = { tie = "floating", width = "30 mm" }\n'
+    ...     'planes.L2 = { tie = "capacitor end", width = "30 mm" }\n'
     ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "10 MHz", tolerance = "1 %" }\n'
     ...     'victims.feedback = { layer = "L1", distance = "2 mm", width = "0.2 mm", '
     ...     'reference = "L2", length = "10 mm" }\n'

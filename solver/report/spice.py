@@ -24,8 +24,8 @@ def subcircuit_name(slug: str) -> str:
 
     Examples
     --------
-    >>> subcircuit_name("4-layers-floating")
-    'loop_4_layers_floating'
+    >>> subcircuit_name("4-layers-one-end")
+    'loop_4_layers_one_end'
     """
     return "loop_" + slug.replace("-", "_")
 

@@ -410,7 +410,7 @@ def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, sa
     >>> from geometries import Plane, SameLayerLoop, cross_section, named_stackup
     >>> from solver import assemble_section, mesh_section, plane_net_inductance, solve_at_frequency
     >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop, [Plane(layer="L2", tie="stitched", width=40e-3)])
+    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop, [Plane(layer="L2", tie="both ends", width=40e-3)])
     >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
     >>> f"{plane_net_inductance(field, 'L2') * 1e9:.0f} nH/m"
     '13 nH/m'

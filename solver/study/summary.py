@@ -62,7 +62,7 @@ class SummaryRow:
     exceeded : int
         Budgets that it exceeds by more than their uncertainty.
     tied : bool
-        Whether its ground layers, if it has any, are tied to the loop somewhere.
+        Whether each of its ground layers, if it has any, is tied to the loop somewhere.
     product_change, product_change_error : float, optional
         Change of the highest line of all sources together against the reference [dB], with its band; None unless board
         and cable are described.
@@ -190,7 +190,7 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
 
 
 def _is_tied(variant: Variant) -> bool:
-    return variant.section.ground_carries_return or not variant.section.ground_layers
+    return not variant.section.untied_layers
 
 
 def _product_change(emission: EmissionComparison, name: str) -> SpreadChange | None:

@@ -101,7 +101,7 @@ def _both_views(pairs: tuple[SideBySide, ...], reference: str) -> tuple[str, ...
             None,
             (
                 _where_they_agree(free, reference),
-                _stitched([pair for pair in others if pair.tied]),
+                _tied_at_both_ends([pair for pair in others if pair.tied]),
                 _left_out([pair for pair in others if pair.left_out]),
                 _stray_field(free or others, reference),
                 _absolute(pairs),
@@ -124,14 +124,14 @@ def _where_they_agree(free: Sequence[SideBySide], reference: str) -> str:
     )
 
 
-def _stitched(tied: Sequence[SideBySide]) -> str:
+def _tied_at_both_ends(tied: Sequence[SideBySide]) -> str:
     if not tied:
         return ""
     most = max(tied, key=lambda pair: abs(pair.section_change - pair.axisymmetric_change))
     return (
-        "Where they cannot: a stitched plane carries part of the return, which the section view shows; a disc carries "
-        f"induced current only, whatever it is tied to, so that the axisymmetric view shows the same plane floating "
-        f"(“{most.name}”: {_percent(most.section_change)} against {_percent(most.axisymmetric_change)})."
+        "Where they cannot: a plane tied at both ends carries part of the return, which the section view shows; a disc "
+        "carries induced current only, whatever it is tied to, so that the axisymmetric view shows the same plane tied "
+        f"at one end (“{most.name}”: {_percent(most.section_change)} against {_percent(most.axisymmetric_change)})."
     )
 
 

@@ -75,7 +75,7 @@ def solve_variant(
     --------
     >>> from geometries import Analysis, Plane, SameLayerLoop, Variant, cross_section, named_stackup
     >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> plane = Plane(layer="L2", tie="floating", width=0.04)
+    >>> plane = Plane(layer="L2", tie="capacitor end", width=0.04)
     >>> section = cross_section("board", named_stackup("4L-7628"), loop, [plane])
     >>> analysis = Analysis(frequencies=(1e8,), report_frequency=1e8, heights_above=(3e-3,), heights_below=(3e-3,))
     >>> result = solve_variant(Variant(name="board", note="", section=section, length=8e-3), analysis)

@@ -18,7 +18,7 @@ TEXT = """
 title = "filaments"
 stackup = "4L-7628"
 copper = { conductivity = "58.14 MS/m", temperature = "60 degC" }
-planes.L2 = { tie = "floating", width = "40 mm" }
+planes.L2 = { tie = "none", width = "40 mm" }
 [loop]
 kind = "same-layer"
 width = "3 mm"

@@ -55,7 +55,7 @@ height = "50 um"
 
 [[variant]]
 name = "over the disc"
-planes.L2 = { tie = "floating", radius = "EDGE mm" }
+planes.L2 = { tie = "none", radius = "EDGE mm" }
 """
 
 

@@ -49,9 +49,9 @@ electrode_height = "0.2 mm"
 SAME_LAYER = 'loop = {{ kind = "same-layer", width = "{0}", gap = "{1}", length = "8 mm" }}'
 NEXT_LAYER = 'loop = { kind = "next-layer", width = "0.3 mm", return_width = "0.3 mm", length = "8 mm" }'
 RETURN_BELOW = (
-    'placement = { kind = "return-below", distance = "0.6 mm" }\nplanes.L2 = { tie = "stitched", width = "40 mm" }'
+    'placement = { kind = "return-below", distance = "0.6 mm" }\nplanes.L2 = { tie = "both ends", width = "40 mm" }'
 )
-PLANE = 'planes.{0} = {{ tie = "floating", width = "40 mm" }}'
+PLANE = 'planes.{0} = {{ tie = "none", width = "40 mm" }}'
 
 CASES = {
     "same layer, 0.1 mm, 0.1 mm apart": SAME_LAYER.format("0.1 mm", "0.1 mm"),
