@@ -164,7 +164,7 @@ def judge(key: str, quantity: Quantity, value: float, known: Plausible | None = 
     --------
     >>> judge("rise_time", Quantity.TIME, 1.5e-9)
     >>> judge("rise_time", Quantity.TIME, 15e-9)
-    'rise_time is 15 ns; it usually lies between 0.2 ns and 10 ns (common practice): check the value and its unit'
+    'rise_time is 15 ns; it usually lies between 200 ps and 10 ns (common practice): check the value and its unit'
     """
     if not math.isfinite(value):
         raise GeometryError(f"{key} is {value}; it must be a finite number")

@@ -22,8 +22,9 @@ OUNCE_COPPER = 34.8 * UM
 """Thickness of one ounce of copper per square foot, 1.37 mil (common practice); IPC-4562 lists 34.3 um for foil."""
 
 
-_SMALLEST_SHOWN = 0.1 * (1 - 1e-9)
-"""A value is shown in a unit if it is at least a tenth of it."""
+_ROUNDING = 1e-9
+_DIGITS = 5
+"""A value is shown with so many significant digits."""
 
 
 class Quantity(Enum):
@@ -64,21 +65,25 @@ class Quantity(Enum):
         return str(self.value[1])
 
 
-_LENGTHS = ((MM, "mm"), (UM, "µm"))
+_LENGTHS = ((1.0, "m"), (MM, "mm"), (UM, "µm"), (1e-9, "nm"))
+_LEAST = {"mm": 0.1}
+"""Boards are dimensioned in millimetres down to a tenth, as "0.2 mm"; all else from one of its unit up, as "200 ps"."""
+
 _CONVENIENT: dict[Quantity, tuple[tuple[float, str], ...]] = {
     Quantity.LENGTH: _LENGTHS,
     Quantity.COPPER_THICKNESS: _LENGTHS,
     Quantity.ANGLE: ((1.0, "°"),),
     Quantity.TEMPERATURE: ((1.0, "°C"),),
     Quantity.FREQUENCY: ((1e9, "GHz"), (1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz")),
-    Quantity.CONDUCTIVITY: ((1e6, "MS/m"), (1.0, "S/m")),
+    Quantity.CONDUCTIVITY: ((1e6, "MS/m"), (1e3, "kS/m"), (1.0, "S/m")),
     Quantity.FRACTION: ((0.01, "%"),),
-    Quantity.VOLTAGE: ((1.0, "V"), (1e-3, "mV")),
+    Quantity.VOLTAGE: ((1e3, "kV"), (1.0, "V"), (1e-3, "mV"), (1e-6, "µV")),
+    Quantity.CURRENT: ((1.0, "A"), (1e-3, "mA"), (1e-6, "µA")),
     Quantity.TIME: ((1.0, "s"), (1e-3, "ms"), (1e-6, "µs"), (1e-9, "ns"), (1e-12, "ps")),
-    Quantity.RESISTANCE: ((1.0, "Ω"), (1e-3, "mΩ")),
-    Quantity.CAPACITANCE: ((1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF")),
-    Quantity.INDUCTANCE: ((1e-9, "nH"), (1e-12, "pH")),
-    Quantity.CHARGE: ((1e-6, "µC"), (1e-9, "nC"), (1e-12, "pC")),
+    Quantity.RESISTANCE: ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω"), (1e-3, "mΩ"), (1e-6, "µΩ")),
+    Quantity.CAPACITANCE: ((1.0, "F"), (1e-3, "mF"), (1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF"), (1e-15, "fF")),
+    Quantity.INDUCTANCE: ((1.0, "H"), (1e-3, "mH"), (1e-6, "µH"), (1e-9, "nH"), (1e-12, "pH")),
+    Quantity.CHARGE: ((1.0, "C"), (1e-6, "µC"), (1e-9, "nC"), (1e-12, "pC"), (1e-15, "fC")),
 }
 """Units from large to small; a quantity that is not listed is shown in its stored unit."""
 
@@ -235,9 +240,14 @@ def convenient_unit(largest: float, quantity: Quantity) -> tuple[float, str]:
     --------
     >>> convenient_unit(0.002, Quantity.LENGTH), convenient_unit(35e-6, Quantity.LENGTH)
     ((0.001, 'mm'), (1e-06, 'µm'))
+    >>> convenient_unit(100e6, Quantity.FREQUENCY)
+    (1000000.0, 'MHz')
     """
     steps = _CONVENIENT.get(quantity, ((1.0, quantity.unit),))
-    return next((step for step in steps if abs(largest) >= step[0] * _SMALLEST_SHOWN), steps[-1])
+    shown = abs(float(f"{largest:.{_DIGITS}g}")) * (1 + _ROUNDING)
+    if shown == 0:
+        shown = MM if steps is _LENGTHS else 1.0
+    return next((step for step in steps if shown >= step[0] * _LEAST.get(step[1], 1.0)), steps[-1])
 
 
 def write_quantity(value: float, quantity: Quantity) -> str:
@@ -249,7 +259,7 @@ def write_quantity(value: float, quantity: Quantity) -> str:
     ('0.2 mm', '85 °C')
     """
     size, unit = convenient_unit(value, quantity)
-    return f"{value / size:.5g}{'' if unit == '°' else ' '}{unit}".rstrip().replace("-", "\N{MINUS SIGN}")
+    return f"{value / size:.{_DIGITS}g}{'' if unit == '°' else ' '}{unit}".rstrip().replace("-", "\N{MINUS SIGN}")
 
 
 def _title(quantity: Quantity) -> str:

@@ -7,7 +7,7 @@ from geometries.files.reading import builtin_text, describe, parse_scenario
 from geometries.operation.converter import Converter
 from geometries.operation.switching import Switching
 from geometries.quantities import Quantity
-from geometries.study.keys import find_key, with_values
+from geometries.study.keys import find_key, of_variant, with_values
 
 PUMP = builtin_text("orchard-pump")
 CONVERTER = """
@@ -92,3 +92,45 @@ def test_a_varied_operating_point_varies_what_follows_it():
     path = find_key(description, "converter.load_current")
     assert path.quantity is Quantity.CURRENT
     assert with_values(description, {path: 10.0}).emission.current == pytest.approx(12.0, rel=1e-12)
+
+
+SWITCHED = """
+[switched.loop]
+[switched.gate]
+current = "1 A"
+edge = "4 ns"
+length = "5 mm"
+trace = { layer = "L1", distance = "1 mm", width = "0.2 mm" }
+return_trace = { layer = "L1", distance = "2 mm", width = "0.2 mm" }
+"""
+
+
+def main_loops(description):
+    return [(each.switched["loop"].current, each.switched["loop"].edge) for each in description.variant]
+
+
+def test_the_main_switched_loop_takes_current_and_shorter_edge_from_the_operating_point():
+    # 6 A and half of a ripple of 40 %; 2 ns up, 4 ns down
+    assert main_loops(describe(WITHOUT + CONVERTER + SWITCHED)) == [(pytest.approx(7.2, rel=1e-12), 2e-9)] * 2
+
+
+def test_a_varied_operating_point_varies_the_main_switched_loop_of_a_later_variant_too():
+    alone = of_variant(describe(WITHOUT + CONVERTER + SWITCHED), "stitched")
+    varied = with_values(alone, {find_key(alone, "converter.load_current"): 10.0})
+    assert main_loops(varied) == [(pytest.approx(12.0, rel=1e-12), 2e-9)]
+
+
+@pytest.mark.parametrize(
+    ("line", "reason"),
+    [('current = "7 A"', "current is 7 A, and .* says 7.2 A"), ('edge = "4 ns"', "edge is 4 ns, and .* says 2 ns")],
+)
+def test_a_main_switched_loop_that_contradicts_the_operating_point_is_refused(line, reason):
+    text = SWITCHED.replace("[switched.loop]", f"[switched.loop]\n{line}")
+    with pytest.raises(ScenarioError, match=rf"switched\.loop: {reason}; leave it out here"):
+        parse_scenario(WITHOUT + CONVERTER + text)
+
+
+def test_what_a_wrong_operating_point_would_give_is_not_missed_as_well():
+    with pytest.raises(ScenarioError) as refused:
+        parse_scenario(WITHOUT + CONVERTER.replace('"6 A"', '"6,0 A"') + SWITCHED)
+    assert "switched" not in str(refused.value)

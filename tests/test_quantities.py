@@ -1,7 +1,7 @@
 import pytest
 
 from geometries.errors import GeometryError
-from geometries.quantities import Quantity, read_number, read_quantity
+from geometries.quantities import UNITS, Quantity, read_number, read_quantity, write_quantity
 
 
 @pytest.mark.parametrize(
@@ -26,6 +26,32 @@ from geometries.quantities import Quantity, read_number, read_quantity
 )
 def test_a_quantity_with_its_unit_is_read(text, quantity, value):
     assert read_quantity(text, quantity) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("value", "quantity", "text"),
+    [
+        (100e6, Quantity.FREQUENCY, "100 MHz"),
+        (999.9996e6, Quantity.FREQUENCY, "1 GHz"),
+        (31.6e3, Quantity.RESISTANCE, "31.6 kΩ"),
+        (0.2e-9, Quantity.TIME, "200 ps"),
+        (0.2e-3, Quantity.LENGTH, "0.2 mm"),
+        (35e-6, Quantity.COPPER_THICKNESS, "35 µm"),
+        (3.0, Quantity.LENGTH, "3 m"),
+        (0.0, Quantity.LENGTH, "0 mm"),
+        (0.0, Quantity.RESISTANCE, "0 Ω"),
+        (0.0, Quantity.FRACTION, "0 %"),
+        (-40.0, Quantity.TEMPERATURE, "−40 °C"),
+    ],
+)
+def test_a_value_is_written_in_the_unit_that_leaves_one_to_three_digits_before_the_point(value, quantity, text):
+    assert write_quantity(value, quantity) == text
+
+
+@pytest.mark.parametrize("quantity", [each for each in Quantity if each.unit and UNITS.get(each)])
+@pytest.mark.parametrize("value", [0.0, 1.0, 2.5e-3, 7.5e-5])
+def test_what_is_written_is_read_again(quantity, value):
+    assert read_quantity(write_quantity(value, quantity), quantity) == pytest.approx(value, rel=1e-12)
 
 
 @pytest.mark.parametrize("value", [0.2, 3, True, None, ["1 mm"]])

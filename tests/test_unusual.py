@@ -21,7 +21,7 @@ def test_an_unusual_value_that_all_variants_inherit_is_named_once_with_its_table
 def test_an_unusual_value_becomes_a_numbered_warning():
     warnings = unusual_warnings(parse_scenario(TEXT.replace("3 ns", "30 ns")))
     assert [each.code for each in warnings] == ["W-UNUSUAL"]
-    assert warnings[0].text.startswith("switching: edge_time is 30 ns; it usually lies between 0.2 ns and 10 ns")
+    assert warnings[0].text.startswith("switching: edge_time is 30 ns; it usually lies between 200 ps and 10 ns")
 
 
 @pytest.mark.parametrize(

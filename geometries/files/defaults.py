@@ -15,13 +15,19 @@ from geometries.operation.emission import Emission
 from geometries.operation.switching import EdgeSpan, Switching
 from geometries.quantities import Quantity, read_quantity, write_quantity
 from geometries.section.victims import Drive
-from geometries.study.described_variant import SegmentTable, VariantTable
-from geometries.study.keys import FOLLOWS
+from geometries.study.described_copper import MAIN, SwitchedTable
+from geometries.study.described_variant import SegmentTable, Steps, VariantTable
+from geometries.study.keys import Line, follow_lines, table_steps
 from geometries.tables import InSi, Table, keys_of, marks, read_table
 
 T = TypeVar("T")
 
-_CLASSES: dict[str, type[Table]] = {"switching": Switching, "emission": Emission, "pickup": Drive}
+_CLASSES: dict[str, type[Table]] = {
+    "switching": Switching,
+    "emission": Emission,
+    "pickup": Drive,
+    f"switched.{MAIN}": SwitchedTable,
+}
 _AGREEMENT = 1e-6
 
 _INHERITED = ("stackup", "copper", "loop", "planes", "region", "dielectric", "current", "length")
@@ -58,29 +64,54 @@ def _merge(base: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
     return merged
 
 
-def with_followers(document: dict[str, Any]) -> tuple[dict[str, Any], frozenset[tuple[str, str, str, str]]]:
-    """With the keys that a table takes from another one, and the lines of :data:`FOLLOWS` that this took."""
-    complete = {
-        name: dict(document[name]) for name in {table for table, *_ in FOLLOWS} if isinstance(document.get(name), dict)
-    }
-    taken: set[tuple[str, str, str, str]] = set()
+def with_followers(document: dict[str, Any]) -> tuple[dict[str, Any], frozenset[Line]]:
+    """With the keys that a table takes from another one, and the lines of :func:`follow_lines` that this took."""
+    variants = document.get("variant")
+    lines = follow_lines(len(variants) if isinstance(variants, list) else 0)
+    found = {table: _table_at(document, table_steps(table)) for table in {table for table, *_ in lines}}
+    complete = {table: dict(own) for table, own in found.items() if own is not None}
+    taken: set[Line] = set()
     converter = _table_of(Converter, document.get("converter"))
-    for line in FOLLOWS:
+    for line in lines:
         table, key, leader, _ = line
         own = complete.get(table)
         if own is None:
             continue
-        found = _leading(line, complete, converter)
+        found_value = _leading(line, complete, converter)
         if key in own:
-            if leader == "converter" and found is not None and line not in taken:
-                _require_agreement(table, key, own, found)
-        elif found is not None:
-            own[key] = found if leader == table else InSi(found * _part(own, key))
+            if leader == "converter" and found_value is not None and line not in taken:
+                _require_agreement(table, key, own, found_value)
+        elif found_value is not None:
+            own[key] = found_value if leader == table else InSi(found_value * _part(own, key))
             taken.add(line)
-    return {**document, **complete}, frozenset(taken)
+    for table, own in complete.items():
+        document = _with_table(document, table_steps(table), own)
+    return document, frozenset(taken)
 
 
-def _leading(line: tuple[str, str, str, str], tables: dict[str, dict[str, Any]], converter: Converter | None) -> Any:
+def _table_at(node: Any, steps: Steps) -> dict[str, Any] | None:
+    """The table at the end of a way, if there is one."""
+    for step in steps:
+        if isinstance(step, int) and isinstance(node, list):
+            node = node[step]
+        elif isinstance(step, str) and isinstance(node, dict):
+            node = node.get(step)
+        else:
+            return None
+    return node if isinstance(node, dict) else None
+
+
+def _with_table(node: Any, steps: Steps, table: dict[str, Any]) -> Any:
+    """A copy of nested tables and lists with the table at the end of a way replaced."""
+    if not steps:
+        return table
+    first, *rest = steps
+    if isinstance(node, list):
+        return [_with_table(each, tuple(rest), table) if index == first else each for index, each in enumerate(node)]
+    return {**node, first: _with_table(node[first], tuple(rest), table)}
+
+
+def _leading(line: Line, tables: dict[str, dict[str, Any]], converter: Converter | None) -> Any:
     """What a key would follow, as it stands in its own table or in SI units; None if there is nothing."""
     table, _, leader, attribute = line
     if leader == table:
@@ -98,7 +129,8 @@ def _part(table: dict[str, Any], key: str) -> float:
 
 def _require_agreement(table: str, key: str, own: dict[str, Any], found: float) -> None:
     """Refuse a table that contradicts the operating point; an edge over a span of its own is compared as a whole."""
-    annotation = keys_of(_CLASSES[table])[key][1]
+    name = table.split(".", 2)[-1]
+    annotation = keys_of(_CLASSES[name])[key][1]
     quantity = next(mark for mark in marks(annotation) if isinstance(mark, Quantity))
     try:
         stated = float(own[key]) if isinstance(own[key], InSi) else read_quantity(own[key], quantity, key)
@@ -107,7 +139,7 @@ def _require_agreement(table: str, key: str, own: dict[str, Any], found: float) 
         return
     if not math.isclose(stated, found, rel_tol=_AGREEMENT):
         raise ScenarioError(
-            f"{table}: {key} is {write_quantity(stated, quantity)}, and [converter] says "
+            f"{name}: {key} is {write_quantity(stated, quantity)}, and [converter] says "
             f"{write_quantity(found, quantity)}; leave it out here, or correct one of them"
         )
 

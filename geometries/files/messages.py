@@ -12,7 +12,7 @@ from geometries.operation.emission import Emission
 from geometries.quantities import Quantity
 from geometries.section.victims import Drive
 from geometries.study.described_placement import PLACEMENT_KINDS
-from geometries.study.keys import FOLLOWS
+from geometries.study.keys import FOLLOWS, Line, follow_lines, table_steps
 from geometries.tables import Table, keys_of, marks
 
 _FOLLOWERS: dict[str, type[Table]] = {"emission": Emission, "pickup": Drive}
@@ -26,16 +26,18 @@ def explained(
     error: ValidationError, complete: dict[str, Any], document: dict[str, Any], text: str, where: str
 ) -> ScenarioError:
     """What is wrong with a file's tables, a line each: `complete` is what was checked, `document` what was written."""
-    details = _reported(error.errors(include_url=False))
+    variants = complete.get("variant")
+    lines_followed = follow_lines(len(variants) if isinstance(variants, list) else 0)
+    details = _reported(error.errors(include_url=False), lines_followed)
     lines = dict.fromkeys(_explain(detail, complete, document, text) for detail in details)
     return ScenarioError("\n".join(f"{where}: {line}" for line in lines))
 
 
-def _reported(details: list[ErrorDetails]) -> list[ErrorDetails]:
+def _reported(details: list[ErrorDetails], followed: tuple[Line, ...]) -> list[ErrorDetails]:
     """Without keys that are missing because the one is missing that they follow, or because its table is in error."""
     further = _FOLLOWING - {(table, key) for table, key, leader, _ in FOLLOWS if leader not in (table, "converter")}
     wrong = {each["loc"][0] for each in details if each["loc"] and each["loc"] not in _FOLLOWING}
-    further |= {(table, key) for table, key, leader, _ in FOLLOWS if leader in wrong and leader != table}
+    further |= {(*table_steps(table), key) for table, key, leader, _ in followed if leader in wrong and leader != table}
     return [each for each in details if each["type"] != "missing" or each["loc"] not in further]
 
 

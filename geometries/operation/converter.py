@@ -11,7 +11,7 @@ from geometries.tables import Current, Fraction, Frequency, OperatingTable, Posi
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Converter(OperatingTable):
-    """The `[converter]` table of a scenario: what `[switching]`, `[emission]` and `[pickup]` take from there.
+    """The `[converter]` table of a scenario, from which the tables of all analyses take what they leave out.
 
     Parameters
     ----------
@@ -80,6 +80,11 @@ class Converter(OperatingTable):
     def current_fall(self) -> float | None:
         """Whole straight edge, 0 to 100 % [s]."""
         return self._whole(self.current_fall_time)
+
+    @property
+    def current_edge(self) -> float | None:
+        """The shorter of the two, which induces more [s]."""
+        return min((each for each in (self.current_rise, self.current_fall) if each is not None), default=None)
 
     @property
     def voltage_rise(self) -> float | None:

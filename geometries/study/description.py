@@ -116,7 +116,7 @@ class Description(Table):
     outside : bool
         Whether they may lie outside that folder.
     following : frozenset of tuple of str
-        Lines of :data:`geometries.study.keys.FOLLOWS` for keys that the file leaves out.
+        Lines of :func:`geometries.study.keys.follow_lines` for keys that the file leaves out.
 
     Examples
     --------

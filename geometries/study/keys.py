@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, get_args, get_origin
 
 from geometries.errors import GeometryError, ScenarioError, nearest
 from geometries.quantities import Quantity, read_number, read_quantity
+from geometries.study.described_copper import MAIN
 from geometries.study.described_variant import SegmentTable, Steps, VariantTable
 from geometries.study.description import Description
 from geometries.tables import Table, keys_of, marks
@@ -19,7 +20,9 @@ _LABELS = ("name", "case")
 _NOT_VARIED = ("variant", "sweep", "tolerance", "budgets", "measurement")
 """Tables of a file that hold no value of the converter."""
 
-FOLLOWS: tuple[tuple[str, str, str, str], ...] = (
+Line = tuple[str, str, str, str]
+
+FOLLOWS: tuple[Line, ...] = (
     ("switching", "input_voltage", "converter", "input_voltage"),
     ("switching", "frequency", "converter", "frequency"),
     ("switching", "edge_time", "converter", "voltage_rise"),
@@ -49,6 +52,35 @@ FOLLOWS: tuple[tuple[str, str, str, str], ...] = (
 )
 """Table and key that are taken, where a file leaves them out, from an attribute of another table or from another key
 of the same one; the first line that can be followed counts."""
+
+_FOLLOWS_IN_VARIANTS: tuple[tuple[str, str, str], ...] = (
+    ("current", "converter", "switched_current"),
+    ("edge", "converter", "current_edge"),
+)
+"""The same for the main loop's table among the switched loops of every variant that has such loops."""
+
+
+def follow_lines(variants: int) -> tuple[Line, ...]:
+    """All lines of :data:`FOLLOWS` and of a file's variants; the way to a table is written with dots.
+
+    Examples
+    --------
+    >>> follow_lines(1)[-1]
+    ('variant.0.switched.loop', 'edge', 'converter', 'current_edge')
+    """
+    inside = ((f"variant.{index}.switched.{MAIN}", *rest) for index in range(variants) for rest in _FOLLOWS_IN_VARIANTS)
+    return (*FOLLOWS, *inside)
+
+
+def table_steps(table: str) -> Steps:
+    """The way to a table of :func:`follow_lines`.
+
+    Examples
+    --------
+    >>> table_steps("variant.0.switched.loop")
+    ('variant', 0, 'switched', 'loop')
+    """
+    return tuple(int(step) if step.isdecimal() else step for step in table.split("."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +162,8 @@ def of_variant(description: Description, name: str) -> Description:
     ScenarioError
         If no variant has that name.
     """
-    variant = description.variant[index_of(description, name)]
+    index = index_of(description, name)
+    variant = description.variant[index]
     boards = {each.stackup for each in (variant, *variant.segment)}
     return replace(
         description,
@@ -144,7 +177,18 @@ def of_variant(description: Description, name: str) -> Description:
         sweep=None,
         tolerance=None,
         text="",
+        following=frozenset(_of_the_only(description.following, index)),
     )
+
+
+def _of_the_only(lines: Iterable[Line], index: int) -> Iterator[Line]:
+    """The lines that hold where one variant is left, which is then the first."""
+    for table, key, leader, attribute in lines:
+        place, *way = table_steps(table)
+        if place != "variant":
+            yield table, key, leader, attribute
+        elif way[0] == index:
+            yield ".".join(map(str, (place, 0, *way[1:]))), key, leader, attribute
 
 
 def index_of(description: Description, variant: str = "") -> int:
@@ -247,10 +291,9 @@ def _at_operating_point(
         return description, changes
     changed: Description = _replaced(description, own)
     rest = {steps: value for steps, value in changes.items() if steps not in own}
-    for line in FOLLOWS:
-        table, key, leader, attribute = line
-        if leader == "converter" and line in description.following:
-            rest.setdefault((table, key), getattr(changed.converter, attribute))
+    for table, key, leader, attribute in description.following:
+        if leader == "converter":
+            rest.setdefault((*table_steps(table), key), getattr(changed.converter, attribute))
     return changed, rest
 
 

@@ -215,7 +215,7 @@ def with_unit(value: float, quantity: Quantity, digits: int = 3) -> str:
     """
     if value == 0:
         return f"0 {quantity.unit}"
-    size, unit = convenient_unit(value / 10, quantity)  # a value is shown in a unit if it is at least one of it
+    size, unit = convenient_unit(value, quantity)
     return f"{significant(value / size, digits)} {unit}"
 
 
