@@ -7,7 +7,7 @@ import pytest
 from typer.testing import CliRunner
 
 from geometries.errors import ScenarioError
-from geometries.files.reading import parse_scenario
+from geometries.files.reading import builtin_text, parse_scenario
 from geometries.operation.budgets import read_budgets
 from geometries.operation.emission import Emission, Site
 from geometries.operation.published_limits import published_limit
@@ -195,3 +195,16 @@ def test_command_without_budgets_says_how_to_add_them(tmp_path) -> None:
     done = run(tmp_path, "")
     assert done.exit_code == EXIT_INPUT
     assert "there is no [budgets] table; add one" in done.stderr
+
+
+def test_the_budget_of_pick_up_is_one_with_that_of_the_study() -> None:
+    text = builtin_text("weather-station")
+    assert [(each.key, each.text) for each in parse_scenario(text).budgets] == [("feedback_noise", "8 mV")]
+    moved = text.replace('budget = "8 mV"\n', "") + '\n[budgets]\nfeedback_noise = "8 mV"\n'
+    assert parse_scenario(moved).variants[0].pickup.drive.budget == pytest.approx(8e-3)
+
+
+def test_two_budgets_of_pick_up_are_refused() -> None:
+    text = builtin_text("weather-station") + '\n[budgets]\nfeedback_noise = "9 mV"\n'
+    with pytest.raises(ScenarioError, match="it is one budget: write it once"):
+        parse_scenario(text)

@@ -18,8 +18,9 @@ from geometries.section.victims import Divider, Drive, Run
 from solver.circuit.rl_network import BroadbandModel, network
 from solver.pickup.distance import mutual_curves
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
-from solver.pickup.pin import PinTransfers, open_peak, pin_signal, pin_spectrum
+from solver.pickup.pin import PinTransfers, loop_current, open_peak, pin_signal, pin_sources, pin_spectrum
 from solver.pickup.results import NodeReading, PickupResult, PinSignal
+from solver.pickup.ringing_drive import PinSource
 from solver.report.spice import subcircuit
 from solver.report.victim_circuit import victim_nodes
 
@@ -54,26 +55,28 @@ TRANSFERS = PinTransfers(
 
 def test_emf_of_an_open_run():
     # 100 nH/m over 10 mm: 1 nH; 1 A in 100 ns: 10 mV.
-    assert open_peak(DRIVE, magnetic_transfer(MODEL, 1, 10e-3, OPEN_RUN)) == pytest.approx(10e-3, rel=1e-9, abs=0.0)
+    emf = magnetic_transfer(MODEL, 1, 10e-3, OPEN_RUN)
+    found = open_peak(PinSource(name="emf", transfer=emf, wave=loop_current(DRIVE)))
+    assert found == pytest.approx(10e-3, rel=1e-9, abs=0.0)
 
 
 def test_magnetic_peak_at_the_pin():
     # An eighth of 10 mV.
-    assert pin_signal(DRIVE, TRANSFERS).magnetic_peak == pytest.approx(1.25e-3, rel=1e-4, abs=0.0)
+    assert pin_signal(pin_sources(DRIVE, TRANSFERS)).magnetic_peak == pytest.approx(1.25e-3, rel=1e-4, abs=0.0)
 
 
 def test_electric_peak_at_the_pin():
     # 1 fF x 12 V / 200 ns = 60 nA through 8.75 kohm: 0.525 mV.
-    assert pin_signal(DRIVE, TRANSFERS).electric_peak == pytest.approx(0.525e-3, rel=1e-4, abs=0.0)
+    assert pin_signal(pin_sources(DRIVE, TRANSFERS)).electric_peak == pytest.approx(0.525e-3, rel=1e-4, abs=0.0)
 
 
 def test_peak_at_the_pin_adds_both():
-    assert pin_signal(DRIVE, TRANSFERS).peak == pytest.approx(1.775e-3, rel=1e-4, abs=0.0)
+    assert pin_signal(pin_sources(DRIVE, TRANSFERS)).peak == pytest.approx(1.775e-3, rel=1e-4, abs=0.0)
 
 
 def test_first_harmonic_at_the_pin():
     # Trapezoid of 1 A: 2/pi x sin(0.125664)/0.125664 = 0.634946 A; 2 pi 400 kHz x 1 nH = 2.51327 mohm; an eighth.
-    spectrum = pin_spectrum(DRIVE, TRANSFERS, 1e6)
+    spectrum = pin_spectrum(pin_sources(DRIVE, TRANSFERS), 1e6)
     assert spectrum.magnetic[0] == pytest.approx(0.634946 * 2.51327e-3 / 8, rel=1e-4, abs=0.0)
 
 
@@ -151,7 +154,7 @@ def test_capacitors_of_the_written_victim_circuit():
         curves=(),
         potential_map=None,
     )
-    text = subcircuit(network(MODEL, length=10e-3), variant, (), "near", victim_nodes(found, variant.length))
+    text = subcircuit(network(MODEL, length=10e-3), variant, (), "near", victim_nodes(found))
     written = {
         (one, two): float(value) for one, two, value in re.findall(r"^C\d+ (\d) (\d) (\S+)$", text, re.MULTILINE)
     }

@@ -7,8 +7,10 @@ from scipy.integrate import solve_ivp
 from geometries.section.victims import Divider, Drive, Run
 from solver.circuit.rl_network import BroadbandModel
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
-from solver.pickup.pin import PinTransfers, open_peak, pin_signal, pin_spectrum
-from solver.pickup.waveform import Transfer, Trapezoid, periodic_response
+from solver.pickup.pin import PinTransfers, loop_current, open_peak, pin_signal, pin_sources, pin_spectrum
+from solver.pickup.ringing_drive import PinSource
+from solver.pickup.waveform import Transfer, Trapezoid
+from tests.closed_forms import harmonics, periodic_response
 
 WAVE = Trapezoid(height=3.0, period=1e-6, duty=0.3, rise_time=5e-9, fall_time=20e-9)
 DIVIDER = Divider(upper=73.2e3, lower=10e3, feed_forward=22e-12, pin_capacitance=5e-12, source_resistance=0.1)
@@ -39,7 +41,7 @@ DRIVE = Drive(
 def by_harmonics(transfer, wave, times, count):
     """The same response, as a sum of harmonics."""
     omega = 2 * math.pi / wave.period * np.arange(1, count + 1)
-    lines = wave.harmonics(count) * transfer.at(1j * omega)
+    lines = harmonics(wave, count) * transfer.at(1j * omega)
     return transfer.level * wave.mean + (lines * np.exp(1j * np.outer(times, omega))).sum(axis=1).real
 
 
@@ -159,7 +161,8 @@ def test_the_open_emf_of_a_known_mutual_inductance():
         residual=0.0,
         resistance_residual=0.0,
     )
-    assert open_peak(DRIVE, magnetic_transfer(line, 1, 0.015, OPEN_RUN)) == pytest.approx(21.6e-3, rel=1e-6)
+    emf = magnetic_transfer(line, 1, 0.015, OPEN_RUN)
+    assert open_peak(PinSource(name="emf", transfer=emf, wave=loop_current(DRIVE))) == pytest.approx(21.6e-3, rel=1e-6)
 
 
 @pytest.fixture(scope="module")
@@ -172,21 +175,21 @@ def transfers():
 
 
 def test_magnetic_and_electric_peaks_bound_their_sum(transfers):
-    signal = pin_signal(DRIVE, transfers)
+    signal = pin_signal(pin_sources(DRIVE, transfers))
     assert max(signal.magnetic_peak, signal.electric_peak) <= signal.peak
     assert signal.peak <= signal.magnetic_peak + signal.electric_peak
 
 
 def test_a_coupling_without_shared_resistance_leaves_no_mean(transfers):
-    assert pin_signal(DRIVE, transfers).mean == pytest.approx(0.0, abs=1e-15)
+    assert pin_signal(pin_sources(DRIVE, transfers)).mean == pytest.approx(0.0, abs=1e-15)
 
 
 def test_the_power_of_the_harmonics_is_that_of_the_signal(transfers):
-    signal = pin_signal(DRIVE, transfers)
-    spectrum = pin_spectrum(DRIVE, transfers, 1e9)
+    signal = pin_signal(pin_sources(DRIVE, transfers))
+    spectrum = pin_spectrum(pin_sources(DRIVE, transfers), 1e9)
     power = np.trapezoid(signal.magnetic**2, signal.times) * DRIVE.frequency
     assert (spectrum.magnetic**2).sum() / 2 == pytest.approx(power, rel=0.1)
 
 
 def test_the_spectrum_ends_at_the_highest_frequency(transfers):
-    assert pin_spectrum(DRIVE, transfers, 5e6).frequencies == pytest.approx(400e3 * np.arange(1, 13))
+    assert pin_spectrum(pin_sources(DRIVE, transfers), 5e6).frequencies == pytest.approx(400e3 * np.arange(1, 13))

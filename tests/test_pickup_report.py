@@ -13,7 +13,7 @@ from geometries.section.victims import Run
 from solver.circuit.rl_network import BroadbandModel
 from solver.figures import distance_figure, figure_svg, pickup_figure, pickup_levels_figure
 from solver.pickup.divider import electric_transfer, magnetic_transfer, pin_circuit
-from solver.pickup.pin import PinTransfers, pin_signal, pin_spectrum
+from solver.pickup.pin import PinTransfers, pin_signal, pin_sources, pin_spectrum
 from solver.pickup.results import (
     BudgetDistance,
     LineReading,
@@ -26,7 +26,7 @@ from solver.pickup.results import (
 from solver.report.documents import study_document
 from solver.report.folder import write_report
 from solver.report.html import render_report
-from solver.report.pickup_part import findings, pickup_records, pickup_section
+from solver.report.pickup_part import PICKUP_PART, findings, pickup_records, pickup_section
 from solver.report.plain import plain
 from solver.report.summary_part import summary_table
 from solver.section.results import CapacitanceMatrix, PotentialMap
@@ -87,10 +87,10 @@ def reading(pickup, number, mutual, distance):
         node_capacitance=1e-13,
         node_capacitance_error=2e-15,
         open_peak=value * victim.length * 1e9,
-        signal=pin_signal(pickup.drive, transfers),
-        spectrum=pin_spectrum(pickup.drive, transfers, 3e8),
+        signal=pin_signal(pin_sources(pickup.drive, transfers)),
+        spectrum=pin_spectrum(pin_sources(pickup.drive, transfers), 3e8),
         wider=WiderTrace(factor=4.0, mutual_ratio=1.02, capacitance_ratio=2.3),
-        budget_distance=distance,
+        budget_distances=distance,
     )
 
 
@@ -104,8 +104,8 @@ def pickup_result(mutual):
         model=model(mutual),
         capacitance=CapacitanceMatrix(groups=groups, lower=matrix - 1e-13, upper=matrix + 1e-13),
         victims=(
-            reading(pickup, 1, mutual, BudgetDistance(distance=3.21e-3, farthest=16e-3)),
-            reading(pickup, 2, mutual, BudgetDistance(distance=math.inf, farthest=16e-3)),
+            reading(pickup, 1, mutual, (BudgetDistance(layer="L1", distance=3.21e-3, farthest=16e-3),)),
+            reading(pickup, 2, mutual, (BudgetDistance(layer="L3", distance=math.inf, farthest=16e-3),)),
         ),
         node=NodeReading(
             shares=(("return", 1e-11), ("L2", 6.3e-10)),
@@ -159,6 +159,13 @@ def test_the_budgets_distance_is_said_in_words(heard):
     assert (near.distance, below.distance) == ("3.2 mm", "not within 16 mm")
 
 
+def test_where_the_trace_may_go_is_said_first(heard):
+    (sentence,) = PICKUP_PART.sentences(heard)
+    assert sentence.startswith("Where the trace may go to keep 5.00 mV at the pin.")
+    assert "“no ground”, near: L1 from 3.2 mm on" in sentence
+    assert "“no ground”, below: L3 nowhere within 16 mm" in sentence
+
+
 def test_what_is_over_the_budget_is_marked(heard):
     rows = pickup_section(heard).rows
     assert [row.over_budget for row in rows] == [True, False, False, False]
@@ -190,7 +197,7 @@ def test_the_document_has_everything_in_si_units(heard):
 
 def test_the_document_is_json_without_infinities(heard):
     text = json.dumps(study_document(heard, "compare"), allow_nan=False)
-    assert json.loads(text)["details"]["pickup"]["no ground"]["victims"][1]["budget_distance"]["distance"] is None
+    assert json.loads(text)["details"]["pickup"]["no ground"]["victims"][1]["budget_distances"][0]["distance"] is None
 
 
 def test_the_table_file_has_a_line_per_victim_and_frequency(heard):

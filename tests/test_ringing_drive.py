@@ -16,7 +16,8 @@ from solver.pickup.ringing_drive import (
     voltage_transient,
     wave_harmonics,
 )
-from solver.pickup.waveform import Transfer, Trapezoid, periodic_response
+from solver.pickup.waveform import Transfer, Trapezoid
+from tests.closed_forms import harmonics, periodic_response
 
 SHAPE = Trapezoid(height=5.0, period=2e-6, duty=0.3, rise_time=3e-9, fall_time=5e-9)
 CIRCUIT = Transfer(level=0.2, slope=-3e-9, poles=np.array([-2e8, -3e6, -1e9]), residues=np.array([4e7, -1e5, 2e8]))
@@ -38,18 +39,19 @@ def test_answer_to_a_bare_trapezoid_is_the_exact_one() -> None:
 
 def test_harmonics_of_a_bare_trapezoid_are_the_exact_ones() -> None:
     times = pin_times([source(RingingWave(shape=SHAPE))])
-    expected = SHAPE.harmonics(300)
+    expected = harmonics(SHAPE, 300)
     np.testing.assert_allclose(wave_harmonics(times, SHAPE.values(times), 300), expected, atol=1e-5)
 
 
 def test_mutual_inductance_sees_the_slope_of_the_ring() -> None:
     ring = current_transient(RINGING, EDGE)
-    times, parts = pin_parts([source(RingingWave(shape=SHAPE, rise=ring), INDUCTOR)])
+    ends, parts = pin_parts([source(RingingWave(shape=SHAPE, rise=ring), INDUCTOR)])
+    times = (ends[::2] + ends[1::2]) / 2  # of the straight pieces, within which the slope stays
     inside = (times > 4e-9) & (times < 20e-9)
     step = 1e-13
     exact = edge_response(LOOP, EDGE)
     slope = (exact.current(times[inside] + step) - exact.current(times[inside] - step)) / (2 * step)
-    np.testing.assert_allclose(parts[0][inside], 1e-9 * slope, atol=2e-3 * 1e-9 * np.abs(slope).max())
+    np.testing.assert_allclose(parts[0, ::2][inside], 1e-9 * slope, atol=2e-3 * 1e-9 * np.abs(slope).max())
 
 
 def test_ring_multiplies_the_peak_that_the_bare_trapezoid_leaves() -> None:
@@ -105,5 +107,5 @@ def test_sources_of_different_periods_are_refused() -> None:
 def test_mean_level_is_passed_on() -> None:
     times = pin_times([source(RingingWave(shape=SHAPE))])
     answer = straight_response(CIRCUIT, times, SHAPE.values(times))
-    mean = float(np.sum(answer * np.diff(times)) / SHAPE.period)
-    assert mean == pytest.approx(CIRCUIT.level * SHAPE.mean, rel=1e-2)
+    mean = float(np.trapezoid(answer, np.repeat(times, 2)[1:-1]) / SHAPE.period)
+    assert mean == pytest.approx(CIRCUIT.level * SHAPE.mean, rel=1e-4)

@@ -72,7 +72,7 @@ def test_magnetic_peak_is_the_mutual_inductance_times_the_steepest_current(ringi
     victim = ringing.pickup.victims[0]
     step = victim.signal.times
     rise = victim.signal.magnetic[step < 40e-9]
-    assert np.abs(rise).max() == pytest.approx(victim.signal.magnetic_peak)
+    assert np.abs(rise).max() == pytest.approx(victim.signal.magnetic_peak, rel=1e-3)  # both edges, as sampled
     assert victim.open_peak >= victim.signal.magnetic_peak
 
 

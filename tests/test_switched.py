@@ -12,7 +12,9 @@ from solver.formulas import MU_0
 from solver.report.couplings_part import COUPLINGS
 from solver.report.html import render_report
 from solver.report.plain import plain
+from solver.variant.needs import Need
 from solver.variant.solve import solve_variant
+from solver.variant.warnings import variant_warnings
 
 FILE = """
 title = "t"
@@ -127,6 +129,46 @@ def test_victims_are_heard_by_every_loop():
     switched = parse_scenario(FILE + VICTIM).variants[0].switched
     assert switched.victims == (("feedback", 8e-3),)
     assert [loop.name for loop in switched.section.loops] == ["loop", "gate", "feedback"]
+
+
+@pytest.fixture(scope="module")
+def heard():
+    scenario = parse_scenario(FILE + VICTIM)
+    return solve_variant(scenario.variants[0], scenario.analysis, frozenset({Need.PICKUP, Need.COUPLINGS}))
+
+
+def test_a_further_loop_is_heard_at_the_pin(heard):
+    # Without feed-forward a sense run is filtered; the emf itself is what the table of couplings shows.
+    (name, peak), *others = heard.pickup.victims[0].signal.further_peaks
+    assert (name, others) == ("gate", [])
+    assert peak > 0
+
+
+def test_the_peak_at_the_pin_holds_every_source(heard):
+    signal = heard.pickup.victims[0].signal
+    parts = [signal.magnetic, signal.electric, signal.further[0][1]]
+    assert signal.peak == pytest.approx(np.abs(parts).sum(axis=0).max())
+
+
+def test_the_spectrum_holds_every_source(heard):
+    lines = heard.pickup.victims[0].spectrum
+    assert np.all(lines.total >= lines.magnetic + lines.further[0][1])
+
+
+def test_pick_up_and_couplings_see_the_same_mutual_inductance(heard):
+    model, couplings = heard.pickup.model, heard.couplings
+    loops = [each.name for each in heard.pickup.pickup.section.loops]
+    gate, victim = loops.index("gate"), loops.index("feedback")
+    from_pickup = model.impedance(1e8)[gate, victim].imag / (2e8 * math.pi) * 5e-3
+    row, column = couplings.names.index("gate"), couplings.names.index("feedback")
+    assert abs(from_pickup) == pytest.approx(abs(couplings.inductance[row, column]), rel=0.02)
+
+
+def test_another_current_than_that_of_the_pick_up_is_warned_of():
+    for current, warned in (("4 A", False), ("3 A", True)):
+        scenario = parse_scenario(FILE + VICTIM.replace('current = "4 A"', f'current = "{current}"'))
+        codes = [each.code for each in variant_warnings(scenario.variants[0], scenario.analysis)]
+        assert ("W-TWO-CURRENTS" in codes) is warned
 
 
 @pytest.mark.parametrize(

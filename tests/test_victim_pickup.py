@@ -82,7 +82,7 @@ def test_the_estimated_error_of_a_mutual_is_small_against_it(result):
 
 def test_at_the_budgets_distance_the_peak_is_the_budget(result):
     # The search moves the two parts of the peak by one frequency; solved anew there, the peak is the budget within 5 %.
-    distance = result.victims[0].budget_distance.distance
+    distance = result.victims[0].budget_distances[0].distance
     moved = parse_scenario(SCENARIO.replace('distance = "2 mm"', f'distance = "{distance * 1e3:.6g} mm"'))
     with one_thread():
         there = solve_pickup(moved.variants[0].pickup, moved.analysis)
@@ -90,7 +90,7 @@ def test_at_the_budgets_distance_the_peak_is_the_budget(result):
 
 
 def test_below_the_plane_the_budget_needs_no_distance(result):
-    assert result.victims[1].budget_distance is None  # it does not begin beside the loop
+    assert result.victims[1].budget_distances == ()  # it does not begin beside the loop
     assert result.victims[1].signal.peak < 1e-3
 
 

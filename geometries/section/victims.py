@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError, ScenarioError
+from geometries.section.coupled_loops import SwitchedLoop, SwitchedLoops
 from geometries.section.dielectrics import board_dielectrics
 from geometries.section.outline import Rectangle
 from geometries.section.section import CrossSection, CurrentLoop, Region, Role
@@ -116,6 +117,14 @@ class Victim:
         if self.conductor == self.reference:
             raise GeometryError(f"victim {self.name!r} is its own reference {self.reference!r}; name another conductor")
 
+    def beside(self, length: float) -> float:
+        """Stretch along which the run has something of a length beside it [m]: the shorter of both.
+
+        A loop of that length and a run that goes on for ever have just this much of the section's mutual inductance,
+        because such loops in a row make an endless one; a run that ends with the loop has less.
+        """
+        return min(self.length, length)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchNode:
@@ -221,13 +230,23 @@ class Drive(OperatingTable):
 
     def __post_init__(self) -> None:
         Table.__post_init__(self)
-        for rise, fall in ((self.rise_time, self.fall_time), (self.voltage_rise_time, self.voltage_fall_time)):
-            edges = (rise + fall) * self.frequency / 2
-            if not edges <= self.duty <= 1 - edges:
-                raise ScenarioError(
-                    f"pickup: the duty is {self.duty:.3g}; with edges of {rise:g} s and {fall:g} s it lies between "
-                    f"{edges:.3g} and {1 - edges:.3g}"
-                )
+        self.require_room(self.rise_time, self.fall_time)
+        self.require_room(self.voltage_rise_time, self.voltage_fall_time)
+
+    def require_room(self, rise: float, fall: float) -> None:
+        """Check that two edges [s] fit into a period.
+
+        Raises
+        ------
+        ScenarioError
+            If they do not.
+        """
+        edges = (rise + fall) * self.frequency / 2
+        if not edges <= self.duty <= 1 - edges:
+            raise ScenarioError(
+                f"pickup: the duty is {self.duty:.3g}; with edges of {rise:g} s and {fall:g} s it lies between "
+                f"{edges:.3g} and {1 - edges:.3g}"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,17 +257,21 @@ class VictimSetup:
     ----------
     section : CrossSection
         The variant's section with the victims' copper, the switch node's and the board's dielectrics; its first loop
-        is the variant's, one more follows for each victim.
+        is the variant's, one more follows for each victim, and then one for each further switched loop.
     victims : tuple of Victim
         In the order of the section's further loops.
     drive : Drive
         Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
+    loop_length : float
+        Of the variant's loop [m].
     switch_node : SwitchNode, optional
         None leaves electric pick-up out.
     stackup : Stackup, optional
         The board; none for a user-defined section.
+    further : tuple of SwitchedLoop
+        That the victims pick up too.
 
     Examples
     --------
@@ -262,8 +285,21 @@ class VictimSetup:
     victims: tuple[Victim, ...]
     drive: Drive
     loop_edge: float
+    loop_length: float
     switch_node: SwitchNode | None = None
     stackup: Stackup | None = None
+    further: tuple[SwitchedLoop, ...] = ()
+
+    def __post_init__(self) -> None:
+        for loop in self.further:
+            self.drive.require_room(loop.edge, loop.edge)
+
+    @property
+    def sources(self) -> tuple[tuple[str, int, float], ...]:
+        """Name, index among the section's loops and length [m] of every loop that is heard, the variant's own first."""
+        first = 1 + len(self.victims)
+        others = ((loop.name, number, loop.length) for number, loop in enumerate(self.further, start=first))
+        return (self.section.loops[0].name, 0, self.loop_length), *others
 
 
 def loop_edge(section: CrossSection) -> float:
@@ -304,6 +340,7 @@ def with_victims(
     drive: Drive,
     *,
     loop_edge: float,
+    loop_length: float,
     copper: Iterable[Region] = (),
     switch_node: SwitchNode | None = None,
     stackup: Stackup | None = None,
@@ -320,6 +357,8 @@ def with_victims(
         Cause of the noise, and the pin.
     loop_edge : float
         See :func:`loop_edge` [m].
+    loop_length : float
+        Of the variant's loop [m].
     copper : iterable of Region
         Conductors of the victims and of the switch node that the section does not hold yet.
     switch_node : SwitchNode, optional
@@ -358,7 +397,9 @@ def with_victims(
     >>> victim = Victim(
     ...     name="feedback", conductor="feedback", reference="return", length=8 * MM, run=Run.SENSE, trace=trace
     ... )
-    >>> setup = with_victims(section, [victim], drive, loop_edge=loop_edge(section), copper=[copper])
+    >>> setup = with_victims(
+    ...     section, [victim], drive, loop_edge=loop_edge(section), loop_length=8 * MM, copper=[copper]
+    ... )
     >>> len(setup.section.regions)
     3
     """
@@ -384,12 +425,37 @@ def with_victims(
     filled = section.dielectrics if stackup is None else board_dielectrics(stackup, regions)
     whole = replace(section, regions=regions, loops=(section.loops[0], *loops), dielectrics=filled)
     return VictimSetup(
-        section=whole, victims=victims, drive=drive, loop_edge=loop_edge, switch_node=switch_node, stackup=stackup
+        section=whole,
+        victims=victims,
+        drive=drive,
+        loop_edge=loop_edge,
+        loop_length=loop_length,
+        switch_node=switch_node,
+        stackup=stackup,
     )
 
 
-def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float | None = None) -> VictimSetup:
-    """The same with one victim at another distance from the loop, or of another width.
+def with_switched(pickup: VictimSetup, switched: SwitchedLoops) -> VictimSetup:
+    """The same with further switched loops, whose copper lies in the section and which the victims pick up too.
+
+    Parameters
+    ----------
+    pickup : VictimSetup
+        The victims.
+    switched : SwitchedLoops
+        Of the same section and victims.
+    """
+    others = switched.loops[1:]
+    section = switched.section
+    dielectrics = section.dielectrics if pickup.stackup is None else board_dielectrics(pickup.stackup, section.regions)
+    loops = (*pickup.section.loops, *section.loops[1 : 1 + len(others)])
+    return replace(pickup, section=replace(section, loops=loops, dielectrics=dielectrics), further=others)
+
+
+def moved(
+    pickup: VictimSetup, victim: Victim, *, distance: float, width: float | None = None, layer: str = ""
+) -> VictimSetup:
+    """The same with one victim at another distance from the loop, of another width, or on another layer.
 
     Parameters
     ----------
@@ -401,6 +467,8 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
         From the loop's right outer edge to the trace's left edge [m].
     width : float, optional
         Its width [m]; as it was if not given.
+    layer : str, optional
+        Its copper layer; as it was if not given.
 
     Returns
     -------
@@ -415,7 +483,12 @@ def moved(pickup: VictimSetup, victim: Victim, *, distance: float, width: float 
         raise GeometryError(
             f"victim {victim.name!r} lies in a user-defined section; only a trace on a board can be moved"
         )
-    trace = replace(victim.trace, distance=distance, width=victim.trace.width if width is None else width)
+    trace = replace(
+        victim.trace,
+        distance=distance,
+        width=victim.trace.width if width is None else width,
+        layer=layer or victim.trace.layer,
+    )
     own = trace.region(victim.conductor, pickup.stackup, pickup.loop_edge)
     rest = tuple(region for region in pickup.section.regions if region.name != victim.conductor)
     _require_free((own,), rest)

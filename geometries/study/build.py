@@ -5,17 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from geometries.board.materials import COPPER, Conductor
 from geometries.board.stackup import Stackup
-from geometries.errors import GeometryError, nearest
+from geometries.errors import GeometryError, ScenarioError, nearest
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placement_sections import placement_stretches
 from geometries.layout.placements import PlacedLoop, Site
 from geometries.operation.budgets import read_budgets
 from geometries.operation.price import read_price
 from geometries.operation.switching import Switching
-from geometries.quantities import MM
+from geometries.quantities import MM, Quantity, read_quantity, write_quantity
+from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.loops import Loop, Plane, SameLayerLoop, board_of, cross_section, loop_span
 from geometries.section.outline import Circle, Outline, Polygon, Rectangle, Ring
 from geometries.section.rings import (
@@ -28,7 +30,7 @@ from geometries.section.rings import (
     why_no_ring,
 )
 from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region, Tie, View
-from geometries.section.victims import VictimSetup, loop_edge
+from geometries.section.victims import Drive, VictimSetup, loop_edge, with_switched
 from geometries.study.described_copper import build_switched, build_victims
 from geometries.study.described_placement import build_placement
 from geometries.study.described_variant import (
@@ -45,6 +47,9 @@ from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Va
 from geometries.study.unusual import unusual_values
 
 _ROUNDING = 1e-9
+
+FEEDBACK_NOISE = "feedback_noise"
+"""Key of the budget that `[pickup]` may state too."""
 
 _USER_DEFINED = "its section is user-defined, and says of no rectangular loop how large its area is"
 
@@ -85,9 +90,37 @@ def build_scenario(description: Description) -> Scenario:
         analysis=build_analysis(description.analysis),
         text=description.text,
         tables=tuple(table.built(description) for table in description.operating_tables()),
-        budgets=read_budgets(description.budgets),
+        budgets=read_budgets(_budgets(description)),
         unusual=unusual_values(description),
     )
+
+
+def _budgets(description: Description) -> Mapping[str, Any]:
+    """The table of budgets, with the one of `[pickup]` where every variant has victims."""
+    drive, table = description.pickup, description.budgets
+    if drive is None or math.isinf(drive.budget) or not all(each.victims for each in description.variant):
+        return table
+    return {FEEDBACK_NOISE: write_quantity(drive.budget, Quantity.VOLTAGE), **table}
+
+
+def _drive(description: Description) -> Drive | None:
+    """What the victims are driven with, and the budget of their noise, whichever table states it.
+
+    Raises
+    ------
+    ScenarioError
+        If two tables state different ones.
+    """
+    drive, stated = description.pickup, description.budgets.get(FEEDBACK_NOISE)
+    if drive is None or not isinstance(stated, str):
+        return drive
+    budget = read_quantity(stated, Quantity.VOLTAGE, FEEDBACK_NOISE)
+    if math.isfinite(drive.budget) and not math.isclose(drive.budget, budget):
+        raise ScenarioError(
+            f"pickup: budget is {write_quantity(drive.budget, Quantity.VOLTAGE)}, and in [budgets] {FEEDBACK_NOISE} is "
+            f"{stated}; it is one budget: write it once"
+        )
+    return replace(drive, budget=budget)
 
 
 def _named(variant: VariantTable, description: Description) -> Variant:
@@ -121,30 +154,23 @@ def _spaced(wanted: FrequencySweep) -> list[float]:
 def _build_variant(table: VariantTable, description: Description) -> Variant:
     placed = _build_placed(table, description)
     main = _build_stretch(table, description) if placed is None else _placed_stretch(table.name, placed, description)
-    pickup = _build_victims(table, description, main)
     further = tuple(_build_segment(segment, description) for segment in table.segment)
+    own_length = _own_length(main, further)
+    pickup = _build_victims(table, description, main, own_length)
+    switched = _build_switched(table, main, pickup) if table.switched else None
     return Variant(
         name=table.name,
         note=table.note,
         section=main.section,
-        length=_own_length(main, further),
+        length=own_length,
         stackups=main.stackups,
         steps=main.steps,
         segments=_placed_segments(placed) + further,
         axisymmetric_loop=main.axisymmetric_loop,
         placed=placed,
-        switched=build_switched(
-            table.switched,
-            main.section if pickup is None else pickup.section,
-            length=main.length,
-            loop_edge=loop_edge(main.section),
-            stackup=main.stackup,
-            victims=() if pickup is None else pickup.victims,
-        )
-        if table.switched
-        else None,
+        switched=switched,
         no_axisymmetric_view=main.no_axisymmetric_view,
-        pickup=pickup,
+        pickup=with_switched(pickup, switched) if pickup is not None and switched is not None else pickup,
         switching=_edge(description),
         price=read_price(table.price) if table.price else None,
     )
@@ -184,14 +210,26 @@ class _Stretch:
         return self.stackups[0] if self.stackups else None
 
 
-def _build_victims(table: VariantTable, description: Description, main: _Stretch) -> VictimSetup | None:
-    if not table.victims or description.pickup is None:
+def _build_victims(table: VariantTable, description: Description, main: _Stretch, length: float) -> VictimSetup | None:
+    drive = _drive(description)
+    if not table.victims or drive is None:
         return None
     if main.section.view is View.AXISYMMETRIC:
         raise GeometryError(
             "victims run along the loop, which a axisymmetric view closes on itself; describe a section"
         )
-    return build_victims(table.victims, table.switch_node, description.pickup, main.section, main.stackup)
+    return build_victims(table.victims, table.switch_node, drive, main.section, length, main.stackup)
+
+
+def _build_switched(table: VariantTable, main: _Stretch, pickup: VictimSetup | None) -> SwitchedLoops:
+    return build_switched(
+        table.switched,
+        main.section if pickup is None else pickup.section,
+        length=main.length,
+        loop_edge=loop_edge(main.section),
+        stackup=main.stackup,
+        victims=() if pickup is None else pickup.victims,
+    )
 
 
 def _build_segment(table: SegmentTable, description: Description) -> Segment:

@@ -109,6 +109,7 @@ def build_victims(
     node: SwitchNodeTable | None,
     drive: Drive,
     section: CrossSection,
+    length: float,
     stackup: Stackup | None,
 ) -> VictimSetup:
     """Put the victims of a variant into its section.
@@ -123,6 +124,8 @@ def build_victims(
         Cause of the noise, and the pin.
     section : CrossSection
         The variant's section.
+    length : float
+        Of its loop [m].
     stackup : Stackup, optional
         Its board; none for a user-defined section.
 
@@ -141,7 +144,14 @@ def build_victims(
             copper.append(_copper(conductor, node.trace, stackup, edge, Role.FLOATING))
         switch_node = SwitchNode(conductor=conductor, length=node.length)
     return with_victims(
-        section, victims, drive, loop_edge=edge, copper=copper, switch_node=switch_node, stackup=stackup
+        section,
+        victims,
+        drive,
+        loop_edge=edge,
+        loop_length=length,
+        copper=copper,
+        switch_node=switch_node,
+        stackup=stackup,
     )
 
 

@@ -38,8 +38,8 @@ from solver.variant.results import VariantResult
 MILLIVOLT = 1e-3
 PICOHENRY_PER_MM = 1e-9
 
-_MAGNETIC, _ELECTRIC = "#2f5d7c", "#e0a96d"
-"""Magnetic and electric part: dark and light, also in grey."""
+_MAGNETIC, _FURTHER, _ELECTRIC = "#2f5d7c", "#8fa9bd", "#e0a96d"
+"""Magnetic parts and the electric one: dark to light, also in grey."""
 
 _TOP = 0.82
 _ROW = 0.42
@@ -95,17 +95,20 @@ def pickup_figure(study: StudyResult) -> Figure:
 
 
 def _draw_peaks(axes: Axes, signals: Sequence[PinSignal], reference: float) -> None:
-    """Two bars per signal on a logarithmic scale, and the sum of both in words; `reference` is 100 % [V]."""
+    """Bars of every signal's parts on a logarithmic scale, and the sum of both in words; `reference` is 100 % [V]."""
     places = np.arange(len(signals))
     axes.set_xscale("log")
-    peaks = np.array([[each.magnetic_peak, each.electric_peak] for each in signals]) / MILLIVOLT
+    looks = [("magnetic, from the loop", _MAGNETIC), ("electric, from the switch node", _ELECTRIC)]
+    if any(each.further for each in signals):
+        looks.insert(1, ("magnetic, from further loops", _FURTHER))
+    peaks = np.array([(*_bars(each)[: len(looks) - 1], each.electric_peak) for each in signals]) / MILLIVOLT
     lowest = 10.0 ** math.floor(math.log10(max(min(peaks.max(axis=1)), 1e-4)) - 0.5)
-    for part, (name, fill) in enumerate(
-        (("magnetic, from the loop", _MAGNETIC), ("electric, from the switch node", _ELECTRIC))
-    ):
+    height = 0.8 / len(looks)
+    for part, (name, fill) in enumerate(looks):
         lengths = np.maximum(peaks[:, part] - lowest, 0)
-        offset = 0.4 * (part - 0.5)
-        axes.barh(places + offset, lengths, 0.36, left=lowest, color=fill, edgecolor=INK, linewidth=0.4, label=name)
+        offset = height * (part - (len(looks) - 1) / 2)
+        wide = 0.9 * height
+        axes.barh(places + offset, lengths, wide, left=lowest, color=fill, edgecolor=INK, linewidth=0.4, label=name)
     for place, each in zip(places, signals, strict=True):
         words = (
             f"{numbers.significant(each.peak / MILLIVOLT, 3)} mV, "
@@ -116,8 +119,14 @@ def _draw_peaks(axes: Axes, signals: Sequence[PinSignal], reference: float) -> N
     axes.set_xlim(lowest, peaks.max() * 1.5)
     axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.xaxis.set_minor_formatter(NullFormatter())
-    axes.set_xlabel("peak at the pin, mV (number: both parts together at most)")
-    axes.legend(loc="lower left", bbox_to_anchor=(0.22, 1.0), ncols=2, borderaxespad=0.1, handlelength=1.2)
+    axes.set_xlabel("peak at the pin, mV (number: all parts together at most)")
+    left = 0.22 / (len(looks) - 1)
+    axes.legend(loc="lower left", bbox_to_anchor=(left, 1.0), ncols=len(looks), borderaxespad=0.1, handlelength=1.2)
+
+
+def _bars(signal: PinSignal) -> tuple[float, float]:
+    """Peaks of the magnetic parts: of the loop, and of all further ones together."""
+    return signal.magnetic_peak, sum(peak for _, peak in signal.further_peaks)
 
 
 def _name_rows(axes: Axes, names: Sequence[str]) -> None:
@@ -292,14 +301,19 @@ def _point_out(axes: Axes, region: Region, name: str, colour: str) -> None:
 
 
 def _draw_waveform(axes: Axes, pickup: PickupResult) -> None:
-    """Both parts at the pin round the rising edges."""
+    """All parts at the pin round the rising edges."""
     drive = pickup.pickup.drive
     span = _EDGES_SHOWN * max(drive.rise_time, drive.voltage_rise_time)
     for number, each in enumerate(pickup.victims):
         look, signal = line_look(number), each.signal
         times = np.concatenate([signal.times - signal.times[-1], signal.times])
         chosen = (times >= -0.1 * span) & (times <= span)
-        for values, style, part in ((signal.magnetic, "-", "magnetic"), (signal.electric, (0, (2, 1.5)), "electric")):
+        parts = (
+            (signal.magnetic, "-", "magnetic"),
+            *((values, (0, (6, 1.5)), name) for name, values in signal.further),
+            (signal.electric, (0, (2, 1.5)), "electric"),
+        )
+        for values, style, part in parts:
             joined = np.concatenate([values, values])[chosen] / MILLIVOLT
             label = f"{shortened(each.victim.name, 18)}, {part}"
             axes.plot(times[chosen] * 1e9, joined, color=look.colour, linestyle=style, linewidth=1.2, label=label)
@@ -316,7 +330,7 @@ def _draw_spectrum(axes: Axes, pickup: PickupResult) -> None:
     highest = 0.0
     for number, each in enumerate(pickup.victims):
         look, lines = line_look(number), each.spectrum
-        frequencies, amplitude = _crests(lines.frequencies, (lines.magnetic + lines.electric) / MILLIVOLT)
+        frequencies, amplitude = _crests(lines.frequencies, lines.total / MILLIVOLT)
         label = shortened(each.victim.name, 24)
         axes.plot(frequencies, amplitude, color=look.colour, linestyle=look.dashes, linewidth=1.2, label=label)
         highest = max(highest, float(amplitude.max()))
@@ -330,7 +344,7 @@ def _draw_spectrum(axes: Axes, pickup: PickupResult) -> None:
     axes.grid(True, which="major", color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     axes.set_ylabel("harmonics at the pin, mV peak")
-    panel_title(axes, "spectrum: largest harmonics, magnitudes of both parts added")
+    panel_title(axes, "spectrum: largest harmonics, magnitudes of all parts added")
     axes.legend(loc="best", handlelength=2.0)
     open_frame(axes)
 

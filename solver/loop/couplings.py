@@ -38,7 +38,7 @@ class LoopCouplings:
 
     @property
     def inductance(self) -> NDArray[np.float64]:
-        """Self and mutual inductances over the length on which two loops can run side by side, the shorter one [H]."""
+        """Self and mutual inductances over the length along which two loops run side by side, the shorter one [H]."""
         return np.asarray(self.inductance_per_length * np.minimum.outer(self.lengths, self.lengths))
 
     @property

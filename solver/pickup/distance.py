@@ -29,10 +29,15 @@ _STAGES = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coupling:
-    """Mutual impedance per length [ohm/m] and capacitance to the switch node [F/m], magnitudes."""
+    """Magnitudes per length: mutual impedance with every loop, the variant's own first [ohm/m]; capacitance [F/m]."""
 
-    mutual: float
+    mutuals: tuple[float, ...]
     capacitance: float
+
+    @property
+    def mutual(self) -> float:
+        """With the variant's own loop."""
+        return self.mutuals[0]
 
 
 def solve_coupling(pickup: VictimSetup, name: str, frequency: float) -> Coupling:
@@ -48,14 +53,17 @@ def solve_coupling(pickup: VictimSetup, name: str, frequency: float) -> Coupling
     number = 1 + [victim.name for victim in pickup.victims].index(name)
     system = assemble_section(mesh_section(pickup.section, highest_frequency=frequency), order=2)
     field = solve_at_frequency(system, frequency)
-    reactance = 2 * math.pi * frequency * float(field.inductance[0, number])
-    mutual = math.hypot(float(field.resistance[0, number]), reactance)
+    omega, resistance, inductance = 2 * math.pi * frequency, field.resistance, field.inductance
+    mutuals = tuple(
+        math.hypot(float(resistance[index, number]), omega * float(inductance[index, number]))
+        for _, index, _ in pickup.sources
+    )
     node, groups = pickup.switch_node, pickup.section.groups
     if node is None:
-        return Coupling(mutual=mutual, capacitance=0.0)
+        return Coupling(mutuals=mutuals, capacitance=0.0)
     matrix = solve_electric(system).capacitance
     conductor = pickup.victims[number - 1].conductor
-    return Coupling(mutual=mutual, capacitance=-float(matrix[groups.index(conductor), groups.index(node.conductor)]))
+    return Coupling(mutuals=mutuals, capacitance=-float(matrix[groups.index(conductor), groups.index(node.conductor)]))
 
 
 def try_wider(pickup: VictimSetup, victim: Victim, here: Coupling, frequency: float) -> WiderTrace | None:
@@ -86,9 +94,9 @@ def try_wider(pickup: VictimSetup, victim: Victim, here: Coupling, frequency: fl
 def within_budget(
     pickup: VictimSetup, victim: Victim, signal: PinSignal, here: Coupling, frequency: float
 ) -> BudgetDistance | None:
-    """Search the distance at which the peak at the pin comes down to the budget.
+    """Search the distance at which the peak at the pin comes down to the budget, on the victim's own layer.
 
-    Between distances the two parts of the peak follow the mutual impedance at one frequency and the capacitance to the
+    Between distances the parts of the peak follow the mutual impedances at one frequency and the capacitance to the
     switch node; what the circuit makes of them stays the same. From the victim's own place the search goes outwards, or
     inwards if the budget is kept there, in four stages: beyond the nearest distance that keeps it, copper of the switch
     node may bring the peak up again.
@@ -122,23 +130,29 @@ def within_budget(
 
     @cache
     def excess(logarithm: float) -> float:
-        there = solve_coupling(moved(pickup, victim, distance=math.exp(logarithm)), victim.name, frequency)
-        electric = signal.electric_peak * there.capacitance / here.capacitance if here.capacitance > 0 else 0.0
-        return math.log((signal.magnetic_peak * there.mutual / here.mutual + electric) / budget)
+        there = here
+        if logarithm != start:
+            there = solve_coupling(moved(pickup, victim, distance=math.exp(logarithm)), victim.name, frequency)
+        return math.log(_peak_at(signal, here, there) / budget)
 
-    own = math.log((signal.magnetic_peak + signal.electric_peak) / budget)
-    farthest = _reach(pickup, victim)
-    start, limit = math.log(trace.distance), math.log(farthest if own > 0 else _NEAREST)
+    start, farthest = math.log(trace.distance), _reach(pickup, victim)
+    own = excess(start)
+    limit = math.log(farthest if own > 0 else _NEAREST)
+    if own <= 0 and excess(limit) <= 0:  # kept at the loop's edge
+        return BudgetDistance(layer=trace.layer, distance=0.0, farthest=farthest)
+    for before, after in pairwise(np.linspace(start, limit, _STAGES + 1).tolist()):
+        if own * excess(after) <= 0:
+            found = float(brentq(excess, min(before, after), max(before, after), xtol=_PRECISION))
+            return BudgetDistance(layer=trace.layer, distance=math.exp(found), farthest=farthest)
+    return BudgetDistance(layer=trace.layer, distance=math.inf, farthest=farthest)
 
-    def difference(logarithm: float) -> float:
-        return own if logarithm == start else excess(logarithm)
 
-    places = np.linspace(start, limit, _STAGES + 1).tolist()
-    for before, after in pairwise(places):
-        if own * difference(after) <= 0:
-            found = float(brentq(difference, min(before, after), max(before, after), xtol=_PRECISION))
-            return BudgetDistance(distance=math.exp(found), farthest=farthest)
-    return BudgetDistance(distance=math.inf if own > 0 else 0.0, farthest=farthest)
+def _peak_at(signal: PinSignal, here: Coupling, there: Coupling) -> float:
+    """Sum of the parts of a peak at another place [V]: as if all were highest at once."""
+    peaks = (signal.magnetic_peak, *(peak for _, peak in signal.further_peaks))
+    ratios = [new / old for new, old in zip(there.mutuals, here.mutuals, strict=True)]
+    electric = signal.electric_peak * there.capacitance / here.capacitance if here.capacitance > 0 else 0.0
+    return sum(peak * ratio for peak, ratio in zip(peaks, ratios, strict=True)) + electric
 
 
 def _reach(pickup: VictimSetup, victim: Victim) -> float:

@@ -155,8 +155,10 @@ def _poles(conductance: Matrix, capacitance: Matrix) -> tuple[Matrix, Matrix]:
     return np.asarray(values[finite].real), np.asarray(vectors[:, finite].real)
 
 
-def magnetic_transfer(model: BroadbandModel, victim: int, length: float, circuit: PoleSum) -> Transfer:
-    """From the current of a model's first loop to what a circuit makes of the emf in another.
+def magnetic_transfer(
+    model: BroadbandModel, victim: int, length: float, circuit: PoleSum, *, source: int = 0
+) -> Transfer:
+    """From the current of a model's loop to what a circuit makes of the emf in another.
 
     Parameters
     ----------
@@ -165,17 +167,19 @@ def magnetic_transfer(model: BroadbandModel, victim: int, length: float, circuit
     victim : int
         Index of the victim's loop.
     length : float
-        Of the run [m].
+        Along which both run side by side [m].
     circuit : PoleSum
         Output per volt of emf.
+    source : int
+        Index of the loop that carries the current.
 
     Returns
     -------
     Transfer
         Output per ampere.
     """
-    resistance, inductance = model.resistance[0, victim], model.inductance[0, victim]
-    weights, corners = model.weights[:, 0] * model.weights[:, victim], -model.rates
+    resistance, inductance = model.resistance[source, victim], model.inductance[source, victim]
+    weights, corners = model.weights[:, source] * model.weights[:, victim], -model.rates
 
     def mutual(s: Matrix) -> Matrix:
         return np.asarray(resistance + s * inductance + (s[:, None] * weights / (s[:, None] - corners)).sum(axis=1))

@@ -1,18 +1,29 @@
-"""The voltage at the pin over a period, and by harmonics."""
+"""The voltage at the pin over a period, and by harmonics, of every loop that is switched and of the switch node."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from geometries.section.coupled_loops import SwitchedLoop
 from geometries.section.victims import Drive
 from solver.pickup.results import PinSignal, PinSpectrum, Signal
-from solver.pickup.ringing_drive import PinSource, RingingWave, Transient, pin_parts, pin_times, wave_harmonics
-from solver.pickup.waveform import Transfer, Trapezoid, periodic_response
+from solver.pickup.ringing_drive import (
+    NO_TRANSIENT,
+    PinSource,
+    RingingWave,
+    Transient,
+    pin_parts,
+    pin_times,
+    wave_harmonics,
+)
+from solver.pickup.waveform import Transfer, Trapezoid
 
 _MOST_HARMONICS = 4000
+_ONE = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,32 +36,13 @@ class PinTransfers:
         Pin voltage per ampere in the loop [ohm].
     electric : Transfer
         Pin voltage per volt at the switch node [1].
+    further : tuple of (SwitchedLoop, Transfer)
+        Pin voltage per ampere in every further switched loop [ohm].
     """
 
     magnetic: Transfer
     electric: Transfer
-
-
-def loop_current(drive: Drive) -> Trapezoid:
-    """The loop's current [A]."""
-    return Trapezoid(
-        height=drive.current,
-        period=1 / drive.frequency,
-        duty=drive.duty,
-        rise_time=drive.rise_time,
-        fall_time=drive.fall_time,
-    )
-
-
-def node_voltage(drive: Drive) -> Trapezoid:
-    """The switch node's voltage [V]."""
-    return Trapezoid(
-        height=drive.voltage,
-        period=1 / drive.frequency,
-        duty=drive.duty,
-        rise_time=drive.voltage_rise_time,
-        fall_time=drive.voltage_fall_time,
-    )
+    further: tuple[tuple[SwitchedLoop, Transfer], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,73 +61,91 @@ class Rings:
     voltage: Transient
 
 
-def sources(drive: Drive, transfers: PinTransfers, rings: Rings) -> tuple[PinSource, PinSource]:
-    """Loop and switch node with their rings."""
-    current = RingingWave(shape=loop_current(drive), rise=rings.current, fall=-rings.current)
-    voltage = RingingWave(shape=node_voltage(drive), rise=rings.voltage, fall=-rings.voltage)
+NO_RINGS = Rings(current=NO_TRANSIENT, voltage=NO_TRANSIENT)
+"""Where nothing is known of the switching edge: trapezoids alone."""
+
+
+def loop_current(drive: Drive, rings: Rings = NO_RINGS) -> RingingWave:
+    """The loop's current [A]."""
+    shape = Trapezoid(
+        height=drive.current,
+        period=1 / drive.frequency,
+        duty=drive.duty,
+        rise_time=drive.rise_time,
+        fall_time=drive.fall_time,
+    )
+    return RingingWave(shape=shape, rise=rings.current, fall=-rings.current)
+
+
+def node_voltage(drive: Drive, rings: Rings = NO_RINGS) -> RingingWave:
+    """The switch node's voltage [V]."""
+    shape = Trapezoid(
+        height=drive.voltage,
+        period=1 / drive.frequency,
+        duty=drive.duty,
+        rise_time=drive.voltage_rise_time,
+        fall_time=drive.voltage_fall_time,
+    )
+    return RingingWave(shape=shape, rise=rings.voltage, fall=-rings.voltage)
+
+
+def further_current(drive: Drive, loop: SwitchedLoop) -> RingingWave:
+    """The current of a further switched loop [A]: its own height and edges at the same instants, without ring."""
+    return RingingWave(
+        shape=Trapezoid(
+            height=loop.current,
+            period=1 / drive.frequency,
+            duty=drive.duty,
+            rise_time=loop.edge,
+            fall_time=loop.edge,
+        )
+    )
+
+
+def pin_sources(drive: Drive, transfers: PinTransfers, rings: Rings = NO_RINGS) -> tuple[PinSource, ...]:
+    """All that is seen at the pin: the loop first, the further switched loops, the switch node last."""
+    others = [
+        PinSource(name=loop.name, transfer=transfer, wave=further_current(drive, loop))
+        for loop, transfer in transfers.further
+    ]
     return (
-        PinSource(name="loop", transfer=transfers.magnetic, wave=current),
-        PinSource(name="switch node", transfer=transfers.electric, wave=voltage),
+        PinSource(name="loop", transfer=transfers.magnetic, wave=loop_current(drive, rings)),
+        *others,
+        PinSource(name="switch node", transfer=transfers.electric, wave=node_voltage(drive, rings)),
     )
 
 
-def ringing_signal(drive: Drive, transfers: PinTransfers, rings: Rings) -> PinSignal:
-    """Voltage at the pin over one period in the periodic state, of trapezoids with their rings."""
-    both = sources(drive, transfers, rings)
-    times, parts = pin_parts(both)
-    mean = float(np.sum(parts.sum(axis=0) * np.diff(pin_times(both))) * drive.frequency)
-    return PinSignal(times=times, magnetic=parts[0], electric=parts[1], mean=mean)
-
-
-def ringing_spectrum(drive: Drive, transfers: PinTransfers, rings: Rings, highest: float) -> PinSpectrum:
-    """Likewise, harmonics up to a frequency [Hz], at most four thousand of them."""
-    both = sources(drive, transfers, rings)
-    count = max(1, min(_MOST_HARMONICS, int(highest / drive.frequency)))
-    frequencies: Signal = drive.frequency * np.arange(1.0, count + 1)
-    s = np.asarray(2j * math.pi * frequencies, dtype=np.complex128)
-    times = pin_times(both)
-    magnetic, electric = (
-        np.abs(each.transfer.at(s) * wave_harmonics(times, each.wave.values(times), count)) for each in both
-    )
-    return PinSpectrum(frequencies=frequencies, magnetic=magnetic, electric=electric)
-
-
-def ringing_open_peak(drive: Drive, magnetic: Transfer, rings: Rings) -> float:
-    """Largest emf [V] for the transfer from the loop's current to the emf of the open run."""
-    wave = RingingWave(shape=loop_current(drive), rise=rings.current, fall=-rings.current)
-    _, parts = pin_parts((PinSource(name="loop", transfer=magnetic, wave=wave),))
-    return float(np.abs(parts).max())
-
-
-def pin_signal(drive: Drive, transfers: PinTransfers) -> PinSignal:
-    """Voltage at the pin over one period in the periodic state."""
-    current, voltage = loop_current(drive), node_voltage(drive)
-    times = np.unique(np.concatenate([current.times(), voltage.times()]))
+def pin_signal(sources: Sequence[PinSource]) -> PinSignal:
+    """Voltage at the pin over one period in the periodic state, of sources in the order of :func:`pin_sources`."""
+    times, parts = pin_parts(sources)
     return PinSignal(
         times=times,
-        magnetic=periodic_response(transfers.magnetic, current, times),
-        electric=periodic_response(transfers.electric, voltage, times),
-        mean=transfers.magnetic.level * current.mean + transfers.electric.level * voltage.mean,
+        magnetic=parts[0],
+        electric=parts[-1],
+        further=tuple((each.name, part) for each, part in zip(sources[1:-1], parts[1:-1], strict=True)),
+        mean=sum(each.transfer.level * each.wave.mean for each in sources),
     )
 
 
-def open_peak(drive: Drive, magnetic: Transfer) -> float:
-    """Largest emf [V] for the transfer from the loop's current to the emf of the open run."""
-    current = loop_current(drive)
-    return float(np.abs(periodic_response(magnetic, current, current.times())).max())
-
-
-def pin_spectrum(drive: Drive, transfers: PinTransfers, highest: float) -> PinSpectrum:
-    """Harmonics at the pin up to a frequency [Hz], at most four thousand of them."""
-    count = max(1, min(_MOST_HARMONICS, int(highest / drive.frequency)))
-    frequencies: Signal = drive.frequency * np.arange(1.0, count + 1)
+def pin_spectrum(sources: Sequence[PinSource], highest: float) -> PinSpectrum:
+    """Likewise, harmonics up to a frequency [Hz], at most four thousand of them."""
+    times = pin_times(sources)
+    frequency = 1 / float(times[-1])
+    count = max(1, min(_MOST_HARMONICS, int(highest / frequency * (1 + _ONE))))
+    frequencies: Signal = frequency * np.arange(1.0, count + 1)
     s = np.asarray(2j * math.pi * frequencies, dtype=np.complex128)
-
-    def amplitude(transfer: Transfer, wave: Trapezoid) -> Signal:
-        return np.asarray(np.abs(transfer.at(s) * wave.harmonics(count)))
-
+    amplitudes = [
+        np.abs(each.transfer.at(s) * wave_harmonics(times, each.wave.values(times), count)) for each in sources
+    ]
     return PinSpectrum(
         frequencies=frequencies,
-        magnetic=amplitude(transfers.magnetic, loop_current(drive)),
-        electric=amplitude(transfers.electric, node_voltage(drive)),
+        magnetic=amplitudes[0],
+        electric=amplitudes[-1],
+        further=tuple((each.name, part) for each, part in zip(sources[1:-1], amplitudes[1:-1], strict=True)),
     )
+
+
+def open_peak(source: PinSource) -> float:
+    """Largest emf [V], for the transfer from a loop's current to the emf of the open run."""
+    _, parts = pin_parts((source,))
+    return float(np.abs(parts).max())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,8 +73,8 @@ class NodeReading:
 class PinSignal:
     """One period of the voltage at the pin.
 
-    Magnetic and electric part begin with edges at the same instant; as the sign between them depends on which way the
-    run leads, their magnitudes are added.
+    All parts begin with edges at the same instant; as the signs between them depend on which way the run leads and the
+    loops are switched, their magnitudes are added.
 
     Parameters
     ----------
@@ -83,12 +84,15 @@ class PinSignal:
         Part of the loop's current and part of the switch node's voltage [V].
     mean : float
         Mean over the period [V]; only what loop and victim share at DC leaves one.
+    further : tuple of (str, (n,) array)
+        Part of every further switched loop, by its name [V].
     """
 
     times: Signal
     magnetic: Signal
     electric: Signal
     mean: float
+    further: tuple[tuple[str, Signal], ...] = ()
 
     @property
     def magnetic_peak(self) -> float:
@@ -101,15 +105,24 @@ class PinSignal:
         return float(np.abs(self.electric).max())
 
     @property
+    def further_peaks(self) -> tuple[tuple[str, float], ...]:
+        """Largest magnitude of the part of every further switched loop [V]."""
+        return tuple((name, float(np.abs(part).max())) for name, part in self.further)
+
+    @property
+    def total(self) -> Signal:
+        """Sum of all magnitudes, (n,) [V]."""
+        return summed(self.magnetic, self.electric, self.further)
+
+    @property
     def peak(self) -> float:
-        """Largest sum of both magnitudes [V]."""
-        return float((np.abs(self.magnetic) + np.abs(self.electric)).max())
+        """Largest sum of all magnitudes [V]."""
+        return float(self.total.max())
 
     @property
     def rms(self) -> float:
         """Root of the mean square of the summed magnitudes over the period [V]."""
-        square = (np.abs(self.magnetic) + np.abs(self.electric)) ** 2
-        mean = float(np.trapezoid(square, self.times)) / float(self.times[-1] - self.times[0])
+        mean = float(np.trapezoid(self.total**2, self.times)) / float(self.times[-1] - self.times[0])
         return math.sqrt(mean)
 
 
@@ -120,6 +133,17 @@ class PinSpectrum:
     frequencies: Signal
     magnetic: Signal
     electric: Signal
+    further: tuple[tuple[str, Signal], ...] = ()
+
+    @property
+    def total(self) -> Signal:
+        """Sum of all amplitudes, (n,) [V]."""
+        return summed(self.magnetic, self.electric, self.further)
+
+
+def summed(magnetic: Signal, electric: Signal, further: Iterable[tuple[str, Signal]]) -> Signal:
+    """Sum of the magnitudes of all parts, (n,)."""
+    return np.asarray(np.abs(magnetic) + np.abs(electric) + sum(np.abs(part) for _, part in further))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,12 +170,15 @@ class BudgetDistance:
 
     Parameters
     ----------
+    layer : str
+        Copper layer that it lies on.
     distance : float
         From the loop's edge [m]; 0 if it is kept everywhere beside the loop, infinite if nowhere on the board.
     farthest : float
         How far was looked [m].
     """
 
+    layer: str
     distance: float
     farthest: float
 
@@ -175,15 +202,16 @@ class VictimReading:
     node_capacitance, node_capacitance_error : float
         To the switch node, and half of the distance between its bounds [F/m]; 0 without a switch node.
     open_peak : float
-        Largest emf of the run with nothing connected [V].
+        Largest emf of the variant's loop in the run with nothing connected [V].
     signal : PinSignal
         At the pin.
     spectrum : PinSpectrum
         The same by harmonics.
     wider : WiderTrace, optional
         Of a trace on a board with room for it.
-    budget_distance : BudgetDistance, optional
-        If a budget is stated and the trace lies beside the loop.
+    budget_distances : tuple of BudgetDistance
+        On its own layer first, then on the others that have room for it; none without a budget, or for a trace that
+        does not lie beside the loop.
     """
 
     victim: Victim
@@ -198,7 +226,7 @@ class VictimReading:
     signal: PinSignal
     spectrum: PinSpectrum
     wider: WiderTrace | None = None
-    budget_distance: BudgetDistance | None = None
+    budget_distances: tuple[BudgetDistance, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -98,6 +98,12 @@ class RingingWave:
         return self.shape.values(times) + added[0] + added[1]
 
     @property
+    def mean(self) -> float:
+        """Mean over a period."""
+        added = sum(float(np.trapezoid(ring.values, ring.times)) for ring in self._rings)
+        return self.shape.mean + added / self.shape.period
+
+    @property
     def _rings(self) -> tuple[Transient, Transient]:
         return self.rise, self.fall
 
@@ -159,7 +165,7 @@ def pin_parts(sources: Sequence[PinSource]) -> tuple[Samples, Samples]:
     Returns
     -------
     times : (t,) array
-        In the middle between corners [s].
+        Of both ends of every straight piece [s]: at a corner right before it and right after it.
     parts : (s, t) array
         [V]; their sum is the voltage at the pin, mean level included.
 
@@ -173,11 +179,11 @@ def pin_parts(sources: Sequence[PinSource]) -> tuple[Samples, Samples]:
         raise ValueError(f"the sources have the periods {sorted(periods)} s; all of a converter switch together")
     times = pin_times(sources)
     parts = np.array([straight_response(each.transfer, times, each.wave.values(times)) for each in sources])
-    return (times[:-1] + times[1:]) / 2, parts
+    return np.column_stack([times[:-1], np.nextafter(times[1:], 0.0)]).ravel(), parts
 
 
 def straight_response(transfer: Transfer, times: Samples, values: Samples) -> Samples:
-    """Answer of a circuit to a periodic wave of straight pieces, in the middle of each piece, (n - 1,).
+    """Answer of a circuit to a periodic wave of straight pieces, at both ends of each piece, (2n - 2,).
 
     Parameters
     ----------
@@ -192,16 +198,20 @@ def straight_response(transfer: Transfer, times: Samples, values: Samples) -> Sa
 
     >>> low_pass = Transfer(level=1.0, slope=-1e-6, poles=np.array([-1e6]), residues=np.array([1e6]))
     >>> wave = straight_response(low_pass, np.array([0.0, 4e-4, 5e-4, 9e-4, 1e-3]), np.array([0.0, 1.0, 1.0, 0.0, 0.0]))
-    >>> float(wave[0].round(6))
-    0.4975
+    >>> float(wave[1].round(6))
+    0.9975
     """
     lengths = np.diff(times)
     slopes = np.diff(values) / lengths
     bends = slopes - np.roll(slopes, 1)
     left = _left_behind(transfer.poles, lengths, bends)
-    half = np.exp(np.outer(lengths / 2, transfer.poles))
-    exponentials = (left * half) @ (transfer.residues / transfer.poles**2)
-    return transfer.level * (values[:-1] + values[1:]) / 2 + transfer.slope * slopes + np.asarray(exponentials)
+    decayed = left * np.exp(np.outer(lengths, transfer.poles))
+    sizes = transfer.residues / transfer.poles**2
+    ends = [
+        transfer.level * heights + transfer.slope * slopes + exponentials @ sizes
+        for heights, exponentials in ((values[:-1], left), (values[1:], decayed))
+    ]
+    return np.column_stack(ends).ravel()
 
 
 def wave_harmonics(times: Samples, values: Samples, count: int) -> NDArray[np.complex128]:

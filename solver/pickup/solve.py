@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometries.section.victims import VictimSetup
+from geometries.errors import GeometryError
+from geometries.section.victims import Victim, VictimSetup, moved
 from geometries.study.scenario import MAIN_SEGMENT, Analysis
+from solver.circuit.rl_network import BroadbandModel
 from solver.formulas.constants import EPSILON_0, MU_0
 from solver.pickup.distance import mutual_curves, solve_coupling, try_wider, within_budget
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.node import read_node
 from solver.pickup.pin import (
+    NO_RINGS,
     PinTransfers,
     Rings,
+    loop_current,
     open_peak,
     pin_signal,
+    pin_sources,
     pin_spectrum,
-    ringing_open_peak,
-    ringing_signal,
-    ringing_spectrum,
 )
-from solver.pickup.results import LineReading, PickupResult, VictimReading
+from solver.pickup.results import BudgetDistance, LineReading, PickupResult, PinSignal, PinSpectrum, VictimReading
+from solver.pickup.ringing_drive import PinSource
 from solver.section.electrostatics import ElectricSolution, bracket_capacitance, solve_electric
 from solver.section.extraction import sample_potential_map
 from solver.section.fields import solve_at_frequency
@@ -33,9 +37,11 @@ from solver.section.solve import segment_result
 
 _MAP_MARGIN = 3e-3
 _MAP_FRACTION = 0.3
+_TOLERANCE_ELSEWHERE = 0.05
+"""Of the bounds of inductance where the victim is tried on another layer."""
 
 
-def solve_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = None) -> PickupResult:
+def solve_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings = NO_RINGS) -> PickupResult:
     r"""Solve a section with its victims, read off what they pick up, and what they would pick up wider or farther away.
 
     Parameters
@@ -75,23 +81,46 @@ def solve_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = 
     '3 mV at the pin'
     """
     result = evaluate_pickup(pickup, analysis, rings)
-    frequency = analysis.report_frequency
-    return replace(result, victims=tuple(_studied(pickup, each, frequency) for each in result.victims))
+    return replace(result, victims=tuple(_studied(pickup, each, analysis, rings) for each in result.victims))
 
 
-def _studied(pickup: VictimSetup, reading: VictimReading, frequency: float) -> VictimReading:
-    victim = reading.victim
+def _studied(pickup: VictimSetup, reading: VictimReading, analysis: Analysis, rings: Rings) -> VictimReading:
+    victim, frequency = reading.victim, analysis.report_frequency
     if victim.trace is None:
         return reading
     here = solve_coupling(pickup, victim.name, frequency)
+    own = within_budget(pickup, victim, reading.signal, here, frequency)
+    others = () if own is None else tuple(_on_other_layers(pickup, victim, analysis, rings))
     return replace(
         reading,
         wider=try_wider(pickup, victim, here, frequency),
-        budget_distance=within_budget(pickup, victim, reading.signal, here, frequency),
+        budget_distances=() if own is None else (own, *others),
     )
 
 
-def evaluate_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None = None) -> PickupResult:
+def _on_other_layers(pickup: VictimSetup, victim: Victim, analysis: Analysis, rings: Rings) -> Iterator[BudgetDistance]:
+    """Where the victim keeps the budget on the layers that have room for it; solved at its own distance first."""
+    number, trace = pickup.victims.index(victim), victim.trace
+    if trace is None or pickup.stackup is None:
+        return
+    frequency = analysis.report_frequency
+    ends = {analysis.frequencies[0], frequency, analysis.frequencies[-1]}
+    coarse = replace(analysis, frequencies=tuple(sorted(ends)), tolerance=max(analysis.tolerance, _TOLERANCE_ELSEWHERE))
+    for layer in pickup.stackup.copper_names:
+        if layer == trace.layer:
+            continue
+        try:
+            there = moved(pickup, victim, distance=trace.distance, layer=layer)
+        except GeometryError:  # other copper lies there
+            continue
+        signal = evaluate_pickup(there, coarse, rings).victims[number].signal
+        here = solve_coupling(there, victim.name, frequency)
+        found = within_budget(there, there.victims[number], signal, here, frequency)
+        if found is not None:
+            yield found
+
+
+def evaluate_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings = NO_RINGS) -> PickupResult:
     """Solve a section with its victims where they are, and read off what they pick up.
 
     The parameters and errors are those of :func:`solve_pickup`.
@@ -106,8 +135,7 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None
     for number, victim in enumerate(pickup.victims, start=1):
         index = capacitance.groups.index(victim.conductor)
         line = _line(capacitance.total(victim.conductor), float(in_air[index, index]))
-        reading = _read(pickup, number, magnetic, capacitance, line, analysis)
-        readings.append(reading if rings is None else _ringing(pickup, number, reading, magnetic, analysis, rings))
+        readings.append(_read(pickup, number, magnetic, capacitance, line, analysis, rings))
     return PickupResult(
         pickup=pickup,
         model=magnetic.broadband,
@@ -115,8 +143,24 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings | None
         victims=tuple(readings),
         node=read_node(pickup, capacitance),
         curves=mutual_curves(pickup, reported),
-        ringing=rings is not None,
+        ringing=rings is not NO_RINGS,
         potential_map=_potential_map(pickup, electric),
+    )
+
+
+def driven(result: PickupResult, rings: Rings) -> PickupResult:
+    """The same couplings with other rings in what drives them; no field is solved."""
+
+    def again(number: int, reading: VictimReading) -> VictimReading:
+        electric = reading.line, reading.node_capacitance
+        highest = float(reading.spectrum.frequencies[-1])
+        heard = _at_pin(result.pickup, number, electric, result.model, rings, highest)
+        return replace(reading, open_peak=heard.open_peak, signal=heard.signal, spectrum=heard.spectrum)
+
+    return replace(
+        result,
+        victims=tuple(again(number, each) for number, each in enumerate(result.victims, start=1)),
+        ringing=True,
     )
 
 
@@ -138,14 +182,14 @@ def _read(
     capacitance: CapacitanceMatrix,
     line: LineReading,
     analysis: Analysis,
+    rings: Rings,
 ) -> VictimReading:
     """Read off one victim, the loop of that number."""
     victim, node = pickup.victims[number - 1], pickup.switch_node
     to_node = 0.0 if node is None else capacitance.between(victim.conductor, node.conductor)
     gap = 0.0 if node is None else capacitance.half_gap(victim.conductor, node.conductor)
-    transfers = _transfers(pickup, number, magnetic, line, to_node)
-    signal = pin_signal(pickup.drive, transfers)
-    perfect = magnetic.perfect_bracket
+    model, perfect = magnetic.broadband, magnetic.perfect_bracket
+    heard = _at_pin(pickup, number, (line, to_node), model, rings, analysis.frequencies[-1])
     return VictimReading(
         victim=victim,
         mutual_inductance=magnetic.inductance[:, 0, number],
@@ -155,36 +199,55 @@ def _read(
         line=line,
         node_capacitance=to_node,
         node_capacitance_error=gap,
-        open_peak=open_peak(pickup.drive, magnetic_transfer(magnetic.broadband, number, victim.length, OPEN_RUN)),
-        signal=signal,
-        spectrum=pin_spectrum(pickup.drive, transfers, analysis.frequencies[-1]),
+        open_peak=heard.open_peak,
+        signal=heard.signal,
+        spectrum=heard.spectrum,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Heard:
+    """What one victim picks up: the largest emf of its open run, the voltage at the pin, and that by harmonics."""
+
+    open_peak: float
+    signal: PinSignal
+    spectrum: PinSpectrum
+
+
+def _at_pin(
+    pickup: VictimSetup,
+    number: int,
+    electric: tuple[LineReading, float],
+    model: BroadbandModel,
+    rings: Rings,
+    highest: float,
+) -> _Heard:
+    """What the victim of that number picks up of all loops and the switch node, with their rings."""
+    sources = pin_sources(pickup.drive, _transfers(pickup, number, model, *electric), rings)
+    stretch = pickup.victims[number - 1].beside(pickup.loop_length)
+    emf = magnetic_transfer(model, number, stretch, OPEN_RUN)
+    return _Heard(
+        open_peak=open_peak(PinSource(name="emf", transfer=emf, wave=loop_current(pickup.drive, rings))),
+        signal=pin_signal(sources),
+        spectrum=pin_spectrum(sources, highest),
     )
 
 
 def _transfers(
-    pickup: VictimSetup, number: int, magnetic: SegmentResult, line: LineReading, to_node: float
+    pickup: VictimSetup, number: int, model: BroadbandModel, line: LineReading, to_node: float
 ) -> PinTransfers:
-    """From loop and switch node to the pin of the victim of that number."""
+    """From every loop and the switch node to the pin of the victim of that number."""
     victim, node = pickup.victims[number - 1], pickup.switch_node
     circuit = pin_circuit(pickup.drive.divider, victim.run, line.capacitance * victim.length)
-    beside = 0.0 if node is None else min(victim.length, node.length)
+    beside = 0.0 if node is None else victim.beside(node.length)
+    magnetic = [
+        magnetic_transfer(model, number, victim.beside(length), circuit.from_emf, source=index)
+        for _, index, length in pickup.sources
+    ]
     return PinTransfers(
-        magnetic=magnetic_transfer(magnetic.broadband, number, victim.length, circuit.from_emf),
+        magnetic=magnetic[0],
         electric=electric_transfer(to_node * beside, circuit.from_injection),
-    )
-
-
-def _ringing(
-    pickup: VictimSetup, number: int, reading: VictimReading, magnetic: SegmentResult, analysis: Analysis, rings: Rings
-) -> VictimReading:
-    """With the ring of the edges in what drives it."""
-    transfers = _transfers(pickup, number, magnetic, reading.line, reading.node_capacitance)
-    run = magnetic_transfer(magnetic.broadband, number, reading.victim.length, OPEN_RUN)
-    return replace(
-        reading,
-        open_peak=ringing_open_peak(pickup.drive, run, rings),
-        signal=ringing_signal(pickup.drive, transfers, rings),
-        spectrum=ringing_spectrum(pickup.drive, transfers, rings, analysis.frequencies[-1]),
+        further=tuple(zip(pickup.further, magnetic[1:], strict=True)),
     )
 
 

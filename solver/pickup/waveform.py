@@ -1,4 +1,4 @@
-"""Periodic waveforms of straight pieces, and the exact answer of a linear circuit to them.
+"""Periodic waveforms of straight pieces, and what a linear circuit makes of them.
 
 A transfer G(s) that grows no faster than s, with simple poles p_i and residues r_i, is
 
@@ -14,7 +14,6 @@ with tau_j = (t - t_j) mod T.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -77,12 +76,6 @@ class Trapezoid:
         return np.array([0.0, self.rise_time, fall, fall + self.fall_time])
 
     @property
-    def bends(self) -> NDArray[np.float64]:
-        """Change of slope at each corner [1/s], (4,)."""
-        up, down = self.height / self.rise_time, self.height / self.fall_time
-        return np.array([up, -up, -down, down])
-
-    @property
     def mean(self) -> float:
         """Mean over a period."""
         return self.height * self.duty
@@ -91,16 +84,6 @@ class Trapezoid:
         """The waveform at times of the first period, (n,)."""
         heights = [0.0, self.height, self.height, 0.0, 0.0]
         return np.asarray(np.interp(times, [*self.corners, self.period], heights))
-
-    def slopes(self, times: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Its slope right after times of the first period, (n,)."""
-        return np.asarray(((times[:, None] % self.period >= self.corners) * self.bends).sum(axis=1))
-
-    def harmonics(self, count: int) -> NDArray[np.complex128]:
-        """Peak phasors of the first `count` harmonics."""
-        omega = 2 * math.pi / self.period * np.arange(1, count + 1)
-        turned = (np.exp(-1j * np.outer(omega, self.corners)) * self.bends).sum(axis=1)
-        return np.asarray(2 * turned / (self.period * (1j * omega) ** 2))
 
     def times(self) -> NDArray[np.float64]:
         """Times of one period, dense after every corner and with one right before each [s]."""
@@ -112,34 +95,3 @@ class Trapezoid:
                 inside = start + np.geomspace(first, stop - start, _PER_PIECE)
                 pieces.append(np.concatenate([[start], inside[:-1], [np.nextafter(stop, start)]]))
         return np.unique(np.concatenate(pieces))
-
-
-def periodic_response(transfer: Transfer, wave: Trapezoid, times: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Answer of a circuit to a waveform that has gone on for ever, at times of one period, (n,).
-
-    Parameters
-    ----------
-    transfer : Transfer
-        The circuit.
-    wave : Trapezoid
-        Its input.
-    times : (n,) array
-        From 0 to the period [s]; at a corner the value right after it.
-
-    Returns
-    -------
-    (n,) array
-
-    Examples
-    --------
-    A resistor and a capacitor of 1 µs answer a slow ramp with its slope times 1 µs of delay:
-
-    >>> low_pass = Transfer(level=1.0, slope=-1e-6, poles=np.array([-1e6]), residues=np.array([1e6]))
-    >>> ramp = Trapezoid(height=1.0, period=1e-3, duty=0.5, rise_time=4e-4, fall_time=4e-4)
-    >>> float(periodic_response(low_pass, ramp, np.array([2e-4]))[0].round(6))
-    0.4975
-    """
-    passed = (times[:, None] - wave.corners) % wave.period
-    decays = np.exp(passed[:, :, None] * transfer.poles) / -np.expm1(transfer.poles * wave.period)
-    left = np.einsum("tji,j,i->t", decays, wave.bends, transfer.residues / transfer.poles**2)
-    return np.asarray(transfer.level * wave.values(times) + transfer.slope * wave.slopes(times) + left)

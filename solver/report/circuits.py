@@ -42,7 +42,7 @@ def exported_circuit(result: VariantResult, scenario: Scenario) -> ExportedCircu
     return ExportedCircuit(
         network=network,
         result=result,
-        victims=None if pickup is None else victim_nodes(pickup, result.variant.length),
+        victims=None if pickup is None else victim_nodes(pickup),
         remarks=circuit_remarks(network, result, scenario),
     )
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from solver import figures
 from solver.notation import numbers
-from solver.pickup.results import NodeReading, PickupResult, VictimReading
+from solver.pickup.results import BudgetDistance, NodeReading, PickupResult, VictimReading
 from solver.report.file_names import file_names
 from solver.report.part import Drawing, Part, drawing
 from solver.report.tables import Record
@@ -42,6 +42,7 @@ class PickupRow:
     permittivity: str
     open_peak: str
     magnetic: str
+    further: str
     electric: str
     peak: str
     percent: str
@@ -71,6 +72,7 @@ class PickupSection:
     nodes: tuple[NodeRow, ...]
     findings: tuple[str, ...]
     drawings: dict[str, str]
+    further: bool
 
 
 def pickup_section(study: StudyResult) -> PickupSection | None:
@@ -80,11 +82,15 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
         return None
     drive = affected[0][1].pickup.drive
     divider = drive.divider
+    others = "".join(
+        f", the loop {loop.name} by {loop.current:g} A in {loop.edge * 1e9:g} ns"
+        for loop in affected[0][1].pickup.further
+    )
     forward = f", {_picofarad(divider.feed_forward)} across the upper one" if divider.feed_forward > 0 else ""
     causes = (
         f"The loop's current steps by {drive.current:g} A in {drive.rise_time * 1e9:g} ns and back in "
         f"{drive.fall_time * 1e9:g} ns, the switch node by {drive.voltage:g} V in {drive.voltage_rise_time * 1e9:g} ns "
-        f"and {drive.voltage_fall_time * 1e9:g} ns, at {numbers.frequency(drive.frequency)} and a duty of "
+        f"and {drive.voltage_fall_time * 1e9:g} ns{others}, at {numbers.frequency(drive.frequency)} and a duty of "
         f"{100 * drive.duty:.3g} %. The divider has {_ohms(divider.upper)} over {_ohms(divider.lower)}{forward}; the "
         f"pin has {_picofarad(divider.pin_capacitance)} and is regulated to {drive.reference_voltage:g} V."
     )
@@ -97,6 +103,7 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
         ),
         findings=findings(study),
         drawings={result.variant.name: f"pickup-{slugs[result.variant.name]}" for result, _ in affected},
+        further=any(pickup.pickup.further for _, pickup in affected),
     )
 
 
@@ -133,6 +140,7 @@ def _row(result: VariantResult, each: VictimReading) -> PickupRow:
         permittivity=f"{each.line.effective_permittivity:.2f}",
         open_peak=_millivolts(each.open_peak),
         magnetic=_millivolts(signal.magnetic_peak),
+        further=", ".join(f"{name} {_millivolts(peak)}" for name, peak in signal.further_peaks) or "–",
         electric=_millivolts(signal.electric_peak),
         peak=_millivolts(signal.peak),
         percent=numbers.significant(100 * signal.peak / drive.reference_voltage, 2),
@@ -147,7 +155,7 @@ def _row(result: VariantResult, each: VictimReading) -> PickupRow:
             signal.peak,
             signal.rms,
             signal.mean,
-            0.0 if each.budget_distance is None else min(each.budget_distance.distance, 1.0),
+            min(each.budget_distances[0].distance, 1.0) if each.budget_distances else 0.0,
         ),
     )
 
@@ -166,14 +174,43 @@ def _place(each: VictimReading) -> str:
 
 
 def _distance(each: VictimReading) -> str:
-    found = each.budget_distance
-    if found is None:
+    """On its own layer."""
+    if not each.budget_distances:
         return "–"
+    found = each.budget_distances[0]
     if found.distance == 0:
         return "anywhere"
     if math.isinf(found.distance):
         return f"not within {numbers.length(float(f'{found.farthest:.3g}'))}"
     return numbers.length(float(f"{found.distance:.2g}"))
+
+
+def where_it_may_go(study: StudyResult) -> tuple[str, ...]:
+    """Layer and distance at which every victim keeps the budget, in a sentence; nothing without budget."""
+    affected = _affected(study)
+    placed = [
+        f"{_whose(result, pickup, each)}: {'; '.join(map(_place_words, each.budget_distances))}"
+        for result, pickup in affected
+        for each in pickup.victims
+        if each.budget_distances
+    ]
+    if not placed:
+        return ()
+    budget = numbers.significant(affected[0][1].pickup.drive.budget / MILLIVOLT, 3)
+    return (f"Where the trace may go to keep {budget} mV at the pin. {'. '.join(placed)}.",)
+
+
+def _whose(result: VariantResult, pickup: PickupResult, each: VictimReading) -> str:
+    alone = len(pickup.victims) == 1
+    return f"“{result.variant.name}”" if alone else f"“{result.variant.name}”, {each.victim.name}"
+
+
+def _place_words(found: BudgetDistance) -> str:
+    if found.distance == 0:
+        return f"{found.layer} anywhere beside the loop"
+    if math.isinf(found.distance):
+        return f"{found.layer} nowhere within {numbers.length(float(f'{found.farthest:.3g}'))}"
+    return f"{found.layer} from {numbers.length(float(f'{found.distance:.2g}'))} on"
 
 
 def _node_row(result: VariantResult, node: NodeReading, matrix: CapacitanceMatrix) -> NodeRow:
@@ -318,11 +355,19 @@ def pickup_records(study: StudyResult) -> Iterator[Record]:
     yield (
         *("variant", "victim", "run", "frequency [Hz]", "mutual inductance [pH/mm]", "mutual resistance [Ohm/m]"),
         *("capacitance to switch node [fF/mm]", "emf peak [mV]", "magnetic peak at pin [mV]"),
-        *("electric peak at pin [mV]", "peak at pin [mV]", "peak at pin [% of reference]", "mean at pin [mV]"),
+        *(
+            "electric peak at pin [mV]",
+            "peak of further loops at pin [mV]",
+            "peak at pin [mV]",
+            "peak at pin [% of reference]",
+            "mean at pin [mV]",
+        ),
     )
     for result, pickup in _affected(study):
         for each in pickup.victims:
-            peaks = each.open_peak, each.signal.magnetic_peak, each.signal.electric_peak, each.signal.peak
+            signal = each.signal
+            further = sum(peak for _, peak in signal.further_peaks)
+            peaks = each.open_peak, signal.magnetic_peak, signal.electric_peak, further, signal.peak
             for index, frequency in enumerate(result.frequencies):
                 yield (
                     *(result.variant.name, each.victim.name, each.victim.run.value, float(frequency)),
@@ -340,6 +385,7 @@ PICKUP_PART = Part(
     title="Pick-up",
     shown=pickup_section,
     heading=lambda study: "What the feedback trace picks up",
+    sentences=where_it_may_go,
     analysis=PICKUP,
     template="pickup.html.j2",
     files=lambda study: {"pickup.csv": pickup_records(study)},

@@ -1,9 +1,8 @@
 """The victims in the written circuits: loops that couple with the first, and capacitors at both ends of their runs.
 
-Every run is a branch between its two ends, with the emf that the loop induces and with its own resistance and
-inductance. It shares the loop's stretch as far as it runs beside it. Where a run is longer than the loop, its turns are
-raised so that the mutual impedance is that of its whole length; its own impedance then comes out too large by the same
-factor.
+Every run is a branch between its two ends, with the emf that the loops induce and with its own resistance and
+inductance; so is every further switched loop. All begin at the same end, and two couple along the shorter of their
+lengths.
 """
 
 from __future__ import annotations
@@ -56,16 +55,15 @@ def with_victims(result: VariantResult, pickup: PickupResult) -> RLNetwork:
     Returns
     -------
     RLNetwork
-        One loop more than the variant's first for each victim.
+        One loop more than the variant's first for each victim, and for each further switched loop.
     """
-    victims, whole = pickup.pickup.victims, result.variant.length
-    shared = [min(victim.length, whole) for victim in victims]
-    raised = [max(victim.length / whole, 1.0) for victim in victims]
-    stretches = []
-    for start, stop in pairwise(sorted({0.0, whole, *shared})):
-        turns = [1.0, *(factor if reach >= stop else 0.0 for reach, factor in zip(shared, raised, strict=True))]
-        stretches.append(relinked(network(pickup.model, length=stop - start), np.diag(turns)))
-    alone = np.eye(1 + len(victims), len(result.variant.section.loops))
+    setup, own = pickup.pickup, result.variant.length
+    lengths = [own, *(each.length for each in setup.victims), *(each.length for each in setup.further)]
+    stretches = [
+        relinked(network(pickup.model, length=stop - start), np.diag([float(length >= stop) for length in lengths]))
+        for start, stop in pairwise(sorted({0.0, *lengths}))
+    ]
+    alone = np.eye(len(lengths), len(result.variant.section.loops))
     alone[1:] = 0.0
     further = [relinked(network(each.broadband, length=each.length), alone) for each in result.segments[1:]]
     return _with_rest(in_series([*stretches, *further]), result)
@@ -80,15 +78,13 @@ def _with_rest(circuit: RLNetwork, result: VariantResult) -> RLNetwork:
     return replace(circuit, inductors=(*circuit.inductors, SeriesInductor(inductance=rest, turns=turns)))
 
 
-def victim_nodes(pickup: PickupResult, length: float) -> VictimNodes:
+def victim_nodes(pickup: PickupResult) -> VictimNodes:
     """Nodes and capacitors of the victims of a variant.
 
     Parameters
     ----------
     pickup : PickupResult
         What they pick up.
-    length : float
-        Of the loop [m].
 
     Returns
     -------
@@ -100,7 +96,7 @@ def victim_nodes(pickup: PickupResult, length: float) -> VictimNodes:
     jumping = quiet - 1
     capacitors, shared = [], 0.0
     for number, each in enumerate(pickup.victims, start=2):
-        beside = 0.0 if node is None else each.node_capacitance * min(each.victim.length, node.length)
+        beside = 0.0 if node is None else each.node_capacitance * each.victim.beside(node.length)
         shared += beside
         to_quiet = each.line.capacitance * each.victim.length - beside
         for end in (2 * number - 1, 2 * number):
@@ -113,12 +109,6 @@ def victim_nodes(pickup: PickupResult, length: float) -> VictimNodes:
     if node is not None and pickup.node is not None:
         capacitors.append((jumping, quiet, pickup.node.area_total - shared))
         remarks.insert(0, f"Node {jumping}: the switch node's copper, {node.length * 1e3:.6g} mm long.")
-    longer = [each.victim.name for each in pickup.victims if each.victim.length > length]
-    if longer:
-        remarks.append(
-            f"Longer than the loop: {', '.join(longer)}; the mutual impedance is that of the whole run, its own "
-            "impedance is too large by the ratio of the lengths."
-        )
     return VictimNodes(
         loops=loops, extra=1 if node is None else 2, capacitors=tuple(capacitors), remarks=tuple(remarks)
     )

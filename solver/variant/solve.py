@@ -20,6 +20,7 @@ from solver.loop.couplings import LoopCouplings
 from solver.loop.terms import WholeLoop
 from solver.loop.whole_loop import whole_loop
 from solver.notation.decibels import decibels
+from solver.pickup.pin import NO_RINGS
 from solver.pickup.results import PickupResult
 from solver.pickup.solve import evaluate_pickup, solve_pickup
 from solver.section.extraction import (
@@ -168,7 +169,7 @@ def _pickup(result: VariantResult, analysis: Analysis, needs: Needs) -> PickupRe
     victims = result.variant.pickup
     if victims is None or Need.PICKUP not in needs:
         return None
-    rings = None if result.variant.switching is None else edge_rings(result.variant.switching, result)
+    rings = NO_RINGS if result.variant.switching is None else edge_rings(result.variant.switching, result)
     return (solve_pickup if Need.SPACING in needs else evaluate_pickup)(victims, analysis, rings)
 
 

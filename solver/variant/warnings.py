@@ -10,6 +10,9 @@ from solver.formulas.constants import SPEED_OF_LIGHT
 from solver.notation.warning import NumberedWarning
 
 _QUASI_STATIC_FRACTION = 20
+_SAME = 1e-3
+"""Relative difference within which two statements of one value agree."""
+
 _FR4_PERMITTIVITY = 4.4
 
 
@@ -29,7 +32,7 @@ def variant_warnings(variant: Variant, analysis: Analysis) -> tuple[NumberedWarn
                 "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
             )
         )
-    return (*warnings, *_long_runs(variant), *_too_long(max(length, span), analysis))
+    return (*warnings, *_long_runs(variant), *_two_currents(variant), *_too_long(max(length, span), analysis))
 
 
 def _long_runs(variant: Variant) -> tuple[NumberedWarning, ...]:
@@ -41,8 +44,8 @@ def _long_runs(variant: Variant) -> tuple[NumberedWarning, ...]:
         NumberedWarning(
             code="W-RUN",
             text=f"the run of victim {victim.name!r} is {victim.length * 1e3:.3g} mm long, the loop "
-            f"{variant.length * 1e3:.3g} mm: beyond the loop's ends the field falls off, and the pick-up shown for the "
-            "whole run is an upper estimate",
+            f"{variant.length * 1e3:.3g} mm: it counts along the loop, which is exact for a run that goes on far "
+            "beyond both ends and too much for a shorter one",
         )
         for victim in longer
     )
@@ -52,6 +55,24 @@ def _long_runs(variant: Variant) -> tuple[NumberedWarning, ...]:
         "is not modelled and can decide below the peaks shown",
     )
     return (*runs, detection)
+
+
+def _two_currents(variant: Variant) -> tuple[NumberedWarning, ...]:
+    """A main loop that switches one current by its own table and another by that of the pick-up."""
+    if variant.pickup is None or variant.switched is None:
+        return ()
+    main, drive = variant.switched.loops[0], variant.pickup.drive
+    pairs = ((main.current, drive.current), (main.edge, drive.rise_time))
+    if all(math.isclose(one, other, rel_tol=_SAME) for one, other in pairs):
+        return ()
+    return (
+        NumberedWarning(
+            code="W-TWO-CURRENTS",
+            text=f"by [switched.{main.name}] the loop switches {main.current:g} A in {main.edge:g} s, by [pickup] "
+            f"{drive.current:g} A in {drive.rise_time:g} s: the voltages between loops follow from the first, those at "
+            "the pin from the second; write the same in both",
+        ),
+    )
 
 
 def _too_long(size: float, analysis: Analysis) -> tuple[NumberedWarning, ...]:
