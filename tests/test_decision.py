@@ -130,7 +130,7 @@ def test_the_sentence_names_what_decided_and_what_did_not():
     boards = [board("a", (60, 1)), board("b", (30, 1)), board("c", (31, 1))]
     # 30 over the root of 1 + 1.
     expected = (
-        "“b” or “c”: emission decided, by 21.2 times the error band; "
+        "“b” or “c”: emission decided, by 21 times the error band; "
         "between them they are equal within the bands in all that counts."
     )
     assert decision_sentence(decide(boards, [EMISSION])) == expected

@@ -87,6 +87,7 @@ def build_scenario(description: Description) -> Scenario:
         setting=description.setting.strip(),
         variants=tuple(_named(variant, description) for variant in description.variant),
         reference=description.reference,
+        objectives=description.objectives,
         analysis=build_analysis(description.analysis),
         text=description.text,
         tables=tuple(table.built(description) for table in description.operating_tables()),

@@ -99,7 +99,7 @@ class Description(Table):
 
     Parameters
     ----------
-    title, setting, reference : str
+    title, setting, reference, objectives
         As in :class:`~geometries.study.scenario.Scenario`; `reference` is never empty.
     analysis : AnalysisTable
         Frequencies and scan lines.
@@ -130,6 +130,7 @@ class Description(Table):
     title: str
     setting: str = ""
     reference: str = ""
+    objectives: tuple[str, ...] = ()
     analysis: AnalysisTable = AnalysisTable()
     stackups: Mapping[str, Stackup] = field(default_factory=dict)
     variant: Filled[VariantTable]

@@ -12,7 +12,7 @@ from geometries.section.section import CrossSection, DielectricBand
 from geometries.study.scenario import Scenario, Variant
 
 _WITHOUT: dict[type, tuple[str, ...]] = {
-    Scenario: ("title", "setting", "text", "reference", "budgets", "unusual"),
+    Scenario: ("title", "setting", "text", "reference", "budgets", "objectives", "unusual"),
     Variant: ("name", "note", "price", "steps", "no_axisymmetric_view", "stackups"),
     CrossSection: ("name", "bands"),
     Conductor: ("name",),

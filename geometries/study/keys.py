@@ -17,7 +17,7 @@ from geometries.tables import Table, keys_of, marks
 _LABELS = ("name", "case")
 """Fields by which an entry of a list is named."""
 
-_NOT_VARIED = ("variant", "sweep", "tolerance", "budgets", "measurement")
+_NOT_VARIED = ("variant", "sweep", "tolerance", "budgets", "objectives", "measurement")
 """Tables of a file that hold no value of the converter."""
 
 Line = tuple[str, str, str, str]

@@ -221,6 +221,8 @@ class Scenario:
         :class:`~geometries.operation.emission.Emission` and the like; :meth:`asked` finds them.
     budgets : tuple of Budget
         Limits that every variant is asked to keep, not judged yet.
+    objectives : tuple of str
+        What the choice between variants goes by, the most important first; empty for the usual order.
     unusual : tuple of str
         What is said of values outside the range where they usually lie.
 
@@ -240,6 +242,7 @@ class Scenario:
     text: str = ""
     tables: tuple[object, ...] = ()
     budgets: tuple[Budget, ...] = ()
+    objectives: tuple[str, ...] = ()
     unusual: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

@@ -40,6 +40,7 @@ from solver.study.figures_of_merit import needs_of
 from solver.study.kept_variants import HEADER, kept_variants, solve_missing
 from solver.study.results import StudyResult
 from solver.study.study import attempt_variants, conclude, library_versions, solve_variants
+from solver.study.verdict import objectives_of
 from solver.variant.needs import EVERYTHING, Needs
 from solver.variant.results import UnsolvedVariant, VariantResult
 
@@ -86,6 +87,7 @@ def run_comparison(
         If the input, the solution or the output is at fault.
     """
     limits_of(scenario)
+    objectives_of(scenario)
     if output is None:
         outcomes, interrupted = _attempt(scenario, attempt_variants(scenario, workers=workers), ())
         _conclude(command, scenario, outcomes, None, interrupted=interrupted, as_json=as_json)
@@ -218,6 +220,7 @@ def run_check(
 def run_inspection(scenario: Scenario, description: Description, figure: Path | None = None, *, as_json: bool) -> None:
     """Say what a scenario describes, key by key as it was understood, and draw its sections if asked."""
     limits_of(scenario)
+    objectives_of(scenario)
     keys = read_back(description)
     if as_json:
         print_document(inspect_document(scenario, keys))

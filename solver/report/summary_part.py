@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from solver import figures
@@ -9,9 +10,11 @@ from solver.notation import numbers
 from solver.report.figure_tables import value_words
 from solver.report.part import Drawing, Part, drawing, outcome_of
 from solver.report.plain import finite
-from solver.report.tables import Cell, Column, Record, Table, columns, named, records
+from solver.report.tables import Cell, Column, Record, Table, columns, named, records, words_table
+from solver.study.decision import Step, bands_words
 from solver.study.results import StudyResult
 from solver.study.summary import Summary, SummaryRow
+from solver.study.verdict import BUDGETS, PRICE, PRODUCT, VOLTAGE_LIMIT, objective_words
 
 
 def summary_table(summary: Summary) -> Table:
@@ -37,6 +40,63 @@ def summary_table(summary: Summary) -> Table:
         rows=tuple(rows),
         marked=summary.choice,
     )
+
+
+def verdict_table(summary: Summary) -> Table:
+    """The choice beside the reference, objective by objective, and what each did to the choice."""
+    steps = dict(zip(summary.objectives, summary.decision.steps, strict=False))
+    rows = [
+        (
+            objective_words(key),
+            *(_objective_value(summary, name, key) for name in (summary.choice, summary.reference)),
+            _objective_change(summary, key),
+            _verdict_words(steps.get(key), summary.decision.deciding),
+        )
+        for key in summary.objectives
+    ]
+    headings = (named("objective"), named("choice"), named("reference"), named("change"), named("verdict"))
+    return words_table(f"“{summary.choice}” against “{summary.reference}”", headings, rows)
+
+
+def _objective_value(summary: Summary, name: str, key: str) -> str:
+    row = summary.row(name)
+    if key == BUDGETS:
+        return "all kept" if not row.exceeded else f"{row.exceeded} exceeded"
+    if key == PRICE:
+        return str(row.price)
+    reading_key = "peak_voltage" if key == VOLTAGE_LIMIT else key
+    figure = next(each for each in summary.figures if each.key == reading_key)
+    return f"{value_words(figure, row.readings[reading_key])} {figure.unit}"
+
+
+def _objective_change(summary: Summary, key: str) -> str:
+    """Of the choice against the reference, with what the change is uncertain by, where it is known on its own."""
+    row = summary.row(summary.choice)
+    if summary.choice == summary.reference:
+        return "–"
+    if key == PRODUCT and row.product_change is not None and row.product_change_error is not None:
+        change = numbers.fixed(row.product_change, 0, signed=True)
+        return f"{change} ± {numbers.rounded_up(row.product_change_error, 0)} dB"
+    if key == PRICE and row.price is not None and row.price_change is not None:
+        return f"{numbers.fixed(row.price_change, 2, signed=True)} {row.price.currency}"
+    if key == BUDGETS:
+        return ""
+    reading_key = "peak_voltage" if key == VOLTAGE_LIMIT else key
+    figure = next(each for each in summary.figures if each.key == reading_key)
+    decimals = numbers.decimals_for(
+        row.changes[reading_key] / figure.scale, row.readings[reading_key].uncertainty / figure.scale
+    )
+    return f"{numbers.fixed(row.changes[reading_key] / figure.scale, decimals, signed=True)} {figure.unit}"
+
+
+def _verdict_words(step: Step | None, deciding: Step | None) -> str:
+    """What one objective did to the choice."""
+    if step is None:
+        return "not needed"
+    if not step.dropped:
+        return f"{len(step.kept)} equal"
+    by = f", by {bands_words(step.bands)}" if math.isfinite(step.bands) else ""
+    return f"decided{by}" if step is deciding else f"left {len(step.kept)} equal{by}"
 
 
 def _figure_cells(summary: Summary, row: SummaryRow) -> Iterable[Cell]:
@@ -66,6 +126,11 @@ def _details(study: StudyResult) -> object:
         "choice": summary.choice,
         "reference": summary.reference,
         "sentence": summary.sentence,
+        "cautions": summary.cautions,
+        "objectives": [
+            {"objective": key, "kept": step.kept, "dropped": step.dropped, "gap_in_error_bands": finite(step.bands)}
+            for key, step in zip(summary.objectives, summary.decision.steps, strict=False)
+        ],
         "variants": [
             {
                 "variant": row.name,
@@ -86,8 +151,8 @@ SUMMARY_PART = Part(
     title="Summary",
     shown=lambda study: study.outcome(Summary),
     heading=lambda study: "Summary",
-    sentences=lambda study: (outcome_of(study, Summary).sentence,),
-    tables=lambda study: (summary_table(outcome_of(study, Summary)),),
+    sentences=lambda study: (outcome_of(study, Summary).sentence, *outcome_of(study, Summary).cautions),
+    tables=lambda study: (verdict_table(outcome_of(study, Summary)), summary_table(outcome_of(study, Summary))),
     files=_files,
     drawings=_drawings,
     details=_details,

@@ -11,6 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+_COARSE = 10
+"""Gaps of more bands than this are told without a decimal."""
+
 
 class Sense(Enum):
     """What is wanted of a figure."""
@@ -212,7 +215,7 @@ def decision_sentence(decision: Decision) -> str:
         return "No variant can be built: the ground of every one is tied nowhere."
     names = " or ".join(f"“{name}”" for name in decision.recommended)
     step = decision.deciding
-    reason = "" if step is None else f"{step.objective.name} decided{_by(step.bands)}"
+    reason = "" if step is None else f"{step.objective.name} decided{_by(step.bands)}{_before(decision, step)}"
     if len(decision.recommended) == 1:
         return f"{names}: {reason}." if reason else f"{names}: the only one that can be built."
     undecided = "equal within the bands in all that counts"
@@ -252,5 +255,22 @@ def _gap(best: Figure, other: Figure, objective: Objective) -> tuple[float, floa
     return gap, gap / band if band > 0 else math.inf
 
 
+def bands_words(bands: float) -> str:
+    """A gap counted in bands of the difference.
+
+    Examples
+    --------
+    >>> bands_words(2.44), bands_words(29.3)
+    ('2.4 times the error band', '29 times the error band')
+    """
+    return f"{bands:.{0 if bands >= _COARSE else 1}f} times the error band"
+
+
 def _by(bands: float) -> str:
-    return f", by {bands:.1f} times the error band" if math.isfinite(bands) else ""
+    return f", by {bands_words(bands)}" if math.isfinite(bands) else ""
+
+
+def _before(decision: Decision, deciding: Step) -> str:
+    """Which objective, of more weight than the deciding one, could not tell those apart that it left."""
+    before = decision.steps[: decision.steps.index(deciding)]
+    return f"; {before[-1].objective.name} left {len(before[-1].kept)} equal" if before else ""

@@ -62,13 +62,19 @@ def _gain(best: VariantResult, study: SolvedStudy) -> str:
 
 def difference_uncertainty(one: VariantResult, other: VariantResult) -> float:
     """Uncertainty of the difference of two loops [H]: what both have alike, such as the package, drops out of it."""
-    if one.whole_loop is None or other.whole_loop is None:
-        return one.loop.inductance_uncertainty + other.loop.inductance_uncertainty
+    return math.hypot(own_uncertainty(one, [other]), own_uncertainty(other, [one]))
+
+
+def own_uncertainty(result: VariantResult, others: Sequence[VariantResult]) -> float:
+    """Uncertainty of a loop [H] without that of the terms that all others have alike."""
+    whole, compared = result.whole_loop, [each.whole_loop for each in others if each.whole_loop is not None]
+    if whole is None or len(compared) < len(others):
+        return result.loop.inductance_uncertainty
     return math.hypot(
         *(
-            math.hypot(term.uncertainty, other.whole_loop.term(term.name).uncertainty)
-            for term in one.whole_loop.terms
-            if term.amount != other.whole_loop.term(term.name).amount
+            term.uncertainty
+            for term in whole.terms
+            if any(each.term(term.name).amount != term.amount for each in compared)
         )
     )
 

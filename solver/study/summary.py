@@ -2,28 +2,37 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from geometries.operation.price import Price
-from geometries.quantities import MHZ, NANO
-from geometries.study.scenario import Scenario, Variant
+from geometries.study.scenario import Scenario
 from solver.emission.results import EmissionComparison
 from solver.emission.total import SpreadChange
 from solver.notation import numbers
-from solver.notation.labels import listed
 from solver.study.budgets import BudgetCheck, BudgetChecks
 from solver.study.decision import Decision, decision_sentence
 from solver.study.decision import Figure as Judgement
-from solver.study.figures_of_merit import AnyFigure, Readings, known_figures, read_figures
-from solver.study.verdict import Judged, judge
+from solver.study.figures_of_merit import AnyFigure, Readings, known_figures, needs_of, read_figures
+from solver.study.ranking import own_uncertainty
+from solver.study.verdict import (
+    BUDGETS,
+    PRICE,
+    PRODUCT,
+    VOLTAGE_LIMIT,
+    Judged,
+    judge,
+    known_objectives,
+    objective_figures,
+    objectives_of,
+)
 from solver.switching.results import SwitchingComparison
 from solver.variant.analysis import Analysis, SolvedStudy
 from solver.variant.results import VariantResult
 
-_MILLI = 1e-3
 _SAME_RATIO = 0.01
-"""Changes below this fraction are not told."""
+"""Inductances closer than this part of them are equal, as no board house makes them more alike."""
 
 _SHOWN = (
     "loop_inductance",
@@ -49,6 +58,8 @@ class SummaryRow:
         Of the figures shown.
     changes : mapping
         The same against the reference, as differences [SI].
+    own_uncertainty : float
+        Of the loop of record, without that of what all variants have alike [H].
     emission_change, emission_change_error : float, optional
         Of the loop alone against the reference, and its uncertainty, in which site and current drop out [dB].
     price : Price, optional
@@ -59,8 +70,8 @@ class SummaryRow:
         Whether it keeps the voltage limit and every budget, as far as there are any.
     doubtful : bool
         Whether one of these is within its uncertainty of the limit.
-    exceeded : int
-        Budgets that it exceeds by more than their uncertainty.
+    exceeded : int, optional
+        Budgets that it exceeds by more than their uncertainty; None without budgets.
     tied : bool
         Whether each of its ground layers, if it has any, is tied to the loop somewhere.
     product_change, product_change_error : float, optional
@@ -71,13 +82,14 @@ class SummaryRow:
     name: str
     readings: Readings
     changes: Mapping[str, float]
+    own_uncertainty: float
     emission_change: float | None
     emission_change_error: float | None
     price: Price | None
     price_change: float | None
     keeps: bool
     doubtful: bool
-    exceeded: int
+    exceeded: int | None
     tied: bool
     product_change: float | None
     product_change_error: float | None
@@ -107,15 +119,28 @@ class Summary:
         In the scenario's order.
     choice : str
         The variant that the sentence is about.
+    objectives : tuple of str
+        Keys of the objectives that all variants have a figure of, in their order.
+    decision : Decision
+        What was chosen; its steps belong to the first of these objectives.
     sentence : str
-        What it gains and costs.
+        What decided, by how much, and what stays undecided.
+    cautions : tuple of str
+        Where the choice stands against the voltage limit and the limits of emission.
     """
 
     reference: str
     figures: tuple[AnyFigure, ...]
     rows: tuple[SummaryRow, ...]
     choice: str
+    objectives: tuple[str, ...]
+    decision: Decision
     sentence: str
+    cautions: tuple[str, ...]
+
+    def row(self, name: str) -> SummaryRow:
+        """Of one variant."""
+        return next(row for row in self.rows if row.name == name)
 
     @property
     def priced(self) -> tuple[SummaryRow, ...]:
@@ -124,7 +149,7 @@ class Summary:
 
 
 def summarize(study: SolvedStudy) -> Summary:
-    """Table and sentence of all variants.
+    """Table and verdict of all variants.
 
     Parameters
     ----------
@@ -136,22 +161,22 @@ def summarize(study: SolvedStudy) -> Summary:
     Summary
     """
     scenario = study.scenario
-    figures = tuple(figure for figure in known_figures(scenario) if figure.key in _SHOWN)
+    wanted = {*_SHOWN, *(figure.key for figure in objective_figures(scenario))}
+    figures = tuple(figure for figure in known_figures(scenario) if figure.key in wanted)
     base = read_figures(scenario, study.base, figures)
     rows = tuple(_row(study, result, read_figures(scenario, result, figures), base) for result in study.results)
-    decision = verdict_of(rows, _voltage_limit(scenario), has_budgets=bool(scenario.budgets))
+    limit = _voltage_limit(scenario)
+    objectives, decision = verdict_of(rows, objectives_of(scenario), limit)
     choice = next(row for row in rows if row.name == decision.recommended[0])
-    sentences = (
-        _sentence(decision, choice, rows, study.reference),
-        _voltage_sentence(choice, _voltage_limit(scenario)),
-        _emission_sentence(choice),
-    )
     return Summary(
         reference=study.reference,
         figures=figures,
         rows=rows,
         choice=choice.name,
-        sentence=" ".join(filter(None, sentences)),
+        objectives=objectives,
+        decision=decision,
+        sentence=_sentence(decision, choice),
+        cautions=tuple(filter(None, (_voltage_sentence(choice, limit), _emission_sentence(choice)))),
     )
 
 
@@ -176,21 +201,18 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
         name=name,
         readings=readings,
         changes={key: reading.value - base[key].value for key, reading in readings.items()},
+        own_uncertainty=own_uncertainty(result, [each for each in study.results if each is not result]),
         emission_change=None if emitted is None else emitted.difference_db,
         emission_change_error=None if emitted is None else emitted.difference_band,
         price=price,
         price_change=None if price is None or paid is None else price.amount - paid.amount,
         keeps=not over and all(check.kept for check in checks),
         doubtful=unsure or any(check.doubtful for check in checks),
-        exceeded=sum(not check.kept and not check.doubtful for check in checks),
-        tied=_is_tied(result.variant),
+        exceeded=sum(not check.kept and not check.doubtful for check in checks) if checks else None,
+        tied=not result.variant.section.untied_layers,
         product_change=None if product is None else product.change,
         product_change_error=None if product is None else product.band,
     )
-
-
-def _is_tied(variant: Variant) -> bool:
-    return not variant.section.untied_layers
 
 
 def _product_change(emission: EmissionComparison, name: str) -> SpreadChange | None:
@@ -200,33 +222,36 @@ def _product_change(emission: EmissionComparison, name: str) -> SpreadChange | N
     return next(each for each in emission.product.predictions if each.name == name).sum_change
 
 
-def verdict_of(rows: Sequence[SummaryRow], limit: float | None, *, has_budgets: bool) -> Decision:
-    """Which row to build; see :func:`solver.study.verdict.judge`."""
-    return judge([_judged(row) for row in rows], limit, has_budgets=has_budgets)
+def verdict_of(
+    rows: Sequence[SummaryRow], keys: Sequence[str], limit: float | None = None
+) -> tuple[tuple[str, ...], Decision]:
+    """Those of the objectives that all rows have a figure of, and which row to build by them."""
+    judged = [_judged(row, limit) for row in rows]
+    known = known_objectives(judged, keys)
+    return known, judge(judged, known, limit)
 
 
-def _judged(row: SummaryRow) -> Judged:
-    peak, change, error = row.readings.get("peak_voltage"), row.product_change, row.product_change_error
-    return Judged(
-        name=row.name,
-        tied=row.tied,
-        peak_voltage=None if peak is None else Judgement(value=peak.value, band=peak.uncertainty),
-        exceeded=row.exceeded,
-        emission=None if change is None or error is None else Judgement(value=change, band=error),
-        inductance=row.inductance,
-        noise=row.value("feedback_noise"),
-        price=None if row.price is None else row.price.amount,
+def _judged(row: SummaryRow, limit: float | None) -> Judged:
+    """Every figure of a row that an objective may go by; what decides of emission is a change, not a level."""
+    readings = {key: reading for key, reading in row.readings.items() if key != PRODUCT}
+    figures = {key: Judgement(value=each.value, band=each.uncertainty) for key, each in readings.items()}
+    figures["loop_inductance"] = Judgement(
+        value=row.inductance, band=math.hypot(_SAME_RATIO * row.inductance, row.own_uncertainty)
     )
+    if limit is not None and "peak_voltage" in figures:
+        figures[VOLTAGE_LIMIT] = figures["peak_voltage"]
+    if row.product_change is not None and row.product_change_error is not None:
+        figures[PRODUCT] = Judgement(value=row.product_change, band=row.product_change_error)
+    for key, exact in ((BUDGETS, row.exceeded), (PRICE, None if row.price is None else row.price.amount)):
+        if exact is not None:
+            figures[key] = Judgement(value=float(exact), band=0.0)
+    return Judged(name=row.name, tied=row.tied, figures=figures)
 
 
-def _sentence(decision: Decision, choice: SummaryRow, rows: Sequence[SummaryRow], reference: str) -> str:
-    """What to build and what decided, and what it brings."""
-    base = next(row for row in rows if row.name == reference)
+def _sentence(decision: Decision, choice: SummaryRow) -> str:
+    """What to build and what decided; that it is a study, if nothing else is there to choose."""
     study = "" if choice.tied else " It is a study: its ground layers are tied nowhere."
-    first = f"{decision_sentence(decision)}{study}"
-    if choice is base:
-        return f"{first} It is the reference itself{_price_of(choice)}."
-    return f"{first} Compared with “{reference}”: {listed(_changes(choice, base))}."
+    return f"{decision_sentence(decision)}{study}"
 
 
 def _voltage_sentence(choice: SummaryRow, limit: float | None) -> str:
@@ -252,46 +277,6 @@ def _emission_sentence(choice: SummaryRow) -> str:
     return f"Its loop alone lies {distance} {limits}; cables and a measurement decide."
 
 
-def _changes(choice: SummaryRow, base: SummaryRow) -> list[str]:
-    """What changes from the reference, each as far as it is known of both."""
-    told = [_signed(choice.changes["loop_inductance"] / NANO, "nH", 2)]
-    told += _now_and_before(choice, base, "ring_frequency", "ringing {:.0f} MHz (was {:.0f})", MHZ)
-    told += _now_and_before(choice, base, "peak_voltage", "peak {:.1f} V (was {:.1f})", 1.0)
-    told += _now_and_before(choice, base, "feedback_noise", "{:.3g} mV at the pin (was {:.3g})", _MILLI)
-    if choice.product_change is not None:
-        told.append(
-            f"{_signed(choice.product_change, 'dB', 0)} (±{choice.product_change_error:.0f}) emission with cables"
-        )
-    elif choice.emission_change is not None:
-        told.append(f"{_signed(choice.emission_change, 'dB', 0)} emission by the loop alone")
-    if choice.price_change is not None and choice.price is not None:
-        same = abs(choice.price_change) < _SAME_RATIO * choice.price.amount
-        told.append("the same price" if same else f"{_signed(choice.price_change, choice.price.currency, 2)} per board")
-    return told
-
-
-def _now_and_before(choice: SummaryRow, base: SummaryRow, key: str, words: str, scale: float) -> list[str]:
-    now, before = choice.value(key), base.value(key)
-    return [] if now is None or before is None else [words.format(now / scale, before / scale)]
-
-
-def _signed(change: float, unit: str, decimals: int) -> str:
-    """A change with its sign.
-
-    Examples
-    --------
-    >>> _signed(-3.554, "nH", 2), _signed(0.4, "dB", 0)
-    ('−3.55 nH', '±0 dB')
-    """
-    size = f"{abs(change):.{decimals}f}"
-    sign = "±" if float(size) == 0 else "−" if change < 0 else "+"
-    return f"{sign}{size} {unit}"
-
-
-def _price_of(row: SummaryRow) -> str:
-    return "" if row.price is None else f", at {row.price} per board"
-
-
 def _asked(scenario: Scenario) -> bool:
     """Whether anything is known beside the loops themselves."""
     variants = scenario.variants
@@ -303,6 +288,7 @@ SUMMARY: Analysis[None] = Analysis(
     key="summary",
     asked=_asked,
     find=lambda scenario, result: None,
+    needs=lambda scenario: needs_of(objective_figures(scenario), scenario),
     compare=summarize,
 )
 """Asked for where something is known beside the loops themselves."""
