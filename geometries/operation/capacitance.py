@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Protocol
@@ -82,6 +82,17 @@ class ConstantCapacitance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CurvePiece:
+    """A stretch of a curve: C0/(1 + v/Vj)^m [F] between two voltages [V]."""
+
+    zero_bias: float
+    exponent: float
+    junction_voltage: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class JunctionCapacitance:
     """C0/(1 + v/Vj)^m + Cf.
 
@@ -117,17 +128,28 @@ class JunctionCapacitance:
         if not (math.isfinite(self.fixed) and self.fixed >= 0):
             raise ScenarioError(f"output_capacitance: Cf is {self.fixed:g} F; it must not be below zero")
 
+    @property
+    def piece(self) -> CurvePiece:
+        """The junction's part, at all voltages."""
+        return CurvePiece(
+            zero_bias=self.zero_bias,
+            exponent=self.exponent,
+            junction_voltage=self.junction_voltage,
+            low=0.0,
+            high=math.inf,
+        )
+
     def at(self, voltage: float) -> float:
         """Small-signal capacitance at a voltage [F]."""
         return float(self.zero_bias / (1 + voltage / self.junction_voltage) ** self.exponent + self.fixed)
 
     def charge(self, voltage: float) -> float:
         """Charge from zero up to a voltage [C]."""
-        return _power_charge(self, 0.0, voltage) + self.fixed * voltage
+        return _power_charge(self.piece, 0.0, voltage) + self.fixed * voltage
 
     def energy(self, voltage: float) -> float:
         """Energy stored from zero up to a voltage [J]."""
-        return _power_energy(self, 0.0, voltage) + self.fixed * voltage**2 / 2
+        return _power_energy(self.piece, 0.0, voltage) + self.fixed * voltage**2 / 2
 
     def scaled(self, factor: float) -> JunctionCapacitance:
         """The same curve, times a factor."""
@@ -200,23 +222,21 @@ class CapacitanceCurve:
         """The same curve, times a factor."""
         return CapacitanceCurve(points=tuple((voltage, value * factor) for voltage, value in self.points))
 
-    def _piece(self, voltage: float) -> _Power:
+    @property
+    def pieces(self) -> tuple[CurvePiece, ...]:
+        """The law between every two points; the first goes on down to zero, the last upwards."""
+        corners = [0.0, *(corner for corner, _ in self.points[1:-1]), math.inf]
+        laws = (_power_through(*pair) for pair in pairwise(self.points))
+        return tuple(replace(law, low=low, high=high) for law, (low, high) in zip(laws, pairwise(corners), strict=True))
+
+    def _piece(self, voltage: float) -> CurvePiece:
         last = len(self.points) - 2
         index = min(max(bisect_right(self.points, (voltage, math.inf)) - 1, 0), last)
         return _power_through(self.points[index], self.points[index + 1])
 
-    def _pieces(self) -> list[_Power]:
-        return [_power_through(*pair) for pair in pairwise(self.points)]
-
-    def _covered(self, voltage: float) -> list[tuple[_Power, float, float]]:
+    def _covered(self, voltage: float) -> list[tuple[CurvePiece, float, float]]:
         """Pieces of the law from zero to a voltage, with their ends."""
-        corners = [0.0, *(corner for corner, _ in self.points[1:-1]), math.inf]
-        ends = pairwise(corners)
-        return [
-            (piece, low, min(high, voltage))
-            for piece, (low, high) in zip(self._pieces(), ends, strict=True)
-            if low < voltage
-        ]
+        return [(piece, piece.low, min(piece.high, voltage)) for piece in self.pieces if piece.low < voltage]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -317,28 +337,16 @@ def read_capacitance_curve(path: Path) -> CapacitanceCurve:
         raise ScenarioError(f"{path}: {error}") from error
 
 
-class _Power(Protocol):
-    """A junction's law without fixed part."""
-
-    @property
-    def zero_bias(self) -> float: ...
-    @property
-    def junction_voltage(self) -> float: ...
-    @property
-    def exponent(self) -> float: ...
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Piece:
-    zero_bias: float
-    exponent: float
-    junction_voltage: float = TYPICAL_JUNCTION_VOLTAGE
-
-
-def _power_through(first: tuple[float, float], second: tuple[float, float]) -> _Power:
+def _power_through(first: tuple[float, float], second: tuple[float, float]) -> CurvePiece:
     """The law through two points."""
     exponent = _exponent(first, second)
-    return _Piece(zero_bias=float(first[1] * (1 + first[0] / TYPICAL_JUNCTION_VOLTAGE) ** exponent), exponent=exponent)
+    return CurvePiece(
+        zero_bias=float(first[1] * (1 + first[0] / TYPICAL_JUNCTION_VOLTAGE) ** exponent),
+        exponent=exponent,
+        junction_voltage=TYPICAL_JUNCTION_VOLTAGE,
+        low=0.0,
+        high=math.inf,
+    )
 
 
 def _exponent(first: tuple[float, float], second: tuple[float, float]) -> float:
@@ -347,17 +355,17 @@ def _exponent(first: tuple[float, float], second: tuple[float, float]) -> float:
     return math.log(first[1] / second[1]) / math.log(two / one)
 
 
-def _power_at(law: _Power, voltage: float) -> float:
+def _power_at(law: CurvePiece, voltage: float) -> float:
     return float(law.zero_bias / (1 + voltage / law.junction_voltage) ** law.exponent)
 
 
-def _power_charge(law: _Power, low: float, high: float) -> float:
+def _power_charge(law: CurvePiece, low: float, high: float) -> float:
     """Integral of the law, with x = 1 + v/Vj: C0 Vj x^(1-m)/(1-m)."""
     one, two = 1 + low / law.junction_voltage, 1 + high / law.junction_voltage
     return law.zero_bias * law.junction_voltage * _integral(1 - law.exponent, one, two)
 
 
-def _power_energy(law: _Power, low: float, high: float) -> float:
+def _power_energy(law: CurvePiece, low: float, high: float) -> float:
     """Integral of the law times v = Vj (x - 1)."""
     one, two = 1 + low / law.junction_voltage, 1 + high / law.junction_voltage
     parts = _integral(2 - law.exponent, one, two) - _integral(1 - law.exponent, one, two)

@@ -9,6 +9,7 @@ from geometries.study.scenario import Variant
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.notation.labels import wording
 from solver.report.remarks import commented
+from solver.report.spice_edge import DrivenLoop, edge_run, written
 from solver.report.victim_circuit import VictimNodes
 
 _POINTS_PER_DECADE = 20
@@ -60,7 +61,7 @@ def subcircuit(
     lines.append(f".subckt {subcircuit_name(slug)} {nodes}")
     lines += _chain(circuit) if circuit.loops == 1 else _coupled(circuit)
     for number, (first, second, value) in enumerate(() if victims is None else victims.capacitors, start=1):
-        lines.append(f"C{number} {first} {second} {_number(value)}")
+        lines.append(f"C{number} {first} {second} {written(value)}")
     lines.append(f".ends {subcircuit_name(slug)}")
     return "\n".join(lines) + "\n"
 
@@ -70,12 +71,17 @@ def _last_node(circuit: RLNetwork, victims: VictimNodes | None) -> int:
 
 
 def deck(
-    circuit: RLNetwork, frequency: float, remarks: Sequence[str], slug: str, victims: VictimNodes | None = None
+    circuit: RLNetwork,
+    frequency: float,
+    remarks: Sequence[str],
+    slug: str,
+    victims: VictimNodes | None = None,
+    driven: DrivenLoop | None = None,
 ) -> str:
-    """Deck that runs the subcircuit ``<slug>.sub`` twice: its impedance over the band, and a step that makes it ring.
+    """Deck that runs the subcircuit ``<slug>.sub`` twice: its impedance over the band, and an edge that makes it ring.
 
-    The parameters are those of :func:`subcircuit`, but for the frequency [Hz] at which the first loop rings with the
-    capacitor that is chosen.
+    The parameters are those of :func:`subcircuit`, but for the switching edge and its switch; without it a step, and
+    the frequency [Hz] at which the first loop rings with the capacitor that is chosen.
 
     Returns
     -------
@@ -84,13 +90,19 @@ def deck(
     """
     loops, omega = circuit.loops, 2 * math.pi * frequency
     tied = "0 " * (0 if victims is None else victims.extra)
-    inductance = float(circuit.impedance(frequency)[0, 0].imag) / omega
+    name = tied + subcircuit_name(slug)
+    if driven is None:
+        inductance = float(circuit.impedance(frequency)[0, 0].imag) / omega
+        ring = _ring_run(frequency, 1 / (omega**2 * inductance), loops, name)
+    else:
+        others = "".join(f"{loops + 2 + other} 0 " for other in range(1, loops))
+        ring = edge_run(driven, circuit, f"{loops + 2} {others}{name}", str(loops + 1))
     lines = [
-        f"Try-out of {slug}.sub: impedance over the band, and a step that makes it ring",
+        f"Try-out of {slug}.sub: impedance over the band, and an edge that makes it ring",
         *commented(remarks, "*"),
         f".include {slug}.sub",
-        *_impedance_run(circuit.band, loops, tied + subcircuit_name(slug)),
-        *_ring_run(frequency, 1 / (omega**2 * inductance), loops, tied + subcircuit_name(slug)),
+        *_impedance_run(circuit.band, loops, name),
+        *ring,
         ".end",
     ]
     return "\n".join(lines) + "\n"
@@ -107,7 +119,7 @@ def _impedance_run(band: tuple[float, float], loops: int, name: str) -> list[str
         *commented([remark], "*"),
         "I1 0 1 DC 0 AC 1",
         " ".join(["X1", *(f"{port} 0" for port in ports), name]),
-        f".ac dec {_POINTS_PER_DECADE} {_number(band[0])} {_number(band[1])}",
+        f".ac dec {_POINTS_PER_DECADE} {written(band[0])} {written(band[1])}",
         " ".join([".print ac", *(f"vr({port}) vi({port})" for port in ports)]),
     ]
 
@@ -123,10 +135,10 @@ def _ring_run(frequency: float, capacitance: float, loops: int, name: str) -> li
     others = [f"{switch + other} 0" for other in range(1, loops)]
     return [
         *commented([remark], "*"),
-        f"V1 {source} 0 PULSE(0 1 0 {_number(rise)} {_number(rise)} {_number(2 * stop)} {_number(4 * stop)})",
+        f"V1 {source} 0 PULSE(0 1 0 {written(rise)} {written(rise)} {written(2 * stop)} {written(4 * stop)})",
         " ".join(["X2", f"{source} {switch}", *others, name]),
-        f"C1 {switch} 0 {_number(capacitance)}",
-        f".tran {_number(period / _STEPS_PER_PERIOD)} {_number(stop)}",
+        f"C1 {switch} 0 {written(capacitance)}",
+        f".tran {written(period / _STEPS_PER_PERIOD)} {written(stop)}",
         f".print tran v({switch})",
     ]
 
@@ -166,7 +178,7 @@ def _coupled(circuit: RLNetwork) -> Iterator[str]:
         for number, element in enumerate(circuit.elements, start=1):
             fresh += 1
             there = last if number == len(circuit.elements) else fresh
-            turns = _number(element.turns[loop - 1])
+            turns = written(element.turns[loop - 1])
             yield f"E{loop}_{number} {here} {there} {inner[number]} 0 {turns}"
             yield f"F{loop}_{number} 0 {inner[number]} V{loop} {turns}"
             here = there
@@ -174,10 +186,6 @@ def _coupled(circuit: RLNetwork) -> Iterator[str]:
 
 def _element(number: int, element: Element, here: int, there: int) -> Iterator[str]:
     if not isinstance(element, SeriesInductor):
-        yield f"R{number} {here} {there} {_number(element.resistance)}"
+        yield f"R{number} {here} {there} {written(element.resistance)}"
     if not isinstance(element, SeriesResistor):
-        yield f"L{number} {here} {there} {_number(element.inductance)}"
-
-
-def _number(value: float) -> str:
-    return f"{value:.12e}"
+        yield f"L{number} {here} {there} {written(element.inductance)}"

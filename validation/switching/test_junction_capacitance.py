@@ -2,7 +2,8 @@
 
 Peaks and limits of one loop were computed independently of this project: the loop's two equations, integrated by a
 reviewer's own program, one case confirmed with a circuit simulator; values as printed there. Twelve more cases run
-through ngspice with its own junction capacitance, CJO/(1 + v/VJ)^M of a diode that blocks.
+as exported decks through ngspice with its own junction capacitance, CJO/(1 + v/VJ)^M of a diode that blocks; points of
+a data sheet run through it as a charge that follows from the voltage.
 """
 
 import re
@@ -12,12 +13,16 @@ from pathlib import Path
 
 import pytest
 
-from geometries.operation.capacitance import ConstantCapacitance, JunctionCapacitance
-from geometries.operation.recovery import NO_RECOVERY, RecoveredCharge
+from geometries.files.reading import builtin_text, parse_scenario
+from geometries.operation.capacitance import CapacitanceCurve, ConstantCapacitance, JunctionCapacitance
+from geometries.operation.recovery import NO_RECOVERY, NoRecovery, RecoveredCharge, RecoveryCurrent
 from geometries.operation.voltage_limit import VoltageLimit
 from solver.circuit.edge_response import Edge
 from solver.circuit.nonlinear_edge import NonlinearLoop
+from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.circuit.series_loop import SeriesLoop
+from solver.report.spice import deck, subcircuit
+from solver.report.spice_edge import DrivenLoop
 from solver.switching.edge_peak import edge_peak, late_ring
 from solver.switching.voltage_limits import largest_inductance_within
 
@@ -120,33 +125,27 @@ SETTINGS = {
 }
 
 
-def deck(circuit: NonlinearLoop, law: JunctionCapacitance) -> str:
-    """A blocking diode and a fixed capacitor in place of the switch, shorted until the recovered charge has flowed."""
+VARIANT = parse_scenario(builtin_text("orchard-pump")).variants[0]
+"""Gives the files its names of loops; nothing of its copper is used."""
+
+
+def exported(circuit: NonlinearLoop, folder: Path) -> str:
+    """The circuit files of a loop, with measurements; half of its inductance and resistance lie beside the copper."""
     loop = circuit.loop
-    lines = ["edge", f"V1 n0 0 PWL(0 0 {EDGE.duration} {EDGE.height})", f"R0 n0 n1 {loop.resistance}"]
-    lines.append(f"L0 n1 c0 {loop.inductance} IC=0")
-    for index, (resistor, inductor) in enumerate(loop.cells):
-        lines.append(f"RC{index} c{index} c{index + 1} {resistor}")
-        lines.append(f"LC{index} c{index} c{index + 1} {inductor} IC=0")
-    node = f"c{len(loop.cells)}"
-    shape = f"CJO={law.zero_bias} VJ={law.junction_voltage} M={law.exponent}"
-    lines += [f"D1 0 {node} junction", f".model junction D(IS=1e-30 {shape} TT=0 RS=0)"]
-    if law.fixed > 0:
-        lines.append(f"CF {node} 0 {law.fixed} IC=0")
-    if isinstance(circuit.recovery, RecoveredCharge):
-        lines += ["BQ 0 flowed I=-i(V1)", "CQ flowed 0 1n IC=0", f"VQ goal 0 {circuit.recovery.charge / NANO}"]
-        lines += [f"S1 {node} 0 goal flowed recovering", ".model recovering SW(VT=0 VH=0 RON=1e-5 ROFF=1e9)"]
-    if loop.snubber is not None:
-        lines += [f"RS {node} s {loop.snubber.resistance}", f"CS s 0 {loop.snubber.capacitance} IC=0"]
-    lines += [
-        ".options reltol=1e-6 abstol=1e-12 vntol=1e-9 chgtol=1e-18 method=trap",
-        ".tran 2p 60n 0 2p uic",
-        f".meas tran peak MAX v({node})",
-        f".meas tran first WHEN v({node})={EDGE.height} RISE=9",
-        f".meas tran last WHEN v({node})={EDGE.height} RISE=13",
-        ".end",
+    copper = RLNetwork(
+        resistors=(SeriesResistor(resistance=loop.resistance / 2, turns=(1.0,)),),
+        inductors=(SeriesInductor(inductance=loop.inductance / 2, turns=(1.0,)),),
+        cells=tuple(Cell(resistance=one, inductance=two, turns=(1.0,)) for one, two in loop.cells),
+        band=(1e4, 1e9),
+    )
+    (folder / "loop.sub").write_text(subcircuit(copper, VARIANT, (), "loop"), encoding="ascii")
+    text = deck(copper, 1e8, (), "loop", driven=DrivenLoop(circuit=circuit, edge=EDGE))
+    measured = [
+        ".meas tran peak MAX v(switch)",
+        f".meas tran first WHEN v(switch)={EDGE.height} RISE=9",
+        f".meas tran last WHEN v(switch)={EDGE.height} RISE=13",
     ]
-    return "\n".join(lines) + "\n"
+    return text.replace("\n.end\n", "\n" + "\n".join(measured) + "\n.end\n")
 
 
 def simulated(text: str, folder: Path) -> dict[str, float]:
@@ -166,8 +165,8 @@ def simulated(text: str, folder: Path) -> dict[str, float]:
 def test_edge_of_a_junction_in_a_circuit_simulator(references, tmp_path: Path, name: str, setting: str) -> None:
     law, (loop, recovery) = junction(*CURVES[name]), SETTINGS[setting]
     circuit = NonlinearLoop(loop=loop, capacitance=law, recovery=recovery)
-    theirs = simulated(deck(circuit, law), tmp_path)
-    source = "ngspice, transient analysis with its own junction capacitance"
+    theirs = simulated(exported(circuit, tmp_path), tmp_path)
+    source = "ngspice, transient analysis of the exported deck, with its own junction capacitance"
     references.compare(
         found=edge_peak(circuit, EDGE).voltage,
         reference=theirs["peak"],
@@ -175,7 +174,7 @@ def test_edge_of_a_junction_in_a_circuit_simulator(references, tmp_path: Path, n
         source=source,
         item=f"24 V in 2 ns, 1.1 nH and three cells, 300 pF at 24 V, {name}{setting}: peak",
         unit="V",
-        reason="trapezoidal rule with steps of 2 ps",
+        reason="trapezoidal rule with 400 steps in a period",
         mark="computed independently",
     )
     ring = late_ring(circuit, EDGE)
@@ -190,3 +189,39 @@ def test_edge_of_a_junction_in_a_circuit_simulator(references, tmp_path: Path, n
             reason="the ring is small by then; its frequency is that of the capacitance at the input voltage",
             mark="computed independently",
         )
+
+
+POINTS = CapacitanceCurve(points=((0.0, 1100 * PICO), (5.0, 520 * PICO), (12.0, 380 * PICO), (24.0, 300 * PICO)))
+
+
+STEEP = JunctionCapacitance(zero_bias=2000 * PICO, junction_voltage=6.0, exponent=1.2, fixed=40 * PICO)
+
+
+@pytest.mark.parametrize(
+    ("curve", "recovery", "words"),
+    [
+        (POINTS, NO_RECOVERY, "four points from 1100 to 300 pF"),
+        (POINTS, RecoveryCurrent(current=3.0), "four points from 1100 to 300 pF, 3 A recovered"),
+        (STEEP, NO_RECOVERY, "a junction with an exponent of 1.2"),
+    ],
+    ids=["points", "points and 3 A", "steep junction"],
+)
+def test_edge_of_a_charge_curve_in_a_circuit_simulator(
+    references,
+    tmp_path: Path,
+    curve: CapacitanceCurve | JunctionCapacitance,
+    recovery: NoRecovery | RecoveryCurrent,
+    words: str,
+) -> None:
+    circuit = NonlinearLoop(loop=BARE, capacitance=curve, recovery=recovery)
+    theirs = simulated(exported(circuit, tmp_path), tmp_path)
+    references.compare(
+        found=edge_peak(circuit, EDGE).voltage,
+        reference=theirs["peak"],
+        rtol=0.005,
+        source="ngspice, transient analysis of the exported deck, charge as a function of the voltage",
+        item=f"24 V in 2 ns, 1.1 nH and three cells, {words}: peak",
+        unit="V",
+        reason="400 steps in a period",
+        mark="computed independently",
+    )
