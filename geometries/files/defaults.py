@@ -16,7 +16,7 @@ from geometries.operation.switching import EdgeSpan, Switching
 from geometries.quantities import Quantity, read_quantity, write_quantity
 from geometries.section.victims import Drive
 from geometries.study.described_copper import MAIN, SwitchedTable
-from geometries.study.described_variant import SegmentTable, Steps, VariantTable
+from geometries.study.described_variant import FurtherSegmentTable, Steps, VariantTable
 from geometries.study.keys import Line, follow_lines, table_steps
 from geometries.tables import InSi, Table, keys_of, marks, read_table
 
@@ -152,7 +152,7 @@ def _table_of(kind: type[T], table: Any) -> T | None:
         return None
 
 
-def with_written_keys(variant: VariantTable, own: dict[str, Any]) -> tuple[SegmentTable, ...]:
+def with_written_keys(variant: VariantTable, own: dict[str, Any]) -> tuple[FurtherSegmentTable, ...]:
     """The segments of a variant with the keys that are their own."""
     listed = own.get("segment", [])
     return tuple(

@@ -9,7 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from geometries.board.stackup import DielectricLayer, Stackup, with_copper_thickness
 from geometries.errors import GeometryError
@@ -156,7 +158,7 @@ class Slot(Table):
     0.0
     """
 
-    position: Length = 0.0
+    position: Annotated[Length, Field(description="of its middle, from the middle of the loop")] = 0.0
     width: Positive[Length]
     bonded: bool = True
 

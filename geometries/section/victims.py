@@ -6,6 +6,9 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
 
 from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError, ScenarioError
@@ -67,7 +70,7 @@ class Trace(Table):
 
     SAID_OF = "a trace: "
     layer: str
-    distance: Length
+    distance: Annotated[Length, Field(description="from the loop's right edge")]
     width: Positive[Length]
 
     def region(self, name: str, stackup: Stackup, loop_edge: float, role: Role = Role.VICTIM) -> Region:

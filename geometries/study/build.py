@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -155,7 +155,7 @@ def _spaced(wanted: FrequencySweep) -> list[float]:
 def _build_variant(table: VariantTable, description: Description) -> Variant:
     placed = _build_placed(table, description)
     main = _build_stretch(table, description) if placed is None else _placed_stretch(table.name, placed, description)
-    further = tuple(_build_segment(segment, description) for segment in table.segment)
+    further = tuple(_build_segments(table, main, description))
     own_length = _own_length(main, further)
     pickup = _build_victims(table, description, main, own_length)
     switched = _build_switched(table, main, pickup) if table.switched else None
@@ -188,9 +188,11 @@ def _own_length(main: _Stretch, further: tuple[Segment, ...]) -> float:
     if not further or main.section.view is View.AXISYMMETRIC:
         return main.length
     if not taken < main.length * (1 - _ROUNDING):
+        sums = " + ".join(f"{each.length / MM:.6g}" for each in further) + " = " if len(further) > 1 else ""
         raise GeometryError(
-            f"the loop is {main.length / MM:.6g} mm long, and its segments take {taken / MM:.6g} mm of it; they "
-            "replace stretches of the loop: give the loop its whole length and each segment its own, shorter together"
+            f"the loop is {main.length / MM:.6g} mm long, and its segments take {sums}{taken / MM:.6g} mm of it; "
+            "they replace stretches of the loop, and what they leave has the variant's own section: give the loop its "
+            "whole length and each segment its own, shorter together"
         )
     return float(f"{main.length - taken:.12g}")
 
@@ -231,6 +233,16 @@ def _build_switched(table: VariantTable, main: _Stretch, pickup: VictimSetup | N
         stackup=main.stackup,
         victims=() if pickup is None else pickup.victims,
     )
+
+
+def _build_segments(table: VariantTable, main: _Stretch, description: Description) -> Iterator[Segment]:
+    """The further segments; one that does not say where it begins follows the one before, and all end the loop."""
+    built = [_build_segment(segment, description) for segment in table.segment]
+    end = main.length - math.fsum(segment.length for segment in built)
+    for segment, described in zip(built, table.segment, strict=True):
+        start = end if described.start is None else described.start
+        yield replace(segment, start=float(f"{start:.12g}"))
+        end = start + segment.length
 
 
 def _build_segment(table: SegmentTable, description: Description) -> Segment:

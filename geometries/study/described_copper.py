@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError
@@ -24,7 +27,7 @@ class OwnCopper(Table):
 
     conductor: str = ""
     layer: str = ""
-    distance: Length | None = None
+    distance: Annotated[Length | None, Field(description="from the loop's right edge")] = None
     width: Length | None = None
     length: Length
 

@@ -39,7 +39,7 @@ class PlaneTable(Table):
     overhang: Length | None = None
     radius: Length | None = None
     hole: Length = 0.0
-    edge_distance: Length | None = None
+    edge_distance: Annotated[Length | None, Field(description="of the loop's right edge from the plane's")] = None
     slots: tuple[Slot, ...] = ()
     vias: TieVias | None = None
 
@@ -171,11 +171,18 @@ class SegmentTable(Table):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FurtherSegmentTable(SegmentTable):
+    """A segment beside a variant's own section: it replaces a stretch of the loop, which begins at `start`."""
+
+    start: Annotated[Length | None, Field(description="from the loop's capacitor end")] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VariantTable(SegmentTable):
     """One candidate, with further segments if it has any; keys at the top of the file are its defaults."""
 
     note: str = ""
-    segment: tuple[SegmentTable, ...] = ()
+    segment: tuple[FurtherSegmentTable, ...] = ()
     price: str = ""
     victims: Mapping[str, VictimTable] = field(default_factory=dict)
     switch_node: SwitchNodeTable | None = None

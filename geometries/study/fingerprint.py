@@ -9,11 +9,12 @@ from geometries.board.materials import Conductor
 from geometries.board.stackup import DielectricLayer, Stackup
 from geometries.operation.price import Price
 from geometries.section.section import CrossSection, DielectricBand
-from geometries.study.scenario import Scenario, Variant
+from geometries.study.scenario import Scenario, Segment, Variant
 
 _WITHOUT: dict[type, tuple[str, ...]] = {
     Scenario: ("title", "setting", "text", "reference", "budgets", "objectives", "unusual"),
     Variant: ("name", "note", "price", "steps", "no_axisymmetric_view", "stackups"),
+    Segment: ("start",),
     CrossSection: ("name", "bands"),
     Conductor: ("name",),
     Stackup: ("name", "note"),

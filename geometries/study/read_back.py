@@ -7,10 +7,12 @@ from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
 
+from pydantic.fields import FieldInfo
+
 from geometries.quantities import Quantity, write_quantity
 from geometries.study.description import Description
 from geometries.study.unusual import quantity_of
-from geometries.tables import Table, keys_of
+from geometries.tables import Table, keys_of, marks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,12 +29,15 @@ class ReadKey:
         Its value, in a usual unit if it has a dimension.
     default : bool
         Whether that is what it is if the file leaves it out.
+    note : str
+        From where it is counted, of a place; else empty.
     """
 
     table: str
     key: str
     text: str
     default: bool
+    note: str = ""
 
 
 def read_back(description: Description) -> tuple[ReadKey, ...]:
@@ -61,9 +66,15 @@ def _keys(place: str, table: Any) -> Iterator[ReadKey]:
             inner.append((key, value))
         else:
             text = _text(value, quantity_of(annotation))
-            yield ReadKey(table=place, key=key, text=text, default=value == defaults[name])
+            yield ReadKey(table=place, key=key, text=text, default=value == defaults[name], note=_note(annotation))
     for key, value in inner:
         yield from _nested(f"{place} {key}".strip(), value)
+
+
+def _note(annotation: Any) -> str:
+    return next(
+        (each.description for each in marks(annotation) if isinstance(each, FieldInfo) and each.description), ""
+    )
 
 
 def _default(field: Any) -> Any:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TypeVar
 
 from geometries.board.stackup import Stackup
@@ -14,12 +16,15 @@ from geometries.operation.emission import Emission
 from geometries.operation.measurements import Measurement
 from geometries.operation.price import Price
 from geometries.operation.switching import Switching
+from geometries.quantities import MM
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection, View
 from geometries.section.victims import VictimSetup
 
 T = TypeVar("T")
+
+_ROUNDING = 1e-9
 
 MAIN_SEGMENT = "main section"
 """Name of the stretch that a variant's own section describes."""
@@ -86,6 +91,8 @@ class Segment:
         Its cross-section, with as many loops as the variant's own.
     length : float
         Its length along the current [m].
+    start : float, optional
+        Where it begins along the loop, from the capacitor end [m]; none of a placement's own.
 
     Examples
     --------
@@ -100,10 +107,17 @@ class Segment:
     name: str
     section: CrossSection
     length: float
+    start: float | None = None
 
     def __post_init__(self) -> None:
         if not self.length > 0:
             raise ScenarioError(f"segment {self.name!r} is {self.length:g} m long; its length must be above zero")
+
+    @property
+    def reach(self) -> str:
+        """From where to where it runs, in words."""
+        start = self.start or 0.0
+        return f"{self.name!r} from {start / MM:.6g} to {(start + self.length) / MM:.6g} mm"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +140,7 @@ class Variant:
     steps : tuple of BuildStep
         The section with no ground layer, then with one more from the top each time; empty if it has none.
     segments : tuple of Segment
-        Further segments of the loop; their section times length is added to the variant's own.
+        Further segments of the loop; their section times length is added to that of the variant's own section.
     axisymmetric_loop : AxisymmetricLoop, optional
         The same loop in the axisymmetric view; the variant's own section if that is round.
     switching : Switching, optional
@@ -183,6 +197,35 @@ class Variant:
                     f"the variant itself {len(self.section.loops)}; a loop runs through all of its segments"
                 )
 
+        _require_side_by_side(self.stretches, self.whole_length)
+
+    @property
+    def whole_length(self) -> float:
+        """Of the loop along the current, its further segments included [m]."""
+        return self.length + math.fsum(segment.length for segment in self.segments)
+
+    @property
+    def stretches(self) -> tuple[Segment, ...]:
+        """The loop from the capacitor end to the switch end, the pieces of its main section among them.
+
+        Empty if the loop is the same all along, or a placement describes it.
+        """
+        if not self.segments or any(segment.start is None for segment in self.segments):
+            return ()
+        found: list[Segment] = []
+        end = 0.0
+        for segment in sorted(self.segments, key=lambda each: each.start or 0.0):
+            found += self._main_between(end, segment.start or 0.0)
+            found.append(segment)
+            end = (segment.start or 0.0) + segment.length
+        return (*found, *self._main_between(end, self.whole_length))
+
+    def _main_between(self, start: float, end: float) -> list[Segment]:
+        """The main section between two segments, if anything is left between them."""
+        if not end - start > _ROUNDING * self.whole_length:
+            return []
+        return [Segment(name=MAIN_SEGMENT, section=self.section, length=end - start, start=start)]
+
     @property
     def view(self) -> View:
         """View of the variant's own section."""
@@ -196,6 +239,28 @@ class Variant:
             top = max(top, stackup.top)
             bottom = min(bottom, stackup.top - stackup.thickness)
         return top, bottom
+
+
+def _require_side_by_side(stretches: tuple[Segment, ...], whole: float) -> None:
+    """Refuse stretches that overlap or reach beyond the loop.
+
+    Raises
+    ------
+    ScenarioError
+        With the stretches and their lengths.
+    """
+    for one, other in pairwise(stretches):
+        if (one.start or 0.0) + one.length > (other.start or 0.0) + _ROUNDING * whole:
+            raise ScenarioError(
+                f"the segments {one.reach} and {other.reach} overlap; they replace stretches of the loop: let each "
+                "begin where the one before it ends, or later"
+            )
+    last = stretches[-1] if stretches else None
+    if last is not None and (last.start or 0.0) + last.length > whole * (1 + _ROUNDING):
+        raise ScenarioError(
+            f"the segment {last.reach} reaches beyond the end of the loop, which is {whole / MM:.6g} mm long; let it "
+            "begin earlier, or make it shorter"
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -104,4 +104,4 @@ def _range_warnings(emission: Emission, scenario: Scenario) -> Iterator[Numbered
 def _size(variant: Variant) -> float:
     """Largest dimension of a loop with its ground layers [m]."""
     left, _, right, _ = variant.section.extent
-    return max(right - left, variant.length + sum(each.length for each in variant.segments))
+    return max(right - left, variant.whole_length)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from solver.figures.charts import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
     from solver.figures.cost import cost_figure
     from solver.figures.curves import Curve, Panel, curves_figure
-    from solver.figures.described import described_figure
+    from solver.figures.described import described_figure, stretches_figure
     from solver.figures.emission import emission_figure, product_figure
     from solver.figures.measurement import impedance_figure, spectrum_figure
     from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
@@ -44,7 +44,7 @@ _HOMES = {
     "charts": ("benefit_figure", "comparison_figure", "field_scan_figure", "frequency_figure"),
     "cost": ("cost_figure",),
     "curves": ("Curve", "Panel", "curves_figure"),
-    "described": ("described_figure",),
+    "described": ("described_figure", "stretches_figure"),
     "emission": ("emission_figure", "product_figure"),
     "measurement": ("impedance_figure", "spectrum_figure"),
     "pickup": ("distance_figure", "pickup_figure", "pickup_levels_figure"),
@@ -89,6 +89,7 @@ __all__ = [
     "shielding_figure",
     "spectrum_figure",
     "stack_figure",
+    "stretches_figure",
     "sweep_figure",
     "tornado_figure",
     "waveform_figure",

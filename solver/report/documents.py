@@ -8,7 +8,7 @@ from typing import Any
 from geometries.board.stackup import Stackup
 from geometries.section.section import Region
 from geometries.study.read_back import ReadKey
-from geometries.study.scenario import Scenario, Variant, whole_section
+from geometries.study.scenario import Scenario, Segment, Variant, whole_section
 from solver.notation.labels import wording
 from solver.notation.warning import NumberedWarning
 from solver.report.budgets_part import ESTIMATE, check_details, check_sentence
@@ -137,6 +137,16 @@ def described(variant: Variant) -> Document:
         **({"length": variant.length} if wording(variant.view).per_metre else {}),
         "stackups": [stackup.name for stackup in variant.stackups],
         "regions": [_region(region) for region in whole_section(variant).regions],
+        **({"stretches": [_stretch(each) for each in variant.stretches]} if variant.stretches else {}),
+    }
+
+
+def _stretch(segment: Segment) -> Document:
+    return {
+        "name": segment.name,
+        "start": segment.start,
+        "length": segment.length,
+        "regions": [_region(region) for region in segment.section.regions],
     }
 
 
@@ -186,7 +196,14 @@ def inspect_document(scenario: Scenario, keys: Iterable[ReadKey]) -> Document:
         "frequencies": list(scenario.analysis.frequencies),
         "known_figures": [figure.key for figure in known_figures(scenario)],
         "inputs": [
-            {"table": each.table, "key": each.key, "value": each.text, "default": each.default} for each in keys
+            {
+                "table": each.table,
+                "key": each.key,
+                "value": each.text,
+                "default": each.default,
+                **({"note": each.note} if each.note else {}),
+            }
+            for each in keys
         ],
         "variants": [described(variant) for variant in scenario.variants],
         "warnings": warning_documents(unusual_warnings(scenario)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby
 from typing import Any
 
@@ -14,10 +14,11 @@ from geometries.board.capacitors import PACKAGES
 from geometries.board.parts import CAPACITOR_CASES, VIAS
 from geometries.board.stackup import Stackup
 from geometries.quantities import MM
+from geometries.section.section import CrossSection
 from geometries.study.read_back import ReadKey
 from geometries.study.scenario import Scenario, whole_section
 from solver.notation import numbers
-from solver.notation.labels import wording
+from solver.notation.labels import Wording, wording
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import PlanReading
 from solver.report.budgets_part import ESTIMATE, check_sentence, check_table
@@ -141,24 +142,37 @@ def print_scenario(scenario: Scenario, keys: Iterable[ReadKey]) -> None:
 def _understood(keys: Iterable[ReadKey]) -> Iterable[str]:
     """A line per table; what the file leaves out is marked."""
     for table, group in groupby(keys, key=lambda each: each.table):
-        said = (f"{each.key} = {each.text}{' (default)' if each.default else ''}" for each in group)
+        said = (f"{each.key} = {each.text}{_remark(each)}" for each in group)
         if table:
             yield f"[{table}] {', '.join(said)}"
 
 
-def _regions(scenario: Scenario) -> Iterable[str]:
+def _remark(key: ReadKey) -> str:
+    remarks = [*([key.note] if key.note else []), *(["default"] if key.default else [])]
+    return f" ({'; '.join(remarks)})" if remarks else ""
+
+
+def _regions(scenario: Scenario) -> Iterator[str]:
     for variant in scenario.variants:
         board = variant.stackups[0].name if variant.stackups else "user-defined"
         words = wording(variant.view)
-        extent = f"{variant.length / MM:g} mm long" if words.per_metre else "axisymmetric about r = 0"
+        extent = f"{variant.whole_length / MM:.6g} mm long" if words.per_metre else "axisymmetric about r = 0"
         yield f"\n{variant.name} ({board}), {extent}"
-        for region in whole_section(variant).regions:
-            left, bottom, right, top = (edge / MM for edge in region.outline.bounds)
-            across = f"{words.position_sign} {left:9.4f} to {right:9.4f} mm"
-            yield (
-                f"  {region.name:16} {region.role.value:9} {across}   {words.height_sign} {bottom:9.4f} to "
-                f"{top:9.4f} mm"
-            )
+        if variant.stackups and words.per_metre:
+            yield "  x from the middle of the loop to the right, y upwards from the underside of the top layer"
+        yield from _places(whole_section(variant), words)
+        if variant.stretches:
+            yield f"  along the loop from its capacitor end: {', '.join(each.reach for each in variant.stretches)}"
+        for segment in variant.segments:
+            yield f"  {segment.name}, {segment.length / MM:.6g} mm long"
+            yield from _places(segment.section, words)
+
+
+def _places(section: CrossSection, words: Wording) -> Iterator[str]:
+    for region in section.regions:
+        left, bottom, right, top = (edge / MM for edge in region.outline.bounds)
+        across = f"{words.position_sign} {left:9.4f} to {right:9.4f} mm"
+        yield f"  {region.name:16} {region.role.value:9} {across}   {words.height_sign} {bottom:9.4f} to {top:9.4f} mm"
 
 
 def print_stackups(stackups: Iterable[Stackup]) -> None:

@@ -22,10 +22,10 @@ Row = tuple[str, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VariantView:
-    """One variant as its template shows it: its result, its drawing's name, and pairs of label and value."""
+    """One variant as its template shows it: its result, its drawings' names, and pairs of label and value."""
 
     result: VariantResult
-    picture: str
+    pictures: tuple[str, ...]
     figures: tuple[Row, ...]
 
 
@@ -38,9 +38,18 @@ def section_names(study: StudyResult) -> dict[str, str]:
 def _views(study: StudyResult) -> tuple[VariantView, ...]:
     names = section_names(study)
     return tuple(
-        VariantView(result=result, picture=names[result.variant.name], figures=_figures(study, result.variant.name))
+        VariantView(
+            result=result,
+            pictures=(names[result.variant.name], *_above(names[result.variant.name], result)),
+            figures=_figures(study, result.variant.name),
+        )
         for result in study.results
     )
+
+
+def _above(section: str, result: VariantResult) -> tuple[str, ...]:
+    """Name of the drawing from above of a loop of several sections, which goes with that of its main section."""
+    return (section.replace("section", "along", 1),) if result.variant.stretches else ()
 
 
 def _figures(study: StudyResult, name: str) -> tuple[Row, ...]:
@@ -52,13 +61,17 @@ def _figures(study: StudyResult, name: str) -> tuple[Row, ...]:
 
 def _sections(study: StudyResult) -> Sequence[Drawing]:
     names = section_names(study)
+    return [each for result in study.results for each in _drawings(names[result.variant.name], result)]
+
+
+def _drawings(section: str, result: VariantResult) -> list[Drawing]:
+    name = result.variant.name
     return [
-        drawing(
-            names[result.variant.name],
-            f"Cross-section of {result.variant.name} with flux lines and current density.",
-            _section(result),
-        )
-        for result in study.results
+        drawing(section, f"Cross-section of {name} with flux lines and current density.", _section(result)),
+        *(
+            drawing(each, f"{name} from above: its sections along the loop.", figures.stretches_figure(result.variant))
+            for each in _above(section, result)
+        ),
     ]
 
 

@@ -23,7 +23,7 @@ def variant_warnings(variant: Variant, analysis: Analysis) -> tuple[NumberedWarn
         driven = [region.outline.bounds[2] for region in variant.section.regions if region.role is Role.GO]
         return _too_long(2 * math.pi * max(driven), analysis)
     span = _loop_span(variant)
-    length = variant.length + sum(segment.length for segment in variant.segments)
+    length = variant.whole_length
     if length < 2 * span and variant.placed is None:
         warnings.append(
             NumberedWarning(
