@@ -115,7 +115,8 @@ def test_the_main_switched_loop_takes_current_and_shorter_edge_from_the_operatin
 
 
 def test_a_varied_operating_point_varies_the_main_switched_loop_of_a_later_variant_too():
-    alone = of_variant(describe(WITHOUT + CONVERTER + SWITCHED), "stitched")
+    description = describe(WITHOUT + CONVERTER + SWITCHED)
+    alone = of_variant(description, description.variant[-1].name)
     varied = with_values(alone, {find_key(alone, "converter.load_current"): 10.0})
     assert main_loops(varied) == [(pytest.approx(12.0, rel=1e-12), 2e-9)]
 
