@@ -4,6 +4,7 @@ import sys
 
 import numpy as np
 import pytest
+from skfem import Basis, ElementTriP0
 
 from geometries.quantities import MM
 from geometries.section.outline import Circle, Polygon, Rectangle, Ring
@@ -30,9 +31,20 @@ def section_with(outline):
 @pytest.mark.parametrize("frequency", [0.0, 1e9])
 def test_every_outline_is_meshed_with_its_area(name, frequency):
     meshed = mesh_section(section_with(OUTLINES[name]), highest_frequency=frequency)
-    points = meshed.mesh.p[:, meshed.mesh.t[:, meshed.elements("g")]]
-    a, b = points[:, 1] - points[:, 0], points[:, 2] - points[:, 0]
-    assert np.abs(a[0] * b[1] - a[1] * b[0]).sum() / 2 == pytest.approx(OUTLINES[name].area, rel=1e-9)
+    inside = Basis(meshed.mesh, ElementTriP0(), elements=meshed.elements("g"))
+    assert inside.dx.sum() == pytest.approx(OUTLINES[name].area, rel=1e-9)
+
+
+def test_nodes_and_middles_of_edges_on_a_circle_lie_on_one_circle():
+    circle = OUTLINES["circle"]
+    mesh = mesh_section(section_with(circle), highest_frequency=0).mesh
+    inside = mesh.subdomains["g"]
+    edges = np.intersect1d(mesh.t2f[:, inside], np.delete(mesh.t2f, inside, axis=1))
+    radii = np.linalg.norm(mesh.doflocs[:, np.unique(mesh.facets[:, edges])], axis=0)
+    middles = np.linalg.norm(mesh.doflocs[:, mesh.dofs.facet_dofs[0, edges]], axis=0)
+    assert radii == pytest.approx(radii[0], rel=1e-12)
+    assert middles == pytest.approx(radii[0], rel=1e-12)
+    assert 1 < radii[0] / circle.radius < 1 + 1e-4
 
 
 def test_subdomains_fill_the_far_circle_without_overlap():

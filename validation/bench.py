@@ -6,8 +6,7 @@ round; the medians of wall and processor time are printed, and the ratio is that
 
 Both sides are set to reach a relative error of 1e-5 in the inductance in as little time as was found by trying; NGSolve
 (https://ngsolve.org) once with elements of order 4 and once with the order that is quickest for the case. Its meshes
-are refined geometrically towards the corners, and towards the faces where current crowds in a skin; its circles are
-curved elements, ours are polygons.
+are refined geometrically towards the corners, and towards the faces where current crowds in a skin.
 """
 
 import math
@@ -134,10 +133,8 @@ COAX = Case(
     reference=coax_impedance(1e6, 0.5 * MM, 1.75 * MM, 2 * MM, COPPER).imag / (2e6 * math.pi),
     source="exact: Schelkunoff 1934",
     ours=(
-        Ours(
-            order=3,
-            mesh=MeshSettings(growth=0.8, corner_fraction=0.2, sides_per_circle=64, layers_per_skin_depth=0.6),
-        ),
+        Ours(order=3, mesh=MeshSettings(growth=0.8, corner_fraction=0.2, layers_per_skin_depth=0.6)),
+        Ours(order=4, mesh=MeshSettings(growth=1.0, corner_fraction=0.3, layers_per_skin_depth=0.4)),
     ),
     theirs=(Theirs(order=4, grading=0.7, largest=0.1), Theirs(order=5, grading=0.7)),
 )

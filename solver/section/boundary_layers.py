@@ -7,7 +7,7 @@ becomes a band of patches along its surface around a core that the mesh generato
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,13 @@ from solver.errors import MeshError
 from solver.formulas.skin import skin_depth
 from solver.section.effort import require_few_corners
 from solver.section.element_size import Points, SizeField, skin_layers, spread_nodes, two_sided_layers
+from solver.section.round_outlines import circle_nodes
+
+_FREE_AIR = 0.5
+"""Distance over which the field round a circle on its own varies, in radii."""
+
+_ROUND_LAYERS = 0.5
+"""Growth of the layers in a circle, of that elsewhere: without corners nothing else makes its elements small."""
 
 _AXIS_REACH = 1.0
 """How far past the conductors the elements on the axis are kept small, in sizes of the section."""
@@ -41,7 +48,7 @@ class MeshSettings:
     layer_growth : float
         Growth of the layer thickness per distance from the surface [1].
     sides_per_circle : int
-        Fewest sides of the polygon that stands for a circle.
+        Fewest arcs that a circle is meshed with.
     far_radius : float
         Radius of the outer circle in extents of the section [1].
     far_distance : float
@@ -54,7 +61,7 @@ class MeshSettings:
     --------
     >>> from solver import MeshSettings
     >>> MeshSettings(growth=1.0, corner_fraction=0.3).sides_per_circle
-    96
+    16
     """
 
     growth: float = 0.5
@@ -62,7 +69,7 @@ class MeshSettings:
     finer_corners: tuple[tuple[str, float], ...] = ()
     layers_per_skin_depth: float = 1.2
     layer_growth: float = 0.8
-    sides_per_circle: int = 96
+    sides_per_circle: int = 16
     far_radius: float = 500.0
     far_distance: float = 0.0
     axis_fraction: float = 0.06
@@ -176,11 +183,13 @@ def _skeleton(
     region: Region, sides: int, first: float, size_field: SizeField, settings: MeshSettings
 ) -> RegionSkeleton:
     outline = region.outline
+    if isinstance(outline, Circle | Ring):
+        settings = replace(settings, layer_growth=_ROUND_LAYERS * settings.layer_growth)
     if isinstance(outline, Ring):
         return _ring_skeleton(region.name, outline, sides, first, settings)
     if isinstance(outline, Circle):
-        rows = _quarter_rows(_regular_polygon(outline.centre, outline.radius, sides))
-        inner_rows = _quarter_rows(_regular_polygon(outline.centre, outline.radius / 2, sides))
+        rows = _quarter_rows(circle_nodes(outline.centre, outline.radius, sides))
+        inner_rows = _quarter_rows(circle_nodes(outline.centre, outline.radius / 2, sides))
         return _banded_skeleton(region.name, rows, inner_rows, outline.radius / 2, first, settings)
     corners = np.asarray(outline.vertices, dtype=float)
     if len(corners) == 4 and _is_convex(corners):
@@ -237,8 +246,8 @@ def _banded_skeleton(
 
 
 def _ring_skeleton(name: str, ring: Ring, sides: int, first: float, settings: MeshSettings) -> RegionSkeleton:
-    outer = _regular_polygon(ring.centre, ring.outer_radius, sides)
-    inner = _regular_polygon(ring.centre, ring.inner_radius, sides)
+    outer = circle_nodes(ring.centre, ring.outer_radius, sides)
+    inner = circle_nodes(ring.centre, ring.inner_radius, sides)
     layers = two_sided_layers(ring.outer_radius - ring.inner_radius, first, settings.layer_growth)
     pairs = zip(_quarter_rows(outer), _quarter_rows(inner), strict=True)
     patches = tuple(Patch(near=near, far=far, layers=layers) for near, far in pairs)
@@ -246,14 +255,17 @@ def _ring_skeleton(name: str, ring: Ring, sides: int, first: float, settings: Me
 
 
 def _side_count(region: Region, section: CrossSection, settings: MeshSettings) -> int:
-    """Sides of the polygon that stands for a round conductor, a multiple of four; 0 for straight outlines."""
+    """Arcs round a circular conductor, a multiple of four; 0 for straight outlines.
+
+    They are as long as the elements may be that far from the nearest conductor, or half a radius into the air.
+    """
     outline = region.outline
     if not isinstance(outline, Circle | Ring):
         return 0
     radius = outline.radius if isinstance(outline, Circle) else outline.outer_radius
     others = [other.outline.shape for other in section.regions if other is not region]
     gap = min((outline.shape.distance(shape) for shape in others), default=math.inf)
-    near = 2 * math.pi * radius / (settings.growth * gap)
+    near = 2 * math.pi * radius / (settings.growth * min(gap, _FREE_AIR * radius))
     return 4 * math.ceil(max(settings.sides_per_circle, near) / 4)
 
 
@@ -282,18 +294,10 @@ def _features(region: Region, sides: int) -> Points:
     if isinstance(outline, Rectangle | Polygon):
         return np.asarray(outline.vertices, dtype=float)
     if isinstance(outline, Circle):
-        return _regular_polygon(outline.centre, outline.radius, sides)
-    outer = _regular_polygon(outline.centre, outline.outer_radius, sides)
-    inner = _regular_polygon(outline.centre, outline.inner_radius, sides)
+        return circle_nodes(outline.centre, outline.radius, sides)
+    outer = circle_nodes(outline.centre, outline.outer_radius, sides)
+    inner = circle_nodes(outline.centre, outline.inner_radius, sides)
     return np.vstack([outer, inner])
-
-
-def _regular_polygon(centre: tuple[float, float], radius: float, sides: int) -> Points:
-    """Corners of the regular polygon with the area of the circle."""
-    angle = 2 * math.pi / sides
-    scaled = radius * math.sqrt(angle / math.sin(angle))
-    turns = angle * np.arange(sides)
-    return np.column_stack([centre[0] + scaled * np.cos(turns), centre[1] + scaled * np.sin(turns)])
 
 
 def _quarter_rows(polygon: Points) -> list[Points]:

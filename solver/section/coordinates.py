@@ -20,19 +20,20 @@ import math
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from skfem import Basis
+from skfem import Basis, MeshTri
 
 from geometries.section.section import View
 
 _AXIS_FLOOR = 1e-5
 """Fields on the axis are taken at this fraction of the section's size beside it."""
 
-_EXTRA_DEGREE = {View.SECTION: 0, View.AXISYMMETRIC: 4}
+_EXTRA_DEGREE = 4
 
 
-def quadrature_degree(view: View, order: int) -> int:
-    """Degree of the quadrature for products of two functions of an order; higher where the weight varies."""
-    return 2 * order + _EXTRA_DEGREE[view]
+def quadrature_degree(view: View, mesh: MeshTri, order: int) -> int:
+    """Degree of the quadrature for products of two functions of an order; higher where weight or curvature vary."""
+    even = view is View.SECTION and mesh.affine
+    return 2 * order + (0 if even else _EXTRA_DEGREE)
 
 
 def flux_weight(view: View, basis: Basis) -> NDArray[np.float64]:

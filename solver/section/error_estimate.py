@@ -7,8 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.section.outline import Circle, Ring
-from solver.section.boundary_layers import MeshSettings
 from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
 
 
@@ -30,7 +28,7 @@ class ErrorEstimate:
 
 
 def estimate_error(field: FieldSolution) -> ErrorEstimate:
-    """Estimate the discretisation error of a solution: one more solution of the order below, and the polygons.
+    """Estimate the discretisation error of a solution by one more solution of the order below.
 
     Parameters
     ----------
@@ -40,7 +38,7 @@ def estimate_error(field: FieldSolution) -> ErrorEstimate:
     Returns
     -------
     ErrorEstimate
-        Change from second to third order on the same mesh, plus what the polygons add that stand for circles.
+        Change from second to third order on the same mesh.
 
     Raises
     ------
@@ -51,25 +49,14 @@ def estimate_error(field: FieldSolution) -> ErrorEstimate:
     -----
     An estimate, not a bound. At a corner where current crowds, the error falls with the power -8/3 of the order or
     faster, so that the change is about twice the third-order error or more; where the field is smooth it is many
-    times that. A thin current layer on a regular polygon of N sides loses (pi²/6)/N² more than on the circle of the
-    same area, as the map 1 - z^-N to the power 2/N shows; twice to three times that is allowed for, and a fortieth of
-    it in inductance. A check over random sections with exact solutions counts how often the estimate holds.
+    times that. A check over random sections with exact solutions counts how often the estimate holds.
     """
-    outline = _polygon_effect(field)
     coarse = solve_at_frequency(assemble_section(field.system.meshed, order=2), field.frequency)
     return ErrorEstimate(
-        inductance=outline / 40 + _change(coarse.inductance, field.inductance),
-        resistance=outline + _change(coarse.resistance, field.resistance),
-        impedance=outline * np.abs(_impedance(field)) + np.abs(_impedance(coarse) - _impedance(field)),
+        inductance=_change(coarse.inductance, field.inductance),
+        resistance=_change(coarse.resistance, field.resistance),
+        impedance=np.abs(_impedance(coarse) - _impedance(field)),
     )
-
-
-def _polygon_effect(field: FieldSolution) -> float:
-    """Allowance for round outlines, 4/N²; zero if there are none."""
-    regions = field.system.meshed.section.regions
-    if not any(isinstance(region.outline, Circle | Ring) for region in regions):
-        return 0.0
-    return 4 / MeshSettings().sides_per_circle ** 2
 
 
 def _change(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> float:

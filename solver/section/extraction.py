@@ -20,6 +20,10 @@ from solver.section.forms import first_moment
 from solver.section.results import FieldMap, PotentialMap
 
 _SUBDIVISION = 3
+_NEWTON_STEPS = 4
+"""From the straight triangle's coordinates, off by a hundredth; every step squares that."""
+
+_PARTS_OF_AN_EDGE = 8
 
 
 def current_share(field: FieldSolution, region: str, *, loop: int = 0) -> float:
@@ -539,9 +543,8 @@ def _evaluate(
     basis: Basis, coefficients: NDArray[np.complex128], points: Points
 ) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
     """Value (n,) and gradient (n, 2) of a finite-element function at points (n, 2)."""
-    where = np.ascontiguousarray(points.T)
     cells = _locate(basis, points)
-    local = basis.mapping.invF(where[:, :, None], tind=cells)
+    local = _in_reference_triangle(basis, cells, points)
     values = np.zeros(len(points), dtype=complex)
     gradient = np.zeros((len(points), 2), dtype=complex)
     for index in range(basis.Nbfun):
@@ -552,9 +555,31 @@ def _evaluate(
     return values, gradient
 
 
+def _in_reference_triangle(basis: Basis, cells: NDArray[np.int64], points: Points) -> NDArray[np.float64]:
+    """Where points (n, 2) of given triangles come from in the reference triangle, (2, n, 1); by Newton's method."""
+    mesh, mapping = basis.mesh, basis.mapping
+    origin, first, second = mesh.p[:, mesh.t[:, cells]].transpose(1, 2, 0)
+    edges = np.stack([first - origin, second - origin], axis=2)
+    local = np.linalg.solve(edges, (points - origin)[..., None]).swapaxes(0, 1)
+    for _ in range(0 if mesh.affine else _NEWTON_STEPS):
+        missed = points.T[..., None] - mapping.F(local, tind=cells)
+        local = local + np.einsum("ijkl,jkl->ikl", mapping.invDF(local, tind=cells), missed)
+    return np.asarray(local)
+
+
+def _outlines(basis: Basis) -> NDArray[np.float64]:
+    """Nodes round every triangle, (e, k, 2); on curved edges as many as tell their sides apart."""
+    mesh = basis.mesh
+    if mesh.affine:
+        return np.asarray(mesh.p[:, mesh.t].transpose(2, 1, 0))
+    t = np.linspace(0, 1, _PARTS_OF_AN_EDGE, endpoint=False)
+    around = np.hstack([[t, 0 * t], [1 - t, t], [0 * t, 1 - t]])
+    return np.asarray(basis.mapping.F(around).transpose(1, 2, 0))
+
+
 def _locate(basis: Basis, points: Points) -> NDArray[np.int64]:
     """Triangle that holds each point, the nearest one for points that rounding puts outside all of them."""
-    triangles = STRtree(shapely.polygons(basis.mesh.p[:, basis.mesh.t].transpose(2, 1, 0)))
+    triangles = STRtree(np.asarray(shapely.polygons(_outlines(basis))))
     places = shapely.points(points)
     which, cell = triangles.query(places, predicate="intersects")
     cells = np.full(len(points), -1)

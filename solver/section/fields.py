@@ -219,7 +219,7 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     [6.09, 6.09]
     """
     section = meshed.section
-    degree = quadrature_degree(section.view, order)
+    degree = quadrature_degree(section.view, meshed.mesh, order)
     basis = Basis(meshed.mesh, _ELEMENTS[order](), intorder=degree)
     parts = [(meshed.elements(region.name), region.material.conductivity) for region in section.regions]
     inside = np.concatenate([elements for elements, _ in parts])

@@ -5,9 +5,9 @@ weight of the view (:mod:`solver.section.coordinates`); everywhere -div(w grad A
 
     (stiffness + s mass) A = load g,
 
-the first weighted by w/mu_0, the others by sigma w. All triangles have straight sides, so that every triangle's share
-is a few numbers of its own times integrals over one and the same reference triangle; where a weight is constant in
-each triangle these are computed once.
+the first weighted by w/mu_0, the others by sigma w. Every triangle's share is a few numbers of its own times integrals
+over one and the same reference triangle; where neither the weight nor the map from it varies within triangles, as in
+straight ones in the section view, these are computed once.
 
 Every weight is an array (e,), one value per triangle, or (e, q), one per quadrature point.
 """
@@ -28,32 +28,33 @@ def stiffness_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_ma
     _, slopes = _reference(basis)
     products = np.einsum("aiq,bjq,q->abijq", slopes, slopes, basis.W)
     mixed = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
-    first, second, twice_area = _edges(basis)
-    metric = np.stack([(second**2).sum(axis=0), -(first * second).sum(axis=0), (first**2).sum(axis=0)]) / twice_area
-    return _add_up(basis, np.einsum("ce,eq,cijq->ije", metric, *_at(weight, mixed), optimize=True))
+    first, second, stretch = _tangents(basis)
+    metric = np.stack([(second**2).sum(axis=0), -(first * second).sum(axis=0), (first**2).sum(axis=0)]) / stretch
+    return _add_up(basis, np.einsum("ceq,cijq->ije", *_at(metric, weight, mixed), optimize=True))
 
 
 def mass_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
     """Integral of w u v over the triangles of `basis`, with weights (e,) or (e, q)."""
     values, _ = _reference(basis)
     products = np.einsum("iq,jq,q->ijq", values, values, basis.W)
-    *_, twice_area = _edges(basis)
-    return _add_up(basis, np.einsum("e,eq,ijq->ije", twice_area, *_at(weight, products), optimize=True))
+    *_, stretch = _tangents(basis)
+    return _add_up(basis, np.einsum("eq,ijq->ije", *_at(stretch, weight, products), optimize=True))
 
 
 def load_vector(basis: Basis, weight: NDArray[np.float64]) -> NDArray[np.float64]:
     """Integral of w v over the triangles of `basis`, with weights (e,) or (e, q) -> (n,)."""
     values, _ = _reference(basis)
-    *_, twice_area = _edges(basis)
-    shares = np.einsum("e,eq,iq->ie", twice_area, *_at(weight, values * basis.W), optimize=True)
+    *_, stretch = _tangents(basis)
+    shares = np.einsum("eq,iq->ie", *_at(stretch, weight, values * basis.W), optimize=True)
     return np.bincount(basis.element_dofs.ravel(), weights=shares.ravel(), minlength=basis.N).astype(float)
 
 
-def _at(weight: NDArray[np.float64], integrands: NDArray[np.float64]) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Weights (e, q) and integrands (..., q); q is 1 where the weight is constant in each triangle."""
-    if weight.ndim == 2:
-        return weight, integrands
-    return weight[:, None], integrands.sum(axis=-1, keepdims=True)
+def _at(
+    shape: NDArray[np.float64], weight: NDArray[np.float64], integrands: NDArray[np.float64]
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """What each triangle contributes, (..., e, q), and integrands (..., q); q is 1 where nothing varies within one."""
+    own = shape * weight.reshape(len(weight), -1)
+    return own, (integrands if own.shape[-1] > 1 else integrands.sum(axis=-1, keepdims=True))
 
 
 @LinearForm
@@ -74,11 +75,13 @@ def _reference(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return np.array([value for value, _ in shapes]), np.array([slope for _, slope in shapes]).transpose(1, 0, 2)
 
 
-def _edges(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Edges from each triangle's first corner, (2, e), and twice its area, (e,)."""
-    cells = basis.mesh.t if basis.tind is None else basis.mesh.t[:, basis.tind]
-    corners = basis.mesh.p[:, cells]
-    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+def _tangents(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Derivatives of position along the reference triangle's two axes, (2, e, q), and what they span, (e, q).
+
+    In straight triangles they are the edges from the first corner, and q is 1.
+    """
+    places = basis.X if not basis.mesh.affine else basis.X[:, :1]
+    first, second = basis.mapping.DF(places, tind=basis.tind).swapaxes(0, 1)
     return first, second, np.abs(first[0] * second[1] - first[1] * second[0])
 
 

@@ -2,8 +2,7 @@
 
 Every conductor gets layers that follow its surface, thin enough for the skin depth at the highest
 frequency; the air and the dielectrics between are filled with triangles that grow away from every corner, out to a far
-circle. A circle is meshed as a regular polygon of the same area: its resistance is exact, and its external
-inductance is off by no more than the inverse cube of the number of sides.
+circle. Triangles along a circle are curved (:mod:`solver.section.round_outlines`).
 """
 
 from __future__ import annotations
@@ -26,6 +25,7 @@ from solver.section.boundary_layers import MeshSettings, Patch, RegionSkeleton, 
 from solver.section.dielectric_faces import dielectric_label, part_outside
 from solver.section.effort import estimated_unknowns, require_affordable, require_resolvable, unknowns_of
 from solver.section.element_size import Points, SizeField
+from solver.section.round_outlines import with_round_outlines
 
 try:
     import gmsh
@@ -146,7 +146,7 @@ def mesh_section(
         border = _border(section, skeletons, size_field, far_radius)
         _draw(drawing, section, skeletons, border, size_field)
         _set_sizes(drawing, size_field)
-        mesh = _with_borders(_generate(drawing.unit), section.view)
+        mesh = with_round_outlines(section, _with_borders(_generate(drawing.unit), section.view))
     require_affordable(section.name, unknowns_of(mesh.nelements), counted=True)
     _verify(section, mesh)
     return MeshedSection(section=section, mesh=mesh, far_radius=far_radius, highest_frequency=highest_frequency)
@@ -421,8 +421,7 @@ def _verify(section: CrossSection, mesh: MeshTri) -> None:
 
 
 def _require_area(name: str, mesh: MeshTri, elements: NDArray[np.int64], described: float) -> None:
-    corners = mesh.p[:, mesh.t[:, elements]]
-    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    meshed = float(np.abs(first[0] * second[1] - first[1] * second[0]).sum()) / 2
+    middles = np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5]])  # their mean is exact for curved triangles too
+    meshed = float(np.abs(mesh.mapping().detDF(middles, tind=elements)).mean(axis=1).sum()) / 2
     if not math.isclose(meshed, described, rel_tol=_AREA_TOLERANCE):
         raise MeshError(f"region {name!r} was meshed with {meshed:.9g} m², but its outline encloses {described:.9g} m²")

@@ -35,7 +35,7 @@ def test_wire_pairs_and_their_images(fixture, references, first, second, distanc
         source=IMAGES,
         item=f"M', heights {first:g} and {second:g} mm, {distance:g} mm apart, half of the mirrored pair",
         unit="nH/m",
-        reason="the reference is exact; a circle is meshed as the polygon of equal area, and the bounds are narrower",
+        reason="the reference is exact; the bounds are narrower",
         mark="from memory (exact)",
     )
 

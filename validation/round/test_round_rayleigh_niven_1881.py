@@ -51,7 +51,7 @@ def test_inductance_at_direct_current(turned, references, radius, wire, referenc
         source=SOURCE,
         item=f"L at DC (density 1/r), R = {radius:g} mm, a = {wire:g} mm",
         unit="nH",
-        reason="polygon of 96 sides for the circle; the uniform density would be 80 to 350 times as far off",
+        reason="our mesh; the uniform density would be 80 to 350 times as far off",
         mark="computed independently (numerical integration, 1e-9)",
     )
 
@@ -85,6 +85,6 @@ def test_resistance_at_direct_current(turned, references, radius, wire):
         source=SOURCE,
         item=f"R at DC, R = {radius:g} mm, a = {wire:g} mm",
         unit="mohm",
-        reason="the polygon has the circle's area; its shape enters in second order",
+        reason="the mesh has the circle's area; its outline enters in second order",
         mark="derived (exact)",
     )
