@@ -45,6 +45,8 @@ Output = Annotated[
 PointFolder = Annotated[
     Path, typer.Option("--output", "-o", help="Folder for points, table and figures; resumed if it holds points.")
 ]
+Details = Annotated[bool, typer.Option("--details", help="Print every table, not the summary alone.")]
+HandOut = Annotated[bool, typer.Option("--hand-out", help="Write the report's first page as a page of its own too.")]
 Fresh = Annotated[bool, typer.Option("--fresh", help="Restart instead of resuming.")]
 
 
@@ -54,16 +56,19 @@ def solve(
     variant: Annotated[str, typer.Option(help="Variant to solve; the reference if not given.")] = "",
     output: Output = None,
     as_json: AsJson = False,
+    details: Details = False,
+    hand_out: HandOut = False,
     allow_outside: Outside = False,
 ) -> None:
     """Solve one variant of a scenario and print its numbers."""
     with _failures_as_messages():
         from geometries.files.reading import read_scenario
         from geometries.study.scenario import only_variant
-        from solver.report.commands import run_comparison
+        from solver.report.commands import Shown, run_comparison
 
         scenario = only_variant(read_scenario(scenario_file, allow_outside=allow_outside), variant)
-        run_comparison("solve", scenario, output, as_json=as_json, workers=1)
+        shown = Shown(as_json=as_json, details=details, hand_out=hand_out)
+        run_comparison("solve", scenario, output, shown=shown, workers=1)
 
 
 @app.command()
@@ -74,18 +79,20 @@ def compare(
     workers: Workers = None,
     scheduler: Scheduler = "",
     fresh: Fresh = False,
+    details: Details = False,
+    hand_out: HandOut = False,
     allow_outside: Outside = False,
 ) -> None:
     """Solve all variants of a scenario and compare them with the reference; with a folder it can be resumed."""
     with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
         from geometries.files.reading import read_scenario
-        from solver.report.commands import run_comparison
+        from solver.report.commands import Shown, run_comparison
 
         run_comparison(
             "compare",
             read_scenario(scenario_file, allow_outside=allow_outside),
             output,
-            as_json=as_json,
+            shown=Shown(as_json=as_json, details=details, hand_out=hand_out),
             workers=workforce,
             fresh=fresh,
         )
@@ -241,7 +248,7 @@ def demo(
         from solver.report.commands import run_comparison
 
         scenario = read_builtin_scenario("irrigation-controller")
-        run_comparison("compare", scenario, output, as_json=False, workers=workers)
+        run_comparison("compare", scenario, output, workers=workers)
 
 
 @app.command()

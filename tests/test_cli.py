@@ -71,9 +71,22 @@ def test_solving_one_variant_prints_the_decision_first(board):
 
 def test_cautions_of_a_variant_are_printed_with_its_name(board):
     board.write_text(SMALL.replace("6 mm", "3 mm"))
-    printed = run("solve", board).stdout.replace("\n", " ")
+    printed = run("solve", board, "--details").stdout.replace("\n", " ")
     assert "W-SHORT-LOOP" in printed
     assert "(thick)" in printed
+
+
+def test_short_answer_fits_eighty_columns_and_names_the_warnings(board):
+    printed = run("solve", board).stdout
+    assert max(map(len, printed.split("\n"))) <= 80
+    assert "W-ESTIMATE" in printed
+    assert "--details" in printed
+
+
+def test_hand_out_without_a_folder_is_refused(board):
+    done = run("solve", board, "--hand-out")
+    assert done.exit_code == 3
+    assert "--output" in done.output
 
 
 def test_a_figure_without_a_name_is_refused(tmp_path):

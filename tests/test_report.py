@@ -6,6 +6,7 @@ import base64
 import dataclasses
 import io
 import re
+from datetime import date
 from html.parser import HTMLParser
 
 import pytest
@@ -14,9 +15,10 @@ from rich.console import Console
 from solver.notation import numbers
 from solver.notation.warning import NumberedWarning
 from solver.report.file_names import file_names
-from solver.report.html import numbered_warnings, render_report
+from solver.report.first_page import CAUTIONS, few_rows, revision_of
+from solver.report.html import css_string, numbered_warnings, render_hand_out, render_report
 from solver.report.loop_part import brief_analysis_table
-from solver.report.tables import fitted, terminal_table
+from solver.report.tables import Cell, Column, Table, fitted, terminal_table
 from solver.study.results import StudyResult
 from solver.study.study import conclude
 from solver.variant.loop_figures import LOOP
@@ -58,8 +60,43 @@ def page(content: str) -> Page:
     return Page(content)
 
 
-def test_page_begins_with_the_decision(study: StudyResult, page: Page) -> None:
-    assert page.words[0] == study.decision
+def test_page_begins_with_question_and_decision(study: StudyResult, page: Page) -> None:
+    assert page.words[1:3] == [study.scenario.title, study.decision]
+
+
+def test_first_page_has_at_most_250_words_and_one_picture(study: StudyResult) -> None:
+    hand_out = Page(render_hand_out(study))
+    assert len(" ".join(hand_out.words).split()) <= 250
+    assert sum((tag, name) == ("img", "alt") for tag, name, _ in hand_out.attributes) == 1
+
+
+def test_first_page_shows_date_revision_assumptions_and_cautions(study: StudyResult) -> None:
+    words = " ".join(Page(render_hand_out(study)).words)
+    assert f"{date.today().isoformat()} · inputs 05e7d0ba" in words
+    assert "section × length, ends not included" in words
+    assert all(each in words for each in CAUTIONS)
+
+
+def test_revision_changes_with_the_inputs(study: StudyResult) -> None:
+    other = dataclasses.replace(study.scenario, text=study.scenario.text + "# a remark\n")
+    assert revision_of(other) != revision_of(study.scenario)
+
+
+def test_first_page_keeps_seven_rows_with_choice_and_reference() -> None:
+    rows = tuple((Cell(text=str(number)),) for number in range(12))
+    table = few_rows(Table(title="", columns=(Column(name="variant"),), rows=rows), ("9", "11"))
+    assert [row[0].text for row in table.rows] == ["0", "1", "2", "3", "4", "9", "11"]
+    assert table.title == "7 of 12"
+
+
+def test_ways_lead_from_the_top_to_numbered_sections(page: Page) -> None:
+    start = page.words.index("1 What to buy")
+    assert start < page.words.index("2 What to draw") < page.words.index("3 What to measure")
+    assert page.words[page.words.index("2 What to draw", start + 8) + 1].startswith("2.1 ")
+
+
+def test_title_in_a_style_sheet_closes_nothing() -> None:
+    assert "<" not in css_string("</style><script>")
 
 
 def test_every_tag_of_the_page_is_closed(page: Page) -> None:
@@ -75,7 +112,7 @@ def test_page_needs_no_network(content: str, page: Page) -> None:
 
 def test_pictures_need_no_network_either(page: Page) -> None:
     pictures = [value.split(",", 1)[1] for tag, name, value in page.attributes if (tag, name) == ("img", "src")]
-    assert len(pictures) == 7
+    assert len(pictures) == 8
     for picture in pictures:
         drawn = base64.b64decode(picture).decode("utf-8")
         assert re.findall(r'(?:href|src)="(?!#|data:)[^"]*"', drawn) == []
@@ -89,7 +126,7 @@ def test_links_within_the_page_lead_somewhere(page: Page) -> None:
 
 def test_every_picture_has_a_description(page: Page) -> None:
     assert all(value for tag, name, value in page.attributes if (tag, name) == ("img", "alt"))
-    assert sum((tag, name) == ("img", "alt") for tag, name, _ in page.attributes) == 7
+    assert sum((tag, name) == ("img", "alt") for tag, name, _ in page.attributes) == 8
 
 
 def test_hostile_names_appear_as_they_are_and_run_nothing(content: str, page: Page, hostile_name: str) -> None:
@@ -103,7 +140,7 @@ def test_scenario_text_is_escaped(content: str) -> None:
 
 
 def test_table_carries_value_error_and_unit(page: Page) -> None:
-    start = page.words.index("L", page.words.index("Comparison at 100 MHz"))
+    start = page.words.index("L", page.words.index("1.1 Comparison at 100 MHz"))
     assert page.words[start : start + 6] == ["L", "nH", "ΔL", "nH", "ΔL", "%"]
     row = page.words[page.words.index("no ground", start) + 1 :][:6]
     assert row == ["4.650 ± 0.002", "0.000", "0.0", "18.40 ± 0.06", "0.00", "0.0"]
@@ -142,7 +179,7 @@ def test_page_says_what_is_left_out_and_who_decides(content: str) -> None:
 
 
 def test_cautions_come_with_number_and_variant(page: Page, hostile_name: str) -> None:
-    start = page.words.index("Warnings", page.words.index("Method and limits") + 20)
+    start = page.words.index("Warnings")
     said = page.words[start : page.words.index("Safety", start)]
     assert "W-2D-ENDS" in said
     assert f"({hostile_name})" in said
@@ -165,9 +202,9 @@ def test_complete_study_does_not_call_itself_incomplete(content: str) -> None:
 
 def test_interrupted_study_says_so_right_after_the_decision(interrupted_study: StudyResult, hostile_name: str) -> None:
     words = Page(render_report(interrupted_study)).words
-    assert words[0] == interrupted_study.decision
-    assert words[1].startswith("Incomplete: 1 of 2 variants")
-    assert hostile_name in words[1]
+    assert words[2] == interrupted_study.decision
+    assert words[3].startswith("Incomplete: 1 of 2 variants")
+    assert hostile_name in words[3]
 
 
 def test_study_without_lines_and_ground_layers_still_makes_a_page(study: StudyResult) -> None:
@@ -178,9 +215,9 @@ def test_study_without_lines_and_ground_layers_still_makes_a_page(study: StudyRe
     assert "benefit" not in targets
 
 
-def test_page_is_printable_and_light_only(content: str) -> None:
+def test_page_is_printable_and_follows_a_dark_screen(content: str) -> None:
     assert "@media print" in content
-    assert "color-scheme: light" in content
+    assert "@media screen and (prefers-color-scheme: dark)" in content
 
 
 def test_page_of_two_variants_is_small(content: str) -> None:

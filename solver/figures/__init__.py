@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from solver.figures.pickup import distance_figure, pickup_figure, pickup_levels_figure
     from solver.figures.plan import plan_figure
     from solver.figures.section import section_figure
+    from solver.figures.short_bars import short_bars_figure
     from solver.figures.stack import stack_figure
     from solver.figures.style import figure_svg, save_figure
     from solver.figures.sweep import sweep_figure
@@ -50,6 +51,7 @@ _HOMES = {
     "pickup": ("distance_figure", "pickup_figure", "pickup_levels_figure"),
     "plan": ("plan_figure",),
     "section": ("section_figure",),
+    "short_bars": ("short_bars_figure",),
     "stack": ("stack_figure",),
     "style": ("Figure", "figure_svg", "save_figure"),
     "sweep": ("sweep_figure",),
@@ -87,6 +89,7 @@ __all__ = [
     "section_figure",
     "sensitivity_figure",
     "shielding_figure",
+    "short_bars_figure",
     "spectrum_figure",
     "stack_figure",
     "stretches_figure",

@@ -126,11 +126,11 @@ def _label(axes: Axes, points: list[tuple[float, float]], names: list[str]) -> N
             axes.annotate(
                 names[index],
                 (points[index][0], low + place / scale),
-                (8, 0),
+                (8, 6),
                 textcoords="offset points",
                 size=SMALL,
                 va="center",
-                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.4},
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.2},
             )
 
 

@@ -35,8 +35,8 @@ COPPER = "#b87343"
 SHEET_WIDTH = 9.6
 """Width of every drawing [in]."""
 
-SMALL, NORMAL, LARGE = 8.0, 9.0, 11.5
-"""Sizes of type [pt]."""
+SMALL, NORMAL, LARGE = 8.4, 9.0, 11.5
+"""Sizes of type [pt]; the smallest is 11 pixels of a page that shows the sheet as wide as it is."""
 
 POINTS_PER_INCH = 72.0
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from geometries.errors import ScenarioError
@@ -13,7 +14,7 @@ from geometries.study.description import Description
 from geometries.study.read_back import read_back
 from geometries.study.scenario import Scenario, without_steps
 from solver import figures
-from solver.errors import SolutionError, SolverError
+from solver.errors import ReportError, SolutionError, SolverError
 from solver.measurement.results import MeasurementResult
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import solve_written
@@ -24,6 +25,7 @@ from solver.report.plan_text import plan_document
 from solver.report.progress import InterruptedRun, finished
 from solver.report.terminal import (
     print_check,
+    print_details,
     print_document,
     print_layers,
     print_lines,
@@ -63,12 +65,21 @@ def _name_of(outcome: VariantResult | UnsolvedVariant) -> str:
     return outcome.name if isinstance(outcome, UnsolvedVariant) else outcome.variant.name
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """How a comparison is shown: as a document, with every table, with the first page as a page of its own."""
+
+    as_json: bool = False
+    details: bool = False
+    hand_out: bool = False
+
+
 def run_comparison(
     command: str,
     scenario: Scenario,
     output: Path | None,
     *,
-    as_json: bool,
+    shown: Shown = Shown(),
     workers: Workforce | int | None,
     fresh: bool = False,
 ) -> None:
@@ -88,9 +99,11 @@ def run_comparison(
     """
     limits_of(scenario)
     objectives_of(scenario)
+    if shown.hand_out and output is None:
+        raise ReportError("--hand-out writes a page: name a folder for it with --output")
     if output is None:
         outcomes, interrupted = _attempt(scenario, attempt_variants(scenario, workers=workers), ())
-        _conclude(command, scenario, outcomes, None, interrupted=interrupted, as_json=as_json)
+        _conclude(command, scenario, outcomes, None, interrupted=interrupted, shown=shown)
         return
     with open_journal(prepare_variants(output, len(scenario.variants)), HEADER, fresh=fresh) as journal:
         found = kept_variants(scenario, journal)
@@ -100,7 +113,7 @@ def run_comparison(
             scenario, journal, found, not_kept=lambda failure: say(str(failure), as_json=True), workers=workers
         )
         outcomes, interrupted = _attempt(scenario, missing, found)
-        _conclude(command, scenario, outcomes, output, interrupted=interrupted, as_json=as_json)
+        _conclude(command, scenario, outcomes, output, interrupted=interrupted, shown=shown)
 
 
 def _attempt(
@@ -118,7 +131,7 @@ def _conclude(
     output: Path | None,
     *,
     interrupted: bool,
-    as_json: bool,
+    shown: Shown,
 ) -> None:
     """Print and write what was solved, then say what was not."""
     unsolved = [each for each in outcomes if isinstance(each, UnsolvedVariant)]
@@ -128,12 +141,14 @@ def _conclude(
     if not solved:
         raise SolutionError("\n".join(each.reason for each in unsolved))
     study = conclude(scenario, outcomes)
-    if as_json:
+    if shown.as_json:
         print_document(study_document(study, command))
+    elif shown.details:
+        print_details(study)
     else:
         print_study(study)
-    _write(study, output, command)
-    _say_where(output, as_json=as_json)
+    _write(study, output, command, hand_out=shown.hand_out)
+    _say_where(output, as_json=shown.as_json)
     resume = "" if output is None else "; run the same command again to resume"
     if interrupted:
         kept = f"{solved} of {len(scenario.variants)} variants were solved{' and kept' if output else ''}"
@@ -143,9 +158,9 @@ def _conclude(
         raise SolutionError(f"{reasons}{len(unsolved)} of {len(scenario.variants)} variants could not be solved")
 
 
-def _write(study: StudyResult, output: Path | None, command: str) -> None:
+def _write(study: StudyResult, output: Path | None, command: str, *, hand_out: bool = False) -> None:
     if output is not None:
-        write_report(study, output, command=command)
+        write_report(study, output, command=command, hand_out=hand_out)
 
 
 def _say_where(output: Path | None, *, as_json: bool) -> None:

@@ -14,7 +14,7 @@ from solver.notation.labels import Wording, wording
 from solver.report.circuits import circuit_files, exported_circuit
 from solver.report.documents import SCHEMA, study_document
 from solver.report.file_names import file_names
-from solver.report.html import render_page
+from solver.report.html import render_hand_out, render_page
 from solver.report.parts import shown_parts
 from solver.report.point_folder import write_drawings
 from solver.report.tables import table_text
@@ -24,6 +24,9 @@ from solver.section.mesh import write_field_file
 from solver.section.results import FieldMap, PotentialMap
 from solver.study.results import StudyResult
 from solver.variant.results import VariantResult
+
+HAND_OUT_FILE = "hand-out.html"
+"""The first page alone."""
 
 RESULT_FILE = "result.json"
 """The file by which a report folder of ours is known; it lists every file of the folder."""
@@ -38,7 +41,9 @@ _LARGEST_RESULT = 200_000_000
 """A result of more bytes is none of ours."""
 
 
-def write_report(study: StudyResult, folder: Path, *, command: str = "compare") -> tuple[Path, ...]:
+def write_report(
+    study: StudyResult, folder: Path, *, command: str = "compare", hand_out: bool = False
+) -> tuple[Path, ...]:
     r"""Write the report of a study into a folder.
 
     Everything is first written into a new folder, which then takes its place (:mod:`solver.runs.folders`). An older
@@ -53,6 +58,8 @@ def write_report(study: StudyResult, folder: Path, *, command: str = "compare") 
         Where to; made if it does not exist.
     command : str
         That asked for it; stands in the result file.
+    hand_out : bool
+        Whether the report's first page is written as a page of its own too.
 
     Returns
     -------
@@ -85,7 +92,7 @@ def write_report(study: StudyResult, folder: Path, *, command: str = "compare") 
     require_writable(folder)
     journal = folder / _VARIANTS_FILE
     with _reported(folder), replaced_folder(folder, last=RESULT_FILE) as fresh:
-        names = _write_all(study, command, fresh)
+        names = _write_all(study, command, fresh, hand_out=hand_out)
         if not study.complete and journal.is_file() and not journal.is_symlink():
             shutil.copyfile(journal, fresh / _VARIANTS_FILE)
     return tuple(folder / name for name in names)
@@ -142,11 +149,13 @@ def _listed_files(result_file: Path) -> frozenset[str]:
     return frozenset(name for name in listed if isinstance(name, str)) if isinstance(listed, list) else frozenset()
 
 
-def _write_all(study: StudyResult, command: str, folder: Path) -> tuple[str, ...]:
+def _write_all(study: StudyResult, command: str, folder: Path, *, hand_out: bool) -> tuple[str, ...]:
     """Write every file into the folder and return their names; the result, which lists them, comes last."""
     parts = shown_parts(study)
     drawings = {part.key: tuple(part.drawings(study)) for part in parts}
     (folder / "report.html").write_text(render_page(study, drawings), encoding="utf-8")
+    if hand_out:
+        (folder / HAND_OUT_FILE).write_text(render_hand_out(study), encoding="utf-8")
     for part in parts:
         for name, lines in part.files(study).items():
             (folder / name).write_text(table_text(lines), encoding="utf-8", newline="")

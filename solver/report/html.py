@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import base64
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
 
 from solver.notation import numbers
 from solver.notation.labels import scenario_wording
+from solver.report.first_page import decision_of, study_first_page
 from solver.report.loop_part import analysis_table, report_frequency
 from solver.report.part import Drawing, Part
-from solver.report.parts import shown_parts
+from solver.report.parts import WAYS, shown_parts
 from solver.report.tables import Table
 from solver.study.basis import solved_basis
 from solver.study.results import StudyResult
-from solver.study.summary import Summary
 
 _TEMPLATE = "report.html.j2"
 
@@ -29,6 +29,17 @@ class ConcernedWarning:
     code: str
     text: str
     variants: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _ShownWay:
+    """A way into the report with the parts that have something to show."""
+
+    number: int
+    key: str
+    title: str
+    offers: str
+    sections: Sequence[_Section]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,27 +77,38 @@ def render_page(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) ->
     str
         One HTML page with everything inside it.
     """
+    first = study_first_page(study)
     every = [each for part in drawings.values() for each in part]
     return page_template(_TEMPLATE).render(
+        first=first,
+        title=first.question,
+        issued=first.issued,
         study=study,
-        decision=_decision(study),
-        loops="" if _decision(study) == study.decision else study.decision,
+        loops="" if decision_of(study) == study.decision else study.decision,
         text=numbers,
         words=scenario_wording(study.scenario),
         at=report_frequency(study),
         basis=solved_basis(study.results),
-        pictures={each.name: data_address(each) for each in every},
+        pictures={each.name: each.address for each in every},
         descriptions={each.name: each.description for each in every},
-        sections=[_section(part, study, drawings[part.key]) for part in shown_parts(study)],
+        ways=list(_ways(study, drawings)),
         warnings=numbered_warnings(study),
-        missing=missing_variants(study),
     )
 
 
-def _decision(study: StudyResult) -> str:
-    """The sentence on top: that of the summary, if there is one."""
-    summary = study.outcome(Summary)
-    return study.decision if summary is None else summary.sentence
+def render_hand_out(study: StudyResult) -> str:
+    """The first page of a study's report alone."""
+    first = study_first_page(study)
+    return page_template("hand_out.html.j2").render(first=first, title=first.question, issued=first.issued)
+
+
+def _ways(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) -> Iterator[_ShownWay]:
+    """The ways, numbered, each with its parts that have something to show."""
+    shown = shown_parts(study)
+    found = [(way, [part for part in way.parts if part in shown]) for way in WAYS]
+    for number, (way, parts) in enumerate((pair for pair in found if pair[1]), start=1):
+        sections = [_section(part, study, drawings[part.key]) for part in parts]
+        yield _ShownWay(number=number, key=way.key, title=way.title, offers=way.offers, sections=sections)
 
 
 def _section(part: Part, study: StudyResult, drawings: Sequence[Drawing]) -> _Section:
@@ -95,7 +117,7 @@ def _section(part: Part, study: StudyResult, drawings: Sequence[Drawing]) -> _Se
         key=part.key,
         title=part.title,
         heading=part.heading(study),
-        sentences=[each for each in part.sentences(study) if each != _decision(study)],
+        sentences=[each for each in part.sentences(study) if each != decision_of(study)],
         figures=analysis_table(study, part.analysis) if part.analysis is not None and known else None,
         template=part.template,
         tables=part.tables(study),
@@ -113,6 +135,7 @@ def page_template(name: str) -> Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["css_string"] = css_string
     return environment.get_template(name)
 
 
@@ -127,13 +150,12 @@ def numbered_warnings(study: StudyResult) -> tuple[ConcernedWarning, ...]:
     )
 
 
-def missing_variants(study: StudyResult) -> tuple[str, ...]:
-    """Variants of the scenario that were not solved."""
-    solved = {result.variant.name for result in study.results}
-    return tuple(variant.name for variant in study.scenario.variants if variant.name not in solved)
+def css_string(text: str) -> Markup:
+    r"""A text as the inside of a string of a style sheet: every sign that is not a letter or a digit by its number.
 
-
-def data_address(drawing: Drawing) -> str:
-    """The drawing as an address that a page can hold in place of a file's."""
-    encoded = base64.b64encode(drawing.svg.encode("utf-8")).decode("ascii")
-    return f"data:image/svg+xml;base64,{encoded}"
+    Examples
+    --------
+    >>> str(css_string('a "b" </style>'))
+    'a \\22 b\\22  \\3c \\2f style\\3e '
+    """
+    return Markup("".join(each if each.isalnum() or each == " " else f"\\{ord(each):x} " for each in text))

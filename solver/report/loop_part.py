@@ -42,7 +42,7 @@ def reference_row(study: StudyResult) -> FigureRow:
 def analysis_table(study: StudyResult, analysis: Analysis[Any]) -> Table:
     """Headline figures of an analysis for all variants, on a page."""
     shown = [figure for figure in study.headlines if figure in analysis.figures]
-    return _with_unsolved(
+    return with_unsolved(
         study, figure_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
     )
 
@@ -50,12 +50,12 @@ def analysis_table(study: StudyResult, analysis: Analysis[Any]) -> Table:
 def brief_analysis_table(study: StudyResult, analysis: Analysis[Any]) -> Table:
     """The same for the terminal."""
     shown = [figure for figure in study.headlines if figure in analysis.figures]
-    return _with_unsolved(
+    return with_unsolved(
         study, brief_table(_title(study), (named(),), variant_rows(study), shown, reference_row(study))
     )
 
 
-def _with_unsolved(study: StudyResult, table: Table) -> Table:
+def with_unsolved(study: StudyResult, table: Table) -> Table:
     """A row for every variant that could not be solved as well; its reason in full is a warning."""
     empty = (Cell(text="–"),) * (len(table.columns) - 1)
     rows = ((Cell(text=f"{each.name} (not solved)"), *empty) for each in study.unsolved)

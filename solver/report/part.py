@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -22,6 +23,11 @@ class Drawing:
     description: str
     figure: figures.Figure
     svg: str
+
+    @property
+    def address(self) -> str:
+        """The drawing as an address that a page can hold in place of a file's."""
+        return f"data:image/svg+xml;base64,{base64.b64encode(self.svg.encode('utf-8')).decode('ascii')}"
 
 
 def drawing(name: str, description: str, figure: figures.Figure) -> Drawing:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from solver.report.budgets_part import BUDGETS_PART
 from solver.report.couplings_part import COUPLINGS
 from solver.report.emission_part import EMISSION_PART
@@ -17,25 +19,45 @@ from solver.report.views_part import VIEWS_PART
 from solver.report.whole_loop_part import WHOLE_LOOP_PART
 from solver.study.results import StudyResult
 
-PARTS: tuple[Part, ...] = (
-    SUMMARY_PART,
-    WHOLE_LOOP_PART,
-    COMPARISON,
-    CHECKS,
-    BENEFIT,
-    FREQUENCY,
-    FIELD,
-    VIEWS_PART,
-    SWITCHING_PART,
-    EMISSION_PART,
-    PRODUCT_PART,
-    MEASUREMENT_PART,
-    BUDGETS_PART,
-    PICKUP_PART,
-    COUPLINGS,
-    VARIANTS,
-    INPUTS,
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """A way into the report: for whom, what it offers, and its parts in order."""
+
+    key: str
+    title: str
+    offers: str
+    parts: tuple[Part, ...]
+
+
+WAYS: tuple[Way, ...] = (
+    Way(
+        key="what-to-buy",
+        title="What to buy",
+        offers="Purchasing: cost against figures, budgets kept",
+        parts=(SUMMARY_PART, COMPARISON, BUDGETS_PART),
+    ),
+    Way(
+        key="what-to-draw",
+        title="What to draw",
+        offers="Layout: plan and section, ground layers and ties, distances of traces",
+        parts=(WHOLE_LOOP_PART, VARIANTS, BENEFIT, PICKUP_PART, COUPLINGS, FIELD, VIEWS_PART),
+    ),
+    Way(
+        key="what-to-measure",
+        title="What to measure",
+        offers="EMC and bench: spectrum against limits, its leader, current on cables, ring",
+        parts=(EMISSION_PART, PRODUCT_PART, SWITCHING_PART, MEASUREMENT_PART, FREQUENCY),
+    ),
+    Way(
+        key="inputs-and-method",
+        title="Inputs and method",
+        offers="All inputs as read, checks, method and its limits",
+        parts=(INPUTS, CHECKS),
+    ),
 )
+
+PARTS: tuple[Part, ...] = tuple(part for way in WAYS for part in way.parts)
 
 
 def shown_parts(study: StudyResult) -> tuple[Part, ...]:

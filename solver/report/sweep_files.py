@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from geometries.study.sweep import SweepPoint, point_label
 from solver import figures
-from solver.report.html import data_address, page_template
+from solver.report.first_page import MOST_ROWS, FirstPage, limit_of, points_first_page
+from solver.report.html import page_template
 from solver.report.part import Drawing, drawing
 from solver.report.point_folder import write_results
-from solver.report.sweep_report import loop_basis, sweep_document, sweep_page_table, sweep_records, warning_lines
+from solver.report.sweep_report import (
+    few_points_table,
+    loop_basis,
+    sweep_document,
+    sweep_page_table,
+    sweep_records,
+    warning_lines,
+)
 from solver.report.tables import table_text
 from solver.study.sweep import SweepResult
 
@@ -55,11 +64,34 @@ def _draw(result: SweepResult) -> tuple[Drawing, ...]:
 
 
 def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
+    first = _first_page(result)
     return page_template("sweep.html.j2").render(
+        first=first,
+        title=first.question,
+        issued=first.issued,
         result=result,
         scenario=result.sweep.scenario,
         basis=loop_basis(result),
-        drawings=[(data_address(each), each.description) for each in drawings],
+        drawings=[(each.address, each.description) for each in drawings],
         points=sweep_page_table(result) if result.rows else None,
         warnings=warning_lines(result),
+    )
+
+
+def _first_page(result: SweepResult) -> FirstPage:
+    """Finding, and a few points at even distances."""
+    scenario, figure = result.sweep.scenario, result.figures[0]
+    rows = result.rows[:: max(1, -(-len(result.rows) // MOST_ROWS))]
+    bars = [
+        (point_label(result.sweep, SweepPoint(index=row.index, values=row.values)), row.point.readings[figure.key])
+        for row in rows
+    ]
+    words = f"Bars of {figure.title} at points of the sweep."
+    picture = figures.short_bars_figure(figure, bars, limit_of(scenario, figure)) if bars else None
+    return points_first_page(
+        scenario,
+        result.finding,
+        loop_basis(result),
+        few_points_table(result, rows) if rows else None,
+        None if picture is None else drawing("first-page", words, picture),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from geometries.quantities import convenient_unit
@@ -15,6 +15,7 @@ from solver.study.sweep import SweepResult, SweepRow
 from solver.study.warnings import always
 
 _SHORT_TABLE = 24
+_FEW_FIGURES = 4
 
 
 def loop_basis(result: SweepResult) -> str:
@@ -44,6 +45,12 @@ def sweep_page_table(result: SweepResult) -> Table:
     """Every point: values with their uncertainties, and changes against the first point."""
     rows = [_figure_row(result, row) for row in result.rows]
     return figure_table("", axis_columns(result), rows, result.figures, rows[0])
+
+
+def few_points_table(result: SweepResult, rows: Sequence[SweepRow]) -> Table:
+    """The first figures at some of the points."""
+    shown = [_figure_row(result, row) for row in rows]
+    return brief_table("", axis_columns(result), shown, result.figures[:_FEW_FIGURES], shown[0])
 
 
 def sweep_table(result: SweepResult) -> Table:

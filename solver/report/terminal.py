@@ -22,6 +22,7 @@ from solver.notation.labels import Wording, wording
 from solver.notation.safe_text import terminal_text
 from solver.plan.written import PlanReading
 from solver.report.budgets_part import ESTIMATE, check_sentence, check_table
+from solver.report.first_page import CAUTIONS, answer_table, decision_of, incomplete_words
 from solver.report.html import numbered_warnings
 from solver.report.loop_part import brief_analysis_table
 from solver.report.part import Part
@@ -60,6 +61,16 @@ def _show(console: Console, tables: Iterable[Table]) -> None:
 
 
 def print_study(study: StudyResult) -> None:
+    """The short answer: decision, one table, and the cautions."""
+    console = Console()
+    _say(console, filter(None, (decision_of(study), incomplete_words(study))))
+    _show(console, [answer_table(study)])
+    codes = [each.code for each in numbered_warnings(study)]
+    more = f"{len(codes)} warnings ({', '.join(codes)}); with --details all of them and every table."
+    _say(console, [*CAUTIONS, more], style="dim")
+
+
+def print_details(study: StudyResult) -> None:
     """Decision, then every part that has sentences or tables, then warnings."""
     console = Console()
     _say(console, [study.decision])

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from solver import figures
 from solver.report.file_names import file_names
-from solver.report.html import data_address, page_template
+from solver.report.first_page import MOST_ROWS, FirstPage, limit_of, points_first_page
+from solver.report.html import page_template
 from solver.report.part import Drawing, drawing
 from solver.report.point_folder import write_results
 from solver.report.tables import table_text
@@ -17,9 +18,11 @@ from solver.report.tolerance_report import (
     tolerance_document,
     tolerance_records,
     tolerance_table,
+    worst_cases_table,
 )
 from solver.study.tolerance import CHECKED_SAMPLES, ToleranceResult
 from solver.study.warnings import always
+from solver.variant.figure import Reading
 
 PAGE_FILE = "tolerance.html"
 """The page to look at first."""
@@ -69,14 +72,42 @@ def _draw(result: ToleranceResult) -> tuple[Drawing, ...]:
 
 
 def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
+    first = _first_page(result)
     return page_template("tolerance.html.j2").render(
+        first=first,
+        title=f"Tolerances: {first.question}",
+        issued=first.issued,
         result=result,
         scenario=result.tolerance.scenario,
         basis=loop_basis(result.tolerance),
         spreads=[(str(spread), meaning(spread)) for spread in result.tolerance.spreads],
-        drawings=[(data_address(each), each.description) for each in drawings],
+        drawings=[(each.address, each.description) for each in drawings],
         worst=tolerance_table(result),
         budgets=budget_table(result),
         checked=CHECKED_SAMPLES,
         warnings=[f"{each.code}: {each.text}" for each in always()],
+    )
+
+
+def _first_page(result: ToleranceResult) -> FirstPage:
+    """Finding, and the first variants with how far the first figure spreads."""
+    scenario = result.tolerance.scenario
+    variants = result.variants[:MOST_ROWS]
+    spreads = [variant.figures[0] for variant in variants]
+    figure = spreads[0].figure
+    bars = [
+        (
+            variant.name,
+            Reading(value=each.nominal, uncertainty=max(each.highest - each.nominal, each.nominal - each.lowest)),
+        )
+        for variant, each in zip(variants, spreads, strict=True)
+    ]
+    picture = figures.short_bars_figure(figure, bars, limit_of(scenario, figure), whisker="worst corner")
+    words = f"Bars of {figure.title} with whiskers to the worst corner."
+    return points_first_page(
+        scenario,
+        result.finding,
+        loop_basis(result.tolerance),
+        worst_cases_table(result),
+        drawing("first-page", words, picture),
     )

@@ -11,8 +11,9 @@ from geometries.study.tolerance import Tolerance
 from solver.notation import numbers
 from solver.report.documents import headed, warning_documents
 from solver.report.figure_tables import figure_values
+from solver.report.first_page import MOST_ROWS
 from solver.report.plain import plain
-from solver.report.tables import Column, Record, Table, named, words_table
+from solver.report.tables import Column, Record, Table, columns, named, words_table
 from solver.study.basis import described_basis
 from solver.study.tolerance import FigureSpread, ToleranceResult, VariantSpread
 from solver.study.warnings import always
@@ -123,6 +124,17 @@ def tolerance_table(result: ToleranceResult) -> Table:
         f"Worst corners solved, {result.tolerance.samples} random samples; loop values: {loop_basis(result.tolerance)}"
     )
     return words_table(title, (named(), Column(name="figure", words=True), *headings), rows)
+
+
+def worst_cases_table(result: ToleranceResult) -> Table:
+    """The first figure of the first variants: nominal value and both worst corners."""
+    shown = [(variant.name, variant.figures[0]) for variant in result.variants[:MOST_ROWS]]
+    unit = shown[0][1].figure.unit
+    headings = columns(("nominal", unit), ("lowest", unit), ("highest", unit))
+    rows = [
+        (name, *(_shown(each, value) for value in (each.nominal, each.lowest, each.highest))) for name, each in shown
+    ]
+    return words_table(shown[0][1].figure.title, (named(), *headings), rows)
 
 
 def _cells(spread: FigureSpread) -> tuple[str, ...]:
