@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from geometries.board.parts import capacitor_case, via_type
     from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
     from geometries.errors import GeometryError, ScenarioError
+    from geometries.files.explore_reading import read_exploration
     from geometries.files.layout_reading import PlanTask, read_plan
     from geometries.files.reading import (
         builtin_scenario_names,
@@ -71,6 +72,7 @@ if TYPE_CHECKING:
     )
     from geometries.study.build import build_scenario
     from geometries.study.description import Description
+    from geometries.study.explore import Exploration
     from geometries.study.fingerprint import computed_from
     from geometries.study.keys import KeyPath, find_key, with_values
     from geometries.study.scenario import Analysis, Scenario, Segment, Variant
@@ -86,6 +88,7 @@ _HOMES = {
     "files.layout_reading": ("PlanTask", "read_plan"),
     "files.reading": ("builtin_scenario_names", "describe", "read_builtin_scenario", "read_scenario"),
     "files.stackups": ("named_stackup", "stackup_names"),
+    "files.explore_reading": ("read_exploration",),
     "files.sweep_reading": ("read_sweep",),
     "files.tolerance_reading": ("read_tolerance",),
     "layout.layout": (
@@ -135,6 +138,7 @@ _HOMES = {
     "study.description": ("Description",),
     "study.fingerprint": ("computed_from",),
     "study.keys": ("KeyPath", "find_key", "with_values"),
+    "study.explore": ("Exploration",),
     "study.scenario": ("Analysis", "Scenario", "Segment", "Variant"),
     "study.sweep": ("Sweep", "sweep_points", "sweep_scenario"),
     "study.tolerance": ("Tolerance", "tolerance_scenario"),
@@ -166,6 +170,7 @@ __all__ = [
     "ElectrodeBody",
     "Emission",
     "EmissionSite",
+    "Exploration",
     "FarSide",
     "GeometryError",
     "KeyPath",
@@ -228,6 +233,7 @@ __all__ = [
     "named_stackup",
     "published_limit",
     "read_builtin_scenario",
+    "read_exploration",
     "read_plan",
     "read_scenario",
     "read_sweep",

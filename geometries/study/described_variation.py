@@ -1,4 +1,4 @@
-"""The tables `[sweep]` and `[tolerance]` of a scenario file."""
+"""The tables `[sweep]`, `[explore]` and `[tolerance]` of a scenario file."""
 
 from __future__ import annotations
 
@@ -14,6 +14,8 @@ from geometries.tables import Table
 
 MOST_SWEEP_POINTS = 10_000
 """More points than this in one sweep are refused as a slip of the pen."""
+
+MOST_EXPLORED_KEYS = 6
 
 MOST_SAMPLES = 1_000_000
 
@@ -51,6 +53,34 @@ class SweepTable(Table):
     def __post_init__(self) -> None:
         if len(self.vary) not in (1, 2):
             raise ValueError(f"{len(self.vary)} keys are varied; a sweep varies one key, or two as a grid")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExploreKeyTable(Table):
+    """One key that a what-if page moves, from one value to another."""
+
+    key: str
+    start: Annotated[Any, Field(alias="from")]
+    stop: Annotated[Any, Field(alias="to")]
+    spacing: Literal["linear", "logarithmic"] = "linear"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExploreTable(Table):
+    """What `copperfield explore` moves, in which variants, and how many places are solved of each at most."""
+
+    vary: tuple[ExploreKeyTable, ...]
+    variants: tuple[str, ...] = ()
+    points: Annotated[int, Field(ge=1, le=MOST_SWEEP_POINTS)] = 12
+
+    def __post_init__(self) -> None:
+        if not 1 <= len(self.vary) <= MOST_EXPLORED_KEYS:
+            raise ValueError(
+                f"{len(self.vary)} keys are moved; a what-if page moves one to {MOST_EXPLORED_KEYS}: name them in an "
+                '[explore] table, for example vary = [{ key = "loop.width", from = "2 mm", to = "5 mm" }]'
+            )
+        if len({each.key for each in self.vary}) < len(self.vary):
+            raise ValueError("a key is named twice; name each once")
 
 
 def _spread(quantity: Quantity) -> BeforeValidator:

@@ -16,7 +16,7 @@ from geometries.operation.measurement_table import MeasurementTable
 from geometries.operation.switching import Switching
 from geometries.section.victims import Drive
 from geometries.study.described_variant import VariantTable
-from geometries.study.described_variation import SweepTable, ToleranceTable
+from geometries.study.described_variation import ExploreTable, SweepTable, ToleranceTable
 from geometries.tables import (
     Count,
     Derived,
@@ -107,7 +107,7 @@ class Description(Table):
         The file's own and the built-in ones that it names.
     variant : tuple of VariantTable
         At least one, each complete.
-    converter, switching, emission, pickup, measurement, budgets, sweep, tolerance
+    converter, switching, emission, pickup, measurement, budgets, sweep, explore, tolerance
         Tables of the whole scenario, if the file has them. A further table is a further line here.
     text : str
         The file as read.
@@ -141,6 +141,7 @@ class Description(Table):
     measurement: MeasurementTable | None = None
     budgets: Mapping[str, Any] = field(default_factory=dict)
     sweep: SweepTable | None = None
+    explore: ExploreTable | None = None
     tolerance: ToleranceTable | None = None
     text: Derived[str] = ""
     folder: Derived[Path] = Path()

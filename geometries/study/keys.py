@@ -17,7 +17,7 @@ from geometries.tables import Table, keys_of, marks
 _LABELS = ("name", "case")
 """Fields by which an entry of a list is named."""
 
-_NOT_VARIED = ("variant", "sweep", "tolerance", "budgets", "objectives", "measurement")
+_NOT_VARIED = ("variant", "sweep", "explore", "tolerance", "budgets", "objectives", "measurement")
 """Tables of a file that hold no value of the converter."""
 
 Line = tuple[str, str, str, str]
@@ -175,6 +175,7 @@ def of_variant(description: Description, name: str) -> Description:
         pickup=description.pickup if variant.victims else None,
         measurement=None,
         sweep=None,
+        explore=None,
         tolerance=None,
         text="",
         following=frozenset(_of_the_only(description.following, index)),

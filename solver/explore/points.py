@@ -1,0 +1,264 @@
+"""Solve the points of a what-if study: adaptively, side by side, every finished one on the disk at once."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from importlib.metadata import version
+from typing import Any
+
+from geometries.study.explore import Exploration, ExploredVariant, Values, shape_of
+from geometries.study.record import description_record
+from geometries.study.scenario import Scenario
+from solver.errors import SolutionError
+from solver.explore.interpolation import Index, further_points, interpolate, place, up_to_degree
+from solver.runs.checkpoint import Journal, described_points
+from solver.runs.processes import run_side_by_side
+from solver.runs.workforce import Workforce
+from solver.section.field_scan import scan_span
+from solver.study.figures_of_merit import AnyFigure, known_figures, needs_of, read_figures
+from solver.study.points import SolvedPoint, few_frequencies, point_of, point_record
+from solver.variant.figure import Reading
+from solver.variant.solve import solve_variant
+
+SCHEMA = "copperfield-explored-points/1"
+
+CHECKS = 4
+"""Independent places of every variant, at random in the box, at which the interpolation is measured."""
+
+_OPERATING_DEGREE = 3
+_STATES_AT_CHECK = 3
+_AT_A_TIME = 2
+_SEED = 20250101
+
+Record = dict[str, Any]
+Key = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Places in the box, from -1 to 1 on every axis, that share one shape and are solved together.
+
+    Parameters
+    ----------
+    variant : str
+        Of which variant.
+    number : tuple of int, optional
+        Of the shaping keys, by their nodes; None for an independent check.
+    states : tuple of tuple of float
+        All axes of every state.
+    """
+
+    variant: str
+    number: Index | None
+    states: tuple[Key, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SolvedPlace:
+    """A place with the readings of every state, by the figure's key."""
+
+    place: Place
+    readings: tuple[Mapping[str, Reading], ...]
+
+
+def explored_figures(asked: Exploration) -> tuple[AnyFigure, ...]:
+    """The figures that a page shows: all that the scenario has."""
+    return known_figures(asked.scenario)
+
+
+def journal_header(asked: Exploration) -> Record:
+    """All that the points depend on, for :func:`solver.runs.checkpoint.open_journal`."""
+    return {
+        "schema": SCHEMA,
+        "copperfield": version("copperfield"),
+        "figures": [figure.key for figure in explored_figures(asked)],
+        "vary": {axis.key: [axis.low, axis.high, axis.logarithmic] for axis in asked.axes},
+        "variants": {each.name: description_record(each.description) for each in asked.variants},
+    }
+
+
+def solve_places(
+    asked: Exploration, journal: Journal, *, workers: Workforce | int | None = None
+) -> Iterator[SolvedPlace]:
+    """Solve all places that are needed; those in the journal are taken from it.
+
+    Yields
+    ------
+    SolvedPlace
+        As each is finished, already in the journal.
+
+    Raises
+    ------
+    SolverError
+        If a place cannot be solved: nothing is shown of a box with holes.
+    ReportError
+        If the journal cannot be written.
+    """
+    found = {each.place: each for each in solved_places(journal)}
+    searches = {variant.name: _Search(asked=asked, accepted=(), known={}) for variant in asked.variants}
+    wanted = [
+        place for variant in asked.variants for place in (*_checks(asked, variant), _at(asked, variant, _middle(asked)))
+    ]
+    while wanted:
+        missing = [each for each in wanted if each not in found]
+        for record in run_side_by_side(_Task(asked=asked), missing, workers=workers):
+            journal.append(place_record(record))
+            found[record.place] = record
+            yield record
+        for each in wanted:
+            searches[each.variant] = searches[each.variant].with_place(found[each])
+        wanted = []
+        for variant in asked.variants:
+            searches[variant.name], further = searches[variant.name].next_points()
+            wanted += [_at(asked, variant, number) for number in further]
+
+
+def _first_places(asked: Exploration, variant: ExploredVariant) -> tuple[Place, ...]:
+    return (*_checks(asked, variant), _at(asked, variant, _middle(asked)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Search:
+    """Which points of one variant are solved, and which of them have had their followers."""
+
+    asked: Exploration
+    accepted: tuple[Index, ...]
+    known: Mapping[Index, SolvedPlace]
+
+    def with_place(self, solved: SolvedPlace) -> _Search:
+        number = solved.place.number
+        return self if number is None else replace(self, known={**self.known, number: solved})
+
+    def next_points(self) -> tuple[_Search, list[Index]]:
+        """Accept the solved points that said most, and name what follows them; nothing once enough are solved."""
+        room = self.asked.points - len(self.known)
+        waiting = sorted((each for each in self.known if each not in self.accepted), key=self._said, reverse=True)
+        accepted, further = list(self.accepted), list[Index]()
+        for index in waiting[:_AT_A_TIME]:
+            accepted.append(index)
+            further += [each for each in further_points(accepted, index) if each not in self.known]
+        return replace(self, accepted=tuple(accepted)), list(dict.fromkeys(further))[: max(0, room)]
+
+    def _said(self, index: Index) -> float:
+        """How far a point lies from the interpolation without it, in the widths of the uncertainties."""
+        if len(self.known) == 1:
+            return 1.0
+        return max(_distance(self.known, index, key) for key in self.known[index].readings[0])
+
+
+def _distance(known: Mapping[Index, SolvedPlace], index: Index, key: str) -> float:
+    """Surplus of one figure at the middle operating state over its uncertainty, or over a thousandth of its size."""
+    values = {number: solved.readings[0][key].value for number, solved in known.items()}
+    below = {
+        number: value for number, value in values.items() if all(n <= m for n, m in zip(number, index, strict=True))
+    }
+    surpluses = interpolate(below)
+    reading = known[index].readings[0][key]
+    floor = max(reading.uncertainty, 1e-3 * abs(reading.value))
+    return abs(float(surpluses.surpluses[surpluses.indices.index(index)])) / floor if floor > 0 else 0.0
+
+
+def _is_below(number: Index, index: Index) -> bool:
+    return all(one <= other for one, other in zip(number, index, strict=True))
+
+
+def shaping(asked: Exploration) -> tuple[int, ...]:
+    """Numbers of the axes that shape something."""
+    return tuple(number for number, axis in enumerate(asked.axes) if axis.shapes)
+
+
+def operating_states(asked: Exploration) -> tuple[Index, ...]:
+    """Points of the other axes, which are read off one solution together."""
+    return up_to_degree(len(asked.axes) - len(shaping(asked)), _OPERATING_DEGREE)
+
+
+def whole_index(asked: Exploration, shape: Sequence[Any], state: Sequence[Any]) -> tuple[Any, ...]:
+    """Numbers, or places, of all axes from those that shape something and those that do not."""
+    first, second = iter(shape), iter(state)
+    return tuple(next(first if axis.shapes else second) for axis in asked.axes)
+
+
+def _middle(asked: Exploration) -> Index:
+    return (0,) * len(shaping(asked))
+
+
+def _at(asked: Exploration, variant: ExploredVariant, number: Index) -> Place:
+    states = tuple(whole_index(asked, place(number), place(each)) for each in operating_states(asked))
+    return Place(variant=variant.name, number=number, states=states)
+
+
+def _checks(asked: Exploration, variant: ExploredVariant) -> Iterator[Place]:
+    """Random places of the shaping keys, each with a few random states of the others; the same in every run."""
+    draw = random.Random(f"{_SEED} {variant.name}")
+    others = len(asked.axes) - len(shaping(asked))
+    for _ in range(CHECKS if shaping(asked) else 1):
+        shape = [round(draw.uniform(-1, 1), 6) for _ in shaping(asked)]
+        states = [
+            [round(draw.uniform(-1, 1), 6) for _ in range(others)] for _ in range(_STATES_AT_CHECK if others else 1)
+        ]
+        yield Place(
+            variant=variant.name, number=None, states=tuple(whole_index(asked, shape, state) for state in states)
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Task:
+    """What a process does with a place."""
+
+    asked: Exploration
+
+    def __call__(self, where: Place) -> SolvedPlace:
+        variant = next(each for each in self.asked.variants if each.name == where.variant)
+        scenarios = [self.asked.scenario_at(variant, self.asked.values(state)) for state in where.states]
+        return SolvedPlace(place=where, readings=tuple(_readings(scenarios)))
+
+
+def _readings(scenarios: Sequence[Scenario]) -> Iterator[Mapping[str, Reading]]:
+    """Readings of scenarios that share their fields, which are solved once."""
+    first = scenarios[0]
+    if any(shape_of(each) != shape_of(first) for each in scenarios):
+        raise SolutionError("states of one place do not share their fields; they cannot be read off one solution")
+    figures = known_figures(first)
+    analysis = few_frequencies(first.analysis)
+    needs = needs_of(figures, first)
+    result = solve_variant(first.variants[0], analysis, needs, scan_span(first.variants))
+    for scenario in scenarios:
+        here = replace(scenario, analysis=analysis)
+        yield read_figures(here, result, known_figures(here))
+
+
+def solve_state(asked: Exploration, name: str, values: Values) -> Mapping[str, Reading]:
+    """Readings of one state, solved by itself: what the page is held against."""
+    variant = next(each for each in asked.variants if each.name == name)
+    return next(_readings([asked.scenario_at(variant, values)]))
+
+
+def place_record(solved: SolvedPlace) -> Record:
+    """A solved place as plain values."""
+    return {
+        "variant": solved.place.variant,
+        "number": None if solved.place.number is None else list(solved.place.number),
+        "states": [list(state) for state in solved.place.states],
+        "points": [point_record(SolvedPoint(readings=each, warnings=(), seconds=0.0)) for each in solved.readings],
+    }
+
+
+def solved_places(journal: Journal) -> Iterator[SolvedPlace]:
+    """The places in a journal.
+
+    Raises
+    ------
+    ReportError
+        If a record does not describe one.
+    """
+    for record in journal.records():
+        with described_points(journal):
+            number = record["number"]
+            where = Place(
+                variant=record["variant"],
+                number=None if number is None else tuple(number),
+                states=tuple(map(tuple, record["states"])),
+            )
+            yield SolvedPlace(place=where, readings=tuple(point_of(each).readings for each in record["points"]))
