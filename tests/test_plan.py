@@ -100,3 +100,33 @@ def test_names_are_unique_among_ports_and_posts():
     via = Via(name="source", centre=(5 * MM, 1 * MM), radius=0.15 * MM, upper="strip")
     with pytest.raises(GeometryError, match="port or via name 'source' occurs 2 times"):
         layout(vias=(via,), plane=MirrorPlane(height=0))
+
+
+UPPER = CopperSheet(name="upper", outline=box(0, 0, 6, 2), height=1 * MM)
+LOWER = CopperSheet(name="lower", outline=box(0, 0, 6, 2), height=0)
+
+
+def post(name, upper, lower, x=5.0):
+    return Via(name=name, centre=(x * MM, 1 * MM), radius=0.15 * MM, upper=upper, lower=lower)
+
+
+def test_a_via_through_copper_without_a_clearance_is_refused():
+    with pytest.raises(GeometryError, match=r"via 'v' passes through copper 'strip' near x = 5 mm, y = 1 mm without"):
+        layout(STRIP, UPPER, LOWER, vias=(post("v", "upper", "lower"),))
+
+
+def test_a_via_through_a_clearance_passes():
+    cleared = bar("strip", 0, 0, 6, 2, holes=(box(4.5, 0.5, 5.5, 1.5),))
+    assert layout(cleared, UPPER, LOWER, vias=(post("v", "upper", "lower"),)).idle_vias == ("v",)
+
+
+def test_a_via_that_goes_on_from_another_shares_its_terminal():
+    vias = (post("one", "upper", "strip"), post("two", "strip", "lower"))
+    ends = [(name, end.sheet) for name, end in layout(STRIP, UPPER, LOWER, vias=vias).terminals()[2:]]
+    assert ends == [("one", "upper"), ("one", "strip"), ("two", "lower")]
+
+
+def test_a_tie_at_one_end_is_idle_and_ties_at_both_ends_are_not():
+    vias = [post("left", "strip", "lower", 1.0), post("right", "strip", "lower", 5.0)]
+    assert layout(STRIP, LOWER, vias=vias[:1]).idle_vias == ("left",)
+    assert layout(STRIP, LOWER, vias=vias).idle_vias == ()

@@ -251,3 +251,45 @@ def test_a_triangle_without_height_is_refused_with_its_place():
     flat = MeshTri(points, np.array([[0, 0, 1], [1, 2, 2], [2, 3, 3]]))
     with pytest.raises(MeshError, match=r"without height near x = 0\.5 mm"):
         require_no_slivers("top", flat)
+
+
+def through_a_plane(*extra, hole=()):
+    """A strip above and one below, joined at both ends; between them a plane that the vias pass or join."""
+    heights = {"upper": 0.4, "plane": 0.2, "lower": 0.0}
+    outlines = {"upper": box(0, 0, 6, 2), "plane": box(-2, -2, 8, 4), "lower": box(0, 0, 6, 2)}
+    sheets = [
+        CopperSheet(name=name, outline=outlines[name], height=z * MM, holes=tuple(hole) if name == "plane" else ())
+        for name, z in heights.items()
+    ]
+    port = Port(
+        name="source",
+        entry=PadTerminal(sheet="upper", outline=box(0.5, 0.5, 1.5, 1.5)),
+        leave=PadTerminal(sheet="lower", outline=box(0.5, 0.5, 1.5, 1.5)),
+    )
+    return PlanLayout(name="through", sheets=tuple(sheets), ports=(port,), vias=tuple(extra))
+
+
+def post(name, upper, lower, x=5.0):
+    return Via(name=name, centre=(x * MM, 1 * MM), radius=0.15 * MM, upper=upper, lower=lower)
+
+
+CLEARANCE = (box(4.5, 0.5, 5.5, 1.5),)
+
+
+def test_sides_of_a_board_are_coupled_through_a_clearance():
+    # Go above and return below a whole plane: each side induces its own return in it, which passes the opening's edge.
+    parted = solve_plan(through_a_plane(post("v", "upper", "lower"), hole=CLEARANCE), math.inf, COARSE)
+    wide = solve_plan(through_a_plane(post("v", "upper", "lower"), hole=(box(-1, -1, 7, 3),)), math.inf, COARSE)
+    assert parted.via_currents[0, 0] == pytest.approx(1, abs=1e-9)
+    assert 0.8 * wide.loop_inductance < parted.loop_inductance < 1.3 * wide.loop_inductance
+
+
+def test_a_via_that_joins_three_layers_carries_the_loop_through_all():
+    chain = (post("one", "upper", "plane"), post("two", "plane", "lower"))
+    solved = solve_plan(through_a_plane(*chain), math.inf, COARSE)
+    assert np.abs(solved.via_currents[:, 0]) == pytest.approx([1, 1], abs=1e-9)
+
+
+def test_a_tie_at_one_end_carries_nothing():
+    vias = (post("one", "upper", "lower"), post("tie", "upper", "plane", 3.0))
+    assert solve_plan(through_a_plane(*vias, hole=CLEARANCE), math.inf, COARSE).via_currents[1, 0] == 0

@@ -308,6 +308,8 @@ class RingPort(Table):
 class Via(Table):
     """A vertical round conductor that joins two sheets, or a sheet and the mirror plane.
 
+    One via may go on from where another ends, at the same place and with the same radius.
+
     Parameters
     ----------
     name : str
@@ -402,6 +404,9 @@ class MirrorPlane(Table):
 class PlanLayout:
     """Copper, ports and vias, with or without a mirror plane.
 
+    A ground layer as it is, with its outline, slots and clearances, is a sheet like any other. A via that joins several
+    layers is described by a via from each of them to the next, all of one radius at one place.
+
     Parameters
     ----------
     name : str
@@ -420,7 +425,8 @@ class PlanLayout:
     ------
     GeometryError
         If copper touches copper, a terminal is not on the copper or wider than its edge, terminals overlap, a via
-        does not stand on its copper, or nothing closes the current of a port.
+        does not stand on its copper or passes through other copper without a clearance, or nothing closes the current
+        of a port.
 
     Examples
     --------
@@ -472,9 +478,22 @@ class PlanLayout:
         return tuple(port for port in self.ports if isinstance(port, Port))
 
     def terminals(self) -> tuple[tuple[str, Terminal], ...]:
-        """Every terminal with the name of its port or via: entry and leave of ports, then ends of vias."""
+        """Every terminal with the name of its port or via: entry and leave of ports, then ends of vias.
+
+        Where one via goes on from another's end the two have one terminal, under the name of the first.
+        """
         ports = [(port.name, end) for port in self.cut_ports for end in port.terminals()]
-        return (*ports, *((via.name, end) for via in self.vias for end in via.terminals()))
+        ends: dict[Terminal, str] = {}
+        for via in self.vias:
+            for end in via.terminals():
+                ends.setdefault(end, via.name)
+        return (*ports, *((name, end) for end, name in ends.items()))
+
+    @property
+    def idle_vias(self) -> tuple[str, ...]:
+        """Vias that carry nothing, since nothing leads their current back: ties at one end only."""
+        first = len(self.cut_ports)
+        return tuple(via.name for column, via in enumerate(self.vias, start=first) if self._leads_nowhere(column))
 
     def ends(self, via: Via) -> tuple[float, float]:
         """Heights of the lower and the upper end of a via [m]."""
@@ -493,7 +512,7 @@ class PlanLayout:
     def spreads(self) -> tuple[Spread, ...]:
         """How the current spreads over each terminal; a via's is free."""
         ports = [port.spread for port in self.cut_ports for _ in port.terminals()]
-        return (*ports, *(Spread.FREE for via in self.vias for _ in via.terminals()))
+        return (*ports, *(Spread.FREE for _ in self.terminals()[len(ports) :]))
 
     def incidence(self) -> NDArray[np.int64]:
         """Current that each port with a cut, then each via (downwards), brings into each sheet per ampere.
@@ -537,6 +556,18 @@ class PlanLayout:
             lower, upper = self.ends(via)
             if not upper > lower:
                 raise GeometryError(f"the upper end of via {via.name!r} is not above its lower end; swap them")
+            self._require_clear(via, lower, upper)
+
+    def _require_clear(self, via: Via, lower: float, upper: float) -> None:
+        """Refuse a via that touches copper it neither ends on nor has a clearance in."""
+        shape = via.footprint.shape
+        for sheet in self.sheets:
+            passed = lower < sheet.height < upper and sheet.name not in (via.upper, via.lower)
+            if passed and sheet.shape.distance(shape) < NEAR:
+                raise GeometryError(
+                    f"via {via.name!r} passes through copper {sheet.name!r} {_place(shape)} without a clearance; "
+                    "give the copper a hole there, or describe a via to it and another one from there on"
+                )
 
     def _require_port(self, port: Port | RingPort) -> None:
         if isinstance(port, RingPort):
@@ -566,16 +597,20 @@ class PlanLayout:
             seen[sheet.name].append((name, shape))
 
     def _require_closed(self) -> None:
-        incidence = self.incidence()
-        names = [branch.name for branch in self.cut_ports] + [via.name for via in self.vias]
-        for column, name in enumerate(names):
-            others = np.delete(incidence, column, axis=1)
-            alone = np.linalg.matrix_rank(others) < np.linalg.matrix_rank(incidence) if others.size else incidence.any()
-            if alone:
+        for column, port in enumerate(self.cut_ports):
+            if self._leads_nowhere(column):
                 raise GeometryError(
-                    f"nothing closes the current of {name!r} in layout {self.name!r}; copper at its ends needs "
+                    f"nothing closes the current of {port.name!r} in layout {self.name!r}; copper at its ends needs "
                     "another port or via to lead the current on"
                 )
+
+    def _leads_nowhere(self, column: int) -> bool:
+        """Whether no others lead back the current of a port or via, by its column of the incidence matrix."""
+        incidence = self.incidence()
+        others = np.delete(incidence, column, axis=1)
+        if not others.size:
+            return bool(incidence.any())
+        return bool(np.linalg.matrix_rank(others) < np.linalg.matrix_rank(incidence))
 
 
 def _require_on_copper(name: str, terminal: Terminal, sheet: CopperSheet) -> None:

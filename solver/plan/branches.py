@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.layout.layout import MIRROR, PlanLayout
+from geometries.layout.layout import PlanLayout
 
 Floats = NDArray[np.float64]
 
@@ -53,13 +53,13 @@ def layout_branches(layout: PlanLayout) -> Branches:
 
 def _terminal_matrix(layout: PlanLayout) -> Floats:
     """Current out of the copper at each terminal per ampere of each branch."""
-    ends = [[-1.0, 1.0]] * len(layout.cut_ports)
-    ends += [[1.0] if via.lower == MIRROR else [1.0, -1.0] for via in layout.vias]
-    matrix = np.zeros((sum(map(len, ends)), len(ends)))
-    row = 0
-    for column, signs in enumerate(ends):
-        matrix[row : row + len(signs), column] = signs
-        row += len(signs)
+    ports, ends = len(layout.cut_ports), [end for _, end in layout.terminals()]
+    matrix = np.zeros((len(ends), ports + len(layout.vias)))
+    for column in range(ports):
+        matrix[2 * column : 2 * column + 2, column] = -1.0, 1.0
+    for column, via in enumerate(layout.vias, start=ports):
+        for end, sign in zip(via.terminals(), (1.0, -1.0), strict=False):  # none at its foot on a mirror plane
+            matrix[ends.index(end, 2 * ports), column] += sign
     return matrix
 
 

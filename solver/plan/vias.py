@@ -18,9 +18,9 @@ def via_inductances(layout: PlanLayout) -> Floats:
 
     .. math:: M = \frac{\mu_0}{4\pi}\int\!\!\int\frac{dz\,dz'}{\sqrt{d^2 + (z - z')^2}}
 
-    with d the distance of two posts, or the radius for a post with itself (current on its surface; E. B. Rosa, "The
-    self and mutual inductances of linear conductors", Bulletin of the Bureau of Standards 4 (1908) 301-344, from
-    memory).
+    with d the distance of two posts, or the radius for a post with itself and with one that goes on from its end
+    (current on its surface; E. B. Rosa, "The self and mutual inductances of linear conductors", Bulletin of the Bureau
+    of Standards 4 (1908) 301-344, from memory).
 
     Notes
     -----
@@ -29,7 +29,7 @@ def via_inductances(layout: PlanLayout) -> Floats:
     matrix = np.zeros((len(layout.vias), len(layout.vias)))
     for row, one in enumerate(layout.vias):
         for column, other in enumerate(layout.vias):
-            distance = one.radius if row == column else math.dist(one.centre, other.centre)
+            distance = max(one.radius, math.dist(one.centre, other.centre))
             low, high = layout.ends(other)
             matrix[row, column] = _between(layout.ends(one), (low, high), distance)
             if layout.plane is not None:
