@@ -66,7 +66,6 @@ def edge_run(driven: DrivenLoop, copper: RLNetwork, ports: str, source: str) -> 
         *_capacitance(circuit),
         *_recovery(circuit.recovery),
         *_snubber(circuit),
-        ".options reltol=1e-5 abstol=1e-12 vntol=1e-9 chgtol=1e-18",
         f".tran {written(step)} {written(stop)} 0 {written(step)} uic",
         f".print tran v({SWITCH})",
     ]
