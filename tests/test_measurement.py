@@ -29,7 +29,7 @@ from solver.errors import SolutionError
 from solver.measurement.as_measured import as_measured
 from solver.measurement.comparison import compare_measurement
 from solver.measurement.ring_reading import read_ring
-from solver.report.measurement_part import measurement_tables, pair_rows, proposal_row
+from solver.report.measurement_part import comparison_rows, measurement_tables, part_rows
 from solver.report.plain import plain
 from solver.study.results import StudyResult
 from solver.switching.limits import peak_voltage
@@ -162,10 +162,11 @@ def test_pair_gives_the_loop_of_the_acceptance_scenario(study: StudyResult) -> N
 
 
 def test_snubbers_of_the_acceptance_scenario(study: StudyResult) -> None:
-    small, large = read(study, ring=PAIR).pair.proposals
-    assert (small.capacitance, large.capacitance) == pytest.approx((0.9e-9, 1.2e-9), rel=0.02, abs=0)
-    assert small.resistance == pytest.approx(2.6, rel=0.02)
-    assert (small.loss, large.loss) == pytest.approx((52e-3, 69e-3), rel=0.02)
+    pair = read(study, ring=PAIR).pair
+    smallest = pair.as_measured.edge.snubbers[0]
+    assert pair.usual_resistance == pytest.approx(2.6, rel=0.02)
+    assert smallest.capacitance == pytest.approx(3 * pair.capacitance)
+    assert smallest.loss == pytest.approx(52e-3, rel=0.02)
 
 
 def test_parts_add_up_to_what_was_measured(study: StudyResult) -> None:
@@ -182,7 +183,7 @@ def test_without_switching_table_the_package_is_part_of_the_rest(study: StudyRes
     alone, stated = read(study, None, ring=PAIR).pair, read(study, ring=PAIR).pair
     assert [part.name for part in alone.parts] == ["copper, predicted", "not explained"]
     assert alone.unexplained.value - stated.unexplained.value == pytest.approx(0.5e-9, rel=1e-9, abs=0)
-    assert alone.proposals[0].loss is None
+    assert alone.as_measured is None
 
 
 def test_copper_is_taken_at_the_ring_frequency(study: StudyResult) -> None:
@@ -265,8 +266,8 @@ def test_what_to_do_names_the_inductance_that_the_limit_asks_for(study: StudyRes
     tight = replace(SWITCHING, voltage_rating=14.0)
     result = read(study, tight, ring=PAIR)
     loop = result.pair.as_measured
-    assert f"asks for {loop.largest_inductance * 1e9:.2f} nH at most" in result.sentence
-    assert loop.too_much == pytest.approx(loop.inductance - loop.largest_inductance)
+    assert f"The limit asks for {loop.largest_inductance.value * 1e9:.2f}" in result.sentence
+    assert loop.too_much == pytest.approx(loop.inductance - loop.largest_inductance.value)
 
 
 def test_variant_that_takes_away_enough_is_named(study: StudyResult) -> None:
@@ -276,14 +277,14 @@ def test_variant_that_takes_away_enough_is_named(study: StudyResult) -> None:
     loose = replace(SWITCHING, voltage_rating=20.0)
     most = as_measured(loose, reading, first, (second,)).largest_inductance
     assert most is not None
-    small = replace(reading, inductance=replace(reading.inductance, value=most + 0.1e-9))
+    small = replace(reading, inductance=replace(reading.inductance, value=most.value + 0.1e-9))
     assert as_measured(loose, small, first, study.results).enough == (second.variant.name,)
 
 
 def test_measured_peak_is_shown_with_what_the_probe_leaves_out(study: StudyResult) -> None:
     reading = read(study, ring=replace(PAIR, peak=18.0, probe_bandwidth=exactly(300e6))).pair
     assert reading.ring.peak.value > 18.0
-    assert "measured peak, at the switch" in dict(pair_rows(reading))
+    assert "peak at the switch, from the screen" in [name for name, *_ in comparison_rows(reading)]
 
 
 def test_sentence_says_when_the_model_explains_it(study: StudyResult) -> None:
@@ -328,13 +329,53 @@ def test_a_spectrum_outside_the_prediction_is_refused(study: StudyResult) -> Non
 
 def test_rows_and_document_hold_the_rest(study: StudyResult) -> None:
     measurement = read(study, ring=PAIR)
-    assert "not explained" in dict(pair_rows(measurement.pair))
+    assert "not explained" in dict(part_rows(measurement.pair.parts))
     assert plain(measurement)["pair"]["parts"][-1]["name"] == "not explained"
-    assert len(measurement_tables(measurement)) == 3
+    assert [table.title for table in measurement_tables(measurement)] == [
+        "measured against predicted",
+        "snubbers for the loop as measured",
+        "the measured inductance by its parts",
+        "what the interval of the inductance is made of",
+    ]
 
 
-def test_a_proposal_without_frequency_has_a_dash_for_its_loss(study: StudyResult) -> None:
-    assert proposal_row(read(study, None, ring=PAIR).pair.proposals[0])[2:] == ("–", "–")
+def test_without_an_edge_a_snubber_has_the_impedance_of_the_loop(study: StudyResult) -> None:
+    tables = measurement_tables(read(study, None, ring=PAIR))
+    assert tables[1].title == "a snubber for the loop as measured, of 3 to 4 times its capacitance"
+
+
+def as_measured_of(study: StudyResult, ring: RingMeasurement, *tables: object):
+    """With all analyses that the tables ask for."""
+    scenario = study.scenario.asking(SWITCHING, *tables)
+    result = study.results[1]
+    return as_measured(SWITCHING, read_ring(ring), result, (), scenario)
+
+
+def test_loop_as_measured_drives_peak_ring_and_emission(study: StudyResult) -> None:
+    emission = replace(EMISSION, switching=SWITCHING, upright_height=0.2e-3, upright_length=1.6e-3)
+    slow = replace(PAIR, frequency=150e6, loaded=(LoadedRing(capacitance=900e-12, frequency=80e6),))
+    found = {each.key: each for each in as_measured_of(study, slow, emission).consequences}
+    assert set(found) == {"peak_voltage", "overshoot", "ring_frequency", "emission_margin"}
+    for each in found.values():
+        assert each.measured.value != pytest.approx(each.predicted.value, rel=1e-3)
+
+
+def test_peak_of_the_consequences_is_that_of_the_edge(study: StudyResult) -> None:
+    loop = as_measured_of(study, PAIR)
+    peak = next(each for each in loop.consequences if each.key == "peak_voltage").measured
+    assert (peak.value, peak.uncertainty) == pytest.approx((loop.peak, loop.peak_error), rel=1e-9)
+
+
+def test_measured_values_are_parts_of_the_peaks_uncertainty(study: StudyResult) -> None:
+    names = [each.source for each in as_measured_of(study, TYPICAL).influences]
+    assert {"measured inductance", "output capacitance", "edge time"} <= set(names)
+
+
+def test_measured_ring_frequency_comes_back_from_the_loop_as_measured(study: StudyResult) -> None:
+    constant = replace(SWITCHING, capacitance_curve="constant")
+    damped = replace(PAIR, quality=exactly(20.0))
+    ring = as_measured(constant, read_ring(damped), study.results[1], ()).edge.plain.ring
+    assert ring.frequency == pytest.approx(205e6, rel=2e-3)
 
 
 def scenario_file(tmp_path: Path, text: str) -> Path:

@@ -11,7 +11,8 @@ import pytest
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario, read_scenario
 from geometries.operation.capacitance import CapacitanceCurve
-from geometries.operation.gate_edge import GateCurrent
+from geometries.operation.edge_inputs import CurveFile
+from geometries.operation.gate_edge import GateCurrent, GateResistor
 from geometries.operation.recovery import RecoveredCharge
 from geometries.operation.ringing import Ringing
 from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
@@ -26,9 +27,10 @@ from solver.study.results import StudyResult
 from solver.switching.circuit import span_of_edges
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
 from solver.switching.figures import switch_figures
-from solver.switching.influences import CURVE
+from solver.switching.influences import CURVE, largest_inductance_of
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
+from solver.switching.results import Kind
 from solver.switching.snubber import snubber_loss
 from solver.switching.snubber_search import design_snubber
 from solver.variant.edge_circuit import switched_loop
@@ -313,7 +315,7 @@ def test_ring_frequency_follows_the_root_of_a_capacitance_tolerance(study: Study
 
 def test_sentence_names_the_limit_and_who_keeps_it(study: StudyResult) -> None:
     sentence = compared(study, SWITCHING).sentence
-    assert "No variant keeps the limit of 16 V, which asks for 0.91 nH" in sentence
+    assert "No variant keeps the limit of 16 V, which asks for 0.91 ± 0.10 nH" in sentence
 
 
 def test_edge_span_knows_its_part() -> None:
@@ -466,3 +468,58 @@ def test_curve_of_a_file_is_read_when_the_scenario_is_built(tmp_path: Path) -> N
     file = tmp_path / "board.toml"
     file.write_text(TABLE.replace('"300 pF"', '{ file = "switch.csv" }'), encoding="utf-8")
     assert read_scenario(file).switching.capacitance_at_input == pytest.approx(300e-12)
+
+
+GATE = GateResistor(drive_voltage=5.0, plateau_voltage=2.0, resistance=2.0, gate_drain_charge=2e-9)
+GATED = replace(SWITCHING, edge_time=None, gate=GATE)
+
+
+def test_moved_charge_is_the_switchs_own_where_it_is_not_stated() -> None:
+    own = GATED.capacitance.charge(GATED.input_voltage)
+    assert GATED.full_edge == pytest.approx(replace(GATED, gate=replace(GATE, moved_charge=own)).full_edge)
+    assert GATED.full_edge > replace(GATED, gate=replace(GATE, moved_charge=0.0)).full_edge
+
+
+def test_common_source_inductance_is_one_more_sensitivity(study: StudyResult) -> None:
+    reading = compared(study, GATED).readings[0]
+    influence = next(each for each in reading.influences if each.source == "common-source inductance")
+    nominal, slow = (
+        compared(study, replace(GATED, gate=replace(GATE, common_source_inductance=each))).readings[0]
+        for each in (0.1e-9, 0.3e-9)
+    )
+    assert influence.peak == pytest.approx(nominal.plain.peak.voltage - slow.plain.peak.voltage, rel=1e-6)
+    (row,) = [value for name, value in input_rows(GATED) if name == "common-source inductance"]
+    assert row.startswith("0.1 nH (0 to 0.3 nH), typical")
+    assert "makes the edge" in row
+
+
+def test_a_stated_edge_has_no_line_of_common_source_inductance(study: StudyResult) -> None:
+    assert "common-source inductance" not in dict(input_rows(SWITCHING))
+    assert "common-source inductance" not in [each.source for each in compared(study, SWITCHING).readings[0].influences]
+
+
+def test_gate_and_a_curve_in_a_file_need_the_moved_charge() -> None:
+    with pytest.raises(ScenarioError, match="gate needs moved_charge"):
+        replace(GATED, output_capacitance=None, capacitance_curve=CurveFile(name="switch.csv"), frequency=1e6)
+
+
+def test_every_part_of_a_peaks_uncertainty_has_its_kind(study: StudyResult) -> None:
+    told = replace(SWITCHING, tolerance=SwitchingTolerance(edge_time=0.2), assumed=("package_inductance",))
+    kinds = {each.source: each.kind for each in compared(study, told).readings[0].influences}
+    assert kinds["mesh error of the loop inductance"] is Kind.MESH
+    assert kinds["edge time"] is Kind.TOLERANCE
+    assert kinds["package inductance"] is Kind.INPUT
+
+
+def test_uncertainty_of_the_largest_inductance_is_that_of_its_parts() -> None:
+    """With the edge alone uncertain, it is the larger change at both ends of the edge."""
+    exact = replace(SWITCHING, capacitance_curve="constant", voltage_rating=20.0)
+    most = largest_inductance_of(exact)
+    ends = [largest_inductance(1.0, 300e-12, Edge(height=12.0, duration=each * 1e-9), 20.0) for each in (0.8, 1.2)]
+    assert most.uncertainty == pytest.approx(max(abs(end - most.value) for end in ends), rel=1e-3)
+
+
+def test_uncertainty_of_the_edge_needed_brings_the_peak_to_the_limit(study: StudyResult) -> None:
+    told = replace(SWITCHING, tolerance=SwitchingTolerance(output_capacitance=0.1), voltage_rating=18.0)
+    reading = compared(study, told).readings[0]
+    assert 0 < reading.edge_needed.uncertainty < reading.edge_needed.value

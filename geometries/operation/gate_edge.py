@@ -6,10 +6,21 @@ import math
 from dataclasses import dataclass
 
 from geometries.errors import ScenarioError
+from geometries.operation.spans import Span, within
+from geometries.quantities import NANO
 
 BAND = (0.65, 1.6)
 """Factors by which a real edge may be shorter or longer than the estimate (common practice: spread of Q_gd, driver and
 plateau)."""
+
+
+COMMON_SOURCE_INDUCTANCE = Span(
+    value=0.1 * NANO, least=0.0, most=0.3 * NANO, source="typical of a leadless package with a gate return of its own"
+)
+"""What gate loop and power loop share (common practice; a wire-bonded lead has 1 nH and more)."""
+
+_STATED_WITHIN = 0.3
+"""Relative span of a stated common-source inductance (estimate)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,31 +75,39 @@ class GateResistor:
         Of driver, resistor and gate together [ohm].
     gate_drain_charge : float
         Q_gd at the input voltage [C].
-    common_source_inductance : float
-        L_s [H].
-    moved_charge : float
-        Q_oss: the output charge that the switch moves during the edge [C].
+    common_source_inductance : float, optional
+        L_s [H]; a typical one without it.
+    moved_charge : float, optional
+        Q_oss: the output charge that the switch moves during the edge [C]; of a described switch its own at the input
+        voltage.
     """
 
     drive_voltage: float
     plateau_voltage: float
     resistance: float
     gate_drain_charge: float
-    common_source_inductance: float = 0.0
-    moved_charge: float = 0.0
+    common_source_inductance: float | None = None
+    moved_charge: float | None = None
 
     def __post_init__(self) -> None:
         for name, unit in (("resistance", "ohm"), ("gate_drain_charge", "C")):
             _require_positive(name, getattr(self, name), unit)
         for name, unit in (("common_source_inductance", "H"), ("moved_charge", "C")):
             value = getattr(self, name)
-            if not (math.isfinite(value) and value >= 0):
+            if value is not None and not (math.isfinite(value) and value >= 0):
                 raise ScenarioError(f"gate: {name} is {value:g} {unit}; it must not be below zero")
         if not 0 <= self.plateau_voltage < self.drive_voltage < math.inf:
             raise ScenarioError(
                 f"gate: the plateau is {self.plateau_voltage:g} V and the driver gives {self.drive_voltage:g} V; the "
                 "plateau lies below it"
             )
+
+    @property
+    def common_source(self) -> Span:
+        """Common-source inductance with its span [H]."""
+        if self.common_source_inductance is None:
+            return COMMON_SOURCE_INDUCTANCE
+        return within(self.common_source_inductance, _STATED_WITHIN)
 
     def edge(self) -> EdgeEstimate:
         r"""Balance of flux in the gate loop over the edge, (V_dr - V_pl) t = R_g Q_gd + L_s I, with I = Q_oss/t.
@@ -108,7 +127,7 @@ class GateResistor:
         '2.00 ns'
         """
         surplus, drop = self.drive_voltage - self.plateau_voltage, self.resistance * self.gate_drain_charge
-        feedback = 4 * surplus * self.common_source_inductance * self.moved_charge
+        feedback = 4 * surplus * self.common_source.value * (self.moved_charge or 0.0)
         time = (drop + math.sqrt(drop**2 + feedback)) / (2 * surplus)
         return _estimate(time, "gate resistor, gate-drain charge and common-source inductance")
 

@@ -270,7 +270,18 @@ class Switching(OperatingTable):
     @property
     def edge_estimate(self) -> EdgeEstimate | None:
         """From the gate, where the scenario describes it."""
-        return None if self.gate is None else self.gate.edge()
+        return None if self.gate is None else self._completed(self.gate).edge()
+
+    def _completed(self, gate: GateCurrent | GateResistor) -> GateCurrent | GateResistor:
+        """With the charge that the switch moves, its own unless it is stated."""
+        if isinstance(gate, GateCurrent) or gate.moved_charge is not None:
+            return gate
+        if isinstance(self.capacitance_curve, CurveFile):
+            raise ScenarioError(
+                "switching: gate needs moved_charge where the capacitance curve stands in a file: the charge of the "
+                'curve up to the input voltage, for example moved_charge = "10 nC"'
+            )
+        return replace(gate, moved_charge=self.capacitance.charge(self.input_voltage))
 
     @property
     def full_edge(self) -> float:

@@ -1,70 +1,99 @@
-"""The loop as it was measured, at the switching edge: what its peak follows to, and what the limit asks of it."""
+"""The loop as it was measured: a variant whose inductance, capacitance and damping drive every consequence."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
-from geometries.operation.capacitance import TypicalCapacitance
 from geometries.operation.ringing import LEAST_QUALITY, Ringing
 from geometries.operation.spans import Span
 from geometries.operation.switching import Switching
-from solver.circuit.nonlinear_edge import NonlinearLoop
-from solver.circuit.series_loop import SeriesLoop
+from geometries.study.scenario import Scenario
+from solver.circuit.rl_network import RLNetwork, SeriesInductor, SeriesResistor
+from solver.emission.figures import EMISSION
 from solver.measurement.ring_reading import Interval, RingReading
-from solver.switching.circuit import edge_span, span_of_edges
-from solver.switching.comparison import largest_inductance_of, total_inductance
-from solver.switching.edge_peak import edge_peak
-from solver.switching.influences import CURVE, with_curve
-from solver.switching.results import Influence
-from solver.switching.snubber_search import LARGEST_QUALITY, SnubberDesign, helpful_snubber, quality_left
-from solver.variant.edge_circuit import damped, drive, switched_loop, variant_loop
+from solver.switching.comparison import compare_switching, total_inductance
+from solver.switching.figures import SWITCHING
+from solver.switching.results import Influence, SwitchingReading
+from solver.switching.snubber_search import quality_left
+from solver.variant.analysis import Analysis
+from solver.variant.edge_circuit import drive, switched_loop, variant_loop, with_pickup
+from solver.variant.figure import Figure, Reading
+from solver.variant.loop_of_record import Basis
+from solver.variant.pickup_figures import PICKUP
 from solver.variant.results import VariantResult
 
+_MOST_RELATIVE = 0.9
+"""Relative uncertainty that a capacitance is given at most."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Consequence:
+    """A figure of merit of the variant as it was predicted, and as its loop was measured."""
+
+    key: str
+    title: str
+    unit: str
+    scale: float
+    predicted: Reading
+    measured: Reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AsMeasured:
-    """A loop of measured inductance, capacitance and damping.
+    """A loop of measured inductance, capacitance and damping, and all that follows.
 
     Parameters
     ----------
     inductance, capacitance, quality : float
         [H], [F] at the input voltage, [1].
-    peak : float
-        That follows for the scenario's edge, without snubber [V].
-    influences : tuple of Influence
-        What its uncertainty is made of.
-    largest_inductance : float, optional
+    edge : SwitchingReading
+        At the scenario's edge, without snubber, with snubbers for it.
+    largest_inductance : Reading, optional
         That keeps the limit with this capacitance and damping [H]; none without limit.
     enough : tuple of str
         Variants of the study that are predicted to take away as much inductance as the limit asks.
-    snubber : SnubberDesign, optional
-        The smallest usual one that damps it and lowers the worst peak; none where it hardly rings.
+    consequences : tuple of Consequence
+        Peak and ring, pick-up, emission: predicted and as measured.
     """
 
     inductance: float
     capacitance: float
     quality: float
-    peak: float
-    influences: tuple[Influence, ...]
-    largest_inductance: float | None
+    edge: SwitchingReading
+    largest_inductance: Reading | None
     enough: tuple[str, ...]
-    snubber: SnubberDesign | None
+    consequences: tuple[Consequence, ...]
+
+    @property
+    def peak(self) -> float:
+        """That follows for the scenario's edge, without snubber [V]."""
+        return self.edge.plain.peak.voltage
 
     @property
     def peak_error(self) -> float:
         """Uncertainty of the peak to both sides [V]."""
-        return math.hypot(*(each.peak for each in self.influences))
+        return self.edge.peak_error
+
+    @property
+    def influences(self) -> tuple[Influence, ...]:
+        """What that is made of."""
+        return self.edge.influences
 
     @property
     def too_much(self) -> float:
         """Inductance above the largest one that keeps the limit [H]; zero where it is kept or there is none."""
-        return 0.0 if self.largest_inductance is None else max(0.0, self.inductance - self.largest_inductance)
+        return 0.0 if self.largest_inductance is None else max(0.0, self.inductance - self.largest_inductance.value)
 
 
 def as_measured(
-    switching: Switching, reading: RingReading, result: VariantResult, others: Sequence[VariantResult]
+    switching: Switching,
+    reading: RingReading,
+    result: VariantResult,
+    others: Sequence[VariantResult],
+    scenario: Scenario | None = None,
 ) -> AsMeasured:
     """Put what a ring says in place of what was described.
 
@@ -78,22 +107,22 @@ def as_measured(
         The variant that was measured.
     others : sequence of VariantResult
         Among which a change is looked for that takes away enough inductance.
+    scenario : Scenario, optional
+        Whose further analyses are asked for: pick-up and emission.
     """
     quality = _quality(switching, reading, result)
-    measured = _measured(switching, reading.capacitance.value, quality.value)
-    circuit, edge = _circuit(measured, reading.inductance.value), drive(measured)
-    most = largest_inductance_of(measured)
-    needed = 0.0 if most is None else reading.inductance.value - most
-    rings = quality_left(circuit, edge) > LARGEST_QUALITY
+    table, variant = _measured(switching, reading, quality), _variant(result, reading)
+    compared = compare_switching(table, [variant], variant.variant.name)
+    most = compared.largest_inductance
+    needed = 0.0 if most is None else reading.inductance.value - most.value
     return AsMeasured(
         inductance=reading.inductance.value,
         capacitance=reading.capacitance.value,
         quality=quality.value,
-        peak=edge_peak(circuit, edge).voltage,
-        influences=tuple(_influences(measured, reading, quality)),
+        edge=compared.readings[0],
         largest_inductance=most,
         enough=tuple(_enough(switching, result, others, needed)) if needed > 0 else (),
-        snubber=helpful_snubber(circuit, span_of_edges(measured), measured.frequency) if rings else None,
+        consequences=() if scenario is None else tuple(_consequences(scenario, table, result, variant)),
     )
 
 
@@ -109,65 +138,72 @@ def _quality(switching: Switching, reading: RingReading, result: VariantResult) 
     return Span(value=value, least=min(value, ringing.least), most=max(value, ringing.most), source="predicted")
 
 
-def _measured(switching: Switching, capacitance: float, quality: float) -> Switching:
-    """The table with measured capacitance and damping in it."""
-    scaled = switching.with_capacitance(capacitance / switching.capacitance_at_input)
-    ringing = Ringing(quality=quality, least=quality, most=quality, source="measured")
-    return replace(scaled, ringing=ringing, switch_resistance=None, capacitor_resistance=0.0, damping_resistance=0.0)
-
-
-def _circuit(switching: Switching, inductance: float) -> NonlinearLoop:
-    loop = SeriesLoop(resistance=0.0, inductance=inductance, capacitance=switching.capacitance_at_input)
-    return switched_loop(switching, damped(switching, loop))
-
-
-def _influences(switching: Switching, reading: RingReading, quality: Span) -> Iterator[Influence]:
-    """Peak and ring at both ends of what was measured, and of the edge."""
-    edge, nominal, inductance = drive(switching), reading.capacitance.value, reading.inductance
-
-    def figures(table: Switching, of_inductance: float, duration: float) -> tuple[float, float]:
-        circuit = _circuit(table, of_inductance)
-        frequency = 1 / (2 * math.pi * math.sqrt(of_inductance * table.capacitance_at_input))
-        return edge_peak(circuit, replace(edge, duration=duration)).voltage, frequency
-
-    base = figures(switching, inductance.value, edge.duration)
-    cases = (
-        ("measured inductance", [figures(switching, each, edge.duration) for each in _ends(inductance)]),
-        (
-            "measured capacitance",
-            [
-                figures(switching.with_capacitance(each / nominal), inductance.value, edge.duration)
-                for each in _ends(reading.capacitance)
-            ],
-        ),
-        (
-            "damping",
-            [
-                figures(_measured(switching, nominal, each), inductance.value, edge.duration)
-                for each in (quality.least, quality.most)
-            ],
-        ),
-        ("edge time", [figures(switching, inductance.value, each) for each in edge_span(switching)]),
+def _measured(switching: Switching, reading: RingReading, quality: Span) -> Switching:
+    """The table with measured capacitance and damping in it; a snubber that is on the board is in what was measured."""
+    scaled = switching.with_capacitance(reading.capacitance.value / switching.capacitance_at_input)
+    return replace(
+        scaled,
+        ringing=Ringing(quality=quality.value, least=quality.least, most=quality.most, source="measured"),
+        switch_resistance=None,
+        capacitor_resistance=0.0,
+        damping_resistance=0.0,
+        snubber=None,
+        tolerance=replace(switching.tolerance, output_capacitance=_relative(reading.capacitance)),
     )
-    for source, found in (
-        *cases,
-        *_curve_cases(switching, lambda table: figures(table, inductance.value, edge.duration)),
-    ):
-        peak, frequency = (max(abs(each[i] - base[i]) for each in found) for i in range(2))
-        yield Influence(source=source, peak=peak, frequency=frequency)
 
 
-def _curve_cases(
-    switching: Switching, figures: Callable[[Switching], tuple[float, float]]
-) -> Iterator[tuple[str, list[tuple[float, float]]]]:
-    """Ends of typical curves, where one value alone is stated."""
-    curve = switching.capacitance
-    if isinstance(curve, TypicalCapacitance):
-        yield CURVE, [figures(with_curve(switching, each)) for each in (curve.least, curve.most)]
+def _variant(result: VariantResult, reading: RingReading) -> VariantResult:
+    """The variant with the measured loop for its loop of record."""
+    record, inductance = result.loop, reading.inductance
+    turns = (1.0,)
+    circuit = RLNetwork(
+        resistors=(SeriesResistor(resistance=record.resistance, turns=turns),),
+        inductors=(SeriesInductor(inductance=inductance.value, turns=turns),),
+        cells=(),
+        band=record.circuit.band,
+    )
+    measured = replace(
+        record,
+        basis=Basis.MEASURED,
+        inductance=inductance.value,
+        inductance_uncertainty=inductance.half_width,
+        circuit=circuit,
+    )
+    return replace(result, measured=measured)
 
 
-def _ends(interval: Interval) -> tuple[float, float]:
-    return interval.least, interval.most
+def _relative(interval: Interval) -> float:
+    """Half-width over the value, less than one [1]."""
+    return min(interval.half_width / interval.value, _MOST_RELATIVE)
+
+
+def _consequences(
+    scenario: Scenario, measured: Switching, result: VariantResult, variant: VariantResult
+) -> Iterator[Consequence]:
+    """Headline figures of edge, pick-up and emission, as predicted and as measured."""
+    emission = scenario.emission
+    tables = (measured,) if emission is None else (measured, replace(emission, switching=measured))
+    asked, heard = scenario.asking(*tables), with_pickup(measured, variant)
+    analyses: tuple[Analysis[Any], ...] = (SWITCHING, EMISSION, PICKUP)
+    for analysis in analyses:
+        if analysis.asked(scenario) and (analysis is not PICKUP or result.pickup is not None):
+            predicted, found = analysis.find(scenario, result), analysis.find(asked, heard)
+            yield from (
+                _consequence(figure, figure.read(predicted), figure.read(found))
+                for figure in analysis.figures
+                if figure.headline and figure.known(scenario)
+            )
+
+
+def _consequence(figure: Figure[Any], predicted: Reading, measured: Reading) -> Consequence:
+    return Consequence(
+        key=figure.key,
+        title=figure.title,
+        unit=figure.unit,
+        scale=figure.scale,
+        predicted=predicted,
+        measured=measured,
+    )
 
 
 def _enough(

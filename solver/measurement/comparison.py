@@ -8,35 +8,25 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometries.errors import ScenarioError
-from geometries.operation.capacitance import ConstantCapacitance
 from geometries.operation.measurements import MeasuredImpedance, MeasuredSpectrum, Measurement
 from geometries.operation.ring_measurement import RingMeasurement
 from geometries.operation.spans import Span, within
 from geometries.operation.switching import PACKAGE_SPAN, Switching
 from geometries.quantities import MHZ, NANO
-from solver.circuit.nonlinear_edge import NonlinearLoop
-from solver.circuit.series_loop import SeriesLoop
+from geometries.study.scenario import Scenario
 from solver.emission.results import EmissionComparison, EmissionPrediction
 from solver.measurement.as_measured import AsMeasured, as_measured
 from solver.measurement.results import (
-    DamperProposal,
     ImpedanceReading,
     InductancePart,
     MeasurementResult,
     PairReading,
     SpectrumReading,
 )
-from solver.measurement.ring_reading import Interval, read_ring
+from solver.measurement.ring_reading import read_ring
 from solver.notation import numbers
-from solver.switching.circuit import span_of_edges
-from solver.switching.snubber import snubber_loss
-from solver.switching.snubber_search import design_snubber
 from solver.variant.analysis import Analysis, SolvedStudy
-from solver.variant.edge_circuit import damped
 from solver.variant.results import VariantResult
-
-USUAL_RATIOS = (3.0, 4.0)
-"""Usual capacitances of a snubber over that of the switch (common practice)."""
 
 _CAPACITANCE_SPREAD = 0.2
 """Of a data sheet's output capacitance between typical and largest (common practice)."""
@@ -50,6 +40,7 @@ def compare_measurement(
     switching: Switching | None,
     prediction: EmissionPrediction | None,
     others: Sequence[VariantResult] = (),
+    scenario: Scenario | None = None,
 ) -> MeasurementResult:
     """Set what was measured beside the prediction.
 
@@ -65,6 +56,8 @@ def compare_measurement(
         Of that variant, for a spectrum.
     others : sequence of VariantResult
         Among which a change is looked for that brings what the limit asks.
+    scenario : Scenario, optional
+        Whose pick-up and emission are asked for as measured.
 
     Returns
     -------
@@ -75,7 +68,7 @@ def compare_measurement(
     ScenarioError
         If a spectrum has no frequency in common with the prediction.
     """
-    pair = None if measurement.ring is None else _read_ring(measurement.ring, result, switching, others)
+    pair = None if measurement.ring is None else _read_ring(measurement.ring, result, switching, others, scenario)
     impedance = None if measurement.impedance is None else _read_impedance(measurement.impedance, result, switching)
     spectrum = None
     if measurement.spectrum is not None and prediction is not None:
@@ -98,7 +91,9 @@ def _compare(study: SolvedStudy) -> MeasurementResult | None:
     emission = study.outcome(EmissionComparison)
     predicted = [each for each in (emission.predictions if emission else ()) if each.name == measurement.variant]
     prediction = predicted[0] if predicted else None
-    return compare_measurement(measurement, built[0], study.scenario.switching, prediction, study.results)
+    return compare_measurement(
+        measurement, built[0], study.scenario.switching, prediction, study.results, study.scenario
+    )
 
 
 MEASUREMENT: Analysis[None] = Analysis(
@@ -111,35 +106,34 @@ MEASUREMENT: Analysis[None] = Analysis(
 
 
 def _read_ring(
-    ring: RingMeasurement, result: VariantResult, switching: Switching | None, others: Sequence[VariantResult]
+    ring: RingMeasurement,
+    result: VariantResult,
+    switching: Switching | None,
+    others: Sequence[VariantResult],
+    scenario: Scenario | None,
 ) -> PairReading:
     """Capacitance and inductance with their intervals, the parts of the inductance, and the loop as measured."""
     stated = None if switching is None else _stated_capacitance(switching)
     volts = None if switching is None else switching.input_voltage
     reading = read_ring(ring, stated_capacitance=stated, final_voltage=volts)
     inductance, capacitance = reading.inductance.value, reading.capacitance.value
-    error = _half_width(reading.inductance)
+    error = reading.inductance.half_width
     return PairReading(
         capacitance=capacitance,
-        capacitance_error=_half_width(reading.capacitance),
+        capacitance_error=reading.capacitance.half_width,
         inductance=inductance,
         inductance_error=error,
         parts=_parts(inductance, error, ring.frequency, result, switching),
         stated_capacitance=None if switching is None else switching.capacitance_at_input,
         ring=reading,
-        as_measured=None if switching is None else as_measured(switching, reading, result, others),
-        proposals=tuple(_proposal(ratio, inductance, capacitance, switching) for ratio in USUAL_RATIOS),
+        as_measured=None if switching is None else as_measured(switching, reading, result, others, scenario),
+        usual_resistance=math.sqrt(inductance / capacitance),
     )
 
 
 def _stated_capacitance(switching: Switching) -> Span:
     """Of the switch at the input voltage, with its tolerance or a typical one [F]."""
     return within(switching.capacitance_at_input, switching.tolerance.output_capacitance or _CAPACITANCE_SPREAD)
-
-
-def _half_width(interval: Interval) -> float:
-    """The larger distance of both ends from the value."""
-    return max(interval.value - interval.least, interval.most - interval.value)
 
 
 def _parts(
@@ -179,24 +173,6 @@ def _with_rest(measured: float, error: float, explained: list[InductancePart]) -
     left = measured - sum(each.value for each in explained)
     uncertain = math.hypot(error, *(each.error for each in explained))
     return (*explained, InductancePart(name="not explained", value=left, error=uncertain))
-
-
-def _proposal(ratio: float, inductance: float, capacitance: float, switching: Switching | None) -> DamperProposal:
-    size = ratio * capacitance
-    searched = loss = None
-    if switching is not None:
-        loop = SeriesLoop(resistance=switching.series_resistance, inductance=inductance, capacitance=capacitance)
-        constant = ConstantCapacitance(value=capacitance)
-        circuit = NonlinearLoop(loop=damped(switching, loop), capacitance=constant)
-        searched = design_snubber(circuit, size, span_of_edges(switching)).resistance
-        if switching.frequency is not None:
-            loss = snubber_loss(size, switching.input_voltage, switching.frequency)
-    return DamperProposal(
-        capacitance=size,
-        resistance=math.sqrt(inductance / capacitance),
-        searched_resistance=searched,
-        loss=loss,
-    )
 
 
 def _read_impedance(
@@ -251,14 +227,18 @@ def _what_to_do(loop: AsMeasured | None) -> str:
     if loop is None:
         return ""
     peak = f" As measured the edge peaks at {numbers.with_uncertainty(loop.peak, loop.peak_error)} V."
-    if loop.largest_inductance is None:
+    most = loop.largest_inductance
+    if most is None:
         return peak
     if loop.too_much == 0:
-        return f"{peak} The limit is kept up to {loop.largest_inductance / NANO:.2f} nH: nothing has to change for it."
+        asked = (
+            f"up to {_nanohenry(most.value, most.uncertainty)}" if math.isfinite(most.value) else "at any inductance"
+        )
+        return f"{peak} The limit is kept {asked}: nothing has to change for it."
     names = ", ".join(f"“{name}”" for name in loop.enough)
     change = f"by the prediction {names} brings that" if names else "no other variant of this study brings that"
     return (
-        f"{peak} The limit asks for {loop.largest_inductance / NANO:.2f} nH at most, {loop.too_much / NANO:.2f} nH "
+        f"{peak} The limit asks for {_nanohenry(most.value, most.uncertainty)} at most, {loop.too_much / NANO:.2f} nH "
         f"less than was measured: {change}."
     )
 

@@ -21,28 +21,6 @@ class InductancePart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DamperProposal:
-    """A snubber for the loop that was measured.
-
-    Parameters
-    ----------
-    capacitance : float
-        [F].
-    resistance : float
-        The loop's characteristic impedance, the usual choice [ohm].
-    searched_resistance : float, optional
-        With the least overshoot for the scenario's edge [ohm]; none without a `[switching]` table.
-    loss : float, optional
-        [W]; none without switching frequency.
-    """
-
-    capacitance: float
-    resistance: float
-    searched_resistance: float | None
-    loss: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PairReading:
     """What a ring says.
 
@@ -60,8 +38,8 @@ class PairReading:
         The reading, with the influence of every input.
     as_measured : AsMeasured, optional
         The loop with what was measured in it, at the switching edge; none without a `[switching]` table.
-    proposals : tuple of DamperProposal
-        Snubbers of the usual sizes.
+    usual_resistance : float
+        Of a snubber: the loop's characteristic impedance [ohm].
     """
 
     capacitance: float
@@ -72,7 +50,7 @@ class PairReading:
     stated_capacitance: float | None
     ring: RingReading
     as_measured: AsMeasured | None
-    proposals: tuple[DamperProposal, ...]
+    usual_resistance: float
 
     @property
     def unexplained(self) -> InductancePart:

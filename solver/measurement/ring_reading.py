@@ -56,6 +56,11 @@ class Interval:
     most: float
     influences: tuple[SpanInfluence, ...]
 
+    @property
+    def half_width(self) -> float:
+        """The larger distance of both ends from the value."""
+        return max(self.value - self.least, self.most - self.value)
+
     def holds(self, value: float) -> bool:
         """Whether a value lies in the interval."""
         return self.least <= value <= self.most

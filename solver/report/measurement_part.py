@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from geometries.quantities import NANO, Quantity
 from solver import figures
-from solver.measurement.results import DamperProposal, InductancePart, MeasurementResult, PairReading
+from solver.measurement.as_measured import Consequence
+from solver.measurement.results import InductancePart, MeasurementResult, PairReading
 from solver.notation import numbers
 from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.switching_part import SNUBBER_COLUMNS, snubber_cells
 from solver.report.tables import Column, Table, named, words_table
 from solver.study.results import StudyResult
 
@@ -17,30 +20,39 @@ _SHOWN = 0.005 * NANO
 Row = tuple[str, str]
 
 
-def pair_rows(pair: PairReading) -> list[Row]:
-    """Capacitance and inductance of a pair of ring frequencies, with the parts of the inductance."""
+def comparison_rows(pair: PairReading) -> list[tuple[str, str, str]]:
+    """What was measured, or follows of it, beside what was predicted."""
+    predicted, error = (
+        sum(part.value for part in pair.parts[:-1]),
+        math.hypot(*(part.error for part in pair.parts[:-1])),
+    )
+    stated = pair.stated_capacitance
     rows = [
+        (
+            "inductance of the whole loop",
+            f"{numbers.with_uncertainty(pair.inductance, pair.inductance_error, NANO)} nH",
+            f"{numbers.with_uncertainty(predicted, error, NANO)} nH",
+        ),
         (
             "capacitance of the switch node",
             f"{numbers.with_uncertainty(pair.capacitance, pair.capacitance_error, _PICO)} pF",
-        )
+            "–" if stated is None else f"{numbers.with_unit(stated, Quantity.CAPACITANCE)}, stated",
+        ),
     ]
-    if pair.stated_capacitance is not None:
-        rows.append(("the scenario states", numbers.with_unit(pair.stated_capacitance, Quantity.CAPACITANCE)))
-    rows.append(
-        ("inductance of the whole loop", f"{numbers.with_uncertainty(pair.inductance, pair.inductance_error, NANO)} nH")
-    )
-    return [*rows, *part_rows(pair.parts), *_peak_rows(pair)]
-
-
-def _peak_rows(pair: PairReading) -> list[Row]:
-    """Measured peak with what the probe leaves out, and the peak that follows of the loop as measured."""
-    rows, loop, peak = [], pair.as_measured, pair.ring.peak
+    peak, loop = pair.ring.peak, pair.as_measured
     if peak is not None:
-        rows.append(("measured peak, at the switch", f"{peak.value:.3g} V ({peak.least:.3g} to {peak.most:.3g} V)"))
-    if loop is not None:
-        rows.append(("peak of the loop as measured", f"{numbers.with_uncertainty(loop.peak, loop.peak_error)} V"))
-    return rows
+        measured = f"{peak.value:.3g} V ({peak.least:.3g} to {peak.most:.3g} V)"
+        rows.append(("peak at the switch, from the screen", measured, "see below"))
+    consequences = () if loop is None else loop.consequences
+    return [*rows, *map(_consequence_row, consequences)]
+
+
+def _consequence_row(each: Consequence) -> tuple[str, str, str]:
+    measured, predicted = (
+        f"{numbers.with_uncertainty(reading.value, reading.uncertainty, each.scale)} {each.unit}"
+        for reading in (each.measured, each.predicted)
+    )
+    return f"{each.title}, as measured", measured, predicted
 
 
 def influence_rows(pair: PairReading) -> list[tuple[str, str, str]]:
@@ -58,21 +70,6 @@ def part_rows(parts: tuple[InductancePart, ...]) -> list[Row]:
     return [(part.name, f"{numbers.with_uncertainty(part.value, part.error, NANO)} nH") for part in parts]
 
 
-def proposal_row(proposal: DamperProposal) -> tuple[str, str, str, str]:
-    """Capacitance, usual and searched resistance, and loss; a dash for what is not computed."""
-    searched, loss = proposal.searched_resistance, proposal.loss
-    return (
-        numbers.with_unit(proposal.capacitance, Quantity.CAPACITANCE),
-        numbers.with_unit(proposal.resistance, Quantity.RESISTANCE),
-        "–" if searched is None else numbers.with_unit(searched, Quantity.RESISTANCE),
-        "–" if loss is None else numbers.milliwatt(loss),
-    )
-
-
-PROPOSAL_HEADINGS = ("snubber capacitance", "resistance √(L/C)", "least overshoot by search", "loss C V² f")
-"""Of :func:`proposal_row`."""
-
-
 def measurement_tables(measurement: MeasurementResult) -> tuple[Table, ...]:
     """Tables of what was measured."""
     return tuple(_tables(measurement))
@@ -81,14 +78,25 @@ def measurement_tables(measurement: MeasurementResult) -> tuple[Table, ...]:
 def _tables(measurement: MeasurementResult) -> Iterator[Table]:
     pair, impedance = measurement.pair, measurement.impedance
     if pair is not None:
-        yield _rows_table("from the ring", pair_rows(pair))
+        sides = (named(""), Column(name="measured"), Column(name="predicted"))
+        yield words_table("measured against predicted", sides, comparison_rows(pair))
+        yield from _snubbers(pair)
+        yield _rows_table("the measured inductance by its parts", part_rows(pair.parts))
         ends = (named("input"), Column(name="at its least"), Column(name="at its most"))
         yield words_table("what the interval of the inductance is made of", ends, influence_rows(pair))
-        headings = [Column(name=heading) for heading in PROPOSAL_HEADINGS]
-        yield words_table("snubbers for the loop as measured", headings, map(proposal_row, pair.proposals))
     if impedance is not None:
         at = numbers.frequency(impedance.compared_at)
         yield _rows_table(f"from {impedance.name} at {at}", part_rows(impedance.parts))
+
+
+def _snubbers(pair: PairReading) -> Iterator[Table]:
+    """For the loop as measured; its characteristic impedance where nothing is known of the edge."""
+    loop = pair.as_measured
+    if loop is None:
+        usual = [("resistance √(L/C)", numbers.with_unit(pair.usual_resistance, Quantity.RESISTANCE))]
+        yield _rows_table("a snubber for the loop as measured, of 3 to 4 times its capacitance", usual)
+    elif loop.edge.snubbers:
+        yield words_table("snubbers for the loop as measured", SNUBBER_COLUMNS, map(snubber_cells, loop.edge.snubbers))
 
 
 def _rows_table(title: str, rows: list[Row]) -> Table:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geometries.operation.capacitance import ConstantCapacitance, TypicalCapacitance
+from geometries.operation.gate_edge import GateResistor
 from geometries.operation.recovery import RecoveredCharge, RecoveryCurrent
 from geometries.operation.switching import EDGE_SPREAD, Switching
 from geometries.quantities import MHZ, NANO, Quantity
@@ -20,6 +21,9 @@ from solver.switching.results import SwitchingComparison, SwitchingReading
 from solver.switching.snubber import SnubberReading
 
 Row = tuple[str, str]
+
+COMMON_SOURCE_STEP = 0.1 * NANO
+"""By which the sensitivity to the common-source inductance is told [H]."""
 
 HEADINGS = (
     ("total L", "nH"),
@@ -46,18 +50,18 @@ def reading_cells(comparison: SwitchingComparison, reading: SwitchingReading) ->
     cells = (
         numbers.significant(reading.total_inductance / NANO, 3),
         "none" if ring is None else numbers.with_uncertainty(ring.frequency, reading.frequency_error, MHZ),
-        "–" if ring is None else numbers.significant(ring.quality, 2),
+        "–" if ring is None else numbers.with_uncertainty(ring.quality, reading.quality_error),
         numbers.with_uncertainty(wave.peak.voltage, reading.peak_error),
         numbers.fixed(100 * wave.overshoot, 0),
         numbers.significant(wave.settling / NANO, 2),
     )
     if reading.inductance_margin is None or reading.edge_needed is None:
         return cells
-    spare = reading.inductance_margin
+    spare, edge = reading.inductance_margin, reading.edge_needed
     return (
         *cells,
-        "any" if math.isinf(spare) else numbers.fixed(spare / NANO, 2, signed=True),
-        "any" if reading.edge_needed == 0 else numbers.significant(reading.edge_needed / NANO, 2),
+        "any" if math.isinf(spare.value) else numbers.with_uncertainty(spare.value, spare.uncertainty, NANO),
+        "any" if edge.value == 0 else numbers.with_uncertainty(edge.value, edge.uncertainty, NANO),
     )
 
 
@@ -74,6 +78,7 @@ def input_rows(switching: Switching) -> list[Row]:
             + _band(tolerance.output_capacitance),
         ),
         ("its curve", _curve_words(switching)),
+        *_common_source_rows(switching),
         ("damping of the ring", _damping_words(switching)),
         ("recovered by the diode", _recovery_words(switching)),
         (
@@ -99,6 +104,23 @@ def _edge_words(switching: Switching) -> str:
         return f"{edge} ± {100 * EDGE_SPREAD:.3g} %, typical spread (common practice)"
     ends = (numbers.with_unit(each, Quantity.TIME) for each in (estimate.shortest, estimate.longest))
     return f"{edge} ({' to '.join(ends)}), estimated from {estimate.source}"
+
+
+def _common_source_rows(switching: Switching) -> list[Row]:
+    """What gate loop and power loop share, and what more of it does to the edge."""
+    gate = switching.gate
+    if not isinstance(gate, GateResistor):
+        return []
+    shared, more = gate.common_source, gate.common_source.value + COMMON_SOURCE_STEP
+    slower = replace(switching, gate=replace(gate, common_source_inductance=more)).full_edge - switching.full_edge
+    ends = " to ".join(f"{end / NANO:.3g}" for end in (shared.least, shared.most))
+    return [
+        (
+            "common-source inductance",
+            f"{shared.value / NANO:.3g} nH ({ends} nH), {shared.source}; {COMMON_SOURCE_STEP / NANO:g} nH more makes "
+            f"the edge {slower / NANO:.2g} ns slower",
+        )
+    ]
 
 
 def _curve_words(switching: Switching) -> str:
@@ -142,6 +164,22 @@ def _band(fraction: float) -> str:
     return f" ± {100 * fraction:.3g} %" if fraction > 0 else ""
 
 
+SNUBBER_COLUMNS = (
+    named("which"),
+    *columns(
+        ("R", ""),
+        ("C", ""),
+        ("next preferred values", ""),
+        ("peak", ""),
+        ("worst peak over the edge's span", ""),
+        ("peak for a step", ""),
+        ("Q left", ""),
+        ("loss C V² f", ""),
+    ),
+)
+"""Of :func:`snubber_cells`."""
+
+
 def snubber_cells(snubber: SnubberReading) -> tuple[str, ...]:
     """Purpose, elements, what is left of peak and ring, loss."""
     return (
@@ -163,11 +201,11 @@ def largest_inductance_words(comparison: SwitchingComparison) -> str:
     most, limit = comparison.largest_inductance, comparison.switching.limit
     if most is None or limit is None:
         return ""
-    if math.isinf(most):
+    if math.isinf(most.value):
         return f"No inductance exceeds {limit} with the stated damping."
     return (
         f"With the stated damping alone and no snubber, {limit} is kept up to "
-        f"{numbers.significant(most / NANO, 3)} nH in the whole loop, package included."
+        f"{numbers.with_uncertainty(most.value, most.uncertainty, NANO)} nH in the whole loop, package included."
     )
 
 

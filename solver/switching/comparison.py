@@ -16,9 +16,18 @@ from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop, copper_alone
 from solver.notation import numbers
 from solver.notation.warning import NumberedWarning
-from solver.switching.circuit import as_built, bare_circuit, beside_copper, equivalent_circuit, span_of_edges
+from solver.switching.circuit import as_built, beside_copper, equivalent_circuit, span_of_edges
 from solver.switching.edge_peak import limit_excess
-from solver.switching.influences import CURVE, DAMPING, EDGE_TIME, influences
+from solver.switching.influences import (
+    COMMON_SOURCE,
+    CURVE,
+    DAMPING,
+    EDGE_TIME,
+    edge_needed,
+    inductance_margin,
+    influences,
+    largest_inductance_of,
+)
 from solver.switching.reading import Ring, ring_of
 from solver.switching.results import SwitchingComparison, SwitchingReading
 from solver.switching.snubber import SnubberReading, snubber_reading
@@ -31,10 +40,10 @@ from solver.switching.snubber_search import (
     quality_left,
     worst_peak,
 )
-from solver.switching.voltage_limits import largest_inductance_within, smallest_edge_within
 from solver.switching.waveforms import waveform
 from solver.variant.analysis import SolvedStudy
 from solver.variant.edge_circuit import described_loop, drive, switched_loop, variant_loop
+from solver.variant.figure import Reading
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
@@ -44,9 +53,6 @@ SMALLEST = "smallest usual one that keeps the limit"
 
 SWITCHING_NEEDS: Needs = frozenset({Need.BROADBAND, Need.WHOLE_LOOP})
 """What the loop of an edge is read from."""
-
-_START = 1e-9
-"""Inductance from which the largest one is looked for [H]; the result does not depend on it."""
 
 _QUESTIONED = SwitchKind.GALLIUM_NITRIDE.qualities[2]
 """Quality factors above this are questioned: no channel in transition damps so little."""
@@ -97,7 +103,7 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
     """
     with threadpool_limits(1):  # many decompositions of small matrices, slowed down by threads
         most = largest_inductance_of(switching)
-        readings = tuple(_read(switching, result, most) for result in results)
+        readings = tuple(_read(switching, result) for result in results)
     return SwitchingComparison(
         switching=switching,
         reference=reference,
@@ -105,13 +111,6 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
         largest_inductance=most,
         sentence=_sentence(switching, readings, most, reference),
     )
-
-
-def largest_inductance_of(switching: Switching) -> float | None:
-    """Largest inductance of a loop without snubber that keeps the scenario's limit [H]; None without limit."""
-    if switching.limit is None:
-        return None
-    return largest_inductance_within(bare_circuit(switching), _START, drive(switching), switching.limit)
 
 
 def switching_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
@@ -149,7 +148,7 @@ def _questioned_damping(comparison: SwitchingComparison) -> Iterator[NumberedWar
         )
 
 
-def _read(switching: Switching, result: VariantResult, most: float | None) -> SwitchingReading:
+def _read(switching: Switching, result: VariantResult) -> SwitchingReading:
     edge, limit = drive(switching), switching.limit
     loop = variant_loop(switching, result)
     built = as_built(switching, loop)
@@ -169,8 +168,8 @@ def _read(switching: Switching, result: VariantResult, most: float | None) -> Sw
         total_inductance=total,
         quality_of_copper=None if alone is None else alone.quality,
         influences=tuple(influences(switching, result, built.snubber)),
-        inductance_margin=None if most is None else most - total,
-        edge_needed=None if limit is None else smallest_edge_within(as_it_is, edge, limit),
+        inductance_margin=inductance_margin(switching, result, total),
+        edge_needed=edge_needed(switching, result, built.snubber),
         excess=None if limit is None else limit_excess(as_it_is, edge, limit),
         snubbers=tuple(_snubbers(switching, circuit, built)),
     )
@@ -236,7 +235,7 @@ def _usual_designs(switching: Switching, circuit: NonlinearLoop) -> Iterator[Snu
         yield assess_snubber(circuit, found.resistance, capacitance, edges, switching.frequency, found.quality_bound)
 
 
-def _sentence(switching: Switching, readings: Sequence[SwitchingReading], most: float | None, reference: str) -> str:
+def _sentence(switching: Switching, readings: Sequence[SwitchingReading], most: Reading | None, reference: str) -> str:
     """The least peak against the reference, and what the limit asks for."""
     best = min(readings, key=lambda each: each.built.peak.voltage)
     first = f"“{best.name}” peaks least, at {_volts(best)}"
@@ -257,6 +256,7 @@ def _next_number(switching: Switching, reading: SwitchingReading) -> str:
         CURVE: "the switch's output capacitance near 0 V, or points of its curve, from the data sheet",
         DAMPING: "the cycles in which the ring of a similar board falls to half",
         EDGE_TIME: "the edge's time and tolerance, measured or from the gate drive",
+        COMMON_SOURCE: "the inductance that gate loop and power loop share",
     }.get(largest.source)
     if asked is None:
         return ""
@@ -268,7 +268,7 @@ def _recovery_assumed(switching: Switching) -> bool:
     return isinstance(switching.recovery, NoRecovery) and not switching.recovery.stated
 
 
-def _limit_sentence(switching: Switching, readings: Sequence[SwitchingReading], most: float | None) -> str:
+def _limit_sentence(switching: Switching, readings: Sequence[SwitchingReading], most: Reading | None) -> str:
     limit = switching.limit
     if limit is None or most is None:
         return ""
@@ -279,12 +279,16 @@ def _limit_sentence(switching: Switching, readings: Sequence[SwitchingReading], 
         who = "All variants keep"
     close = [f"“{each.name}”" for each in readings if abs(each.built.peak.voltage - limit.highest) <= each.peak_error]
     doubt = f" Within its uncertainty of the limit: {', '.join(close)}." if close else ""
-    if not math.isfinite(most):
+    if not math.isfinite(most.value):
         return f"{who} the limit of {limit}.{doubt}"
     return (
-        f"{who} the limit of {limit}, which asks for {most / NANO:.2f} nH in the whole loop at most, package "
+        f"{who} the limit of {limit}, which asks for {_nanohenry(most)} in the whole loop at most, package "
         f"included{' and without snubber' if switching.snubber is not None else ''}.{doubt}"
     )
+
+
+def _nanohenry(inductance: Reading) -> str:
+    return f"{numbers.with_uncertainty(inductance.value, inductance.uncertainty, NANO)} nH"
 
 
 def _volts(reading: SwitchingReading) -> str:

@@ -14,12 +14,11 @@ from solver.switching.circuit import as_built
 from solver.switching.comparison import (
     SWITCHING_NEEDS,
     compare_switching,
-    largest_inductance_of,
     switching_warnings,
     total_inductance,
 )
 from solver.switching.edge_peak import edge_peak, late_ring
-from solver.switching.influences import influences
+from solver.switching.influences import inductance_margin, influences
 from solver.switching.results import combined
 from solver.variant.analysis import Analysis
 from solver.variant.edge_circuit import drive, switched_loop, variant_loop
@@ -29,13 +28,13 @@ from solver.variant.results import VariantResult
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchFigures:
-    """Peak [V], ring frequency [Hz] and quality [1] of a variant as built, its inductance with package [H]."""
+    """Peak [V], ring frequency [Hz] and quality [1] of a variant as built, its margin of inductance [H]."""
 
     switching: Switching
     peak: Reading
     frequency: Reading
-    quality: float
-    total_inductance: float
+    quality: Reading
+    inductance_margin: Reading | None
 
 
 def switch_figures(scenario: Scenario, result: VariantResult) -> SwitchFigures:
@@ -54,13 +53,13 @@ def switch_figures(scenario: Scenario, result: VariantResult) -> SwitchFigures:
         built = as_built(switching, plain)
         circuit, edge = switched_loop(switching, built), drive(switching)
         ring = late_ring(circuit, edge)
-        peak_error, frequency_error = combined(influences(switching, result, built.snubber))
+        error = combined(influences(switching, result, built.snubber))
         return SwitchFigures(
             switching=switching,
-            peak=Reading(value=edge_peak(circuit, edge).voltage, uncertainty=peak_error),
-            frequency=Reading(value=0.0 if ring is None else ring.frequency, uncertainty=frequency_error),
-            quality=0.0 if ring is None else ring.quality,
-            total_inductance=total_inductance(plain, edge),
+            peak=Reading(value=edge_peak(circuit, edge).voltage, uncertainty=error.peak),
+            frequency=Reading(value=0.0 if ring is None else ring.frequency, uncertainty=error.frequency),
+            quality=Reading(value=0.0 if ring is None else ring.quality, uncertainty=error.quality),
+            inductance_margin=inductance_margin(switching, result, total_inductance(plain, edge)),
         )
 
 
@@ -71,12 +70,7 @@ def _overshoot(found: SwitchFigures) -> Reading:
 
 def _inductance_margin(found: SwitchFigures) -> Reading:
     """Largest inductance that keeps the limit, with the stated resistance and no snubber, less that of the loop."""
-    switching = found.switching
-    with threadpool_limits(1):
-        most = largest_inductance_of(switching)
-    if most is None:
-        return Reading(value=math.nan)
-    return Reading(value=most - found.total_inductance)
+    return Reading(value=math.nan) if found.inductance_margin is None else found.inductance_margin
 
 
 def _has_limit(scenario: Scenario) -> bool:
@@ -121,7 +115,7 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             symbol="Q",
             title="quality factor of the ring",
             shown=NUMBER,
-            read=lambda found: Reading(value=found.quality),
+            read=lambda found: found.quality,
             needs=SWITCHING_NEEDS,
         ),
         Figure(

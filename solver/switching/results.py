@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from geometries.operation.switching import Switching
 from solver.switching.reading import Peak, Ring
 from solver.switching.snubber import SnubberReading
+from solver.variant.figure import Reading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,19 +48,53 @@ class Waveform:
         return self.peak.voltage / self.final - 1
 
 
+class Kind(Enum):
+    """What kind of uncertainty a part of a budget is."""
+
+    MESH = "mesh"
+    MODEL = "model"
+    INPUT = "input"
+    TOLERANCE = "tolerance"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Influence:
-    """What the uncertainty of one value does: largest change of peak [V] and of ring frequency [Hz] to either side."""
+    """What the uncertainty of one value does.
+
+    Parameters
+    ----------
+    source : str
+        The value.
+    kind : Kind
+        Solved, modelled, known by its kind alone, or stated with a tolerance.
+    peak, frequency, quality : float
+        Largest change to either side of the peak [V], of the ring's frequency [Hz] and of its quality factor [1].
+    """
 
     source: str
+    kind: Kind
     peak: float
     frequency: float
+    quality: float
 
 
-def combined(influences: Iterable[Influence]) -> tuple[float, float]:
-    """Uncertainties of peak [V] and ring frequency [Hz] from their parts, taken as independent."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uncertainty:
+    """Of peak [V], ring frequency [Hz] and quality factor [1], from all their parts."""
+
+    peak: float
+    frequency: float
+    quality: float
+
+
+def combined(influences: Iterable[Influence]) -> Uncertainty:
+    """The parts of a budget together, taken as independent."""
     parts = list(influences)
-    return math.hypot(*(each.peak for each in parts)), math.hypot(*(each.frequency for each in parts))
+    return Uncertainty(
+        peak=math.hypot(*(each.peak for each in parts)),
+        frequency=math.hypot(*(each.frequency for each in parts)),
+        quality=math.hypot(*(each.quality for each in parts)),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,10 +117,10 @@ class SwitchingReading:
         Quality factor if the copper's own loss were all damping: the ring's upper bound [1].
     influences : tuple of Influence
         Of the loop, and of every value that is stated with a tolerance or only typical.
-    spare_inductance : float, optional
+    inductance_margin : Reading, optional
         How far the loop lies below the largest inductance that keeps the limit [H]; negative above it; none without
         limit.
-    edge_needed : float, optional
+    edge_needed : Reading, optional
         Whole edge, 0 to 100 %, from which on the limit is kept [s]; none without limit.
     excess : float, optional
         How far the limit is exceeded as built, relative to it, time above its level included [1]; negative where it is
@@ -101,8 +137,8 @@ class SwitchingReading:
     total_inductance: float
     quality_of_copper: float | None
     influences: tuple[Influence, ...]
-    inductance_margin: float | None
-    edge_needed: float | None
+    inductance_margin: Reading | None
+    edge_needed: Reading | None
     excess: float | None
     snubbers: tuple[SnubberReading, ...]
 
@@ -114,12 +150,17 @@ class SwitchingReading:
     @property
     def peak_error(self) -> float:
         """Uncertainty of the peak to both sides [V]."""
-        return combined(self.influences)[0]
+        return combined(self.influences).peak
 
     @property
     def frequency_error(self) -> float:
         """Uncertainty of the ring frequency to both sides [Hz]."""
-        return combined(self.influences)[1]
+        return combined(self.influences).frequency
+
+    @property
+    def quality_error(self) -> float:
+        """Uncertainty of the ring's quality factor to both sides [1]."""
+        return combined(self.influences).quality
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -134,7 +175,7 @@ class SwitchingComparison:
         Variant that differences are against.
     readings : tuple of SwitchingReading
         In the scenario's order.
-    largest_inductance : float, optional
+    largest_inductance : Reading, optional
         Largest inductance of the whole loop, with package, that keeps the limit with the stated damping alone and no
         snubber [H]; infinite if every one does, none without limit.
     sentence : str
@@ -166,7 +207,7 @@ class SwitchingComparison:
     switching: Switching
     reference: str
     readings: tuple[SwitchingReading, ...]
-    largest_inductance: float | None
+    largest_inductance: Reading | None
     sentence: str
 
     def reading(self, name: str) -> SwitchingReading:

@@ -12,6 +12,7 @@ from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop, series_loop
 from solver.pickup.pin import Rings
 from solver.pickup.ringing_drive import current_transient, voltage_transient
+from solver.pickup.solve import driven
 from solver.variant.results import VariantResult
 
 _ITERATIONS = 3
@@ -67,6 +68,13 @@ def edge_rings(switching: Switching, result: VariantResult) -> Rings:
         loop = loop.with_snubber(snubber.resistance, snubber.capacitance)
     circuit, edge = switched_loop(switching, loop), drive(switching)
     return Rings(current=current_transient(circuit, edge), voltage=voltage_transient(circuit, edge))
+
+
+def with_pickup(switching: Switching, result: VariantResult) -> VariantResult:
+    """A solved variant with its victims driven by the rings of its edge as it is now; no field is solved."""
+    if result.pickup is None:
+        return result
+    return replace(result, pickup=driven(result.pickup, edge_rings(switching, result)))
 
 
 def curve_of(switching: Switching) -> OutputCapacitance:

@@ -14,6 +14,7 @@ class Basis(Enum):
     SECTION = "section × length, ends not included"
     WHOLE_LOOP = "whole loop: copper, capacitor, vias and package"
     TURN = "whole turn of an axisymmetric loop, nothing added"
+    MEASURED = "as measured on the bench: copper, capacitor, vias and package"
 
     @property
     def briefly(self) -> str:
@@ -23,7 +24,7 @@ class Basis(Enum):
     @property
     def holds_package(self) -> bool:
         """Whether capacitor and package are in it already."""
-        return self is Basis.WHOLE_LOOP
+        return self in (Basis.WHOLE_LOOP, Basis.MEASURED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

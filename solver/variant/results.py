@@ -78,6 +78,8 @@ class VariantResult:
         The loop with its ends, capacitors, vias and package, for a placement.
     couplings : LoopCouplings, optional
         Self and mutual inductances of several switched loops.
+    measured : LoopOfRecord, optional
+        The loop as it was measured, in place of what was solved of it.
 
     Examples
     --------
@@ -110,10 +112,13 @@ class VariantResult:
     pickup: PickupResult | None = None
     whole_loop: WholeLoop | None = None
     couplings: LoopCouplings | None = None
+    measured: LoopOfRecord | None = None
 
     @property
     def basis(self) -> Basis:
         """What the loop of record stands for; decided here, once."""
+        if self.measured is not None:
+            return self.measured.basis
         if self.whole_loop is not None:
             return Basis.WHOLE_LOOP
         return Basis.TURN if self.variant.view is View.AXISYMMETRIC else Basis.SECTION
@@ -121,6 +126,8 @@ class VariantResult:
     @property
     def loop(self) -> LoopOfRecord:
         """The loop that every consequence uses."""
+        if self.measured is not None:
+            return self.measured
         whole, circuit = self.whole_loop, self.section_circuit
         return LoopOfRecord(
             basis=self.basis,
