@@ -190,8 +190,22 @@ def hand_made_study(results: tuple[VariantResult, ...], asked: tuple[Variant, ..
 @pytest.fixture(scope="session")
 def study() -> StudyResult:
     """Two variants, the second with a hostile name and a ground layer."""
-    plane = Plane(layer="L2", tie=Tie.NONE, width=40 * MM)
+    plane = Plane(layer="L2", tie=Tie.CAPACITOR_END, width=40 * MM)
     results = (hand_made_result("no ground", (), 4.65e-9), hand_made_result(HOSTILE, (plane,), 1.097e-9))
+    return hand_made_study(results, tuple(result.variant for result in results))
+
+
+def untied(result: VariantResult) -> VariantResult:
+    """The same with ground layers that are tied nowhere, which is a study."""
+    section = result.variant.section
+    regions = tuple(replace(each, tie=Tie.NONE) for each in section.regions)
+    return replace(result, variant=replace(result.variant, section=replace(section, regions=regions)))
+
+
+@pytest.fixture(scope="session")
+def study_of_untied(study: StudyResult) -> StudyResult:
+    """The same study with a ground layer that is tied nowhere."""
+    results = tuple(map(untied, study.results))
     return hand_made_study(results, tuple(result.variant for result in results))
 
 

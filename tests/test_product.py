@@ -18,8 +18,9 @@ from geometries.quantities import MM
 from geometries.section.loops import Plane, SameLayerLoop, Tie, cross_section
 from geometries.study.scenario import Variant
 from solver.emission.comparison import compare_emission, product_of
+from solver.emission.measures import one_change
 from solver.emission.product import ground_below, product_lines
-from solver.emission.product_results import ProductComparison
+from solver.emission.product_results import Measure, ProductComparison
 from solver.emission.warnings import emission_warnings
 from solver.study.results import StudyResult
 
@@ -222,3 +223,56 @@ def test_the_cables_warning_says_whether_there_is_an_estimate() -> None:
     ]
     assert "give board for an estimate" in texts[0]
     assert "±10 dB" in texts[1]
+
+
+def measured(product: ProductComparison) -> dict[str, Measure]:
+    return {each.name: each for each in product.measures}
+
+
+def test_one_change_of_the_least_board_is_told_as_what_it_brings_to_the_sum(product: ProductComparison) -> None:
+    found = measured(product)
+    names = list(found)
+    assert names[-3:] == [
+        "edge 2 times as long",
+        "snubber of 3 times the switch's capacitance",
+        "filter of 20 dB at the cable",
+    ]
+    assert all(each.change < 0 for each in list(found.values())[-3:])
+
+
+def test_a_filter_brings_no_more_than_its_20_db_and_leaves_loop_and_node(product: ProductComparison) -> None:
+    least = product.least
+    total = least.total
+    cables = [each for each in total.sources if each.name.startswith("cable")]
+    power = 10 ** (total.levels / 10) - 0.99 * sum(10 ** (each.levels / 10) for each in cables)
+    expected = 10 * np.log10(power).max() - total.levels.max()
+    assert measured(product)["filter of 20 dB at the cable"].change == pytest.approx(expected, abs=0.01)
+    assert -20 <= expected < 0
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "kind"),
+    [
+        (Tie.CAPACITOR_END, Tie.BOTH_ENDS, "tie"),
+        (Tie.CAPACITOR_END, Tie.SWITCH_END, "tie"),
+        (Tie.BOTH_ENDS, Tie.BOTH_ENDS, ""),
+    ],
+)
+def test_boards_that_differ_in_their_tie_alone_are_known(before: Tie, after: Tie, kind: str) -> None:
+    sections = [variant(Plane(layer="L2", tie=tie, width=40 * MM)).section for tie in (before, after)]
+    assert one_change(*sections) == kind
+
+
+def test_boards_that_differ_in_tie_and_layers_are_no_one_change() -> None:
+    before = variant(Plane(layer="L2", tie=Tie.CAPACITOR_END, width=40 * MM)).section
+    after = variant(Plane(layer="L3", tie=Tie.BOTH_ENDS, width=40 * MM)).section
+    assert one_change(before, after) == ""
+    assert one_change(before, variant(Plane(layer="L3", tie=Tie.CAPACITOR_END, width=40 * MM)).section) == "layers"
+
+
+def test_a_board_whose_ground_is_tied_nowhere_is_not_the_least_of_those_that_can_be_built(
+    study: StudyResult, study_of_untied: StudyResult
+) -> None:
+    products = [compare_emission(EMISSION, each.results, each.reference).product for each in (study, study_of_untied)]
+    assert [[each.study for each in product.predictions] for product in products] == [[False, False], [False, True]]
+    assert [product.predictions.index(product.least) for product in products] == [1, 0]

@@ -166,8 +166,8 @@ def test_sentence_names_the_only_variant_that_keeps_the_limit(study: StudyResult
     assert sentence.startswith(f"“{hostile_name}”: the voltage limit decided, by ")
 
 
-def test_a_study_of_a_floating_ground_is_not_recommended(study: StudyResult) -> None:
-    result = conclude(study.scenario.asking(SWITCHING), study.results)
+def test_a_study_of_an_untied_ground_is_not_recommended(study_of_untied: StudyResult) -> None:
+    result = conclude(study_of_untied.scenario.asking(SWITCHING), study_of_untied.results)
     summary = result.outcome(Summary)
     assert (summary.choice, [row.tied for row in summary.rows]) == ("no ground", [True, False])
 

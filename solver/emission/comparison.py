@@ -15,6 +15,16 @@ from geometries.quantities import MHZ
 from geometries.section.section import View
 from geometries.study.scenario import Variant
 from solver.emission.current import LoopCurrent, RingCircuit
+from solver.emission.measures import (
+    CABLE_FILTER,
+    SLOWER_EDGE,
+    SNUBBER_RATIO,
+    filtered_cable,
+    measures,
+    one_change,
+    slower_edge,
+    usual_snubber,
+)
 from solver.emission.moment import LoopMoment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 from solver.emission.product import (
@@ -25,7 +35,7 @@ from solver.emission.product import (
     ground_below,
     product_lines,
 )
-from solver.emission.product_results import ProductComparison, SourceLine
+from solver.emission.product_results import Measure, ProductComparison, SourceLine
 from solver.emission.quantities import HighestLine, highest_line
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
 from solver.emission.variant_moment import moment_uncertainty, moment_vector, reads_axisymmetric_view, variant_moment
@@ -117,7 +127,35 @@ def _product(
     if emission.board is None:
         return None
     named = [[_radiating(emission, emission.board, case) for case in each] for each in (cases, *moved)]
-    return compare_products(emission, named[0], named[1:], reference)
+    found = compare_products(emission, named[0], named[1:], reference)
+    least = next(case for case in cases if case.result.variant.name == found.least.name)
+    return replace(found, measures=tuple(_measures(emission, emission.board, least, cases)))
+
+
+def _measures(emission: Emission, board: Board, least: _Case, cases: Sequence[_Case]) -> Iterator[Measure]:
+    """What tie and layers have brought to the least emitting board, and what further changes would bring."""
+    own = _radiating(emission, board, least)
+    for case in cases:
+        kind = one_change(case.result.variant.section, least.result.variant.section)
+        if kind:
+            name = f"{kind}, from “{case.result.variant.name}”"
+            yield from measures(emission, _radiating(emission, board, case), [(name, own)])
+    further = [
+        (f"edge {SLOWER_EDGE:g} times as long", slower_edge(emission)),
+        *((f"snubber of {SNUBBER_RATIO:g} times the switch's capacitance", each) for each in _snubbed(emission, least)),
+    ]
+    changed = [(name, _radiating(each, board, _case(each, least.result))) for name, each in further]
+    if emission.cable is not None:
+        changed.append((f"filter of {CABLE_FILTER:g} dB at the cable", filtered_cable(own)))
+    yield from measures(emission, own, changed)
+
+
+def _snubbed(emission: Emission, case: _Case) -> Iterator[Emission]:
+    """With a snubber, where the edge is known and has none."""
+    switching = emission.switching
+    if switching is not None and switching.snubber is None:
+        loop = as_built(switching, variant_loop(switching, case.result))
+        yield replace(emission, switching=usual_snubber(switching, loop))
 
 
 def _radiating(emission: Emission, board: Board, case: _Case) -> RadiatingBoard:
@@ -125,6 +163,7 @@ def _radiating(emission: Emission, board: Board, case: _Case) -> RadiatingBoard:
     sources = board_sources(emission, board, moment, ground_below(case.result.variant), ground_inductance(case.result))
     return RadiatingBoard(
         name=case.result.variant.name,
+        study=bool(case.result.variant.section.untied_layers),
         sources=sources,
         drive=board_drive(case.current, product_lines(case.frequencies, emission)),
     )
@@ -219,6 +258,7 @@ def _predict(emission: Emission, case: _Case, base: _Case, drifts: Sequence[floa
     is_reference = case is base
     return EmissionPrediction(
         name=case.result.variant.name,
+        study=bool(case.result.variant.section.untied_layers),
         moment=case.moment,
         frequencies=case.frequencies,
         bound=case.bound,
@@ -260,7 +300,7 @@ def verdict(closest: Margin, band: float) -> str:
 
 def _sentence(emission: Emission, predictions: Sequence[EmissionPrediction], reference: str) -> str:
     """The least emission against the reference, its margin, and what the cables are allowed."""
-    best = min(predictions, key=lambda each: each.highest.level)
+    best = min(predictions, key=lambda each: (each.study, each.highest.level))
     at = f"{emission.distance:g} m, {emission.site.value}"
     first = f"“{best.name}”: {best.verdict} ({at}; ±{emission.band:g} dB)."
     if best.name != reference:

@@ -41,9 +41,10 @@ _LINES = 600
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RadiatingBoard:
-    """One variant's sources and what drives them."""
+    """One variant's sources and what drives them; a `study` if one of its ground layers is tied nowhere."""
 
     name: str
+    study: bool
     sources: BoardSources
     drive: Drive
 
@@ -219,6 +220,7 @@ def _prediction(
         leaders=leaders(total),
         gains=_gains(emission, board.sources.loop, highest.frequency),
         changes=changes,
+        study=board.study,
     )
 
 

@@ -57,6 +57,8 @@ class ProductPrediction:
         none for a loop without moment.
     changes : tuple of SpreadChange
         Of the highest lines against the reference; the sum comes last.
+    study : bool
+        Whether a ground layer of it is tied nowhere, so that nobody builds it.
     """
 
     name: str
@@ -68,6 +70,7 @@ class ProductPrediction:
     leaders: tuple[Leader, ...]
     gains: tuple[tuple[BoardAxis, float], ...]
     changes: tuple[SpreadChange, ...]
+    study: bool
 
     @property
     def sum_line(self) -> SourceLine:
@@ -80,6 +83,23 @@ class ProductPrediction:
         return self.changes[-1]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """What one change brings to the highest line of the sum.
+
+    Parameters
+    ----------
+    name : str
+        What is changed.
+    change, band : float
+        After less before, and what it is uncertain by, to both sides [dB]; negative is less emission.
+    """
+
+    name: str
+    change: float
+    band: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ProductComparison:
     """All variants as products.
@@ -90,10 +110,13 @@ class ProductComparison:
         Variant that changes are against.
     predictions : tuple of ProductPrediction
         In the scenario's order.
+    measures : tuple of Measure
+        What single changes bring to the sum of the least emitting board.
     """
 
     reference: str
     predictions: tuple[ProductPrediction, ...]
+    measures: tuple[Measure, ...] = ()
 
     @property
     def sentence(self) -> str:
@@ -114,5 +137,5 @@ class ProductComparison:
 
     @property
     def least(self) -> ProductPrediction:
-        """The variant whose highest line is lowest."""
-        return min(self.predictions, key=lambda each: each.sum_line.highest.level)
+        """The variant whose highest line is lowest; a study only where nothing else is there."""
+        return min(self.predictions, key=lambda each: (each.study, each.sum_line.highest.level))

@@ -48,6 +48,8 @@ class EmissionPrediction:
     ----------
     name : str
         The variant.
+    study : bool
+        Whether a ground layer of it is tied nowhere, so that nobody builds it.
     moment : LoopMoment
         Per ampere.
     frequencies : (n,) array
@@ -74,6 +76,7 @@ class EmissionPrediction:
     """
 
     name: str
+    study: bool
     moment: LoopMoment
     frequencies: NDArray[np.float64]
     bound: NDArray[np.float64]

@@ -41,6 +41,13 @@ def change_table(product: ProductComparison) -> Table:
     return words_table(f"Change of the highest line against “{product.reference}”", headings, rows)
 
 
+def measure_table(product: ProductComparison) -> Table:
+    """What single changes bring to the sum of the least emitting board."""
+    rows = [(each.name, f"{numbers.fixed(each.change, 0, signed=True)} ± {each.band:.0f}") for each in product.measures]
+    title = f"What one change brings to the highest line of the sum of “{product.least.name}”"
+    return words_table(title, (named("change"), *columns(("sum", "dB"))), rows)
+
+
 def gain_table(product: ProductComparison) -> Table:
     """What the site adds to the loop's field in free space, by how the board stands."""
     axes = [axis for axis, _ in product.predictions[0].gains]
@@ -129,7 +136,8 @@ def _view(study: StudyResult) -> _View | None:
 def _tables(study: StudyResult) -> Sequence[Table]:
     product = _product(study)
     several = len(product.predictions) > 1
-    return (source_table(product), *([change_table(product)] if several else []), gain_table(product))
+    changes = [change_table(product)] if several else []
+    return (source_table(product), *changes, measure_table(product), gain_table(product))
 
 
 def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
