@@ -29,3 +29,13 @@ def test_layers_thin_towards_the_surface_and_are_mirrored_on_a_sheet():
     assert one_sided[1] == pytest.approx(0.01, rel=0.3)
     assert np.diff(one_sided).max() <= 0.22
     assert two_sided + two_sided[::-1] == pytest.approx(np.ones(len(two_sided)))
+
+
+def test_a_part_of_a_size_field_is_the_same_field_from_fewer_features():
+    random = np.random.default_rng(3)
+    field = SizeField(features=random.uniform(0, 10, (400, 2)), sizes=random.uniform(0.1, 1.0, 400), growth=0.3)
+    place, turns = np.array([4.0, 5.0]), random.uniform(0, 2 * np.pi, 100)
+    points = place + 1.5 * np.column_stack([np.cos(turns), np.sin(turns)])
+    part = field.around(place, 1.5)
+    assert len(part.sizes) < 200
+    np.testing.assert_array_equal(part.at(points), field.at(points))

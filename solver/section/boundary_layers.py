@@ -309,9 +309,10 @@ def _quarter_rows(polygon: Points) -> list[Points]:
 def edge_row(start: Points, end: Points, size_field: SizeField) -> Points:
     """Nodes of a straight edge, spaced as the size field wants."""
     length = float(np.linalg.norm(end - start))
+    near = size_field.around((start + end) / 2, (1 + 1e-9) * length / 2)
 
     def size_along(t: NDArray[np.float64]) -> NDArray[np.float64]:
-        return size_field.at(between(start, end, t)) / length
+        return near.at(between(start, end, t)) / length
 
     return between(start, end, spread_nodes(size_along))
 

@@ -36,6 +36,12 @@ class SizeField:
         reach = self.sizes + self.growth * cdist(points, self.features)
         return np.asarray(reach.min(axis=1))
 
+    def around(self, place: Points, radius: float) -> SizeField:
+        """The same field within a radius [m] of a place, (2,), from the features that decide there and no others."""
+        reach = self.sizes + self.growth * cdist(place[None], self.features)[0]
+        deciding = reach <= reach.min() + 2 * self.growth * radius
+        return SizeField(features=self.features[deciding], sizes=self.sizes[deciding], growth=self.growth)
+
 
 def spread_nodes(size_along: Callable[[NDArray[np.float64]], NDArray[np.float64]]) -> NDArray[np.float64]:
     """Place nodes on a segment so that their spacing follows the wanted element size.
