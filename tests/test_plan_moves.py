@@ -1,14 +1,17 @@
 """Derivatives at fixed currents: against solving the changed layout anew, and against what scaling says."""
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from geometries.board.materials import COPPER
 from geometries.layout.layout import CopperSheet, MirrorPlane, PlanLayout, RingPort
 from geometries.quantities import MM
 from geometries.section.outline import Polygon, Rectangle
 from solver.errors import MeshError
-from solver.plan import PlanMeshSettings, solve_plan
+from solver.plan import PlanMeshSettings, plan_energy, solve_plan
 
 SETTINGS = PlanMeshSettings().coarser()
 
@@ -71,3 +74,23 @@ def test_other_corners_are_no_move(solved):
 def test_a_move_that_turns_triangles_over_is_refused(solved):
     with pytest.raises(MeshError, match="triangles of copper 'ring' would turn over"):
         solved.moved(ring(width=1.001))
+
+
+def metal_ring(frequency, material):
+    layout = ring()
+    sheet = replace(layout.sheets[0], material=material)
+    return replace(layout, sheets=(sheet,), plane=replace(layout.plane, material=material, thickness=35e-6)), frequency
+
+
+def test_the_parts_of_the_triangles_add_up_to_the_inductance():
+    layout, frequency = metal_ring(30e6, COPPER)
+    solution = solve_plan(layout, frequency, SETTINGS)
+    energy = plan_energy(layout, solution.coarse, frequency, np.ones(1))
+    assert energy.stored == pytest.approx(solution.coarse_inductance[0, 0], rel=1e-6, abs=0)
+
+
+def test_the_far_half_of_a_ring_holds_as_much_as_the_near_one(solved):
+    energy = plan_energy(ring(), solved.coarse, math.inf, np.ones(1))
+    (sheet,) = energy.sheets
+    right = sheet.points[sheet.triangles].mean(axis=1)[:, 0] > 0
+    assert sheet.stored[right].sum() / energy.stored == pytest.approx(0.5, abs=0.01)

@@ -1,4 +1,4 @@
-"""A found loop solved as it is drawn: the window widened until the inductance stays, vias counted, errors stated."""
+"""A found loop solved as it is drawn: the window widened until the inductance stays, split by place, errors stated."""
 
 from __future__ import annotations
 
@@ -7,22 +7,39 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from itertools import islice
 
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.board.capacitors import LOWEST_ELECTRODE
 from geometries.fabrication.board import Board
-from geometries.layout.layout import PlanLayout
+from geometries.layout.placement_copper import BODY
 from geometries.quantities import MM
 from solver.board.ends import LoopEnds, ends_of_parts
 from solver.board.errors import BoardError
 from solver.board.loops import CapacitorLoop, FoundLoop
 from solver.board.parts import Part, parts_of
-from solver.board.window import LoopWindow, loop_window
+from solver.board.window import LoopWindow, loop_window, with_bodies_raised
 from solver.errors import SolverError
-from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
+from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, plan_estimate, solve_plan
 
-FIRST_MARGIN = 1 * MM
-"""Of the first window around the parts' pads [m]."""
-_WIDER, _MOST_WINDOWS = 1.6, 5
+_FIRST_MARGIN, _FIRST_PART = 1 * MM, 0.35
+"""Of the first window around the parts' pads [m], and at least this part of their hull's diagonal."""
+_WIDER, _MOST_WINDOWS = 2.0, 4
+_MOST_TRIANGLES = 45_000
+"""A mesh with more is left to a coarser one, with the error that this has."""
 SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than the files leave open."""
+_HEIGHT_SPREAD = 0.1 * MM
+"""Uncertainty of the height of a part's metal [m]: 0.1 to 0.3 mm over the copper (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopTerm:
+    """Contribution of one piece of copper, of the vias of one net, or of one part: inductance [H], resistance [ohm]."""
+
+    name: str
+    inductance: float
+    resistance: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,33 +53,80 @@ class DrawnLoop:
     window : LoopWindow
         The copper that was solved.
     solution : PlanSolution
-        Currents, inductance and resistance of that copper; parts count as nothing.
+        Currents, inductance and resistance of copper, vias and parts' bodies.
+    energy : PlanEnergy
+        The same by place, on the coarser mesh.
     window_error : float
         Change of the inductance with the last widening of the window [H].
+    parts_error : float
+        Change of the inductance with the height of the parts' metal [H].
     untied : float
-        Inductance with the plane not tied to ground by any via [H]; equal to the inductance if there is no via.
+        Inductance with the plane not tied to ground by any via [H]; equal to the inductance if there is no via, or if
+        the pads are not joined without.
     """
 
     ends: LoopEnds
     window: LoopWindow
     solution: PlanSolution
+    energy: PlanEnergy
     window_error: float
+    parts_error: float
     untied: float
 
     @property
     def inductance(self) -> float:
-        """Of the copper between the parts' pads [H]."""
+        """Of the loop through copper, vias and parts [H]."""
         return self.solution.loop_inductance
 
     @property
+    def shares(self) -> NDArray[np.float64]:
+        """Current of each capacitor per ampere, by inductance alone, in the order of the solution's loops."""
+        return current_shares(self.solution)
+
+    @property
     def resistance(self) -> float:
-        """Of that copper at the solution's frequency [ohm]."""
-        return float(self.solution.resistance[0, 0])
+        """Of copper, vias and bodies at the solution's frequency [ohm]."""
+        return float(self.shares @ self.solution.resistance @ self.shares)
+
+    @property
+    def moment(self) -> NDArray[np.float64]:
+        """Magnitudes of the magnetic moment per ampere along x, y and z, the eddy currents of the window in it [m²]."""
+        return np.abs(self.shares @ self.solution.moment)
+
+    @property
+    def mesh_error(self) -> float:
+        """Of the mesh alone [H]."""
+        return self.inductance * self.solution.inductance_error
 
     @property
     def error(self) -> float:
-        """Of the mesh and of the window together [H]; neither the stack's nor that of an endless plane."""
-        return self.inductance * self.solution.inductance_error + self.window_error
+        """Of the mesh, the window and the height of the parts' metal together [H]; not that of the stack."""
+        return self.mesh_error + self.window_error + self.parts_error
+
+    @property
+    def terms(self) -> tuple[LoopTerm, ...]:
+        """The loop's parts, the largest first; they add up to its inductance and resistance."""
+        stored, lost = self.inductance / self.energy.stored, self.resistance / self.energy.lost
+        found = [LoopTerm(name=s.name, inductance=s.stored.sum(), resistance=s.lost.sum()) for s in self.energy.sheets]
+        for net in dict.fromkeys(barrel.hole.net for barrel in self.window.copper.barrels):
+            here = np.array([barrel.hole.net == net for barrel in self.window.copper.barrels])
+            energy = self.energy.via_stored[here].sum(), self.energy.via_lost[here].sum()
+            found.append(LoopTerm(name=f"vias of {net}", inductance=energy[0], resistance=energy[1]))
+        scaled = [
+            replace(t, inductance=float(stored * t.inductance), resistance=float(lost * t.resistance)) for t in found
+        ]
+        return tuple(sorted(scaled, key=lambda term: -term.inductance))
+
+    @property
+    def of_parts(self) -> float:
+        """What the parts' bodies contribute [H]."""
+        return sum(term.inductance for term in self.terms if term.name.startswith(BODY))
+
+
+def current_shares(solution: PlanSolution) -> NDArray[np.float64]:
+    """Current of each capacitor per ampere of all in parallel, by inductance alone; they sum to one."""
+    currents = np.linalg.solve(solution.inductance, np.ones(len(solution.loops)))
+    return np.asarray(currents / currents.sum())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -105,8 +169,8 @@ def solve_wanted(
     return SolvedLoops(drawn=tuple(solved), refused=tuple(refused))
 
 
-def _ends(parts: Mapping[str, Part], loop: FoundLoop, capacitor: str) -> LoopEnds:
-    return ends_of_parts(parts, loop.converter, choose_capacitor(loop, capacitor))
+def _ends(parts: Mapping[str, Part], loop: FoundLoop, capacitors: str) -> LoopEnds:
+    return ends_of_parts(parts, loop.converter, choose_capacitors(loop, capacitors))
 
 
 def choose_loop(loops: tuple[FoundLoop, ...], name: str) -> FoundLoop:
@@ -118,8 +182,18 @@ def choose_loop(loops: tuple[FoundLoop, ...], name: str) -> FoundLoop:
     raise BoardError(f"no converter {name!r} was found; {_nearest(name, known)}")
 
 
-def choose_capacitor(loop: FoundLoop, name: str) -> CapacitorLoop:
-    """The loop's capacitor called so, its nearest if no name is given; raise BoardError if it is not on the nets."""
+def choose_capacitors(loop: FoundLoop, names: str) -> tuple[CapacitorLoop, ...]:
+    """The loop's capacitors called so, names parted by commas, or its nearest if none is named.
+
+    Raises
+    ------
+    BoardError
+        If one is not on the nets.
+    """
+    return tuple(_chosen(loop, name.strip()) for name in names.split(","))
+
+
+def _chosen(loop: FoundLoop, name: str) -> CapacitorLoop:
     found = loop.converter
     for capacitor in loop.capacitors:
         if not name or capacitor.capacitor == name:
@@ -136,8 +210,16 @@ def _nearest(name: str, known: list[str]) -> str:
     return f"did you mean {close[0]!r}?" if close else f"known here: {', '.join(known) or 'none'}"
 
 
-def solve_as_drawn(board: Board, ends: LoopEnds, frequency: float, settings: PlanMeshSettings = SETTINGS) -> DrawnLoop:
+def solve_as_drawn(
+    board: Board,
+    ends: LoopEnds,
+    frequency: float,
+    settings: PlanMeshSettings = SETTINGS,
+    height: float = LOWEST_ELECTRODE,
+) -> DrawnLoop:
     """Solve a loop between its parts' pads, in a window that is wide enough.
+
+    The window is found on a mesh a quarter as fine; in a large one the result stays on a coarser mesh too.
 
     Parameters
     ----------
@@ -147,36 +229,52 @@ def solve_as_drawn(board: Board, ends: LoopEnds, frequency: float, settings: Pla
         Frequency [Hz], above 0.
     settings : PlanMeshSettings
         How fine the copper is meshed.
+    height : float
+        Of the parts' metal over the copper [m].
 
     Raises
     ------
     BoardError
-        If the pads are not joined on one layer.
+        If the pads are not joined by the board's copper.
     SolutionError, MeshError
         If the plan view cannot solve the copper.
     """
-    solved: list[tuple[LoopWindow, PlanSolution]] = []
-    for window in islice(_windows(board, ends), _MOST_WINDOWS):
-        solved.append((window, solve_plan(window.layout, frequency, settings)))
-        if window.whole or _settled(solved):
+    rough: list[tuple[LoopWindow, PlanSolution]] = []
+    quick = settings.coarser().coarser()
+    for window in islice(_windows(board, ends, height), _MOST_WINDOWS):
+        rough.append((window, solve_plan(window.layout, frequency, quick)))
+        if window.copper.whole or _settled(rough):
             break
-    window, solution = solved[-1]
+    window, before = rough[-1]
+    solution = solve_plan(window.layout, frequency, _affordable(window, settings))
+    shares = current_shares(solution)
+    higher = solution.moved(with_bodies_raised(window.layout, _HEIGHT_SPREAD)) - solution.coarse_inductance
     return DrawnLoop(
         ends=ends,
         window=window,
         solution=solution,
-        window_error=0.0 if window.whole else _last_change(solved),
-        untied=_untied(window.layout, solution, frequency, settings),
+        energy=plan_energy(solution.layout, solution.coarse, frequency, shares),
+        window_error=0.0 if window.copper.whole else _last_change(rough),
+        parts_error=float(shares @ np.abs(higher) @ shares),
+        untied=solution.loop_inductance + _untied_change(window, before, frequency, quick),
     )
 
 
-def _windows(board: Board, ends: LoopEnds) -> Iterator[LoopWindow]:
+def _windows(board: Board, ends: LoopEnds, height: float) -> Iterator[LoopWindow]:
     """Windows one wider than the other."""
-    margin = FIRST_MARGIN
+    left, bottom, right, top = ends.hull.bounds
+    margin = max(_FIRST_MARGIN, _FIRST_PART * float(np.hypot(right - left, top - bottom)))
     while True:
-        window = loop_window(board, ends, margin)
+        window = loop_window(board, ends, margin, height)
         yield window
         margin = window.margin * _WIDER
+
+
+def _affordable(window: LoopWindow, settings: PlanMeshSettings) -> PlanMeshSettings:
+    """The settings, or coarser ones for a large window."""
+    while plan_estimate(window.layout, 1, settings).triangles > _MOST_TRIANGLES:
+        settings = settings.coarser()
+    return settings
 
 
 def _settled(solved: list[tuple[LoopWindow, PlanSolution]]) -> bool:
@@ -190,7 +288,9 @@ def _last_change(solved: list[tuple[LoopWindow, PlanSolution]]) -> float:
     return abs(values[-1] - values[-2])
 
 
-def _untied(layout: PlanLayout, solution: PlanSolution, frequency: float, settings: PlanMeshSettings) -> float:
-    if not layout.vias:
-        return solution.loop_inductance
-    return solve_plan(replace(layout, vias=()), frequency, settings).loop_inductance
+def _untied_change(window: LoopWindow, tied: PlanSolution, frequency: float, settings: PlanMeshSettings) -> float:
+    """What is added where no via ties the plane, from one mesh [H]."""
+    if not window.layout.vias or not window.joined_without_vias:
+        return 0.0
+    untied = solve_plan(replace(window.layout, vias=()), frequency, settings)
+    return untied.loop_inductance - tied.loop_inductance

@@ -1,52 +1,71 @@
-"""Changes of a loop's copper that a layouter could make, each solved, and what it gains.
+"""Changes of a loop that a layouter could make, each solved, and what it gains.
 
-Vias of ground beside the parts' ground pads, the capacitor moved towards the switches along its copper, the plane
-nearer. Only what the window's copper has room for is tried; what else stands there (masks, other parts) is not looked
+A change is made on the board: a via of ground, a void of the plane or the spokes of a pad filled, copper brought nearer
+to the other net, the capacitor moved along its copper or turned, the plane one layer up or nearer. Only what has room
+between the copper, pads and holes of all nets on all layers is tried; the solder mask and the assembly are not looked
 at, so that a place is a proposal, no more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.affinity import translate
+from shapely.affinity import rotate, translate
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from geometries.fabrication.board import Board
-from geometries.layout.layout import CopperSheet, PlanLayout, Via
+from geometries.board.stackup import DielectricLayer
+from geometries.fabrication.board import Board, Hole
 from geometries.quantities import MM
 from geometries.section.outline import Point
 from solver.board.as_drawn import SETTINGS, DrawnLoop
+from solver.board.copper import DETAIL
 from solver.board.ends import Joint, LoopEnds
 from solver.board.errors import BoardError
-from solver.board.window import DETAIL, PLATING, LoopWindow, loop_window
-from solver.plan import PlanMeshSettings, solve_plan
+from solver.board.window import LoopWindow, same_window
+from solver.errors import MeshError
+from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 
-USUAL_RADIUS = 0.15 * MM
+VIA_DIAMETER = 0.3 * MM
 """Of a via where the loop has none to copy (common practice)."""
-_RING = 0.1 * MM
-"""Copper around a via's hole."""
+CLEARANCE = 0.15 * MM
+"""Between copper of two nets, and around a via's hole (common practice)."""
 _BETWEEN = 0.2 * MM
-"""Least distance between new copper features: via to via, pad to pad (common practice)."""
+"""Least distance from hole to hole and from pad to pad (common practice)."""
 _SEARCHED, _STEP = 2.5 * MM, 0.1 * MM
 """How far from a pad a place for a via is looked for, and how finely [m]."""
 MOVES = (1.0 * MM, 0.5 * MM, 0.25 * MM)
 """How far the capacitor is moved; the largest that fits is taken [m]."""
+_NUDGE = 20e-6
+"""Part of a move from which the first-order gain is taken [m]."""
 _KEPT = 0.9
 """A moved pad has at least this part of its area on the copper."""
+_AROUND = 0.6 * MM
+"""Spokes of a pad lie within this distance of it [m] (common practice)."""
+_WORTH = 0.05 * MM**2
+"""Copper that a change adds has at least this area [m²]."""
+_MOST_VOIDS = 3
+COMBINED = 3
+"""So many of the best changes are tried together."""
+
+Change = Callable[[Board, LoopEnds], tuple[Board, LoopEnds]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Edit:
-    """A change, where it is made [m], and the layout after it."""
+    """A change, where it is made [m], how the board becomes another by it, and a hundredth of it or so.
+
+    `small` is the layout after a small part of the change, `part` that part [1]; none where copper or a path is new.
+    """
 
     name: str
     place: Point
-    layout: PlanLayout
+    change: Change
+    small: Change | None = None
+    part: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +84,8 @@ class TriedEdit:
         By which the inductance falls [H].
     error : float
         Of the gain, from the meshes of both [H].
+    first_order : float
+        The gain by the derivative at the currents as they are [H]; not a number where copper or a path is new.
     """
 
     name: str
@@ -72,77 +93,164 @@ class TriedEdit:
     inductance: float
     gain: float
     error: float
+    first_order: float
 
 
 def try_edits(board: Board, drawn: DrawnLoop, settings: PlanMeshSettings = SETTINGS) -> tuple[TriedEdit, ...]:
-    """Solve every change that fits, in the window of the solved loop; the largest gain first."""
-    tried = [_tried(edit, drawn, settings) for edit in possible_edits(board, drawn.ends, drawn.window)]
-    return tuple(sorted(tried, key=lambda one: -one.gain))
+    """Solve every change that fits, in the window of the solved loop; the best few together first, then by gain."""
+    quick = settings.coarser().coarser()
+    before = solve_plan(drawn.window.layout, drawn.solution.frequency, quick)
+    trial = _Trial(board=board, drawn=drawn, before=before, settings=quick)
+    solved = [(edit, trial.solved(edit)) for edit in possible_edits(board, drawn.ends, drawn.window)]
+    ranked = sorted(((edit, one) for edit, one in solved if one is not None), key=lambda pair: -pair[1].gain)
+    best = [edit for edit, one in ranked if one.gain > one.error][:COMBINED]
+    together = trial.solved(_combined(best)) if len(best) > 1 else None
+    return (*([together] if together else []), *(one for _, one in ranked))
 
 
-def _tried(edit: Edit, drawn: DrawnLoop, settings: PlanMeshSettings) -> TriedEdit:
-    solution = solve_plan(edit.layout, drawn.solution.frequency, settings)
-    value = solution.loop_inductance
-    return TriedEdit(
-        name=edit.name,
-        place=edit.place,
-        inductance=value,
-        gain=drawn.inductance - value,
-        error=max(solution.inductance_error * value, drawn.solution.inductance_error * drawn.inductance),
-    )
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Trial:
+    """A solved loop on a mesh on which changes of it are solved too."""
+
+    board: Board
+    drawn: DrawnLoop
+    before: PlanSolution
+    settings: PlanMeshSettings
+
+    def solved(self, edit: Edit) -> TriedEdit | None:
+        """None if the pads are not joined after the change, or the copper cannot be meshed."""
+        try:
+            window = same_window(*edit.change(self.board, self.drawn.ends), self.drawn.window)
+            after = solve_plan(window.layout, self.before.frequency, self.settings)
+        except (BoardError, MeshError):
+            return None
+        value = self.drawn.inductance
+        gain = value * (1 - after.loop_inductance / self.before.loop_inductance)
+        return TriedEdit(
+            name=edit.name,
+            place=edit.place,
+            inductance=value - gain,
+            gain=gain,
+            error=abs(gain) * max(after.inductance_error, self.before.inductance_error) + value * _REPEATED,
+            first_order=self._first_order(edit),
+        )
+
+    def _first_order(self, edit: Edit) -> float:
+        if edit.small is None:
+            return float("nan")
+        try:
+            near = same_window(*edit.small(self.board, self.drawn.ends), self.drawn.window)
+            change = self.before.moved(near.layout) - self.before.coarse_inductance
+        except (BoardError, MeshError):
+            return float("nan")
+        shares = self.drawn.shares
+        return float(-(shares @ change @ shares) / edit.part)
+
+
+_REPEATED = 1e-3
+"""Two meshes of nearly the same copper differ by so much of the inductance (measured on the built-in board)."""
+
+
+def _combined(edits: list[Edit]) -> Edit:
+    def change(board: Board, ends: LoopEnds) -> tuple[Board, LoopEnds]:
+        for edit in edits:
+            board, ends = edit.change(board, ends)
+        return board, ends
+
+    return Edit(name=" + ".join(edit.name for edit in edits), place=edits[0].place, change=change)
 
 
 def possible_edits(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[Edit]:
-    """Every change that the window's copper has room for."""
-    layout = window.layout
-    if layout.plane is not None:
-        yield from _via_edits(layout, ends)
-        height = layout.plane.height / 2
-        yield Edit(
-            name=f"plane {abs(height) / MM:.3g} mm below instead of {abs(2 * height) / MM:.3g} mm",
-            place=_middle(ends.hull),
-            layout=replace(layout, plane=replace(layout.plane, height=height)),
-        )
-    yield from _moved_capacitor(board, ends, window)
+    """Every change that the board has room for."""
+    yield from _via_edits(board, ends, window)
+    yield from _filled_voids(board, ends, window)
+    yield from _filled_spokes(board, ends)
+    yield from _closed_gap(board, ends)
+    yield from _moved_capacitors(board, ends)
+    yield from _turned_capacitors(board, ends)
+    yield from _nearer_plane(board, ends, window)
 
 
 def _middle(shape: BaseGeometry) -> Point:
     return float(shape.centroid.x), float(shape.centroid.y)
 
 
-def _via_edits(layout: PlanLayout, ends: LoopEnds) -> Iterator[Edit]:
-    """A via beside the ground pads of the switches, of the capacitor, and of both; one alone needs others."""
-    places = {name: _free_place(layout, ends, joint) for name, joint in _ground_joints(ends).items()}
-    found = {name: place for name, place in places.items() if place is not None}
-    for name, place in found.items():
-        if len(layout.vias) > 1:
-            yield _with_vias(layout, ends, {f"via beside the ground pad of {name}": place})
-    if len(found) > 1:
-        yield _with_vias(layout, ends, {f"via beside the ground pad of {name}": place for name, place in found.items()})
+def with_copper(board: Board, layer: int, net: str, added: BaseGeometry) -> Board:
+    """A board with more copper of a net on a layer."""
+    changed = [
+        replace(one, nets={**one.nets, net: board.copper(layer, net).union(added)}) if one.number == layer else one
+        for one in board.layers
+    ]
+    return replace(board, layers=tuple(changed))
 
 
-def _ground_joints(ends: LoopEnds) -> Mapping[str, Joint]:
-    """The joint of each part that is on ground."""
-    return {name: joint for name, pair in ends.joints.items() for joint in pair if joint.net == ends.ground_net}
+def free_of_others(board: Board, layer: int, net: str, room: BaseGeometry) -> BaseGeometry:
+    """The part of a room on a layer that keeps its clearance from other nets' copper and from bare holes."""
+    taken = [
+        shapely.make_valid(shapely.clip_by_rect(copper, *room.buffer(2 * CLEARANCE).bounds)).buffer(CLEARANCE)
+        for other, copper in board.layers[layer - 1].nets.items()
+        if other != net
+    ]
+    taken += [hole.shape.buffer(CLEARANCE) for hole in board.holes if hole.net != net and hole.shape.intersects(room)]
+    return room.intersection(board.outline).difference(shapely.union_all(taken))
 
 
-def _with_vias(layout: PlanLayout, ends: LoopEnds, places: Mapping[str, Point]) -> Edit:
-    radius = layout.vias[0].radius if layout.vias else USUAL_RADIUS
-    new = tuple(
-        Via(name=name, centre=place, radius=radius, upper=ends.ground_net, wall=PLATING)
-        for name, place in places.items()
-    )
+def _filling(name: str, layer: int, net: str, added: BaseGeometry) -> Edit:
     return Edit(
-        name=" and a ".join(places),
-        place=next(iter(places.values())),
-        layout=replace(layout, vias=(*layout.vias, *new)),
+        name=name,
+        place=_middle(added),
+        change=lambda board, ends: (with_copper(board, layer, net, added), ends),
     )
 
 
-def _free_place(layout: PlanLayout, ends: LoopEnds, joint: Joint) -> Point | None:
-    """The nearest place to a pad where the ground copper has room for a via; None if there is none."""
-    radius = layout.vias[0].radius if layout.vias else USUAL_RADIUS
-    free = _room_for_vias(layout.sheet(ends.ground_net), layout, ends, radius)
+def _via_edits(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[Edit]:
+    """A via beside the ground pad of each part, and beside all of them together; one alone needs others."""
+    if not window.plane_layer:
+        return
+    joints = {name: joint for name, pair in ends.joints.items() for joint in pair if joint.net == ends.ground_net}
+    spots = {name: _free_place(board, window, joint) for name, joint in joints.items()}
+    found = {name: spot for name, spot in spots.items() if spot is not None}
+    for name, spot in found.items():
+        yield _with_vias(f"via beside the ground pad of {name}", [spot], window, ends.ground_net)
+    if len(found) > 1:
+        names = " and of ".join(found)
+        yield _with_vias(f"vias beside the ground pads of {names}", list(found.values()), window, ends.ground_net)
+
+
+def _with_vias(name: str, places: list[Point], window: LoopWindow, net: str) -> Edit:
+    def change(board: Board, ends: LoopEnds) -> tuple[Board, LoopEnds]:
+        new = [_hole(board, place, window, net) for place in places]
+        return replace(board, holes=(*board.holes, *new)), ends
+
+    return Edit(name=name, place=places[0], change=change)
+
+
+def _hole(board: Board, place: Point, window: LoopWindow, net: str) -> Hole:
+    spot = ShapelyPoint(place)
+    touched = tuple(layer.number for layer in board.layers if board.copper(layer.number, net).covers(spot))
+    return Hole(
+        start=place, end=place, diameter=_diameter(window), plated=True, function="ViaDrill",
+        layers=(1, len(board.layers)), net=net, touched=touched,
+    )  # fmt: skip
+
+
+def _diameter(window: LoopWindow) -> float:
+    barrels = window.copper.barrels
+    return barrels[0].hole.diameter if barrels else VIA_DIAMETER
+
+
+def _free_place(board: Board, window: LoopWindow, joint: Joint) -> Point | None:
+    """The nearest place to a pad where every layer has room for a via, and its ground and the plane are there."""
+    reach, radius = joint.area.buffer(_SEARCHED), _diameter(window) / 2
+    free = reach.difference(
+        shapely.union_all([pad.shape for pad in board.pads if pad.shape.intersects(reach)]).buffer(radius)
+    )
+    for layer in board.layers:
+        free = free.intersection(free_of_others(board, layer.number, joint.net, reach).buffer(-radius - CLEARANCE))
+    for number in {joint.layer, window.plane_layer}:
+        free = free.intersection(board.copper(number, joint.net).buffer(-radius - DETAIL))
+    holes = [hole.shape for hole in board.holes if hole.shape.intersects(reach)]
+    free = free.difference(shapely.union_all(holes).buffer(radius + _BETWEEN))
     x, y = _middle(joint.area)
     offsets = np.arange(-_SEARCHED, _SEARCHED + _STEP / 2, _STEP)
     grid = np.stack(np.meshgrid(x + offsets, y + offsets), axis=-1).reshape(-1, 2)
@@ -153,47 +261,140 @@ def _free_place(layout: PlanLayout, ends: LoopEnds, joint: Joint) -> Point | Non
     return float(nearest[0]), float(nearest[1])
 
 
-def _room_for_vias(sheet: CopperSheet, layout: PlanLayout, ends: LoopEnds, radius: float) -> BaseGeometry:
-    taken = [area.buffer(radius + DETAIL) for net, area in ends.areas if net == ends.ground_net]
-    taken += [ShapelyPoint(via.centre).buffer(via.radius + radius + _BETWEEN) for via in layout.vias]
-    return sheet.shape.buffer(-radius - _RING).difference(shapely.union_all(taken))
-
-
-def _moved_capacitor(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[Edit]:
-    """The capacitor moved along the line towards the switches, by the largest move that fits."""
-    for distance in MOVES:
-        moved = _moved_ends(ends, distance)
-        if not _fits(window.layout, moved):
-            continue
-        try:
-            after = loop_window(board, moved, window.margin + distance)
-        except BoardError:
-            continue
-        name = f"{ends.capacitor} moved by {distance / MM:g} mm towards {ends.name}"
-        yield Edit(name=name, place=_middle(_capacitor_area(moved)), layout=after.layout)
+def _filled_voids(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[Edit]:
+    """The largest voids of the plane under the loop, as far as other nets leave room."""
+    if not window.plane_layer:
         return
+    layer, net = window.plane_layer, ends.ground_net
+    missing = shapely.get_parts(free_of_others(board, layer, net, ends.hull).difference(board.copper(layer, net)))
+    for void in sorted(missing, key=lambda part: -part.area)[:_MOST_VOIDS]:
+        if void.area > _WORTH:
+            yield _filling(f"void of L{layer} filled, {void.area / MM**2:.2g} mm²", layer, net, void.buffer(DETAIL))
 
 
-def _capacitor_area(ends: LoopEnds) -> BaseGeometry:
-    return shapely.union_all([joint.area for joint in ends.joints[ends.capacitor]])
+def _filled_spokes(board: Board, ends: LoopEnds) -> Iterator[Edit]:
+    """The gaps between the spokes of each pad, where the pad is joined on all sides by spokes."""
+    for name, pair in ends.joints.items():
+        for joint in pair:
+            copper = board.copper(joint.layer, joint.net)
+            ring = joint.area.buffer(_AROUND).intersection(copper).convex_hull.union(joint.area)
+            gaps = free_of_others(board, joint.layer, joint.net, ring).difference(copper)
+            if gaps.area > _WORTH and _enclosed(joint.area, copper):
+                yield _filling(f"spokes at the pad of {name} on {joint.net} filled", joint.layer, joint.net, gaps)
 
 
-def _switch_area(ends: LoopEnds) -> BaseGeometry:
-    return shapely.union_all([j.area for name, pair in ends.joints.items() if name != ends.capacitor for j in pair])
+def _enclosed(pad: BaseGeometry, copper: BaseGeometry) -> bool:
+    """Whether copper lies around more than half of a pad at the far end of its spokes, but not at the pad itself."""
+    near, far = (pad.buffer(distance).boundary for distance in (CLEARANCE, _AROUND))
+    return near.intersection(copper).length < near.length / 2 < far.intersection(copper).length
 
 
-def _moved_ends(ends: LoopEnds, distance: float) -> LoopEnds:
-    start, aim = np.array(_middle(_capacitor_area(ends))), np.array(_middle(_switch_area(ends)))
+def _closed_gap(board: Board, ends: LoopEnds) -> Iterator[Edit]:
+    """Copper of each net brought as near to the others as the clearance lets it, within the loop's hull."""
+    for net in dict.fromkeys(joint.net for joint in ends.ends):
+        copper = board.copper(ends.layer, net)
+        room = ends.hull.intersection(copper.buffer(MM)).difference(copper)
+        added = free_of_others(board, ends.layer, net, room)
+        pads = [pad.shape.buffer(CLEARANCE) for pad in board.pads if pad.layer == ends.layer and pad.net != net]
+        added = added.difference(shapely.union_all([pad for pad in pads if pad.intersects(room)]))
+        if added.area > _WORTH:
+            yield _filling(
+                f"gap closed with copper of {net}, {added.area / MM**2:.2g} mm²",
+                ends.layer,
+                net,
+                added.buffer(DETAIL / 4),
+            )
+
+
+def _moved_capacitors(board: Board, ends: LoopEnds) -> Iterator[Edit]:
+    """Each capacitor moved along the line towards the switches, by the largest move that fits."""
+    for name in ends.capacitors:
+        fitting = [distance for distance in MOVES if _fits(board, _moved(ends, name, distance), name)]
+        if fitting:
+            yield Edit(
+                name=f"{name} moved by {fitting[0] / MM:g} mm towards {ends.name}",
+                place=_middle(_moved(ends, name, fitting[0]).area_of([name])),
+                change=_moving(name, fitting[0]),
+                small=_moving(name, _NUDGE),
+                part=_NUDGE / fitting[0],
+            )
+
+
+def _moving(name: str, distance: float) -> Change:
+    return lambda board, ends: (board, _moved(ends, name, distance))
+
+
+def _moved(ends: LoopEnds, name: str, distance: float) -> LoopEnds:
+    switches = ends.area_of(set(ends.joints) - set(ends.capacitors))
+    start, aim = np.array(_middle(ends.area_of([name]))), np.array(_middle(switches))
     step = (aim - start) / np.linalg.norm(aim - start) * distance
-    first, second = (Joint(net=j.net, area=translate(j.area, *step)) for j in ends.joints[ends.capacitor])
-    return replace(ends, joints={**ends.joints, ends.capacitor: (first, second)})
+    return _with_areas(ends, name, lambda area: translate(area, *step))
 
 
-def _fits(layout: PlanLayout, moved: LoopEnds) -> bool:
-    """Whether the moved pads lie on their own copper, clear of the switches' pads and of vias."""
-    area = _capacitor_area(moved)
+def _with_areas(ends: LoopEnds, name: str, change: Callable[[BaseGeometry], BaseGeometry]) -> LoopEnds:
+    first, second = (replace(joint, area=change(joint.area)) for joint in ends.joints[name])
+    return replace(ends, joints={**ends.joints, name: (first, second)})
+
+
+def _turned_capacitors(board: Board, ends: LoopEnds) -> Iterator[Edit]:
+    """Each capacitor turned about its middle, where both of its pads then lie on their own copper."""
+    for name in ends.capacitors:
+        for degrees in (90, -90, 180):
+            if _fits(board, _turned(ends, name, degrees), name):
+                yield Edit(
+                    name=f"{name} turned by {degrees}°",
+                    place=_middle(ends.area_of([name])),
+                    change=_turning(name, degrees),
+                )
+
+
+def _turning(name: str, degrees: float) -> Change:
+    return lambda board, ends: (board, _turned(ends, name, degrees))
+
+
+def _turned(ends: LoopEnds, name: str, degrees: float) -> LoopEnds:
+    middle = _middle(ends.area_of([name]))
+    return _with_areas(ends, name, lambda area: rotate(area, degrees, origin=middle))
+
+
+def _fits(board: Board, moved: LoopEnds, name: str) -> bool:
+    """Whether the moved pads lie on their own copper, clear of every other part's pads."""
     on_copper = all(
-        joint.area.intersection(layout.sheet(joint.net).shape).area >= _KEPT * joint.area.area
-        for joint in moved.joints[moved.capacitor]
+        joint.area.intersection(board.copper(joint.layer, joint.net)).area >= _KEPT * joint.area.area
+        for joint in moved.joints[name]
     )
-    return on_copper and area.distance(_switch_area(moved)) >= _BETWEEN
+    layer = moved.joints[name][0].layer
+    others = [pad.shape for pad in board.pads if pad.layer == layer and pad.reference != name]
+    return on_copper and all(moved.area_of([name]).distance(other) >= _BETWEEN for other in others)
+
+
+def _nearer_plane(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[Edit]:
+    """The plane one layer up if one lies between, or at half its distance."""
+    if not window.plane_layer:
+        return
+    step = 1 if window.plane_layer < ends.layer else -1
+    if window.plane_layer + step != ends.layer:
+        above, plane = window.plane_layer + step, board.copper(window.plane_layer, ends.ground_net)
+        poured = free_of_others(board, above, ends.ground_net, plane.intersection(window.copper.room))
+        yield _filling(f"ground of L{window.plane_layer} on L{above} too", above, ends.ground_net, poured)
+        return
+    yield Edit(
+        name=f"half the dielectric between L{ends.layer} and L{window.plane_layer}",
+        place=_middle(ends.hull),
+        change=lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.5), ends),
+        small=lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.99), ends),
+        part=0.02,
+    )
+
+
+def _thinner(board: Board, one: int, other: int, factor: float) -> Board:
+    """The dielectric between two neighbouring layers at a part of its thickness."""
+    stackup = board.stack.stackup
+    places = [number for number, layer in enumerate(stackup.layers) if layer.name in {f"L{one}", f"L{other}"}]
+    layers = tuple(
+        replace(layer, thickness=factor * layer.thickness)
+        if isinstance(layer, DielectricLayer) and places[0] < number < places[1]
+        else layer
+        for number, layer in enumerate(stackup.layers)
+    )
+    return replace(board, stack=replace(board.stack, stackup=replace(stackup, layers=layers)))

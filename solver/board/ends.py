@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -20,9 +21,10 @@ from solver.board.parts import Part
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Joint:
-    """One end of a part: the net it is soldered to and the area through which its current passes [m]."""
+    """One end of a part: the net and layer it is soldered to, the area through which its current passes [m]."""
 
     net: str
+    layer: int
     area: BaseGeometry
 
 
@@ -32,47 +34,53 @@ class LoopEnds:
 
     Parameters
     ----------
-    name, capacitor : str
-        What is called in tables: the switches and the capacitor.
-    layer : int
-        Copper layer that the parts are on.
+    name : str
+        The switches.
+    capacitors : tuple of str
+        All that share the current.
     joints : mapping
         For every part the joint at which the current comes into the copper, and the one at which it leaves: out of the
-        capacitor into the supply, down through the switches, back on ground.
+        capacitor into the supply, down through the switches, back on ground. Switches first, capacitors last.
     ground_net : str
         Net of the ground.
     """
 
     name: str
-    capacitor: str
-    layer: int
+    capacitors: tuple[str, ...]
     joints: Mapping[str, tuple[Joint, Joint]]
     ground_net: str
 
     @property
-    def areas(self) -> tuple[tuple[str, BaseGeometry], ...]:
-        """Net and area of every joint."""
-        return tuple((joint.net, joint.area) for pair in self.joints.values() for joint in pair)
+    def capacitor(self) -> str:
+        """What the capacitors are called in tables."""
+        return ", ".join(self.capacitors)
+
+    @property
+    def ends(self) -> tuple[Joint, ...]:
+        """Every joint."""
+        return tuple(joint for pair in self.joints.values() for joint in pair)
+
+    @property
+    def layer(self) -> int:
+        """The layer that the switches are on, from which heights are counted."""
+        return next(iter(self.joints.values()))[0].layer
 
     @property
     def hull(self) -> BaseGeometry:
         """Convex hull of all areas [m]."""
-        return shapely.union_all([area for _, area in self.areas]).convex_hull
+        return shapely.union_all([joint.area for joint in self.ends]).convex_hull
+
+    def area_of(self, names: Iterable[str]) -> BaseGeometry:
+        """Areas of some parts together [m]."""
+        return shapely.union_all([joint.area for name in names for joint in self.joints[name]])
 
 
-def ends_of_parts(parts: Mapping[str, Part], converter: Converter, capacitor: CapacitorLoop) -> LoopEnds:
-    """Ends of a converter's loop with one of its capacitors.
-
-    Raises
-    ------
-    BoardError
-        If the parts are on different layers, or the capacitor is behind a shunt.
-    """
+def ends_of_parts(parts: Mapping[str, Part], converter: Converter, capacitors: Sequence[CapacitorLoop]) -> LoopEnds:
+    """Ends of a converter's loop with one or more of its capacitors, and the shunts through which they reach it."""
     return LoopEnds(
         name=converter.name,
-        capacitor=capacitor.capacitor,
-        layer=_common_layer(parts, converter, capacitor),
-        joints=_joints(parts, converter, capacitor),
+        capacitors=tuple(one.capacitor for one in capacitors),
+        joints=_joints(parts, converter, capacitors),
         ground_net=converter.ground_net,
     )
 
@@ -103,12 +111,15 @@ def ends_of_points(board: Board, layer: int, switches: Sequence[PartPoints], cap
     supply, ground = capacitor
     joints["capacitor"] = _under(board, layer, supply), _under(board, layer, ground)
     return LoopEnds(
-        name="named by points", capacitor="capacitor", layer=layer, joints=joints, ground_net=joints["capacitor"][1].net
+        name="named by points",
+        capacitors=("capacitor",),
+        joints=joints,
+        ground_net=joints["capacitor"][1].net,
     )
 
 
 def _under(board: Board, layer: int, points: Sequence[Point]) -> Joint:
-    return _joint(tuple(pad for point in points for pad in _pads_at(board, layer, point)))
+    return _joint(tuple(pad for point in points for pad in _pads_at(board, layer, point)), layer)
 
 
 def _pads_at(board: Board, layer: int, point: Point) -> tuple[Pad, ...]:
@@ -120,35 +131,34 @@ def _pads_at(board: Board, layer: int, point: Point) -> tuple[Pad, ...]:
     return found
 
 
-def _common_layer(parts: Mapping[str, Part], converter: Converter, capacitor: CapacitorLoop) -> int:
-    names = (*converter.switches, capacitor.capacitor)
-    layers = {pad.layer for name in names for pad in parts[name].pads}
-    if len(layers) != 1:
-        listed = ", ".join(f"{name} on L{parts[name].pads[0].layer}" for name in names)
-        raise BoardError(f"the loop of {converter.name} changes sides ({listed}); name a capacitor on its own side")
-    if capacitor.shunt:
-        raise BoardError(
-            f"{capacitor.capacitor} reaches {converter.name} through {capacitor.shunt}; name a capacitor that is on "
-            f"{converter.supply_net!r} itself"
-        )
-    return layers.pop()
-
-
 def _joints(
-    parts: Mapping[str, Part], converter: Converter, capacitor: CapacitorLoop
+    parts: Mapping[str, Part], converter: Converter, capacitors: Sequence[CapacitorLoop]
 ) -> dict[str, tuple[Joint, Joint]]:
     """Every part's ends, the one at which the current comes into the copper first.
 
     The current leaves the capacitor into the supply, goes down through the switches, and comes back on ground.
     """
     supply, ground, node = converter.supply_net, converter.ground_net, converter.switch_net
+    side = _side(parts, converter)
     chain = [(supply, ground)] if len(converter.switches) == 1 else [(supply, node), (node, ground)]
     joints = {}
     for name, (above, below) in zip(converter.switches, chain, strict=True):
-        joints[name] = _joint(_pads(parts, converter, name, below)), _joint(_pads(parts, converter, name, above))
-    body = parts[capacitor.capacitor]
-    joints[body.reference] = _joint(body.on(capacitor.net)), _joint(body.on(ground))
+        pads = _pads(parts, converter, name, below), _pads(parts, converter, name, above)
+        joints[name] = _joint(pads[0], side), _joint(pads[1], side)
+    for one in capacitors:
+        if one.shunt:
+            between = parts[one.shunt]
+            joints[one.shunt] = _joint(between.on(supply), side), _joint(between.on(one.net), side)
+    for one in capacitors:
+        body = parts[one.capacitor]
+        joints[one.capacitor] = _joint(body.on(one.net), side), _joint(body.on(ground), side)
     return joints
+
+
+def _side(parts: Mapping[str, Part], converter: Converter) -> int:
+    """The layer that most of the switches' pads are on."""
+    counted = Counter(pad.layer for name in converter.switches for pad in parts[name].pads)
+    return counted.most_common(1)[0][0]
 
 
 def _pads(parts: Mapping[str, Part], converter: Converter, name: str, net: str) -> tuple[Pad, ...]:
@@ -156,6 +166,11 @@ def _pads(parts: Mapping[str, Part], converter: Converter, name: str, net: str) 
     return tuple(pad for pad in power_pads(parts, converter, net) if id(pad) in own) or parts[name].on(net)
 
 
-def _joint(pads: tuple[Pad, ...]) -> Joint:
-    """Pads of one pin are bridged by the part's own metal: their hull is one area."""
-    return Joint(net=pads[0].net, area=shapely.union_all([pad.shape for pad in pads]).convex_hull)
+def _joint(pads: tuple[Pad, ...], side: int) -> Joint:
+    """Pads of one pin are bridged by the part's own metal: their hull is one area.
+
+    Of a pin that passes all layers the pad on the switches' side counts.
+    """
+    layer = side if any(pad.layer == side for pad in pads) else pads[0].layer
+    here = [pad.shape for pad in pads if pad.layer == layer]
+    return Joint(net=pads[0].net, layer=layer, area=shapely.union_all(here).convex_hull)

@@ -1,45 +1,38 @@
-"""A window of a board's copper as a layout for the plan view: sheets, parts as ports, vias, the plane below.
+"""A window of a board's copper as a layout for the plan view: every layer a sheet with its voids, vias, parts as ports.
 
-The copper of the loop's nets on the parts' own layer is cut out around the loop, as it is drawn. Corners and gaps
-finer than `DETAIL` are rounded; the current does not feel them, the mesh would. Ground on the next layer that covers
-the loop is an endless plane; the vias of ground inside the window lead down to it.
+The layers run from the parts' own to the first one whose ground covers the loop; only where the pads are not joined on
+these, all layers are taken. Copper beyond the window and beyond that plane is left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
-from shapely.geometry import Polygon as ShapelyPolygon
+from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from geometries.fabrication.board import Board, Hole
-from geometries.layout.layout import (
-    MIRROR,
-    CopperSheet,
-    Faces,
-    MirrorPlane,
-    PadTerminal,
-    PlanLayout,
-    Port,
-    Via,
-)
+from geometries.board.capacitors import LOWEST_ELECTRODE
+from geometries.fabrication.board import Board
+from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side, Via
+from geometries.layout.placement_copper import BODY
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon
-from solver.board.ends import Joint, LoopEnds
+from solver.board.copper import DETAIL, Barrel, Piece, WindowCopper, window_copper
+from solver.board.ends import LoopEnds
 from solver.board.errors import BoardError
 
-DETAIL = 40 * UM
-"""Radius of the finest feature of an outline that is kept [m]."""
-_STRAIGHT = 5 * UM
-"""Vertices closer than this to a straight edge are left out [m]."""
-_INSIDE = 60 * UM
-"""A pad's terminal keeps this distance from the copper's edge [m]; the solder's rim is as far in."""
 _COVERS = 0.5
 """A layer whose ground covers at least this part of the loop's hull counts as its plane."""
 PLATING = 25 * UM
 """Thickness of a via's wall [m] (common practice)."""
+SOLDER = 100 * UM
+"""Length of a terminal along the body's current [m]."""
+_WIDEN = 1.5
+_APART = 1 * UM
+"""Bodies of parts lie so much one over the other, so that none touches another [m]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,19 +45,22 @@ class LoopWindow:
         For the plan view.
     margin : float
         Of the window around the parts' pads [m].
+    copper : WindowCopper
+        The pieces that the layout's sheets are made of.
     plane_layer : int
-        Layer that is the endless plane; 0 if there is none.
-    whole : bool
-        Whether nothing of the loop's copper lies outside the window.
+        First layer whose ground covers the loop; 0 if there is none.
+    joined_without_vias : bool
+        Whether the pads of each net stand on one piece.
     """
 
     layout: PlanLayout
     margin: float
+    copper: WindowCopper
     plane_layer: int
-    whole: bool
+    joined_without_vias: bool
 
 
-def loop_window(board: Board, ends: LoopEnds, margin: float) -> LoopWindow:
+def loop_window(board: Board, ends: LoopEnds, margin: float, height: float = LOWEST_ELECTRODE) -> LoopWindow:
     """Cut a loop's copper out of a board.
 
     Parameters
@@ -73,131 +69,174 @@ def loop_window(board: Board, ends: LoopEnds, margin: float) -> LoopWindow:
         The board, and where the loop's current passes between parts and copper.
     margin : float
         Of the window around the pads [m]; it is widened until each net's pads are joined inside it.
+    height : float
+        Of the parts' metal over the copper that they stand on [m].
 
     Raises
     ------
     BoardError
-        If the pads of a net are not joined by copper of that layer.
+        If the pads of a net are not joined by the board's copper.
     """
-    hull, nets = ends.hull, dict.fromkeys(net for net, _ in ends.areas)
-    needed = {net: [area for other, area in ends.areas if other == net] for net in nets}
-    pieces, room = _joined_pieces(board, ends.layer, hull, needed, margin)
-    plane_layer = _plane_layer(board, hull, ends.layer, ends.ground_net)
-    whole = all(room.contains(shapely.box(*board.copper(ends.layer, net).bounds)) for net in nets)
+    plane_layer = _plane_layer(board, ends)
+    return _window(board, ends, _joined_copper(board, ends, margin, plane_layer), plane_layer, height)
+
+
+def same_window(board: Board, ends: LoopEnds, before: LoopWindow, height: float = LOWEST_ELECTRODE) -> LoopWindow:
+    """The same room and layers of a changed board; raise BoardError if the pads are not joined in it."""
+    found = window_copper(board, ends, before.copper.room, before.copper.layers)
+    if isinstance(found, str):
+        raise BoardError(f"the pads on {found!r} are not joined after the change")
+    return _window(board, ends, found, before.plane_layer, height)
+
+
+def _window(board: Board, ends: LoopEnds, copper: WindowCopper, plane_layer: int, height: float) -> LoopWindow:
     return LoopWindow(
-        layout=_layout(board, ends, pieces, plane_layer),
-        margin=_margin(hull, room),
+        layout=_layout(board, ends, copper, height),
+        margin=float(ends.hull.bounds[0] - copper.room.bounds[0]),
+        copper=copper,
         plane_layer=plane_layer,
-        whole=whole,
+        joined_without_vias=len({copper.piece_at(one).name for one in ends.ends})
+        == len({one.net for one in ends.ends}),
     )
 
 
-def _joined_pieces(
-    board: Board, layer: int, hull: BaseGeometry, needed: Mapping[str, list[BaseGeometry]], margin: float
-) -> tuple[dict[str, ShapelyPolygon], BaseGeometry]:
-    """Of each net the piece that joins its areas, in the smallest window in which there is one for every net."""
+def with_bodies_raised(layout: PlanLayout, rise: float) -> PlanLayout:
+    """The layout with the parts' metal farther away from the copper that they stand on [m]."""
+    below = min(sheet.height for sheet in layout.sheets)
+    sheets = tuple(
+        replace(sheet, height=sheet.height + (-rise if sheet.height == below else rise))
+        if sheet.name.startswith(BODY)
+        else sheet
+        for sheet in layout.sheets
+    )
+    return replace(layout, sheets=sheets)
+
+
+def _joined_copper(board: Board, ends: LoopEnds, margin: float, plane_layer: int) -> WindowCopper:
+    """The smallest window in which each net's pads are joined, on few layers if it can be, on all if not."""
+    apart = ""
+    for layers in _layer_choices(board, ends, plane_layer):
+        for room in _rooms(board, ends.hull, margin):
+            found = window_copper(board, ends, room, layers)
+            if isinstance(found, WindowCopper):
+                return found
+            apart = found
+    raise BoardError(f"the pads on {apart!r} are not joined by the board's copper; name another capacitor")
+
+
+def _layer_choices(board: Board, ends: LoopEnds, plane_layer: int) -> Iterator[tuple[int, ...]]:
+    every = tuple(layer.number for layer in board.layers)
+    needed = {joint.layer for joint in ends.ends} | ({plane_layer} if plane_layer else set())
+    few = tuple(number for number in every if min(needed) <= number <= max(needed))
+    for layers in dict.fromkeys((few, every)):
+        yield layers if _faces_up(board, ends.layer) else layers[::-1]
+
+
+def _rooms(board: Board, hull: BaseGeometry, margin: float) -> Iterator[BaseGeometry]:
+    """Windows one wider than the other, up to the whole board."""
     outer = shapely.box(*board.outline.bounds).buffer(MM)
     while True:
         room = shapely.box(*hull.buffer(margin).bounds)
-        found = {net: _piece(board.copper(layer, net), room, areas) for net, areas in needed.items()}
-        pieces = {net: piece for net, piece in found.items() if piece is not None}
-        if len(pieces) == len(found):
-            return pieces, room
+        yield room
         if room.contains(outer):
-            apart = next(net for net, piece in found.items() if piece is None)
-            raise BoardError(
-                f"the pads on {apart!r} are not joined by copper of layer L{layer}, only through other layers; "
-                "name another capacitor"
-            )
+            return
         margin *= _WIDEN
 
 
-_WIDEN = 1.5
+def _faces_up(board: Board, layer: int) -> bool:
+    return 2 * layer <= len(board.layers) + 1
 
 
-def _piece(copper: BaseGeometry, room: BaseGeometry, areas: list[BaseGeometry]) -> ShapelyPolygon | None:
-    clipped = smoothed(shapely.make_valid(shapely.clip_by_rect(copper, *room.bounds)))
-    for part in shapely.get_parts(clipped):
-        if isinstance(part, ShapelyPolygon) and all(_reaches(part, area) for area in areas):
-            return part
-    return None
-
-
-def _reaches(part: ShapelyPolygon, area: BaseGeometry) -> bool:
-    return not _terminal_shape(part, area).is_empty
-
-
-def smoothed(shape: BaseGeometry) -> BaseGeometry:
-    """The shape without features finer than `DETAIL`: spikes opened, clefts closed, all corners obtuse."""
-    opened = shape.buffer(-DETAIL, quad_segs=2).buffer(2 * DETAIL, quad_segs=2).buffer(-DETAIL, quad_segs=2)
-    return opened.simplify(_STRAIGHT)
-
-
-def _terminal_shape(copper: ShapelyPolygon, area: BaseGeometry) -> BaseGeometry:
-    """The largest part of a pad well inside the copper."""
-    inner = area.intersection(copper.buffer(-_INSIDE, quad_segs=2))
-    inside = inner.buffer(-DETAIL / 2, quad_segs=2).buffer(DETAIL / 2, quad_segs=2).simplify(_STRAIGHT)
-    parts = [part for part in shapely.get_parts(inside) if isinstance(part, ShapelyPolygon)]
-    return max(parts, key=lambda part: part.area, default=ShapelyPolygon())
-
-
-def _margin(hull: BaseGeometry, room: BaseGeometry) -> float:
-    return float(hull.bounds[0] - room.bounds[0])
-
-
-def _plane_layer(board: Board, hull: BaseGeometry, layer: int, net: str) -> int:
+def _plane_layer(board: Board, ends: LoopEnds) -> int:
     """The next layer whose ground covers most of the hull; 0 if none does."""
-    others = sorted((abs(one.number - layer), one.number) for one in board.layers if one.number != layer)
+    hull = ends.hull
+    others = sorted((abs(one.number - ends.layer), one.number) for one in board.layers if one.number != ends.layer)
     for _, number in others:
-        copper = shapely.make_valid(shapely.clip_by_rect(board.copper(number, net), *hull.bounds))
+        copper = shapely.make_valid(shapely.clip_by_rect(board.copper(number, ends.ground_net), *hull.bounds))
         if copper.intersection(hull).area >= _COVERS * hull.area:
             return number
     return 0
 
 
-def _layout(board: Board, ends: LoopEnds, pieces: Mapping[str, ShapelyPolygon], plane_layer: int) -> PlanLayout:
-    """Heights grow away from the plane, whichever side of the board the parts are on."""
-    plane = _plane(board, ends.layer, plane_layer) if plane_layer else None
-    ports = tuple(
-        Port(name=name, entry=_terminal(pieces, entry), leave=_terminal(pieces, leave))
-        for name, (entry, leave) in ends.joints.items()
-    )
-    taken = [end.outline.shape for port in ports for end in port.terminals() if isinstance(end, PadTerminal)]
-    net = ends.ground_net
-    vias = tuple(_vias(board, net, pieces[net], ends.layer, taken)) if plane else ()
+def _layout(board: Board, ends: LoopEnds, copper: WindowCopper, height: float) -> PlanLayout:
+    """Heights count from the switches' side downwards, whichever side of the board that is."""
+    sheets = {piece.name: _sheet(board, ends, piece) for piece in copper.pieces}
+    ports: list[Port] = []
+    for number, (name, joints) in enumerate(ends.joints.items()):
+        pieces = copper.piece_at(joints[0]), copper.piece_at(joints[1])
+        upper = joints[0].layer == ends.layer
+        lift = height + number * _APART
+        stand = sheets[pieces[0].name].levels[-1] + lift if upper else sheets[pieces[0].name].levels[0] - lift
+        body = part_body(name, tuple(p.under(j.area) for p, j in zip(pieces, joints, strict=True)), stand)
+        sheets[body.name] = body
+        ports += _soldered(name, pieces, body, copper, Side.UPPER if upper else Side.LOWER)
     return PlanLayout(
         name=f"{board.name}: {ends.name}",
-        sheets=tuple(_sheet(board, net, piece, ends.layer, plane) for net, piece in pieces.items()),
-        ports=ports,
-        vias=vias if len(vias) > 1 else (),  # through a single one no current comes back
-        plane=plane,
+        sheets=tuple(sheets.values()),
+        ports=tuple(ports),
+        vias=tuple(_via(barrel, number) for number, barrel in enumerate(copper.barrels, start=1)),
     )
 
 
-def _plane(board: Board, layer: int, plane_layer: int) -> MirrorPlane:
-    stackup = board.stack.stackup
-    return MirrorPlane(
-        height=-_dielectric(board, layer, plane_layer),
-        material=stackup.copper,
-        thickness=board.stack.thickness(plane_layer),
-    )
+def part_body(name: str, lands: Sequence[BaseGeometry], height: float) -> CopperSheet:
+    """A part's metal as a flat strip from the middle of one land to that of the other, as wide as the narrower one.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> body = part_body("C1", [shapely.box(x, 0.0, x + 1e-3, 2e-3) for x in (0.0, 3e-3)], 0.2e-3)
+    >>> round(body.shape.area * 1e6, 6), body.name
+    (6.0, 'body of C1')
+    """
+    start, stop = (np.array([land.centroid.x, land.centroid.y]) for land in lands)
+    along = (stop - start) / np.linalg.norm(stop - start)
+    left = np.array([-along[1], along[0]])
+    half = min(np.ptp(shapely.get_coordinates(land) @ left) for land in lands) / 2
+    corners = (start + half * left, start - half * left, stop - half * left, stop + half * left)
+    outline = Polygon(vertices=tuple((float(x), float(y)) for x, y in corners))
+    return CopperSheet(name=BODY + name, outline=outline, height=height, faces=Faces.BOTH)
 
 
-def _dielectric(board: Board, layer: int, plane_layer: int) -> float:
-    """Distance between the faces of two layers that look at each other [m]."""
-    lower, upper = (board.stack.stackup.heights(f"L{number}") for number in (layer, plane_layer))
-    return lower[0] - upper[1] if layer < plane_layer else upper[0] - lower[1]
+def _soldered(
+    name: str, pieces: tuple[Piece, Piece], body: CopperSheet, copper: WindowCopper, side: Side
+) -> Iterator[Port]:
+    """Ports between a body's ends and the copper straight under them.
+
+    The current enters the copper at the first land and leaves it at the second. A terminal is a narrow strip across
+    the land, so that the current keeps no way that is left out of the field.
+    """
+    first, second, third, fourth = body.outline.vertices
+    ends = (first, second), (third, fourth)
+    lands = [
+        PadTerminal(sheet=piece.name, outline=_solder(piece, LineString(end), copper), side=side)
+        for piece, end in zip(pieces, ends, strict=True)
+    ]
+    start, stop = (EdgeTerminal(sheet=body.name, start=one, end=other) for one, other in ends)
+    yield Port(name=f"{name}, far end", entry=stop, leave=lands[1])
+    yield Port(name=name, entry=lands[0], leave=start)
 
 
-def _sheet(board: Board, net: str, piece: ShapelyPolygon, layer: int, over_plane: MirrorPlane | None) -> CopperSheet:
+def _solder(piece: Piece, end: LineString, copper: WindowCopper) -> Polygon:
+    """The copper under a body's end, clear of the vias there."""
+    feet = [barrel.foot for barrel in copper.barrels if piece.name in {end.name for end in barrel.ends}]
+    strip = end.buffer(SOLDER / 2, cap_style="flat").difference(shapely.union_all(feet).buffer(DETAIL))
+    return _polygon(piece.under(strip).exterior.coords[:-1])
+
+
+def _sheet(board: Board, ends: LoopEnds, piece: Piece) -> CopperSheet:
+    """Copper under parts with both its faces, any other as one sheet on the face towards the switches."""
+    lower, upper = board.stack.stackup.heights(f"L{piece.layer}")
+    if not _faces_up(board, ends.layer):
+        lower, upper = -upper, -lower
+    soldered = piece.layer in {joint.layer for joint in ends.ends}
     return CopperSheet(
-        name=net,
-        outline=_polygon(piece.exterior.coords[:-1]),
-        height=0.0,
-        holes=tuple(_polygon(hole.coords[:-1]) for hole in piece.interiors),
-        thickness=board.stack.thickness(layer),
+        name=piece.name,
+        outline=_polygon(piece.shape.exterior.coords[:-1]),
+        height=lower if soldered else upper,
+        holes=tuple(_polygon(hole.coords[:-1]) for hole in piece.shape.interiors),
+        thickness=board.stack.thickness(piece.layer),
         material=board.stack.stackup.copper,
-        faces=Faces.ONE if over_plane else Faces.BOTH,
+        faces=Faces.JOINED if soldered else Faces.ONE,
     )
 
 
@@ -205,22 +244,13 @@ def _polygon(corners: list[tuple[float, ...]]) -> Polygon:
     return Polygon(vertices=tuple((corner[0], corner[1]) for corner in corners))
 
 
-def _terminal(pieces: Mapping[str, ShapelyPolygon], joint: Joint) -> PadTerminal:
-    shape = _terminal_shape(pieces[joint.net], joint.area)
-    return PadTerminal(sheet=joint.net, outline=_polygon(shape.exterior.coords[:-1]))  # type: ignore[attr-defined]
-
-
-def _vias(board: Board, net: str, copper: ShapelyPolygon, layer: int, taken: list[BaseGeometry]) -> Iterator[Via]:
-    """Vias of ground that stand in the copper, clear of the edge and of the terminals."""
-    number = 0
-    for hole in board.vias:
-        if hole.net == net and layer in hole.touched and _stands_free(hole, copper, taken):
-            number += 1
-            yield Via(
-                name=f"via {number}", centre=hole.start, radius=hole.diameter / 2, upper=net, lower=MIRROR, wall=PLATING
-            )
-
-
-def _stands_free(hole: Hole, copper: ShapelyPolygon, taken: list[BaseGeometry]) -> bool:
-    foot = hole.shape.buffer(DETAIL)
-    return bool(copper.contains(foot)) and not any(foot.intersects(shape) for shape in taken)
+def _via(barrel: Barrel, number: int) -> Via:
+    upper, lower = barrel.ends
+    return Via(
+        name=f"via {number} of {upper.net}",
+        centre=barrel.place,
+        radius=barrel.hole.diameter / 2,
+        upper=upper.name,
+        lower=lower.name,
+        wall=PLATING,
+    )

@@ -3,15 +3,19 @@
 from solver.plan.cost import PlanCost
 from solver.plan.images import image_shift
 from solver.plan.meshing import PlanMeshSettings
+from solver.plan.moves import PlanEnergy, SheetEnergy, plan_energy
 from solver.plan.solution import PlanSolution, SheetDensity
 from solver.plan.solve import plan_estimate, solve_plan, solve_plan_over
 
 __all__ = [
     "PlanCost",
+    "PlanEnergy",
     "PlanMeshSettings",
     "PlanSolution",
     "SheetDensity",
+    "SheetEnergy",
     "image_shift",
+    "plan_energy",
     "plan_estimate",
     "solve_plan",
     "solve_plan_over",

@@ -111,22 +111,139 @@ def wall_inductances(layout: PlanLayout, currents: MeshedCurrents, frequency: fl
     return moved_inductances(layout, layout, currents, frequency) - bare
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetEnergy:
+    """Where on a sheet the loop's inductance and resistance sit, both faces together.
+
+    Parameters
+    ----------
+    name : str
+        Of the copper.
+    points : (n, 2) array
+        Corners of its triangles [m].
+    triangles : (m, 3) array
+        Indices into `points`.
+    stored, lost : (m,) array
+        Each triangle's part of the inductance [H] and of the resistance [ohm].
+    """
+
+    name: str
+    points: Floats
+    triangles: NDArray[np.int64]
+    stored: Floats
+    lost: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlanEnergy:
+    """Parts of a loop's inductance and resistance by place: they add up to :attr:`PlanSolution.coarse_inductance`.
+
+    Parameters
+    ----------
+    sheets : tuple of SheetEnergy
+        In the layout's order.
+    via_stored, via_lost : (vias,) array
+        The vias' parts [H], [ohm].
+    """
+
+    sheets: tuple[SheetEnergy, ...]
+    via_stored: Floats
+    via_lost: Floats
+
+    @property
+    def stored(self) -> float:
+        """Inductance of all together [H]."""
+        return float(sum(each.stored.sum() for each in self.sheets) + self.via_stored.sum())
+
+    @property
+    def lost(self) -> float:
+        """Resistance of all together [ohm]."""
+        return float(sum(each.lost.sum() for each in self.sheets) + self.via_lost.sum())
+
+
+def plan_energy(layout: PlanLayout, currents: MeshedCurrents, frequency: float, shares: Numbers) -> PlanEnergy:
+    r"""The integrals of :math:`A\cdot K` and of the losses, triangle by triangle and via by via.
+
+    They split :math:`Z = I^T (Z_{metal} + j\omega L)\,I`, whose parts add up to the last digit. Where the currents are
+    in phase, as those of a loop are far above its corner frequency, that is twice the energy at one ampere.
+
+    Parameters
+    ----------
+    layout : PlanLayout
+        As it was solved.
+    currents : MeshedCurrents
+        Its currents, from :attr:`PlanSolution.coarse`.
+    frequency : float
+        At which they were found [Hz], above 0.
+    shares : (loops,) array
+        Current of each loop per ampere of the whole.
+    """
+    driven = MeshedCurrents(
+        meshes=currents.meshes,
+        fluxes=tuple(np.asarray(flux @ shares)[:, None] for flux in currents.fluxes),
+        vias=np.asarray(currents.vias @ shares)[:, None],
+    )
+    meshes = [_moved_mesh(layout, layout, mesh, frequency) for mesh in currents.meshes]
+    faces, cloud, densities = _laid_out(layout, meshes, driven)
+    x, y = (np.concatenate(parts) for parts in zip(*densities, strict=True))
+    potentials = _potentials(layout, cloud, (x, y), frequency)
+    field = sum(np.real(part * each)[:, 0] for part, each in zip((x, y), potentials, strict=True))
+    metal = _metal_products(layout, faces, densities, frequency)
+    shown = np.split(np.asarray(field), np.cumsum([len(face.chosen) for face in faces])[:-1])
+    angular = math.inf if math.isinf(frequency) else 2 * math.pi * frequency
+    current = driven.vias[:, 0]
+    own = via_impedances(layout, frequency) * current**2
+    stored = np.real(current * (via_inductances(layout) @ current)) + np.imag(own) / angular
+    return PlanEnergy(
+        sheets=tuple(_sheet_energy(number, mesh, faces, shown, metal, angular) for number, mesh in enumerate(meshes)),
+        via_stored=np.asarray(stored),
+        via_lost=np.asarray(np.real(own)),
+    )
+
+
+def _sheet_energy(
+    number: int,
+    mesh: MeshTri,
+    faces: Sequence[_Face],
+    field: Sequence[Floats],
+    metal: Sequence[Numbers],
+    angular: float,
+) -> SheetEnergy:
+    stored, lost = np.zeros(mesh.nelements), np.zeros(mesh.nelements)
+    for face, in_field, in_metal in zip(faces, field, metal, strict=True):
+        if face.sheet == number:
+            stored[face.chosen] += in_field
+            stored += np.imag(in_metal) / angular
+            lost += np.real(in_metal)
+    name = faces[0].currents.meshes[number].sheet.name
+    return SheetEnergy(name=name, points=mesh.p.T.copy(), triangles=mesh.t.T.copy(), stored=stored, lost=lost)
+
+
 def _summed_again(moved: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents, frequency: float) -> Floats:
     """Inductances between the loops with given currents on moved meshes [H]."""
-    faces = [
-        _Face(sheet=sheet, mesh=mesh, number=number, currents=currents)
-        for sheet, mesh in enumerate(meshes)
-        for number in range(len(currents.meshes[sheet].faces))
-    ]
-    cloud = Cloud(triangles=joined_triangles([face.triangles(moved) for face in faces]))
-    densities = [face.density() for face in faces]
+    faces, cloud, densities = _laid_out(moved, meshes, currents)
     x, y = (np.concatenate(parts) for parts in zip(*densities, strict=True))
-    stored = _stored(moved, cloud, (x, y), frequency) + currents.vias.T @ via_inductances(moved) @ currents.vias
+    potentials = _potentials(moved, cloud, (x, y), frequency)
+    stored: Any = sum(part.T @ each for part, each in zip((x, y), potentials, strict=True))
+    stored = stored + currents.vias.T @ via_inductances(moved) @ currents.vias
     if math.isinf(frequency):
         return np.asarray(np.real(stored))
     lost = _lost(moved, faces, densities, frequency)
     lost = lost + currents.vias.T @ (via_impedances(moved, frequency)[:, None] * currents.vias)
     return np.asarray(np.real(stored) + np.imag(lost) / (2 * math.pi * frequency))
+
+
+def _laid_out(
+    layout: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents
+) -> tuple[list[_Face], Cloud, list[tuple[Numbers, Numbers]]]:
+    """All faces on their meshes, their triangles together, and the density on each face."""
+    faces = [
+        _Face(sheet=sheet, mesh=mesh, number=number, currents=currents)
+        for sheet, mesh in enumerate(meshes)
+        for number in range(len(currents.meshes[sheet].faces))
+    ]
+    cloud = Cloud(triangles=joined_triangles([face.triangles(layout) for face in faces]))
+    return faces, cloud, [face.density() for face in faces]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -174,20 +291,40 @@ def _lost(
     return total
 
 
-def _stored(layout: PlanLayout, cloud: Cloud, density: tuple[Numbers, Numbers], frequency: float) -> Numbers:
-    """Double sums of K K' over all triangles, images included [H]."""
+def _metal_products(
+    layout: PlanLayout, faces: Sequence[_Face], densities: Sequence[tuple[Numbers, Numbers]], frequency: float
+) -> list[Numbers]:
+    """Integrals of K E of each face's current over every triangle of its sheet [ohm]; nothing for perfect metal."""
+    products: list[Numbers] = []
+    for one, own in zip(faces, densities, strict=True):
+        total: Any = np.zeros(one.mesh.nelements)
+        areas = np.abs(_doubled_areas(one.mesh)) / 2
+        for other, there in zip(faces, densities, strict=True):
+            if one.sheet == other.sheet and not math.isinf(frequency):
+                impedance = face_impedances(layout.sheets[one.sheet], frequency)[int(one is not other)]
+                for here, part in zip(own, there, strict=True):
+                    total = total + impedance * areas * (one.whole(here) * other.whole(part))[:, 0]
+        products.append(total)
+    return products
+
+
+def _potentials(
+    layout: PlanLayout, cloud: Cloud, density: tuple[Numbers, Numbers], frequency: float
+) -> tuple[Numbers, Numbers]:
+    """Integral of the vector potential over each triangle along x and along y, images included, (triangles, loops)."""
     levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
     grid = grid_over(cloud, grid_step(cloud))
     sums = _Sums(cloud=cloud, density=density, level=level, grid=grid, pairs=near_pairs(cloud, grid.radius))
-    total = sums.over(np.abs(levels[:, None] - levels))
+    x, y = sums.over(np.abs(levels[:, None] - levels))
     if layout.plane is not None:
-        total = total - sums.over(image_distances(layout.plane, levels, frequency))
-    return np.asarray(MU_0 / (4 * math.pi) * total)
+        along, across = sums.over(image_distances(layout.plane, levels, frequency))
+        x, y = x - along, y - across
+    return MU_0 / (4 * math.pi) * x, MU_0 / (4 * math.pi) * y
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Sums:
-    """Double sums over all triangles with given densities; `level` (triangles,) indexes the heights."""
+    """Sums over all triangles with given densities; `level` (triangles,) indexes the heights."""
 
     cloud: Cloud
     density: tuple[Numbers, Numbers]
@@ -195,11 +332,12 @@ class _Sums:
     grid: Grid
     pairs: Pairs
 
-    def over(self, distances: Numbers) -> Any:
-        """With vertical distances between every two levels [m]."""
-        return self._near(distances) + self._smooth(distances)
+    def over(self, distances: Numbers) -> tuple[Any, Any]:
+        """At every triangle, with vertical distances between every two levels [m]; along x and along y."""
+        near, smooth = self._near(distances), self._smooth(distances)
+        return near[0] + smooth[0], near[1] + smooth[1]
 
-    def _near(self, distances: Numbers) -> Any:
+    def _near(self, distances: Numbers) -> tuple[Any, Any]:
         level, count = self.level, len(self.cloud.areas)
         near = near_part(
             self.cloud, self.pairs, lambda some: distances[level[some.first], level[some.second]], self.grid.radius
@@ -207,19 +345,21 @@ class _Sums:
         first, second = near.pairs.first, near.pairs.second
         halved = np.where(first == second, near.sharp / 2, near.sharp)
         upper = sparse.csr_matrix((halved, (first, second)), shape=(count, count))
-        half: Any = sum(np.asarray(part.T @ (upper @ part)) for part in self.density)
-        return half + half.T
+        x, y = (np.asarray(upper @ part + upper.T @ part) for part in self.density)
+        return x, y
 
-    def _smooth(self, distances: Numbers) -> Any:
+    def _smooth(self, distances: Numbers) -> tuple[Any, Any]:
         chosen = [np.flatnonzero(self.level == each) for each in range(len(distances))]
         spread = [spreading(self.grid, self.cloud, each) for each in chosen]
         kernels = [[transformed_kernel(self.grid, distance) for distance in row] for row in distances]
-        total: Any = 0.0
+        found = []
         for part in self.density:
             loads = [np.asarray(weights.T @ part[each]) + 0j for each, weights in zip(chosen, spread, strict=True)]
-            potentials = convolve(self.grid, kernels, loads)
-            total = total + sum(load.T @ each for load, each in zip(loads, potentials, strict=True))
-        return total
+            total = np.zeros(part.shape, dtype=complex)
+            for each, weights, potential in zip(chosen, spread, convolve(self.grid, kernels, loads), strict=True):
+                total[each] = weights @ potential
+            found.append(total)
+        return found[0], found[1]
 
 
 def _moved_mesh(layout: PlanLayout, moved: PlanLayout, mesh: SheetMesh, frequency: float) -> MeshTri:

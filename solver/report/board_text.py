@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isnan
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
@@ -185,29 +186,53 @@ def _feedback_document(loop: FoundLoop) -> dict[str, Any] | None:
 
 def drawn_sentence(drawn: DrawnLoop) -> str:
     """What a loop as drawn comes to, in one sentence."""
-    value = drawn.inductance
-    tied = len(drawn.window.layout.vias)
+    value, parts = drawn.inductance, drawn.of_parts
+    tied = len(drawn.window.copper.barrels)
     words = (
-        f"{drawn.ends.name} with {drawn.ends.capacitor}: the copper has "
-        f"{numbers.with_uncertainty(value, drawn.error, NANO)} nH at {numbers.frequency(drawn.solution.frequency)}, "
-        f"{_over(drawn)}"
+        f"{drawn.ends.name} with {drawn.ends.capacitor}: the loop has "
+        f"{numbers.with_uncertainty(value, drawn.error, NANO)} nH at {numbers.frequency(drawn.solution.frequency)}, of "
+        f"which {numbers.nanohenry(parts, drawn.parts_error)} nH in the parts' bodies, {_over(drawn)}"
     )
     if not tied:
         return f"{words}; no via ties its ground to the plane inside the window."
     gain = drawn.untied - value
-    if abs(gain) <= drawn.error:
-        return f"{words}; its {tied} ground vias change it by less than that error."
-    return f"{words}; its {tied} ground vias take {numbers.nanohenry(gain, drawn.error)} nH off it."
+    if not drawn.window.joined_without_vias:
+        return f"{words}; its pads are joined through {tied} vias."
+    if abs(gain) <= drawn.mesh_error:
+        return f"{words}; its {tied} vias change it by less than the mesh tells."
+    return f"{words}; its {tied} vias take {numbers.nanohenry(gain, drawn.mesh_error)} nH off it."
+
+
+def shares_sentence(drawn: DrawnLoop) -> str:
+    """How capacitors in parallel share the current; empty for one alone."""
+    if len(drawn.shares) == 1:
+        return ""
+    named = ", ".join(
+        f"{name} {100 * share:.0f} %" for name, share in zip(drawn.solution.loops, drawn.shares, strict=True)
+    )
+    return f"The capacitors share the current by inductance: {named}."
+
+
+def terms_table(drawn: DrawnLoop) -> Table:
+    """Where the loop's inductance sits, the largest part first."""
+    table = _table(("where", "L\n[nH]", "share\n[%]", "R\n[mΩ]"), left=1)
+    for term in drawn.terms:
+        share = 100 * term.inductance / drawn.inductance
+        value = numbers.nanohenry(term.inductance, drawn.mesh_error)
+        table.add_row(Text(term.name), value, f"{share:.1f}", numbers.milliohm(term.resistance))
+    return table
 
 
 def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | Table, ...]:
-    """What to change first in a loop: every change that was solved, the largest gain first."""
-    table = _table(("change", "at\n[mm]", "L\n[nH]", "gain\n[nH]", "±\n[nH]"), left=2)
+    """What to change first in a loop: every change that was solved, the best few together, then the largest gain."""
+    table = _table(("change", "at\n[mm]", "L\n[nH]", "gain\n[nH]", "±\n[nH]", "first order\n[nH]"), left=2)
     for one in tried:
         value = numbers.nanohenry(one.inductance, one.error)
         gain = numbers.nanohenry_change(one.gain, one.error)
         place = f"{one.place[0] / MM:.4g}, {one.place[1] / MM:.4g}"
-        table.add_row(Text(one.name), place, value, gain, numbers.nanohenry_error(one.inductance, one.error))
+        near = "new copper" if isnan(one.first_order) else numbers.nanohenry_change(one.first_order, one.error)
+        spread = numbers.nanohenry_error(one.inductance, one.error)
+        table.add_row(Text(one.name), place, value, gain, spread, near)
     return f"What to change first in the loop of {drawn.ends.name} with {drawn.ends.capacitor}:", table
 
 
@@ -220,20 +245,23 @@ def edits_document(tried: tuple[TriedEdit, ...]) -> list[dict[str, Any]]:
             "inductance_H": one.inductance,
             "gain_H": one.gain,
             "gain_error_H": one.error,
+            "first_order_gain_H": None if isnan(one.first_order) else one.first_order,
         }
         for one in tried
     ]
 
 
 def drawn_lines(solved: SolvedLoops) -> tuple[str | Table, ...]:
-    """The solved loops, and why others could not be solved."""
+    """The solved loops, where their inductance sits, and why others could not be solved."""
     lines: list[str | Table] = [drawn_table(solved.drawn)] if solved.drawn else []
-    return *lines, *map(drawn_sentence, solved.drawn), *(f"not solved: {reason}" for reason in solved.refused)
+    for one in solved.drawn:
+        lines += [each for each in (drawn_sentence(one), shares_sentence(one), terms_table(one)) if each]
+    return *lines, *(f"not solved: {reason}" for reason in solved.refused)
 
 
 def _over(drawn: DrawnLoop) -> str:
-    layer = drawn.window.plane_layer
-    return f"over L{layer} as an endless plane" if layer else "without a plane"
+    layers = ", ".join(f"L{number}" for number in sorted(drawn.window.copper.layers))
+    return f"on {layers} as they are drawn" if drawn.window.plane_layer else f"on {layers} without a plane"
 
 
 def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
@@ -258,7 +286,7 @@ def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
             numbers.nanohenry(one.inductance, one.error),
             numbers.nanohenry_error(one.inductance, one.error),
             numbers.nanohenry(one.untied, one.error),
-            str(len(one.window.layout.vias)),
+            str(len(one.window.copper.barrels)),
             numbers.milliohm(one.resistance),
             f"{one.window.margin / MM:.1f}",
         )
@@ -274,10 +302,19 @@ def _drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
         "frequency_Hz": drawn.solution.frequency,
         "inductance_H": drawn.inductance,
         "inductance_error_H": drawn.error,
+        "mesh_error_H": drawn.mesh_error,
         "window_error_H": drawn.window_error,
+        "parts_error_H": drawn.parts_error,
         "inductance_without_vias_H": drawn.untied,
         "resistance_ohm": drawn.resistance,
+        "moment_m2": drawn.moment.tolist(),
+        "current_shares_1": dict(zip(drawn.solution.loops, drawn.shares.tolist(), strict=True)),
+        "terms": [
+            {"where": term.name, "inductance_H": term.inductance, "resistance_ohm": term.resistance}
+            for term in drawn.terms
+        ],
+        "layers": list(drawn.window.copper.layers),
         "window_margin_m": drawn.window.margin,
         "plane_layer": drawn.window.plane_layer or None,
-        "vias": len(drawn.window.layout.vias),
+        "vias": len(drawn.window.copper.barrels),
     }
