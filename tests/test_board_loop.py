@@ -106,9 +106,10 @@ def test_pads_on_two_sides_take_all_layers_and_stand_on_both(board, parts, loop)
     island = areas["+24V"].buffer(0.3 * MM)
     around = board.copper(4, "GND").difference(island.buffer(0.3 * MM))
     below = replace(board.layers[3], nets={"GND": around, "+24V": island})
+    inner = [replace(one, nets={"GND": one.nets["GND"].difference(island)}) for one in board.layers[1:3]]
     via = replace(board.vias[0], net="+24V", touched=(1, 4))
     holes = [replace(via, start=place, end=place) for place in _inside(areas["+24V"])]
-    two_sided = replace(board, layers=(*board.layers[:3], below), holes=(*board.holes, *holes))
+    two_sided = replace(board, layers=(board.layers[0], *inner, below), holes=(*board.holes, *holes))
     window = loop_window(two_sided, replace(ends, joints=moved), 4 * MM)
     assert window.copper.layers == (1, 2, 3, 4)
     assert {"+24V L1", "+24V L4", "body of C1"} <= {sheet.name for sheet in window.layout.sheets}

@@ -8,17 +8,15 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
-from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 
 from geometries.fabrication.board import Board, Hole
 from geometries.quantities import UM
-from geometries.section.outline import Point
 from solver.board.ends import Joint, LoopEnds
 
 DETAIL = 40 * UM
@@ -58,23 +56,19 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Barrel:
-    """A stretch of a via between two pieces, the one nearer to the switches' side first, and where it stands [m].
-
-    Of a via through several layers every second stretch stands one diameter aside, for each has its own foot.
-    """
+    """A stretch of a via between two pieces, the one nearer to the switches' side first."""
 
     hole: Hole
-    place: Point
     ends: tuple[Piece, Piece]
 
     @property
     def foot(self) -> BaseGeometry:
         """What it takes of either piece, with the room around it [m]."""
-        return _foot(self.hole, self.place)
+        return _foot(self.hole)
 
 
-def _foot(hole: Hole, place: Point) -> BaseGeometry:
-    return ShapelyPoint(place).buffer(hole.diameter / 2 + DETAIL)
+def _foot(hole: Hole) -> BaseGeometry:
+    return hole.shape.buffer(DETAIL)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -124,7 +118,7 @@ def window_copper(board: Board, ends: LoopEnds, room: BaseGeometry, layers: tupl
     return WindowCopper(
         room=room,
         layers=layers,
-        pieces=tuple(_filled(kept, near)),
+        pieces=tuple(_filled(kept, near, [barrel.foot for barrel in carrying])),
         barrels=tuple(carrying),
         whole=all(room.contains(shapely.box(*board.copper(layer, net).bounds)) for layer in layers for net in nets),
     )
@@ -150,36 +144,22 @@ def _pieces(board: Board, layer: int, room: BaseGeometry, near: BaseGeometry, ne
 
 
 def _barrels(board: Board, layers: Sequence[int], pieces: Sequence[Piece]) -> Iterator[Barrel]:
-    """Every via between two pieces of its net on layers next to each other among those that it touches."""
-    by_net: defaultdict[tuple[str, int], list[Piece]] = defaultdict(list)
+    """Every via between two pieces of its net on layers next to each other among those that it touches.
+
+    A via whose foot would meet another's, or that would pass through copper of a layer in between, is left out.
+    """
+    by_layer: defaultdict[int, list[Piece]] = defaultdict(list)
     for piece in pieces:
-        by_net[piece.net, piece.layer].append(piece)
-    taken: defaultdict[str, list[BaseGeometry]] = defaultdict(list)
+        by_layer[piece.layer].append(piece)
+    taken: list[BaseGeometry] = []
     for hole in board.vias:
-        reached = [
-            piece
-            for layer in layers
-            if layer in hole.touched
-            for piece in by_net[hole.net, layer]
-            if piece.shape.contains(_foot(hole, hole.start))
-        ]
-        for pair in pairwise(reached):
-            place = next(_free_places(hole, pair, [foot for piece in pair for foot in taken[piece.name]]), None)
-            if place is not None:
-                yield Barrel(hole=hole, place=place, ends=pair)
-                for piece in pair:
-                    taken[piece.name].append(_foot(hole, place))
-
-
-def _free_places(hole: Hole, ends: tuple[Piece, Piece], taken: Sequence[BaseGeometry]) -> Iterator[Point]:
-    """The via's own place, then those one diameter aside, where both pieces have room for its foot."""
-    aside = hole.diameter + 2.5 * DETAIL
-    steps = [(0.0, 0.0), *((aside * x, aside * y) for x, y in ((1, 0), (0, 1), (-1, 0), (0, -1)))]
-    for x, y in steps:
-        place = hole.start[0] + x, hole.start[1] + y
-        foot = _foot(hole, place)
-        if all(piece.shape.contains(foot) for piece in ends) and not any(foot.intersects(other) for other in taken):
-            yield place
+        foot = _foot(hole)
+        met = {layer: [piece for piece in by_layer[layer] if piece.shape.intersects(foot)] for layer in layers}
+        stands = [all(piece.net == hole.net and piece.shape.contains(foot) for piece in met[layer]) for layer in layers]
+        reached = [piece for layer in layers for piece in met[layer]]
+        if len(reached) > 1 and all(stands) and not any(foot.intersects(other) for other in taken):
+            taken.append(foot)
+            yield from (Barrel(hole=hole, ends=pair) for pair in pairwise(reached))
 
 
 def _joined(pieces: Sequence[Piece], barrels: Sequence[Barrel]) -> dict[str, str]:
@@ -218,13 +198,12 @@ def _covers(piece: Piece, near: BaseGeometry) -> bool:
     return bool(piece.shape.intersection(near).area >= _MATTERS * near.area)
 
 
-def _filled(pieces: Sequence[Piece], near: BaseGeometry) -> Iterator[Piece]:
-    """The pieces without voids that are small and far from the loop, unless other copper lies in them."""
+def _filled(pieces: Sequence[Piece], near: BaseGeometry, feet: Sequence[BaseGeometry]) -> Iterator[Piece]:
+    """The pieces without voids that are small and far from the loop, unless other copper or a via stands in them."""
     for piece in pieces:
         others = [other.shape for other in pieces if other.layer == piece.layer and other is not piece]
-        yield Piece(
-            name=piece.name, net=piece.net, layer=piece.layer, shape=_without_far_voids(piece.shape, near, others)
-        )
+        shape = _without_far_voids(piece.shape, near, [*others, *feet])
+        yield replace(piece, shape=shape)
 
 
 def _without_far_voids(shape: ShapelyPolygon, near: BaseGeometry, others: Sequence[BaseGeometry]) -> ShapelyPolygon:

@@ -248,7 +248,7 @@ def _via(barrel: Barrel, number: int) -> Via:
     upper, lower = barrel.ends
     return Via(
         name=f"via {number} of {upper.net}",
-        centre=barrel.place,
+        centre=barrel.hole.start,
         radius=barrel.hole.diameter / 2,
         upper=upper.name,
         lower=lower.name,
