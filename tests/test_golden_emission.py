@@ -35,7 +35,7 @@ EMISSION = Emission(
 CURRENT = loop_current(EMISSION, None)
 
 
-def result(*, moment=None, carries=False):
+def result(*, carries=False):
     """Two stretches: 3 and 4 mm over 10 mm, 1 mm and none over 5 mm."""
     segments = (
         SimpleNamespace(moment_parts=(3e-3, 4e-3), length=10e-3),
@@ -43,8 +43,7 @@ def result(*, moment=None, carries=False):
     )
     section = SimpleNamespace(ground_carries_return=carries, ground_layers=())
     variant = SimpleNamespace(section=section, view=View.SECTION)
-    view = None if moment is None else SimpleNamespace(moment=moment)
-    return SimpleNamespace(segments=segments, variant=variant, axisymmetric_view=view, whole_loop=None)
+    return SimpleNamespace(segments=segments, variant=variant, whole_loop=None)
 
 
 def test_moment_of_two_stretches():
@@ -57,19 +56,14 @@ def test_moment_of_a_variant_from_its_section():
     assert variant_moment(result(), EMISSION).total == pytest.approx(57.801e-6, rel=1e-5, abs=0.0)
 
 
-def test_axisymmetric_view_replaces_the_area_on_the_board_and_nothing_else():
-    # 12 mm2 from the view, 40 and 6 mm2 standing: sqrt(12^2 + 46^2) = 47.539 mm2.
-    assert variant_moment(result(moment=12e-6), EMISSION).total == pytest.approx(47.539e-6, rel=1e-5, abs=0.0)
-
-
 def test_area_on_the_board_alone_is_the_moment_where_nothing_stands():
-    flat = result(moment=12e-6)
+    flat = result()
     flat.segments = (SimpleNamespace(moment_parts=(3e-3, 0.0), length=10e-3),)
-    assert variant_moment(flat, replace(EMISSION, upright_height=0.0)).total == pytest.approx(12e-6, rel=1e-12, abs=0.0)
+    assert variant_moment(flat, replace(EMISSION, upright_height=0.0)).total == pytest.approx(30e-6, rel=1e-12, abs=0.0)
 
 
 def test_ground_that_carries_the_return_keeps_the_section():
-    found = variant_moment(result(moment=12e-6, carries=True), EMISSION)
+    found = variant_moment(result(carries=True), EMISSION)
     assert found.total == pytest.approx(57.801e-6, rel=1e-5, abs=0.0)
 
 

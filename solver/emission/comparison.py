@@ -12,8 +12,6 @@ from numpy.typing import NDArray
 from geometries.operation.emission import Emission
 from geometries.operation.product import Board
 from geometries.quantities import MHZ
-from geometries.section.section import View
-from geometries.study.scenario import Variant
 from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.measures import (
     CABLE_FILTER,
@@ -38,7 +36,7 @@ from solver.emission.product import (
 from solver.emission.product_results import Measure, ProductComparison, SourceLine
 from solver.emission.quantities import HighestLine, highest_line
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
-from solver.emission.variant_moment import moment_uncertainty, moment_vector, reads_axisymmetric_view, variant_moment
+from solver.emission.variant_moment import moment_uncertainty, moment_vector, variant_moment
 from solver.switching.circuit import as_built
 from solver.variant.edge_circuit import variant_loop
 from solver.variant.results import VariantResult
@@ -235,13 +233,6 @@ def product_of(emission: Emission, result: VariantResult) -> SourceLine | None:
         return None
     board = _radiating(emission, emission.board, _case(emission, result))
     return compare_products(emission, [board], [], board.name).predictions[0].sum_line
-
-
-def needs_axisymmetric_view(variant: Variant, emission: Emission | None) -> bool:
-    """Whether a variant's emission is read from its axisymmetric view, so that it has to be solved too."""
-    if emission is None:
-        return variant.view is View.AXISYMMETRIC
-    return reads_axisymmetric_view(variant)
 
 
 def ground_inductance(result: VariantResult) -> tuple[str, float] | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from geometries.quantities import Quantity
 from geometries.study.scenario import Scenario
-from solver.emission.comparison import compare_emission, margin_of, needs_axisymmetric_view, product_of
+from solver.emission.comparison import compare_emission, margin_of, product_of
 from solver.emission.product_results import SourceLine
 from solver.emission.results import Margin
 from solver.emission.warnings import emission_warnings
@@ -57,12 +57,6 @@ def _has_board(scenario: Scenario) -> bool:
     return scenario.emission is not None and scenario.emission.board is not None
 
 
-def _views(scenario: Scenario) -> Needs:
-    """The axisymmetric view, where the moment of a variant is taken from it."""
-    asked = any(needs_axisymmetric_view(variant, scenario.emission) for variant in scenario.variants)
-    return frozenset({Need.AXISYMMETRIC}) if asked else frozenset()
-
-
 EMISSION: Analysis[Found] = Analysis(
     key="emission",
     asked=lambda scenario: scenario.emission is not None,
@@ -90,7 +84,6 @@ EMISSION: Analysis[Found] = Analysis(
             known=_has_board,
         ),
     ),
-    needs=_views,
     compare=lambda study: (
         None
         if study.scenario.emission is None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterable
 
 import numpy as np
 import shapely
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import STRtree
 from skfem import Basis
 
-from geometries.section.section import View
+from geometries.section.section import Region, View
 from solver.formulas.constants import MU_0
 from solver.section.coordinates import field_sense, flux_weight, off_axis, point_weight
 from solver.section.element_size import Points
@@ -281,7 +281,7 @@ def sheet_current(
     return np.asarray(density @ w * (top - bottom))
 
 
-def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, complex]:
+def line_moment(field: FieldSolution, *, loop: int = 0, left_out: Collection[str] = ()) -> tuple[complex, complex]:
     """Magnetic moment per length, (integral of y J, minus integral of x J) dS, of all currents per ampere [m].
 
     A pair +I at x1 and -I at x2 has the moment (0, I (x2 - x1)): current times distance.
@@ -292,6 +292,8 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
         The solved field.
     loop : int
         Index of the loop.
+    left_out : collection of str
+        Regions whose currents do not count; what is left should sum to zero, or the moment depends on the origin.
 
     Returns
     -------
@@ -316,7 +318,8 @@ def line_moment(field: FieldSolution, *, loop: int = 0) -> tuple[complex, comple
     """
     if field.system.view is not View.SECTION:
         raise ValueError("a line moment belongs to the section view; axial_moment is that of an axisymmetric loop")
-    return _summed_current(field, lambda x, y: y, loop), _summed_current(field, lambda x, y: -x, loop)
+    counted = [each for each in field.system.meshed.section.regions if each.name not in left_out]
+    return _summed_current(field, lambda x, y: y, loop, counted), _summed_current(field, lambda x, y: -x, loop, counted)
 
 
 def moment_magnitude(field: FieldSolution, *, loop: int = 0) -> float:
@@ -361,18 +364,18 @@ def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
     """
     if field.system.view is not View.AXISYMMETRIC:
         raise ValueError("an axial moment belongs to the axisymmetric view; line_moment is that of a long loop")
-    return _summed_current(field, lambda r, _: math.pi * r**2, loop)
+    return _summed_current(field, lambda r, _: math.pi * r**2, loop, field.system.meshed.section.regions)
 
 
 _Arm = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]
 
 
-def _summed_current(field: FieldSolution, arm: _Arm, loop: int) -> complex:
-    """Integral of the current density of all conductors times a function of position."""
+def _summed_current(field: FieldSolution, arm: _Arm, loop: int, regions: Iterable[Region]) -> complex:
+    """Integral of the current density of these conductors times a function of position."""
     if math.isinf(field.frequency):
         raise ValueError("a moment is integrated from the current density; use a finite frequency")
     system, total = field.system, 0j
-    for region in system.meshed.section.regions:
+    for region in regions:
         inside = system.basis.with_elements(system.meshed.elements(region.name))
         lever = arm(*inside.global_coordinates()) * flux_weight(system.view, inside).reshape(inside.nelems, -1)
         driven = float((lever * inside.dx).sum()) * field.voltage(region.name, loop=loop)

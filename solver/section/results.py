@@ -171,6 +171,9 @@ class SegmentResult:
     moment_parts : tuple of float
         Line moment per ampere at the report frequency [m]: of the area that lies on the board, and of the area that
         stands on it, zero where go and return are level. Of a whole turn [m²] in the axisymmetric view.
+    lying_left : float
+        Part of the lying moment of the loop's own copper that ground layers without net current leave, with their
+        edges, slots and cuts [1]; one without any, or where a layer carries the return.
     impedance_error : (l, l) array
         Estimated error of every element of the impedance matrix at the report frequency [ohm/m].
     """
@@ -186,6 +189,7 @@ class SegmentResult:
     inductance_error: float
     resistance_error: float
     moment_parts: tuple[float, float] = (0.0, 0.0)
+    lying_left: float = 1.0
     impedance_error: NDArray[np.float64] = field(default_factory=lambda: np.zeros((1, 1)))
 
     @property

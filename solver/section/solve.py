@@ -213,6 +213,7 @@ def segment_result(
         inductance_error=error.inductance,
         resistance_error=error.resistance,
         moment_parts=_moment_parts(reported),
+        lying_left=_lying_left(reported),
         impedance_error=error.impedance,
     )
 
@@ -229,3 +230,12 @@ def _moment_parts(field: FieldSolution) -> tuple[float, float]:
         return abs(axial_moment(field)), 0.0
     upright, lying = line_moment(field)
     return abs(lying), abs(upright)
+
+
+def _lying_left(field: FieldSolution) -> float:
+    """What ground layers without net current leave of the lying moment of the loop's own copper."""
+    section = field.system.meshed.section
+    if field.system.view is View.AXISYMMETRIC or section.ground_carries_return or not section.ground_layers:
+        return 1.0
+    own = abs(line_moment(field, left_out=section.ground_layers)[1])
+    return abs(line_moment(field)[1]) / own if own > 0 else 1.0
