@@ -37,6 +37,7 @@ if TYPE_CHECKING:
         Via,
     )
     from geometries.layout.placements import FarSide, MirroredPair, Orientation, PlacedLoop, ReturnBelow, SameSide, Site
+    from geometries.layout.section_plan import SectionPlan, section_plan
     from geometries.operation.budgets import Budget
     from geometries.operation.emission import Cable, Emission
     from geometries.operation.emission import Site as EmissionSite
@@ -110,6 +111,7 @@ _HOMES = {
     "operation.ring_measurement": ("LoadedRing", "RingMeasurement"),
     "operation.switching": ("EdgeSpan", "Snubber", "Switching", "SwitchingTolerance"),
     "quantities": ("MHZ", "MM", "UM"),
+    "layout.section_plan": ("SectionPlan", "section_plan"),
     "section.loops": (
         "NextLayerLoop",
         "Plane",
@@ -202,6 +204,7 @@ __all__ = [
     "SameSide",
     "Scenario",
     "ScenarioError",
+    "SectionPlan",
     "Segment",
     "Site",
     "Slot",
@@ -239,6 +242,7 @@ __all__ = [
     "read_sweep",
     "read_tolerance",
     "ring_section",
+    "section_plan",
     "stackup_names",
     "sweep_points",
     "sweep_scenario",

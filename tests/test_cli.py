@@ -70,9 +70,9 @@ def test_solving_one_variant_prints_the_decision_first(board):
 
 
 def test_cautions_of_a_variant_are_printed_with_its_name(board):
-    board.write_text(SMALL.replace("6 mm", "3 mm"))
+    board.write_text(SMALL.replace("6 mm", "300 mm"))
     printed = run("solve", board, "--details").stdout.replace("\n", " ")
-    assert "W-SHORT-LOOP" in printed
+    assert "W-QUASI-STATIC" in printed
     assert "(thick)" in printed
 
 

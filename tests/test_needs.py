@@ -32,7 +32,7 @@ def whole() -> VariantResult:
 
 
 def test_nothing_is_solved_that_was_not_asked_for(bare: VariantResult) -> None:
-    assert (bare.field_map, bare.axisymmetric_view, bare.pickup, bare.whole_loop, bare.benefit) == (
+    assert (bare.field_map, bare.axisymmetric_view, bare.pickup, bare.section_loop, bare.benefit) == (
         *(None, None, None, None),
         (),
     )
@@ -54,9 +54,11 @@ def test_what_is_solved_does_not_depend_on_what_else_is_asked(bare: VariantResul
     assert bare.moment == whole.moment
 
 
-def test_a_section_is_a_loop_of_record_without_ends(whole: VariantResult) -> None:
-    assert whole.loop.basis is Basis.SECTION
-    assert whole.loop.inductance == whole.section_inductance
+def test_a_section_is_a_loop_of_copper_with_its_ends(whole: VariantResult) -> None:
+    assert whole.section_loop is not None
+    assert whole.loop.basis is Basis.COPPER_LOOP
+    assert whole.loop.inductance == pytest.approx(whole.section_loop.inductance, rel=1e-12)
+    assert whole.loop.inductance_uncertainty == whole.section_loop.uncertainty
 
 
 def test_the_circuit_of_the_loop_has_its_inductance(whole: VariantResult) -> None:

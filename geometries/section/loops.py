@@ -67,6 +67,9 @@ class SameLayerLoop(StraightLoop):
         Clearance between the two, at their feet [m].
     layer : str
         Copper layer of both.
+    land : float, optional
+        Length along the loop of the lands on which switch and capacitor bridge the gap, their middles at its ends [m];
+        as long as the gap is wide if not given, and then uncertain by a factor of two.
 
     Examples
     --------
@@ -80,6 +83,7 @@ class SameLayerLoop(StraightLoop):
     kind: Literal["same-layer"] = "same-layer"
     gap: Positive[Length]
     layer: str = "L1"
+    land: Positive[Length] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from geometries.errors import GeometryError, ScenarioError, nearest
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placement_sections import placement_stretches
 from geometries.layout.placements import PlacedLoop, Site
+from geometries.layout.section_plan import SectionPlan, section_plan
 from geometries.operation.budgets import read_budgets
 from geometries.operation.price import read_price
 from geometries.operation.switching import Switching
@@ -169,12 +170,20 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
         segments=_placed_segments(placed) + further,
         axisymmetric_loop=main.axisymmetric_loop,
         placed=placed,
+        plan=_plan(table.name, main) if placed is None else None,
         switched=switched,
         no_axisymmetric_view=main.no_axisymmetric_view,
         pickup=with_switched(pickup, switched) if pickup is not None and switched is not None else pickup,
         switching=_edge(description),
         price=read_price(table.price) if table.price else None,
     )
+
+
+def _plan(name: str, main: _Stretch) -> SectionPlan | None:
+    """The copper of a loop with a length seen from above."""
+    if main.loop is None or main.stackup is None:
+        return None
+    return section_plan(name, main.stackup, main.loop, main.planes)
 
 
 def _edge(description: Description) -> Switching | None:
@@ -207,6 +216,8 @@ class _Stretch:
     steps: tuple[BuildStep, ...] = ()
     axisymmetric_loop: AxisymmetricLoop | None = None
     no_axisymmetric_view: str = ""
+    loop: Loop | None = None
+    planes: tuple[Plane, ...] = ()
 
     @property
     def stackup(self) -> Stackup | None:
@@ -303,6 +314,8 @@ def _loop_stretch(
         steps=tuple(steps) if planes else (),
         axisymmetric_loop=ring,
         no_axisymmetric_view=reason,
+        loop=loop,
+        planes=planes,
     )
 
 

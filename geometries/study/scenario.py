@@ -11,6 +11,7 @@ from typing import TypeVar
 from geometries.board.stackup import Stackup
 from geometries.errors import ScenarioError
 from geometries.layout.placements import PlacedLoop
+from geometries.layout.section_plan import SectionPlan
 from geometries.operation.budgets import Budget
 from geometries.operation.emission import Emission
 from geometries.operation.measurements import Measurement
@@ -151,6 +152,8 @@ class Variant:
         Of a board built like this.
     placed : PlacedLoop, optional
         The placement of its capacitors, if that is what describes it.
+    plan : SectionPlan, optional
+        A bare section's copper seen from above, over its whole length; none for a user-defined or round section.
     switched : SwitchedLoops, optional
         Further switched loops beside it.
     no_axisymmetric_view : str
@@ -177,6 +180,7 @@ class Variant:
     pickup: VictimSetup | None = None
     price: Price | None = None
     placed: PlacedLoop | None = None
+    plan: SectionPlan | None = None
     switched: SwitchedLoops | None = None
     no_axisymmetric_view: str = ""
     switching: Switching | None = None

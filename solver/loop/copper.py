@@ -75,7 +75,7 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
         plan=plan,
         views=views,
         inductance=_in_series([view.inductance for view in views], plan, placed),
-        vias=_joined([_via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
+        vias=_joined([via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
         spread=_joined([view.inductance_error * view.inductance for view in views], size),
         resistance=_joined([view.resistance for view in views], size),
         moments=sum((np.resize(view.copper_moment, (size, 3)) for view in turned), np.zeros((size, 3), dtype=complex)),
@@ -103,7 +103,7 @@ def _turned(view: PlanSolution) -> PlanSolution:
     return replace(view, moment=view.moment * turn, copper_moment=view.copper_moment * turn)
 
 
-def _via_energy(view: PlanSolution) -> Floats:
+def via_energy(view: PlanSolution) -> Floats:
     """The vias' part of the inductances: real part of p^H L p with the current of each via per ampere of each loop."""
     if not view.layout.vias:
         return np.zeros_like(view.inductance)

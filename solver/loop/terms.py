@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,10 @@ from geometries.layout.placements import PlacedLoop
 from solver.circuit.capacitor_bank import CapacitorBank
 
 COPPER, CAPACITOR, VIAS, PACKAGE = "copper", "capacitor", "vias", "package"
+LANDS, LAYERS = "lands", "ground layers"
+
+VIA_SPREAD = 0.1
+"""Part by which a via's closed form is off: current even around it, its pads left out (our estimate)."""
 
 UNEVEN = 0.55
 """Share of the nearer of two capacitors in the usual question what a slight asymmetry costs (common practice)."""
@@ -25,7 +30,7 @@ class Term:
     Parameters
     ----------
     name : str
-        Copper, capacitor, vias or package.
+        Copper, capacitor, vias or package; of a bare section copper, vias, lands or ground layers.
     amount : float
         Its part of the inductance [H].
     uncertainty : float
@@ -38,6 +43,11 @@ class Term:
     amount: float
     uncertainty: float
     source: str
+
+
+def combined_uncertainty(terms: Iterable[Term]) -> float:
+    """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
+    return math.hypot(*(term.uncertainty for term in terms))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +196,7 @@ class WholeLoop:
     @property
     def uncertainty(self) -> float:
         """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
-        return math.sqrt(sum(term.uncertainty**2 for term in self.terms))
+        return combined_uncertainty(self.terms)
 
     @property
     def by_tenth(self) -> tuple[Sensitivity, ...]:

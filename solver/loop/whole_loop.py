@@ -24,6 +24,7 @@ from solver.loop.terms import (
     COPPER,
     PACKAGE,
     UNEVEN,
+    VIA_SPREAD,
     VIAS,
     PairFacts,
     Sensitivity,
@@ -36,9 +37,6 @@ Complexes = NDArray[np.complex128]
 
 _HEIGHT_SPREAD = 0.1e-3
 """Uncertainty of an electrode's height [m]: 0.1 to 0.3 mm over the copper (common practice)."""
-
-_VIA_SPREAD = 0.1
-"""Part by which a via's closed form is off: current even around it, its pads left out (our estimate)."""
 
 
 def whole_loop(
@@ -145,7 +143,7 @@ def _terms(
     via = Term(
         name=VIAS,
         amount=vias,
-        uncertainty=_VIA_SPREAD * vias,
+        uncertainty=VIA_SPREAD * vias,
         source="vias of the plan view by partial inductances with images, between planes as endless lines; "
         "10 % for uneven current and pads (our estimate)"
         if vias

@@ -23,6 +23,8 @@ def described_basis(variants: Iterable[Variant]) -> str:
 def _expected(variant: Variant) -> Basis:
     if variant.placed is not None:
         return Basis.WHOLE_LOOP
+    if variant.plan is not None:
+        return Basis.COPPER_LOOP
     return Basis.TURN if variant.view is View.AXISYMMETRIC else Basis.SECTION
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from geometries.quantities import NANO
+from solver.loop.terms import Term
 from solver.notation.labels import listed
 from solver.section.field_scan import nearest_scan
 from solver.section.results import LayerBenefit
@@ -66,17 +67,19 @@ def difference_uncertainty(one: VariantResult, other: VariantResult) -> float:
 
 
 def own_uncertainty(result: VariantResult, others: Sequence[VariantResult]) -> float:
-    """Uncertainty of a loop [H] without that of the terms that all others have alike."""
-    whole, compared = result.whole_loop, [each.whole_loop for each in others if each.whole_loop is not None]
-    if whole is None or len(compared) < len(others):
+    """Uncertainty of a loop [H] without what all others have alike of it."""
+    loop, compared = result.planned_loop, [each.planned_loop for each in others if each.basis is result.basis]
+    if loop is None or len(compared) < len(others):
         return result.loop.inductance_uncertainty
-    return math.hypot(
-        *(
-            term.uncertainty
-            for term in whole.terms
-            if any(each.term(term.name).amount != term.amount for each in compared)
-        )
-    )
+    rows = [[each.term(term.name) for each in compared if each is not None] for term in loop.terms]
+    return math.hypot(*(_own_part(term, row) for term, row in zip(loop.terms, rows, strict=True)))
+
+
+def _own_part(term: Term, others: Sequence[Term]) -> float:
+    """Of one term; where all have it alike, such as lands that nobody states, half of the largest difference's square."""
+    if any(each.amount != term.amount for each in others):
+        return term.uncertainty
+    return max((abs(term.uncertainty - each.uncertainty) for each in others), default=0.0) / math.sqrt(2)
 
 
 def _runners_up(best: VariantResult, others: Sequence[VariantResult]) -> str:

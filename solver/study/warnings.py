@@ -21,6 +21,11 @@ _LEFT_OUT = {
         text="loop values are those of a whole turn over discs: the loop's own outline, pads, vias, capacitor and "
         "package are not included, and a disc carries induced current only, whatever it is tied to",
     ),
+    Basis.COPPER_LOOP: NumberedWarning(
+        code="W-PORTS",
+        text="the inductance is that of the copper with its ends; what bridges it there, capacitor and package, is not "
+        "included; resistance, skin effect, field and shares are those of its section, times its length",
+    ),
     Basis.WHOLE_LOOP: NumberedWarning(
         code="W-SECTION-LOSS",
         text="the inductance is that of the whole loop; resistance, skin effect, field and shares are those of its "

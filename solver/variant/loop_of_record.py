@@ -13,6 +13,7 @@ class Basis(Enum):
 
     SECTION = "section × length, ends not included"
     WHOLE_LOOP = "whole loop: copper, capacitor, vias and package"
+    COPPER_LOOP = "loop of copper with its ends, capacitor and package not included"
     TURN = "whole turn of an axisymmetric loop, nothing added"
     MEASURED = "as measured on the bench: copper, capacitor, vias and package"
 

@@ -18,7 +18,9 @@ class Need(Enum):
     AXISYMMETRIC = "the axisymmetric view of the same loop"
     PICKUP = "victims beside the loop"
     SPACING = "where a victim would meet its budget, and how a wider trace fares"
-    WHOLE_LOOP = "a placement's copper in the plan view, with capacitor, vias and package"
+    WHOLE_LOOP = (
+        "the copper in the plan view: a placement's with capacitor, vias and package, a section's from land to land"
+    )
     SENSITIVITY = "derivatives of the whole loop by every dimension"
     COUPLINGS = "further switched loops"
 

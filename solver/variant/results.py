@@ -12,6 +12,7 @@ from geometries.study.scenario import Variant
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.circuit.rl_network import RLNetwork, in_series, network, with_more_inductance
 from solver.loop.couplings import LoopCouplings
+from solver.loop.section_loop import SectionLoop
 from solver.loop.terms import COPPER, VIAS, SectionRule, WholeLoop
 from solver.notation.warning import NumberedWarning
 from solver.pickup.results import PickupResult
@@ -76,6 +77,8 @@ class VariantResult:
         What the victims pick up, if any are described.
     whole_loop : WholeLoop, optional
         The loop with its ends, capacitors, vias and package, for a placement.
+    section_loop : SectionLoop, optional
+        The loop of copper with its ends, for a bare section that has a plan.
     couplings : LoopCouplings, optional
         Self and mutual inductances of several switched loops.
     measured : LoopOfRecord, optional
@@ -111,6 +114,7 @@ class VariantResult:
     axisymmetric_view: AxisymmetricResult | None = None
     pickup: PickupResult | None = None
     whole_loop: WholeLoop | None = None
+    section_loop: SectionLoop | None = None
     couplings: LoopCouplings | None = None
     measured: LoopOfRecord | None = None
 
@@ -121,6 +125,8 @@ class VariantResult:
             return self.measured.basis
         if self.whole_loop is not None:
             return Basis.WHOLE_LOOP
+        if self.section_loop is not None:
+            return Basis.COPPER_LOOP
         return Basis.TURN if self.variant.view is View.AXISYMMETRIC else Basis.SECTION
 
     @property
@@ -128,7 +134,7 @@ class VariantResult:
         """The loop that every consequence uses."""
         if self.measured is not None:
             return self.measured
-        whole, circuit = self.whole_loop, self.section_circuit
+        whole, circuit = self.planned_loop, self.section_circuit
         return LoopOfRecord(
             basis=self.basis,
             inductance=self.section_inductance if whole is None else whole.inductance,
@@ -137,6 +143,11 @@ class VariantResult:
             resistance_uncertainty=self.section_resistance_error,
             circuit=circuit if whole is None else with_more_inductance(circuit, self._beside_section),
         )
+
+    @property
+    def planned_loop(self) -> WholeLoop | SectionLoop | None:
+        """The loop with its ends, where the plan view was asked for and there is one."""
+        return self.section_loop if self.whole_loop is None else self.whole_loop
 
     @property
     def section_circuit(self) -> RLNetwork:
@@ -173,7 +184,7 @@ class VariantResult:
     @property
     def loop_inductance(self) -> float:
         """Of the loop of record at the report frequency [H]."""
-        return self.section_inductance if self.whole_loop is None else self.whole_loop.inductance
+        return self.section_inductance + self._beside_section
 
     @property
     def loop_resistance(self) -> float:
@@ -197,10 +208,12 @@ class VariantResult:
 
     @property
     def section_check(self) -> SectionRule | None:
-        """How far section times length is off the copper and vias of a whole loop; none without one."""
+        """How far section times length is off the copper and vias of a loop with its ends; none without one."""
         if self.whole_loop is None:
-            return None
-        plan = self.whole_loop.term(COPPER).amount + self.whole_loop.term(VIAS).amount
+            return None if self.section_loop is None else self._rule(self.section_loop.inductance)
+        return self._rule(self.whole_loop.term(COPPER).amount + self.whole_loop.term(VIAS).amount)
+
+    def _rule(self, plan: float) -> SectionRule:
         return SectionRule(section=self.section_inductance, plan=plan)
 
     @property
@@ -222,8 +235,9 @@ class VariantResult:
 
     @property
     def _beside_section(self) -> float:
-        """What the whole loop has more than section times length [H]; less, if negative."""
-        return 0.0 if self.whole_loop is None else self.whole_loop.inductance - self.section_inductance
+        """What the loop with its ends has more than section times length [H]; less, if negative."""
+        whole = self.planned_loop
+        return 0.0 if whole is None else whole.inductance - self.section_inductance
 
 
 def _summed(parts: list[tuple[float, InductanceBracket]]) -> tuple[float, float]:

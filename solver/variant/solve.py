@@ -17,6 +17,7 @@ from solver.axisymmetric.results import AxisymmetricResult
 from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError, memory_failures_reported
 from solver.loop.couplings import LoopCouplings
+from solver.loop.section_loop import SectionLoop, SectionValues, section_loop
 from solver.loop.terms import WholeLoop
 from solver.loop.whole_loop import whole_loop
 from solver.notation.decibels import decibels
@@ -129,12 +130,15 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
     reported = solve_at_frequency(refined.system, analysis.report_frequency)
     lines = field_scans(reported, variant.surfaces, analysis, span)
     rings = _rings_asked(variant, needs)
-    broadband = rings or Need.BROADBAND in needs
+    asked = needs | {Need.WHOLE_LOOP} if rings else needs
+    ends = variant.plan is not None and Need.WHOLE_LOOP in asked
+    broadband = rings or ends or Need.BROADBAND in needs
     main = segment_result(MAIN_SEGMENT, variant.length, refined, reported, analysis, broadband=broadband)
+    further = tuple(_solve_further(segment, analysis, broadband) for segment in variant.segments)
     result = VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
-        segments=(main, *(_solve_further(segment, analysis, broadband) for segment in variant.segments)),
+        segments=(main, *further),
         refinement=refined.steps,
         report_index=analysis.frequencies.index(analysis.report_frequency),
         shares=_shares(reported),
@@ -150,9 +154,10 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         ),
         warnings=variant_warnings(variant, analysis),
         axisymmetric_view=_axisymmetric_view(variant, analysis, span, refined) if Need.AXISYMMETRIC in needs else None,
-        whole_loop=_whole_loop(variant, analysis, needs | {Need.WHOLE_LOOP} if rings else needs),
+        whole_loop=_whole_loop(variant, analysis, asked),
         couplings=_couplings(variant.switched, analysis) if Need.COUPLINGS in needs else None,
     )
+    result = replace(result, section_loop=_section_loop(result, analysis, asked))
     return replace(result, pickup=_pickup(result, analysis, needs))
 
 
@@ -186,6 +191,22 @@ def _whole_loop(variant: Variant, analysis: Analysis, needs: Needs) -> WholeLoop
     lengths = dimensions(variant.placed)  # the capacitor's uncertainty rests on that of its electrodes' height
     vary = lengths if Need.SENSITIVITY in needs else tuple(each for each in lengths if each.name == ELECTRODE_HEIGHT)
     return whole_loop(variant.name, variant.placed, analysis.report_frequency, vary=vary)
+
+
+def _section_loop(result: VariantResult, analysis: Analysis, needs: Needs) -> SectionLoop | None:
+    plan = result.variant.plan
+    if plan is None or Need.WHOLE_LOOP not in needs:
+        return None
+    frequency = analysis.report_frequency
+    planned = solve_at_frequency(
+        assemble_section(mesh_section(plan.section, highest_frequency=frequency)), frequency
+    ).inductance_per_length
+    values = SectionValues(
+        own=result.section_inductance,
+        error=result.section_inductance_error,
+        planned=plan.length * float(planned[0, 0]),
+    )
+    return section_loop(plan, frequency, values)
 
 
 def _solve_further(segment: Segment, analysis: Analysis, broadband: bool) -> SegmentResult:

@@ -24,12 +24,13 @@ def variant_warnings(variant: Variant, analysis: Analysis) -> tuple[NumberedWarn
         return _too_long(2 * math.pi * max(driven), analysis)
     span = _loop_span(variant)
     length = variant.whole_length
-    if length < 2 * span and variant.placed is None:
+    if length < 2 * span and variant.placed is None and variant.plan is None:
         warnings.append(
             NumberedWarning(
                 code="W-SHORT-LOOP",
                 text=f"the loop is {length * 1e3:.3g} mm long and {span * 1e3:.3g} mm wide: where a loop is "
-                "shorter than twice its width, its ends add 10 to 40 % (common practice), which this view leaves out",
+                "shorter than twice its width, its ends are no small part of it; a user-defined section has no plan "
+                "that tells how much they add or take off",
             )
         )
     return (*warnings, *_long_runs(variant), *_two_currents(variant), *_too_long(max(length, span), analysis))

@@ -1,0 +1,240 @@
+r"""The loop of copper that a bare section stands for: its plan from land to land, with its ends.
+
+The plan's ground layers are whole and endless. What they are less than that is taken from the section: its inductance
+over the layers as they are less that over whole and endless ones, times the length. Vertical currents and
+currents in the board's plane have no mutual inductance, so that walls at the ends are a term of their own.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.layout.section_plan import LONGER, SectionPlan, Walls
+from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
+from solver.loop.copper import via_energy
+from solver.loop.terms import COPPER, LANDS, LAYERS, VIA_SPREAD, VIAS, Term, combined_uncertainty
+from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
+
+Complexes = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+
+_MESH = PlanMeshSettings(
+    layer_fraction=0.012,
+    along_fraction=0.6,
+    corner_fraction=0.02,
+    pad_fraction=0.4,
+    pad_corner_fraction=0.1,
+    growth=0.7,
+)
+"""Coarser than that of placements: good to half a per cent, in half a second."""
+
+_FACTOR_OF_LANDS = 2.0
+"""How far the length of lands that nobody states may be off, to both sides (our estimate)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SectionLoop:
+    """The copper loop of a bare section with its ends; capacitor and package are ports without a length.
+
+    Parameters
+    ----------
+    plan : SectionPlan
+        Its copper seen from above.
+    frequency : float
+        Where it was solved [Hz].
+    terms : tuple of Term
+        Copper, vertical copper (vias), lands, ground layers; they add up to the inductance.
+    moment : (3,) complex array
+        Magnetic moment per ampere of the loop's own currents along the loop, across it and upright, heights counted
+        from the uppermost ground layer [m²].
+    """
+
+    plan: SectionPlan
+    frequency: float
+    terms: tuple[Term, ...]
+    moment: Complexes
+
+    @property
+    def inductance(self) -> float:
+        """Of the loop of copper with its ends [H]."""
+        return math.fsum(term.amount for term in self.terms)
+
+    @property
+    def uncertainty(self) -> float:
+        """Root of the sum of squares of the terms' uncertainties [H]."""
+        return combined_uncertainty(self.terms)
+
+    def term(self, name: str) -> Term:
+        """The term of that name."""
+        return next(term for term in self.terms if term.name == name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionValues:
+    """Section times length at one frequency.
+
+    Parameters
+    ----------
+    own : float
+        Of the section as it is, further segments included [H].
+    error : float
+        Estimated discretisation error of it [H].
+    planned : float
+        Of the same copper over the same ground layers, whole and endless, over the plan's length [H].
+    """
+
+    own: float
+    error: float
+    planned: float
+
+
+def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> SectionLoop:
+    """Solve the plan of a bare section.
+
+    Parameters
+    ----------
+    plan : SectionPlan
+        Its copper seen from above.
+    frequency : float
+        [Hz], > 0.
+    values : SectionValues
+        What the section gives at that frequency.
+
+    Returns
+    -------
+    SectionLoop
+
+    Raises
+    ------
+    SolverError
+        If the plan view cannot be meshed or solved.
+    """
+    near = solve_plan(plan.near, frequency, _MESH)
+    far = () if plan.far is None else (solve_plan(plan.far, frequency, _MESH),)
+    terms = _plan_terms(plan, near, far)
+    return SectionLoop(
+        plan=plan,
+        frequency=frequency,
+        terms=(*terms, _layers_term(values, math.fsum(term.amount for term in terms))),
+        moment=_moment(near, far),
+    )
+
+
+def _plan_terms(plan: SectionPlan, near: PlanSolution, far: tuple[PlanSolution, ...]) -> tuple[Term, ...]:
+    ties = float(via_energy(near)[0, 0])
+    views = (near, *far)
+    copper = sum(view.loop_inductance for view in views) - ties
+    walls = math.fsum(map(_wall_inductance, plan.walls))
+    return (
+        Term(
+            name=COPPER,
+            amount=copper,
+            uncertainty=math.hypot(*(view.inductance_error * view.loop_inductance for view in views)),
+            source="plan view of the copper with its thickness from land to land, over a whole endless ground layer or "
+            "none; the uncertainty is that of its mesh",
+        ),
+        Term(
+            name=VIAS,
+            amount=ties + walls,
+            uncertainty=VIA_SPREAD * (ties + walls),
+            source=_vertical(plan, ties),
+        ),
+        Term(
+            name=LANDS,
+            amount=0.0,
+            uncertainty=_land_spread(plan, near),
+            source=_land_words(plan),
+        ),
+    )
+
+
+def _vertical(plan: SectionPlan, ties: float) -> str:
+    """Where the term of vertical copper comes from."""
+    words = [
+        _wall_words(plan) if plan.walls else "",
+        f"{len(plan.near.vias)} vias to the ground layer by partial inductances with images" if ties else "",
+    ]
+    return "; ".join(filter(None, words)) or "no vertical copper in the loop"
+
+
+def _wall_words(plan: SectionPlan) -> str:
+    count = len(plan.walls[0].places)
+    if count == 1:
+        return "one full-width wall at each end by partial inductances; a row of vias has more"
+    return f"{count} vias at each end by partial inductances with images, sharing the current evenly"
+
+
+def _land_spread(plan: SectionPlan, near: PlanSolution) -> float:
+    """What half or twice the length of lands would change, at the currents as they are [H]."""
+    if plan.longer is None:
+        return 0.0
+    change = float((near.moved(plan.longer) - near.coarse_inductance)[0, 0])
+    return abs(change) * math.log(_FACTOR_OF_LANDS) / math.log(LONGER)
+
+
+def _land_words(plan: SectionPlan) -> str:
+    if not plan.land:
+        return "capacitor and switch lead the current over the whole width"
+    if plan.longer is None:
+        return f"lands of {plan.land * 1e3:.3g} mm as stated"
+    return (
+        f"lands of capacitor and switch are not stated: {plan.land * 1e3:.3g} mm along the loop, the uncertainty for "
+        "half and twice as much; the key land of [loop] takes it away"
+    )
+
+
+def _wall_inductance(walls: Walls) -> float:
+    """Of both ends, with images of equal sense in a ground layer; the vias of a row share the current evenly [H]."""
+    height = walls.high - walls.low
+    if walls.passing:
+        places = [(x, y) for x in (0.0, walls.apart) for y in walls.places]
+        senses = [sense for sense in (1, -1) for _ in walls.places]
+        return via_field(via_field_plane_matrix(height, walls.radius, places), senses).inductance
+    rises = [0.0] if walls.mirror is None else [0.0, walls.low + walls.high - 2 * walls.mirror]
+    across = [abs(one - other) for one in walls.places for other in walls.places]
+    return math.fsum(
+        2
+        * (
+            filaments_partial_mutual(height, height, rise, max(distance, walls.radius))
+            - filaments_partial_mutual(height, height, rise, math.hypot(walls.apart, distance))
+        )
+        / len(across)
+        for rise in rises
+        for distance in across
+    )
+
+
+def _layers_term(values: SectionValues, planned: float) -> Term:
+    """What the ground layers as they are change, and how much less is known of the ends over them."""
+    change = values.own - values.planned
+    unsure = (planned - values.planned) * min(1.0, abs(change / values.planned))
+    return Term(
+        name=LAYERS,
+        amount=change,
+        uncertainty=math.hypot(unsure, values.error),
+        source="section × length over the ground layers as they are less that over whole and endless ones; of what the "
+        "ends add the same part is uncertain",
+    )
+
+
+def _moment(near: PlanSolution, far: tuple[PlanSolution, ...]) -> Complexes:
+    """Of near and far side and of what closes them; the return below flows the other way, upside down."""
+    return np.asarray(
+        near.copper_moment[0]
+        + _standing(near)
+        + sum((view.copper_moment[0] * [1, 1, -1] + _standing(view) for view in far), np.zeros(3))
+    )
+
+
+def _standing(view: PlanSolution) -> Floats:
+    """Of a strip over its ground layer, what walls at its ends close in place of the plan's port, which lies flat."""
+    plane, (sheet, *others) = view.layout.plane, view.layout.sheets
+    if plane is None or others:
+        return np.zeros(3)
+    port = view.layout.cut_ports[0]
+    heights = view.layout.level(port.entry) - plane.height, sheet.height - plane.height
+    return np.array([0.0, math.dist(port.entry.middle, port.leave.middle) * sum(heights) / 2, 0.0])
