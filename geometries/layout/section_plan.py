@@ -77,7 +77,8 @@ class SectionPlan:
     --------
     >>> from geometries import MM, Plane, SameLayerLoop, named_stackup, section_plan
     >>> loop = SameLayerLoop(width=3 * MM, gap=1 * MM, length=8 * MM)
-    >>> plan = section_plan("loop", named_stackup("4L-7628"), loop, [Plane(layer="L2", tie="capacitor end", width=40 * MM)])
+    >>> plane = Plane(layer="L2", tie="capacitor end", width=40 * MM)
+    >>> plan = section_plan("loop", named_stackup("4L-7628"), loop, [plane])
     >>> [port.name for port in plan.near.ports], plan.land
     (['switch', 'capacitor'], 0.001)
     """

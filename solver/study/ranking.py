@@ -76,7 +76,7 @@ def own_uncertainty(result: VariantResult, others: Sequence[VariantResult]) -> f
 
 
 def _own_part(term: Term, others: Sequence[Term]) -> float:
-    """Of one term; where all have it alike, such as lands that nobody states, half of the largest difference's square."""
+    """Of one term; where all have it alike, such as lands that nobody states, what they differ by."""
     if any(each.amount != term.amount for each in others):
         return term.uncertainty
     return max((abs(term.uncertainty - each.uncertainty) for each in others), default=0.0) / math.sqrt(2)
