@@ -97,6 +97,7 @@ NOT_TAKEN = {
     "loop.wire": "a flat ring has none",
     "capacitor.0.count": "one that stands alone, or for both of a pair",
     'segment.0.planes."L2".width': "a plane that is absent there",
+    "segment.0.loop.land": "lands lie at the ends of the whole loop",
     "switching.derating": "more than the whole rating",
     'stackups."4L-7628".layers.0.thickness': "a layer whose thickness the loop gives itself",
 }
