@@ -84,5 +84,11 @@ def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() ->
     )
     planes = (Plane(layer="L2", tie=Tie.NONE, width=40 * MM),)
     placed = PlacedLoop(placement=placement, site=Site(stackup=named_stackup("4L-7628"), planes=planes))
-    whole = whole_loop("same side", placed, 200e6, PlanMeshSettings().coarser().coarser())
+    coarse = PlanMeshSettings().coarser().coarser()
+    whole = whole_loop("same side", placed, 200e6, coarse)
     assert whole.standing_moment == pytest.approx(0.2e-3 * 1.2e-3, rel=0.04, abs=0)
+    # Switches whose current passes 0.05 mm high from pin to pin, 0.6 + 1.6/2 = 1.4 mm, the other way round the loop.
+    package = replace(placement.package, height=0.05 * MM)
+    raised = replace(placed, placement=replace(placement, package=package))
+    lifted = whole_loop("switches over the board", raised, 200e6, coarse, vary=())
+    assert lifted.standing_moment == pytest.approx(whole.standing_moment - 0.05e-3 * 1.4e-3, rel=1e-6, abs=0)

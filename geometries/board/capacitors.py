@@ -163,6 +163,8 @@ class SwitchPackage:
         Half of the range [H].
     source : str
         Where it comes from, in a phrase.
+    height : float, optional
+        Of the switches' current over the copper, for the loop's moment [m]; None if it is not known.
 
     Examples
     --------
@@ -175,6 +177,7 @@ class SwitchPackage:
     inductance: float
     uncertainty: float
     source: str
+    height: float | None = None
 
     def __post_init__(self) -> None:
         if not (self.inductance >= 0 and math.isfinite(self.inductance)):

@@ -89,6 +89,14 @@ class Placement:
         for capacitor in self.capacitors:
             require_across(capacitor, self.gap, self.copper_width)
 
+    @property
+    def reach_of_switches(self) -> float:
+        """How far the switches' current passes from pin to pin [m].
+
+        Half way between the inner edges of the pins, where it crowds, and their middles.
+        """
+        return self.gap + self.copper_width / 2
+
     def loop(self, first: str, below: str) -> Loop:
         """The loop's section along its copper, on the package's layer and, if it returns there, the layer below."""
         raise NotImplementedError

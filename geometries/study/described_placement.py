@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
@@ -12,7 +12,7 @@ from geometries.board.capacitors import Capacitor, SwitchPackage, capacitor_body
 from geometries.board.parts import capacitor_case, via_type
 from geometries.errors import GeometryError
 from geometries.layout.placements import FarSide, MirroredPair, Orientation, Placement, ReturnBelow, SameSide
-from geometries.tables import Capacitance, Count, Inductance, Length, Resistance, Table
+from geometries.tables import Capacitance, Count, Inductance, Length, NotNegative, Resistance, Table
 
 _OWN_VALUE_SPREAD = 0.2
 """Uncertainty of a package's inductance that is given without one."""
@@ -45,6 +45,7 @@ class SwitchTable(Table):
     copper_width: Length
     gap: Length
     part_width: Length | None = None
+    height: NotNegative[Length] | None = None
 
     def __post_init__(self) -> None:
         if bool(self.package) == (self.package_inductance is not None):
@@ -145,10 +146,14 @@ def _build_capacitor(table: CapacitorTable) -> Capacitor:
 
 def _build_package(table: SwitchTable) -> SwitchPackage:
     if table.package_inductance is None:
-        return switch_package(table.package)
+        return replace(switch_package(table.package), height=table.height)
     given = table.package_inductance
     uncertainty = _OWN_VALUE_SPREAD * given if table.package_uncertainty is None else table.package_uncertainty
     told = "" if table.package_uncertainty is not None else ", 20 % assumed"
     return SwitchPackage(
-        name="given", inductance=given, uncertainty=uncertainty, source=f"as the scenario gives it{told}"
+        name="given",
+        inductance=given,
+        uncertainty=uncertainty,
+        source=f"as the scenario gives it{told}",
+        height=table.height,
     )

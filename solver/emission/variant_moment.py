@@ -30,6 +30,10 @@ PLAN_SOURCE = (
 )
 """Where the moment of a placement comes from. A ground layer takes from what lies on the board, nothing else."""
 
+SWITCH_HEIGHT = 0.1e-3
+"""How high the switches' current may pass over the copper where nobody says it [m]: 0 to 0.2 mm (common practice). It
+is left out of the moment then, from which it would take, and is in its band."""
+
 _ROOM_FOR_MESH = 0.1
 """Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
 
@@ -94,10 +98,18 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     standing = (moment.upright + moment.added) * moment.upright / whole
     added = (moment.upright + moment.added) * moment.added / whole
     bodies = added + standing if result.whole_loop is not None and result.whole_loop.placed.has_bodies else added
-    parts = [_ROOM_FOR_MESH, BODY_TOLERANCE * bodies]
+    parts = [_ROOM_FOR_MESH, BODY_TOLERANCE * bodies, _unknown_switches(result, moment)]
     if result.variant.section.ground_layers:
         parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
     return math.hypot(*parts)
+
+
+def _unknown_switches(result: VariantResult, moment: LoopMoment) -> float:
+    """What an unknown height of the switches' current brings in the moment of a placement [dB]."""
+    if result.whole_loop is None or result.whole_loop.placed.placement.package.height is not None:
+        return 0.0
+    area = SWITCH_HEIGHT * result.whole_loop.placed.placement.reach_of_switches
+    return 20 * math.log10(1 + area / max(moment.total, _SMALLEST_MOMENT))
 
 
 def moment_vector(moment: LoopMoment, band: float) -> DipoleMoment:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.board.capacitors import ElectrodeBody
-from geometries.layout.placement_copper import PlacementPlan, ViaPassage
+from geometries.layout.placement_copper import SWITCH, PlacementPlan, ViaPassage
 from geometries.layout.placements import PlacedLoop
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
@@ -78,9 +78,24 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
         vias=_joined([via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
         spread=_joined([view.inductance_error * view.inductance for view in views], size),
         resistance=_joined([view.resistance for view in views], size),
-        moments=sum((np.resize(view.copper_moment, (size, 3)) for view in turned), np.zeros((size, 3), dtype=complex)),
+        moments=sum((np.resize(view.copper_moment, (size, 3)) for view in turned), _lift_of_switches(views[0], placed)),
         net_moments=sum((np.resize(view.moment, (size, 3)) for view in turned), np.zeros((size, 3), dtype=complex)),
     )
+
+
+def _lift_of_switches(near: PlanSolution, placed: PlacedLoop) -> Complexes:
+    """What the height of the switches' current over the copper adds to the moment, (n, 3) [m²].
+
+    Against the capacitor, on the other side of the loop, it flows the other way, and so does its area.
+    """
+    size, placement = len(placed.placement.capacitors), placed.placement
+    moment = np.zeros((size, 3), dtype=complex)
+    for port, current in zip(near.layout.cut_ports, near.port_currents, strict=True):
+        if port.name.startswith(SWITCH):
+            way = np.subtract(port.entry.middle, port.leave.middle)
+            across = np.array([-way[1], way[0], 0.0]) * placement.reach_of_switches / np.linalg.norm(way)
+            moment += (placement.package.height or 0.0) * np.resize(np.outer(current, across), (size, 3))
+    return moment
 
 
 def _in_series(matrices: list[Floats], plan: PlacementPlan, placed: PlacedLoop) -> Floats:
