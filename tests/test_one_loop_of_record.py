@@ -10,18 +10,22 @@ from functools import cache
 import pytest
 
 from geometries.files.reading import builtin_scenario_names, builtin_text, describe
+from geometries.operation.budgets import read_budgets
+from geometries.quantities import write_quantity
 from geometries.study.build import build_scenario
 from geometries.study.described_variation import SweepKeyTable, SweepTable, ToleranceTable
 from geometries.study.description import Description
 from geometries.study.keys import find_key, value_at
-from geometries.study.scenario import Scenario
+from geometries.study.scenario import Scenario, without_steps
 from geometries.study.sweep import build_sweep, sweep_points, sweep_scenario
 from geometries.study.tolerance import build_tolerance, tolerance_scenario
 from solver.section.field_scan import scan_span
-from solver.study.figures_of_merit import known_figures
+from solver.study.budgets import check_budgets
+from solver.study.figures_of_merit import figure_named, known_figures, needs_of
 from solver.study.points import solve_point
 from solver.study.results import StudyResult
 from solver.study.study import conclude, figure_needs, solve_variants
+from solver.switching.results import SwitchingComparison
 from solver.variant.figure import Reading
 
 KEY = "copper.temperature"
@@ -92,6 +96,35 @@ def test_the_exported_circuit_has_the_inductance_of_the_table(name: str) -> None
     found = study.results[0].loop.circuit.impedance(frequency)[0, 0]
     assert found.imag / (2 * math.pi * frequency) == pytest.approx(study.readings[0]["loop_inductance"].value, rel=SAME)
     assert found.real == pytest.approx(study.readings[0]["loop_resistance"].value, rel=SAME)
+
+
+@pytest.mark.parametrize("name", builtin_scenario_names())
+def test_a_page_shows_the_figures_of_every_other_command(name: str) -> None:
+    """With everything that a page shows solved; the peak's parts on the page make the ± of the figure."""
+    scenario = asked(name).scenario
+    page = conclude(scenario, solve_variants(scenario, workers=1))
+    assert_same(page.readings[0], name)
+    edge, shown = page.outcome(SwitchingComparison), page.readings[0]
+    for reading in () if edge is None else edge.readings:
+        assert reading.built.peak.voltage == pytest.approx(shown["peak_voltage"].value, rel=SAME)
+        assert reading.peak_error == pytest.approx(shown["peak_voltage"].uncertainty, rel=SAME)
+        assert reading.frequency_error == pytest.approx(shown["ring_frequency"].uncertainty, rel=SAME)
+
+
+@pytest.mark.parametrize("name", builtin_scenario_names())
+def test_a_check_judges_the_compared_variant_by_the_same_uncertainty(name: str) -> None:
+    """A check solves what its budgets limit and nothing else."""
+    key = "peak_voltage" if "peak_voltage" in asked(name).keys else "loop_inductance"
+    reading, figure = compared(name).readings[0][key], figure_named(key, asked(name).scenario, where="test")
+    for part, kept in ((0.5, False), (1.5, True)):
+        limit = write_quantity(reading.value + part * reading.uncertainty, figure.quantity)
+        budgets = read_budgets({key: limit, "decide": "worst"})
+        scenario = without_steps(replace(asked(name).scenario, budgets=budgets))
+        needs = needs_of((figure,), scenario)
+        (check,) = check_budgets(scenario, solve_variants(scenario, needs=needs, workers=1)).checks
+        assert check.reading.value == pytest.approx(reading.value, rel=SAME)
+        assert check.reading.uncertainty == pytest.approx(reading.uncertainty, rel=SAME)
+        assert check.kept is kept
 
 
 def test_a_placement_sweeps_its_whole_loop() -> None:

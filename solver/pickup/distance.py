@@ -21,6 +21,8 @@ from solver.section.mesh import mesh_section
 
 _WIDER = 4.0
 _NEAREST, _FARTHEST = 0.1e-3, 30e-3
+_CLEAR = 1.02
+"""Of a distance to other copper, so that a trace does not touch it."""
 _CURVE_POINTS = 60
 _CURVE_REACH = 10e-3
 _PRECISION = 0.01
@@ -137,7 +139,7 @@ def within_budget(
 
     start, farthest = math.log(trace.distance), _reach(pickup, victim)
     own = excess(start)
-    limit = math.log(farthest if own > 0 else _NEAREST)
+    limit = math.log(farthest if own > 0 else _nearest(pickup, victim))
     if own <= 0 and excess(limit) <= 0:  # kept at the loop's edge
         return BudgetDistance(layer=trace.layer, distance=0.0, farthest=farthest)
     for before, after in pairwise(np.linspace(start, limit, _STAGES + 1).tolist()):
@@ -155,6 +157,17 @@ def _peak_at(signal: PinSignal, here: Coupling, there: Coupling) -> float:
     return sum(peak * ratio for peak, ratio in zip(peaks, ratios, strict=True)) + electric
 
 
+def _nearest(pickup: VictimSetup, victim: Victim) -> float:
+    """Nearest place for a victim: beside the loop, or beside other copper of its layer that lies between the two."""
+    own = pickup.section.region(victim.conductor).outline.bounds
+    between = [
+        (right - pickup.loop_edge) * _CLEAR
+        for _, bottom, right, top in (region.outline.bounds for region in pickup.section.regions)
+        if bottom < own[3] and top > own[1] and pickup.loop_edge < right <= own[0]
+    ]
+    return max(_NEAREST, *between, 0.0)
+
+
 def _reach(pickup: VictimSetup, victim: Victim) -> float:
     """Farthest place for a victim: before other copper on its layer, and over its reference where that is a plane."""
     own = pickup.section.region(victim.conductor).outline.bounds
@@ -162,8 +175,8 @@ def _reach(pickup: VictimSetup, victim: Victim) -> float:
     limits = [_FARTHEST]
     for region in pickup.section.regions:
         left, bottom, right, top = region.outline.bounds
-        if region.name != victim.conductor and bottom < own[3] and top > own[1] and left > pickup.loop_edge:
-            limits.append((left - pickup.loop_edge) * 0.98 - width)
+        if region.name != victim.conductor and bottom < own[3] and top > own[1] and left >= own[2]:
+            limits.append((left - pickup.loop_edge) / _CLEAR - width)
         if region.group == victim.reference and right - left > pickup.loop_edge:
             limits.append(right - pickup.loop_edge - width)
     return max(min(limits), 2 * _NEAREST)
