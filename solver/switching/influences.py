@@ -33,6 +33,7 @@ COMMON_SOURCE = "common-source inductance"
 _LOOPS = {
     Basis.SECTION: ("mesh error of the loop inductance", Kind.MESH),
     Basis.TURN: ("mesh error of the loop inductance", Kind.MESH),
+    Basis.COPPER_LOOP: ("copper of the loop with its ends", Kind.MODEL),
     Basis.MEASURED: ("measured inductance", Kind.INPUT),
 }
 """What the uncertainty of a loop of record is, where it is not that of several terms."""
