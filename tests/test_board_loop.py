@@ -14,14 +14,16 @@ from geometries.fabrication.reading import read_board
 from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
-from solver.board.as_drawn import choose_capacitors, choose_loop, solve_as_drawn
+from solver.board.as_drawn import SolvedLoops, choose_capacitors, choose_loop, solve_as_drawn
 from solver.board.copper import DETAIL, smoothed
 from solver.board.ends import ends_of_parts, ends_of_points
 from solver.board.errors import BoardError
 from solver.board.loops import CapacitorLoop, find_loops
 from solver.board.parts import Part, parts_of
+from solver.board.regions import worst_regions
 from solver.board.window import loop_window
 from solver.plan import PlanMeshSettings, solve_plan
+from solver.report.board_files import write_board
 
 ROUGH = PlanMeshSettings().coarser()
 
@@ -256,3 +258,24 @@ def test_two_capacitors_share_the_current_and_lower_the_loop(board, parts, loop,
     assert both.shares.sum() == pytest.approx(1)
     assert both.shares[0] > both.shares[1] > 0
     assert both.inductance < drawn.inductance
+
+
+def test_the_regions_and_vias_add_up_to_the_loop(drawn):
+    regions = worst_regions(drawn)
+    vias = sum(term.inductance for term in drawn.terms if term.name.startswith("vias"))
+    assert sum(region.inductance for region in regions) + vias == pytest.approx(drawn.inductance, rel=1e-6)
+    assert [region.share for region in regions] == sorted((region.share for region in regions), reverse=True)
+
+
+def test_a_region_lies_on_its_copper(drawn):
+    worst = next(region for region in worst_regions(drawn) if region.where == "GND L1")
+    assert drawn.window.layout.sheet("GND L1").shape.buffer(worst.side / 2).contains(Point(worst.place))
+
+
+def test_the_note_names_the_worst_places_by_the_pictures_numbers(drawn, tmp_path):
+    write_board({}, SolvedLoops(drawn=(drawn,), refused=()), (), tmp_path)
+    note = (tmp_path / "layout-note.md").read_text()
+    first = worst_regions(drawn)[0]
+    assert f"1. {first.sentence}" in note
+    assert "![worst places](U1-C1-note.png)" in note
+    assert (tmp_path / "U1-C1-note.png").stat().st_size > 10_000

@@ -74,6 +74,8 @@ class TriedEdit:
 
     Parameters
     ----------
+    loop : (str, str)
+        Switches and capacitors of the loop.
     name : str
         What is changed.
     place : (x, y)
@@ -88,6 +90,7 @@ class TriedEdit:
         The gain by the derivative at the currents as they are [H]; not a number where copper or a path is new.
     """
 
+    loop: tuple[str, str]
     name: str
     place: Point
     inductance: float
@@ -127,11 +130,12 @@ class _Trial:
         value = self.drawn.inductance
         gain = value * (1 - after.loop_inductance / self.before.loop_inductance)
         return TriedEdit(
+            loop=(self.drawn.ends.name, self.drawn.ends.capacitor),
             name=edit.name,
             place=edit.place,
             inductance=value - gain,
             gain=gain,
-            error=abs(gain) * max(after.inductance_error, self.before.inductance_error) + value * _REPEATED,
+            error=value * max(after.inductance_error, self.before.inductance_error),
             first_order=self._first_order(edit),
         )
 
@@ -145,10 +149,6 @@ class _Trial:
             return float("nan")
         shares = self.drawn.shares
         return float(-(shares @ change @ shares) / edit.part)
-
-
-_REPEATED = 1e-3
-"""Two meshes of nearly the same copper differ by so much of the inductance (measured on the built-in board)."""
 
 
 def _combined(edits: list[Edit]) -> Edit:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
         axisymmetric_section_figure,
         shielding_figure,
     )
+    from solver.figures.board import board_figure
     from solver.figures.charts import benefit_figure, comparison_figure, field_scan_figure, frequency_figure
     from solver.figures.cost import cost_figure
     from solver.figures.curves import Curve, Panel, curves_figure
@@ -42,6 +43,7 @@ _HOMES = {
         "axisymmetric_section_figure",
         "shielding_figure",
     ),
+    "board": ("board_figure",),
     "charts": ("benefit_figure", "comparison_figure", "field_scan_figure", "frequency_figure"),
     "cost": ("cost_figure",),
     "curves": ("Curve", "Panel", "curves_figure"),
@@ -69,6 +71,7 @@ __all__ = [
     "axis_figure",
     "axisymmetric_section_figure",
     "benefit_figure",
+    "board_figure",
     "comparison_figure",
     "cost_figure",
     "curves_figure",

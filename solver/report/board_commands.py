@@ -34,7 +34,7 @@ def run_board(
         status.update("trying changes")
         tried = try_edits(read, solved.worst) if edits and solved.worst else ()
     document = board_document(read, loops, differences, solved, tried)
-    written = write_board(document, solved, output) if output else ()
+    written = write_board(document, solved, tried, output) if output else ()
     if as_json:
         print_document(document)
         return

@@ -16,6 +16,7 @@ from geometries.quantities import MM, NANO
 from solver.board.as_drawn import DrawnLoop, SolvedLoops
 from solver.board.edits import TriedEdit
 from solver.board.loops import FoundLoop
+from solver.board.regions import WORST, worst_regions
 from solver.notation import numbers
 
 SCHEMA = "copperfield-board/1"
@@ -236,6 +237,18 @@ def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | T
     return f"What to change first in the loop of {drawn.ends.name} with {drawn.ends.capacitor}:", table
 
 
+def change_sentence(one: TriedEdit) -> str:
+    """What a change brings, with its place."""
+    place = f"({one.place[0] / MM:.2f}, {one.place[1] / MM:.2f}) mm"
+    return f"{one.name} at {place}: {numbers.with_uncertainty(one.gain, one.error, NANO)} nH less."
+
+
+def regions_lines(drawn: DrawnLoop) -> tuple[str, ...]:
+    """The worst places, numbered as in the picture."""
+    worst = worst_regions(drawn)[:WORST]
+    return "The worst places:", *(f"{number}. {one.sentence}" for number, one in enumerate(worst, start=1))
+
+
 def edits_document(tried: tuple[TriedEdit, ...]) -> list[dict[str, Any]]:
     """The changes that were solved as plain values, in SI units that the keys name."""
     return [
@@ -256,6 +269,7 @@ def drawn_lines(solved: SolvedLoops) -> tuple[str | Table, ...]:
     lines: list[str | Table] = [drawn_table(solved.drawn)] if solved.drawn else []
     for one in solved.drawn:
         lines += [each for each in (drawn_sentence(one), shares_sentence(one), terms_table(one)) if each]
+        lines += regions_lines(one)
     return *lines, *(f"not solved: {reason}" for reason in solved.refused)
 
 
@@ -312,6 +326,10 @@ def _drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
         "terms": [
             {"where": term.name, "inductance_H": term.inductance, "resistance_ohm": term.resistance}
             for term in drawn.terms
+        ],
+        "worst_places": [
+            {"where": one.where, "place_m": list(one.place), "side_m": one.side, "inductance_H": one.inductance}
+            for one in worst_regions(drawn)[:WORST]
         ],
         "layers": list(drawn.window.copper.layers),
         "window_margin_m": drawn.window.margin,
