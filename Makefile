@@ -4,8 +4,8 @@ BIN := $(VENV)/bin
 READY := $(VENV)/ready
 
 # Test files that mesh, solve, draw or start processes; `make quick` leaves them out.
-SLOW := accuracy axisymmetric_report axisymmetric_view board_edits board_loop bounds broadband budgets cli cluster \
-	doc_samples documents effort electrostatics emission_sources emission_study extraction fields figures forms \
+SLOW := accuracy axisymmetric_report axisymmetric_view board_edits board_loop bounds broadband browser budgets cli cluster \
+	doc_samples documents effort electrostatics emission_sources emission_study explore_page extraction fields figures forms \
 	fuzz gallery golden_study kills linear mesh needs one_loop_of_record packaging pickup_report placed_edge plan \
 	plan_error plan_joined plan_operator plan_potentials plan_reading plan_solve processes readme refinement \
 	report_files resumed_comparison ringing_pickup rounds sharing study sweep switched tolerance unsolved \

@@ -123,6 +123,25 @@ def sweep(
 
 
 @app.command()
+def explore(
+    scenario_file: ScenarioFile,
+    output: Annotated[Path, typer.Option("--output", "-o", help="The page, an HTML file; points lie beside it.")],
+    workers: Workers = None,
+    scheduler: Scheduler = "",
+    fresh: Fresh = False,
+    allow_outside: Outside = False,
+) -> None:
+    """Write a what-if page: keys of the scenario as sliders, every figure with its uncertainty as they are moved."""
+    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
+        from geometries.files.explore_reading import read_exploration
+        from solver.report.explore_commands import run_exploration
+
+        run_exploration(
+            read_exploration(scenario_file, allow_outside=allow_outside), output, workers=workforce, fresh=fresh
+        )
+
+
+@app.command()
 def tolerance(
     scenario_file: ScenarioFile,
     output: PointFolder,

@@ -139,7 +139,7 @@ def find_key(description: Description, key: str, variant: str = "") -> KeyPath:
     >>> find_key(describe(builtin_text("orchard-pump")), "stackup.prepreg 7628.thickness").quantity.name
     'COPPER_THICKNESS'
     """
-    names = [quoted or plain.strip() for quoted, plain in re.findall(r'"([^"]*)"|([^."]+)', key)] or [key]
+    names = key_names(key)
     index = index_of(description, variant)
     own = description.variant[index]
     if names[0] == "stackup" and len(names) > 1 and own.stackup:
@@ -152,6 +152,17 @@ def find_key(description: Description, key: str, variant: str = "") -> KeyPath:
             f"unknown key {names[0]!r} in {key!r}; {nearest(names[0], [*keys_of(VariantTable), *known])}"
         )
     return _walk(description, (), names, key)
+
+
+def key_names(key: str) -> list[str]:
+    """The names of a key written with dots.
+
+    Examples
+    --------
+    >>> key_names('stackup."prepreg 7628".thickness')
+    ['stackup', 'prepreg 7628', 'thickness']
+    """
+    return [quoted or plain.strip() for quoted, plain in re.findall(r'"([^"]*)"|([^."]+)', key)] or [key]
 
 
 def of_variant(description: Description, name: str) -> Description:

@@ -20,6 +20,7 @@ from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
 
 Index = tuple[int, ...]
 """Numbers of a point's nodes, one per axis."""
@@ -69,43 +70,44 @@ def hierarchical(number: int, x: float) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Interpolation:
-    """A polynomial.
+    """Polynomials of several quantities through the same points.
 
     Parameters
     ----------
     indices : tuple of Index
-        Points that it runs through, each after all points below it.
-    surpluses : (n,) array
-        Its coefficients s_k: how far the value at each point lies from the polynomial of the points before.
+        Points that they run through, each after all points below it.
+    surpluses : (n, m) array
+        Coefficients s_k of every quantity: how far its value at each point lies from the polynomial of the points
+        before.
     """
 
     indices: tuple[Index, ...]
     surpluses: NDArray[np.float64]
 
-    def value(self, x: Sequence[float]) -> float:
-        """Its value at a place, from -1 to 1 on every axis."""
-        return float(sum(s * _basis(index, x) for index, s in zip(self.indices, self.surpluses, strict=True)))
+    def values(self, x: Sequence[float]) -> NDArray[np.float64]:
+        """All quantities at a place, from -1 to 1 on every axis, (m,)."""
+        return np.asarray(_basis(self.indices, x) @ self.surpluses)
 
 
-def _basis(index: Index, x: Sequence[float]) -> float:
-    return prod(hierarchical(number, at) for number, at in zip(index, x, strict=True))
+def _basis(indices: Sequence[Index], x: Sequence[float]) -> NDArray[np.float64]:
+    """The product of h for every point at one place, (n,)."""
+    tables = [[hierarchical(number, at) for number in range(len(NODES))] for at in x]
+    return np.array([prod(table[number] for table, number in zip(tables, index, strict=True)) for index in indices])
 
 
-def interpolate(values: Mapping[Index, float]) -> Interpolation:
-    """The polynomial through the values at a set of points that holds all points below each of them.
+def interpolate(values: Mapping[Index, Sequence[float]]) -> Interpolation:
+    """The polynomials through the values at a set of points that holds all points below each of them.
 
     Examples
     --------
-    >>> square = {index: place(index)[0] ** 2 for index in [(0,), (1,), (2,)]}
-    >>> round(interpolate(square).value((0.3,)), 12)
-    0.09
+    >>> square = {index: [place(index)[0] ** 2] for index in [(0,), (1,), (2,)]}
+    >>> [round(value, 12) for value in interpolate(square).values((0.3,))]
+    [0.09]
     """
     ordered = tuple(sorted(values, key=lambda index: (sum(index), index)))
-    surpluses: list[float] = []
-    for index in ordered:
-        before = Interpolation(indices=ordered[: len(surpluses)], surpluses=np.array(surpluses))
-        surpluses.append(values[index] - before.value(place(index)))
-    return Interpolation(indices=ordered, surpluses=np.array(surpluses))
+    matrix = np.array([_basis(ordered, place(index)) for index in ordered])
+    known = np.array([values[index] for index in ordered], dtype=float)
+    return Interpolation(indices=ordered, surpluses=solve_triangular(matrix, known, lower=True))
 
 
 def up_to_degree(axes: int, degree: int) -> tuple[Index, ...]:

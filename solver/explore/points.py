@@ -27,7 +27,7 @@ SCHEMA = "copperfield-explored-points/1"
 CHECKS = 4
 """Independent places of every variant, at random in the box, at which the interpolation is measured."""
 
-_OPERATING_DEGREE = 3
+_OPERATING_DEGREE = 2
 _STATES_AT_CHECK = 3
 _AT_A_TIME = 2
 _SEED = 20250101
@@ -150,14 +150,14 @@ class _Search:
 
 def _distance(known: Mapping[Index, SolvedPlace], index: Index, key: str) -> float:
     """Surplus of one figure at the middle operating state over its uncertainty, or over a thousandth of its size."""
-    values = {number: solved.readings[0][key].value for number, solved in known.items()}
+    values = {number: [solved.readings[0][key].value] for number, solved in known.items()}
     below = {
         number: value for number, value in values.items() if all(n <= m for n, m in zip(number, index, strict=True))
     }
     surpluses = interpolate(below)
     reading = known[index].readings[0][key]
     floor = max(reading.uncertainty, 1e-3 * abs(reading.value))
-    return abs(float(surpluses.surpluses[surpluses.indices.index(index)])) / floor if floor > 0 else 0.0
+    return abs(float(surpluses.surpluses[surpluses.indices.index(index), 0])) / floor if floor > 0 else 0.0
 
 
 def _is_below(number: Index, index: Index) -> bool:

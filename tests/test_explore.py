@@ -1,0 +1,199 @@
+"""Facts about what-if studies: the box, the polynomials, their measured error, and the scenario of a state."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from geometries.errors import ScenarioError
+from geometries.files.explore_reading import parse_exploration
+from geometries.files.explored_text import explored_text
+from geometries.files.reading import parse_scenario
+from geometries.study.explore import Exploration
+from solver.explore.interpolation import NODES, further_points, interpolate, leja_nodes, place, up_to_degree
+from solver.explore.points import Place, SolvedPlace, explored_figures, operating_states, whole_index
+from solver.explore.surrogate import MARGIN, surrogates
+from solver.report.explore_page import page_data, render_exploration
+from solver.variant.figure import Reading
+
+BOARD = """
+title = "small <b>board</b> </script>"
+stackup = "2L-0.8"
+analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %", axisymmetric_view = false }
+loop = { kind = "same-layer", width = "2 mm", gap = "1 mm", length = "6 mm" }
+budgets = { loop_inductance = "4 nH" }
+switching = { input_voltage = "24 V", edge_time = "2 ns", output_capacitance = "300 pF", switch_resistance = "0.3 ohm" }
+[explore]
+points = 6
+vary = [
+  { key = "loop.gap", from = "0.6 mm", to = "1.4 mm" },
+  { key = "switching.edge_time", from = "1.5 ns", to = "3 ns", spacing = "logarithmic" },
+]
+"""
+
+
+@pytest.fixture(scope="module")
+def asked() -> Exploration:
+    return parse_exploration(BOARD)
+
+
+def test_nodes_lie_in_the_box_and_are_all_different():
+    assert len(set(NODES)) == len(NODES)
+    assert min(NODES) == -1
+    assert max(NODES) == 1
+    assert leja_nodes(3) == (0.0, -1.0, 1.0)
+
+
+def test_polynomial_of_the_same_degree_is_met_everywhere():
+    def function(x: float, y: float) -> float:
+        return 1 + 2 * x - y + 3 * x * y + x**2 - 0.5 * y**3 + x * y**2
+
+    found = interpolate({index: [function(*place(index))] for index in up_to_degree(2, 3)})
+    for x, y in [(0.3, -0.7), (-0.9, 0.2), (1.0, 1.0)]:
+        assert found.values((x, y))[0] == pytest.approx(function(x, y), abs=1e-12)
+
+
+def test_further_point_leaves_the_values_at_earlier_ones():
+    few = {index: [math.exp(sum(place(index)))] for index in up_to_degree(2, 1)}
+    more = {**few, (1, 1): [math.exp(sum(place((1, 1))))]}
+    for index, (value,) in few.items():
+        assert interpolate(more).values(place(index))[0] == pytest.approx(value, abs=1e-14)
+
+
+def test_point_follows_only_when_all_points_below_it_are_accepted():
+    assert list(further_points([(0, 0)], (0, 0))) == [(1, 0), (0, 1)]
+    assert list(further_points([(0, 0), (1, 0)], (1, 0))) == [(2, 0)]
+    assert (1, 1) in further_points([(0, 0), (1, 0), (0, 1)], (1, 0))
+
+
+def test_keys_that_shape_copper_are_told_from_those_that_do_not(asked):
+    assert [axis.shapes for axis in asked.axes] == [True, False]
+
+
+def test_logarithmic_axis_moves_by_ratios(asked):
+    assert asked.axes[1].value(0.0) == pytest.approx(math.sqrt(1.5e-9 * 3e-9))
+    assert asked.values((-1, 1)) == pytest.approx((0.6e-3, 3e-9))
+
+
+def test_file_without_a_table_moves_the_usual_keys():
+    without = parse_exploration(BOARD[: BOARD.index("[explore]")])
+    assert [axis.key for axis in without.axes] == [
+        "loop.width",
+        "loop.gap",
+        "loop.length",
+        "switching.edge_time",
+        "switching.switch_resistance",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("0.6 mm", "1.6 mm", "write the smaller end first"),
+        ('"0.6 mm"', '"1.2 mm"', "outside 1.2 mm to 1.4 mm; widen the range"),
+        ("loop.gap", "loop.gab", "did you mean .gap."),
+        ("loop.gap", "loop.height", "unknown key"),
+        ("0.6 mm", "0 mm", "gap is 0 m; it must be above zero"),
+        ("switching.edge_time", "loop.gap", "named twice"),
+        ("points = 6", 'points = 6\nvariants = ["other"]', "no variant is called 'other'"),
+    ],
+)
+def test_box_that_cannot_be_is_refused_with_the_reason(old, new, message):
+    with pytest.raises(ScenarioError, match=message):
+        parse_exploration(BOARD.replace(old, new, 1))
+
+
+def test_scenario_of_a_state_describes_today_and_the_state(asked):
+    text = explored_text(asked, asked.variants[0]).replace("@0@", "1.25 mm").replace("@1@", "2.5 ns")
+    scenario = parse_scenario(text)
+    assert [variant.name for variant in scenario.variants] == [asked.scenario.reference, "explored"]
+    assert scenario.switching.edge_time == 2.5e-9
+    wanted = asked.scenario_at(asked.variants[0], (1.25e-3, 2.5e-9)).variants[0]
+    assert scenario.variants[1].section.regions == wanted.section.regions
+
+
+def test_layer_of_a_board_becomes_a_board_of_its_own():
+    text = BOARD.replace("loop.gap", "stackup.core.thickness").replace(
+        '"0.6 mm", to = "1.4 mm"', '"0.5 mm", to = "1 mm"'
+    )
+    asked = parse_exploration(text)
+    scenario = parse_scenario(explored_text(asked, asked.variants[0]).replace("@0@", "0.6 mm").replace("@1@", "2 ns"))
+    today, explored = (variant.stackups[0].thickness for variant in scenario.variants)
+    assert explored - today == pytest.approx(0.6e-3 - asked.variants[0].today[0], abs=1e-9)
+
+
+def value_of(place_of_state: tuple[float, ...], number: int) -> float:
+    """A smooth function that no polynomial of these degrees is."""
+    return 1e-9 * (number + 1) * math.exp(0.4 * place_of_state[0] + 0.2 * place_of_state[1]) / (1.6 - place_of_state[0])
+
+
+@pytest.fixture(scope="module")
+def known(asked: Exploration):
+    """Solved by hand: every figure is a closed form."""
+
+    def solved(number, states):
+        readings = tuple(
+            {
+                figure.key: Reading(value=value_of(state, n), uncertainty=1e-3 * value_of(state, n))
+                for n, figure in enumerate(explored_figures(asked))
+            }
+            for state in states
+        )
+        where = Place(variant=asked.variants[0].name, number=number, states=tuple(states))
+        return SolvedPlace(place=where, readings=readings)
+
+    nodes = [
+        solved((n,), [whole_index(asked, place((n,)), place(each)) for each in operating_states(asked)])
+        for n in range(4)
+    ]
+    checks = [solved(None, [(x, y)]) for x, y in [(0.83, -0.4), (-0.61, 0.2), (0.21, 0.9)]]
+    return surrogates(asked, [*nodes, *checks])
+
+
+def test_measured_error_is_that_of_independent_places(known):
+    figure = known[0].figures[0]
+    errors = []
+    for state in [(0.83, -0.4), (-0.61, 0.2), (0.21, 0.9)]:
+        found = known[0].readings(state)[figure.figure.key].value
+        errors.append(abs(math.log(found / value_of(state, 0))))
+    assert figure.error == pytest.approx(MARGIN * max(errors), rel=1e-9)
+    assert figure.within == (max(errors) <= 1e-3)
+
+
+def test_shown_uncertainty_holds_the_error_of_the_interpolation(known):
+    rng = np.random.default_rng(7)
+    kept = 0
+    for state in rng.uniform(-1, 1, (100, 2)):
+        reading = known[0].readings(tuple(state))[known[0].figures[0].figure.key]
+        kept += abs(reading.value - value_of(tuple(state), 0)) <= reading.uncertainty
+    assert kept >= 95
+
+
+def test_page_escapes_what_the_scenario_says(asked, known):
+    page = render_exploration(asked, known)
+    assert "<b>board</b>" not in page
+    assert page.count("</script>") == 2
+
+
+def test_page_data_are_finite_and_in_shown_units(asked, known):
+    data = page_data(asked, known)
+    assert data["axes"][0] == {
+        "key": "loop.gap",
+        "unit": "mm",
+        "size": 1e-3,
+        "low": pytest.approx(0.6),
+        "high": pytest.approx(1.4),
+        "logarithmic": False,
+        "whole": False,
+    }
+    assert data["variants"][0]["figures"][0]["limit"] == pytest.approx(4.0)
+    assert np.isfinite(np.array(data["variants"][0]["surpluses"])).all()
+
+
+def test_drawn_corners_move_with_the_key(asked, known):
+    shape = page_data(asked, known)["variants"][0]["shape"]
+    moved = [max(abs(x) for x, _ in region["moves"][0]) for region in shape["regions"]]
+    assert moved == pytest.approx([500.0] * len(moved))  # each side moves by half of the gap [mm per m]
+    assert shape["lengthens"] == pytest.approx([0.0, 0.0])

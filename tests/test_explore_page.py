@@ -1,0 +1,180 @@
+"""Facts about a what-if page in a real browser, and that the solver says the same."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser import WIDTHS, open_browser, overlaps, requests, serious_violations, show, sideways
+
+from geometries.files.explore_reading import parse_exploration
+from geometries.files.reading import parse_scenario
+from geometries.study.explore import Exploration
+from solver.explore.points import solve_state
+from solver.report.explore_commands import run_exploration
+from solver.study.study import run_study
+
+BOARD = """
+title = "small <b>board</b> </script>"
+stackup = "2L-0.8"
+analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %", axisymmetric_view = false }
+loop = { kind = "same-layer", width = "2 mm", gap = "1 mm", length = "6 mm" }
+budgets = { loop_inductance = "4 nH" }
+switching = { input_voltage = "24 V", edge_time = "2 ns", output_capacitance = "300 pF", switch_resistance = "0.3 ohm" }
+[explore]
+points = 5
+vary = [
+  { key = "loop.gap", from = "0.6 mm", to = "1.4 mm" },
+  { key = "switching.edge_time", from = "1.5 ns", to = "3 ns" },
+]
+"""
+STATES = 4
+"""Random states that are solved as well; the same in every run."""
+
+
+@pytest.fixture(scope="module")
+def asked() -> Exploration:
+    return parse_exploration(BOARD)
+
+
+@pytest.fixture(scope="module")
+def page(asked: Exploration, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("page") / "what-if.html"
+    run_exploration(asked, path, workers=1)
+    return path
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with open_browser() as opened:
+        yield opened
+
+
+def slide(browser: Any, number: int, place: int) -> None:
+    browser.execute_script(
+        "const input = document.getElementById(`key-${arguments[0]}`);"
+        "input.value = arguments[1]; input.dispatchEvent(new Event('input'));",
+        number,
+        place,
+    )
+
+
+def figures(browser: Any) -> dict[str, tuple[float, float]]:
+    rows = browser.execute_script(
+        "return [...document.querySelectorAll('#figures tr')].map((row) => [row.dataset.key, row.dataset.value,"
+        " row.dataset.uncertainty])"
+    )
+    return {key: (float(value), float(uncertainty)) for key, value, uncertainty in rows}
+
+
+def test_every_slider_changes_figures_and_address(browser, page, asked):
+    show(browser, page)
+    for number in range(len(asked.axes)):
+        before, address = figures(browser), browser.current_url
+        slide(browser, number, 900)
+        assert figures(browser) != before
+        assert browser.current_url != address
+
+
+def test_address_brings_the_state_back(browser, page):
+    show(browser, page)
+    slide(browser, 0, 250)
+    state, address = figures(browser), browser.current_url
+    browser.get("about:blank")
+    browser.get(address)
+    assert figures(browser) == state
+
+
+def test_nothing_is_shown_outside_the_box(browser, page):
+    show(browser, page)
+    browser.get("about:blank")
+    browser.get(f"{page.as_uri()}#s=0~9~2")
+    assert figures(browser) == {}
+    assert browser.execute_script("return document.getElementById('outside').checkVisibility()")
+
+
+def test_two_pinned_states_stand_side_by_side_with_their_difference(browser, page):
+    show(browser, page)
+    browser.find_element("id", "pin-a").click()
+    slide(browser, 0, 1000)
+    browser.find_element("id", "pin-b").click()
+    row = browser.execute_script("return [...document.querySelector('#pins tr').cells].map((each) => each.textContent)")
+    one, other = (float(cell.split(" ")[0]) for cell in row[1:3])
+    assert row[3].startswith("+")
+    assert float(row[3].split(" ")[0]) == pytest.approx(other - one, abs=2e-3)
+
+
+def test_curve_of_any_figure_over_any_key_is_drawn(browser, page, asked):
+    show(browser, page)
+    for figure in range(3):
+        for key in range(len(asked.axes)):
+            browser.execute_script(
+                "for (const [id, value] of [['curve-figure', arguments[0]], ['curve-key', arguments[1]]]) {"
+                " document.getElementById(id).value = value;"
+                " document.getElementById(id).dispatchEvent(new Event('change')); }",
+                figure,
+                key,
+            )
+            drawn = browser.execute_script("return document.querySelector('#curve .curve').getAttribute('d')")
+            assert drawn.count("L") == 60
+            assert "NaN" not in drawn
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_page_fits_its_window_and_no_text_lies_over_another(browser, page, width):
+    show(browser, page, width)
+    assert sideways(browser) <= 0
+    assert overlaps(browser) == []
+
+
+def test_page_keeps_the_accessibility_rules(browser, page):
+    show(browser, page)
+    assert serious_violations(browser) == []
+
+
+def test_page_asks_for_nothing_and_logs_no_error(browser, page):
+    browser.get_log("browser")
+    browser.get_log("performance")
+    show(browser, page)
+    slide(browser, 0, 700)
+    assert requests(browser) == []
+    assert browser.get_log("browser") == []
+
+
+def test_title_is_text(browser, page):
+    show(browser, page)
+    assert browser.find_element("tag name", "h1").text == "small <b>board</b> </script>"
+
+
+def test_page_and_solver_agree_within_the_shown_uncertainty(browser, page, asked):
+    draw = random.Random(3)
+    outside = 0
+    for _ in range(STATES):
+        values = asked.values([draw.uniform(-1, 1) for _ in asked.axes])
+        code = "~".join(f"{value / size:.6g}" for value, size in zip(values, (1e-3, 1e-9), strict=True))
+        browser.get("about:blank")
+        browser.get(f"{page.as_uri()}#s=0~{code}")
+        solved = solve_state(asked, asked.variants[0].name, values)
+        scales = browser.execute_script(
+            "return JSON.parse(document.getElementById('data').textContent).variants[0].figures.map("
+            "(each) => [each.key, each.scale])"
+        )
+        for key, scale in scales:
+            value, uncertainty = figures(browser)[key]
+            distance = abs(value - solved[key].value / scale)
+            assert distance <= 2 * uncertainty
+            outside += distance > uncertainty
+    assert outside <= 0.05 * STATES * len(scales)
+
+
+def test_copied_scenario_solves_to_what_the_page_shows(browser, page):
+    show(browser, page)
+    slide(browser, 0, 300)
+    browser.find_element("id", "copy").click()
+    text = browser.execute_script("return document.getElementById('scenario').value")
+    shown = figures(browser)["loop_inductance"]
+    solved = run_study(parse_scenario(text), workers=1).reading("explored", "loop_inductance")
+    assert abs(shown[0] - solved.value * 1e9) <= shown[1]
