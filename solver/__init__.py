@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from solver.pickup.solve import solve_pickup
     from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
     from solver.report.folder import write_report
+    from solver.report.notebook import notebook_view
     from solver.section.boundary_layers import MeshSettings
     from solver.section.extraction import (
         axial_moment,
@@ -71,6 +72,7 @@ _HOMES = {
     "pickup.solve": ("solve_pickup",),
     "plan": ("PlanMeshSettings", "PlanSolution", "solve_plan"),
     "report.folder": ("write_report",),
+    "report.notebook": ("notebook_view",),
     "section.boundary_layers": ("MeshSettings",),
     "section.extraction": (
         *("axial_moment", "current_density", "current_share", "field_magnitude", "field_strength", "line_moment"),
@@ -133,6 +135,7 @@ __all__ = [
     "known_figures",
     "line_moment",
     "mesh_section",
+    "notebook_view",
     "plane_net_inductance",
     "read_figures",
     "run_study",

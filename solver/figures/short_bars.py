@@ -12,9 +12,9 @@ from solver.notation import numbers
 from solver.study.figures_of_merit import AnyFigure
 from solver.variant.figure import Reading
 
-_WIDTH, _LEFT, _VALUE_WIDTH = 3.7, 0.1, 1.15
+_WIDTH, _LEFT, _VALUE_WIDTH = 3.25, 0.1, 1.1
 _ROW, _TOP, _BOTTOM = 0.42, 0.72, 0.12
-_LONGEST_NAME, _LONGEST_TITLE = 40, 44
+_LONGEST_NAME, _LONGEST_TITLE = 36, 38
 
 
 @styled

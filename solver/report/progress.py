@@ -1,9 +1,12 @@
-"""Running what takes long: a bar while it runs, and what is finished kept when it is interrupted."""
+"""Running what takes long: a bar or lines while it runs, and what is finished kept when it is interrupted."""
 
 from __future__ import annotations
 
+import sys
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from itertools import count
 from types import FrameType
 from typing import TypeVar
 
@@ -11,6 +14,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
 from solver.errors import SolverError
+from solver.notation.safe_text import terminal_text
 from solver.runs.interruption import answered_by, interrupt
 
 T = TypeVar("T")
@@ -20,8 +24,34 @@ class InterruptedRun(KeyboardInterrupt):
     """A run was interrupted by its user; the message says what is kept."""
 
 
-def _bar() -> Progress:
-    """A bar with counts, time passed and time left, on the error stream."""
+@contextmanager
+def _told(what: str, total: int, found: int) -> Iterator[Callable[[str], None]]:
+    """What tells of every step that is finished, on the error stream: a bar in a terminal, else a line each."""
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        yield _lines(what, total, found)
+        return
+    with _bar(console) as progress:
+        task = progress.add_task(f"solving {what}", total=total, completed=found)
+        yield lambda name: progress.update(task, advance=1, description=f"solved {name}")
+
+
+def _lines(what: str, total: int, found: int) -> Callable[[str], None]:
+    """A line for every finished step, with the time left as the steps so far suggest."""
+    start, steps = time.monotonic(), count(1)
+
+    def tell(name: str) -> None:
+        step = next(steps)
+        left = (total - found - step) * (time.monotonic() - start) / step
+        rest = f", about {left:.0f} s left" if found + step < total else ""
+        sys.stderr.write(terminal_text(f"solved {name}: {found + step} of {total} {what}{rest}") + "\n")
+        sys.stderr.flush()
+
+    return tell
+
+
+def _bar(console: Console) -> Progress:
+    """A bar with counts, time passed and time left."""
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
@@ -29,13 +59,13 @@ def _bar() -> Progress:
         TimeElapsedColumn(),
         TimeRemainingColumn(),
     )
-    return Progress(*columns, console=Console(stderr=True), transient=True)
+    return Progress(*columns, console=console, transient=True)
 
 
 def finished(
     outcomes: Iterable[T], name_of: Callable[[T], str], *, what: str, total: int, found: int = 0
 ) -> tuple[list[T], bool]:
-    """All outcomes of a run with a bar, or those finished when it was interrupted.
+    """All outcomes of a run, each told as it is finished, or those finished when it was interrupted.
 
     Parameters
     ----------
@@ -54,12 +84,11 @@ def finished(
         The outcomes, and whether the run was interrupted.
     """
     done: list[T] = []
-    with _bar() as progress, _noted_interruption() as noted:
-        task = progress.add_task(f"solving {what}", total=total, completed=found)
+    with _told(what, total, found) as tell, _noted_interruption() as noted:
         try:
             for outcome in outcomes:
                 done.append(outcome)
-                progress.update(task, advance=1, description=f"solved {name_of(outcome)}")
+                tell(name_of(outcome))
                 if noted:
                     return done, True
         except KeyboardInterrupt:

@@ -64,7 +64,7 @@ def _draw(result: SweepResult) -> tuple[Drawing, ...]:
 
 
 def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
-    first = _first_page(result)
+    first = sweep_first_page(result)
     return page_template("sweep.html.j2").render(
         first=first,
         title=first.question,
@@ -78,7 +78,7 @@ def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
     )
 
 
-def _first_page(result: SweepResult) -> FirstPage:
+def sweep_first_page(result: SweepResult) -> FirstPage:
     """Finding, and a few points at even distances."""
     scenario, figure = result.sweep.scenario, result.figures[0]
     rows = result.rows[:: max(1, -(-len(result.rows) // MOST_ROWS))]

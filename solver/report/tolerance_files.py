@@ -72,7 +72,7 @@ def _draw(result: ToleranceResult) -> tuple[Drawing, ...]:
 
 
 def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
-    first = _first_page(result)
+    first = tolerance_first_page(result)
     return page_template("tolerance.html.j2").render(
         first=first,
         title=f"Tolerances: {first.question}",
@@ -89,7 +89,7 @@ def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
     )
 
 
-def _first_page(result: ToleranceResult) -> FirstPage:
+def tolerance_first_page(result: ToleranceResult) -> FirstPage:
     """Finding, and the first variants with how far the first figure spreads."""
     scenario = result.tolerance.scenario
     variants = result.variants[:MOST_ROWS]
