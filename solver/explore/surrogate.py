@@ -20,6 +20,10 @@ MARGIN = 1.5
 """The largest error at a few independent places is not yet the largest in the box: half as much again is counted."""
 
 
+ROUNDING = 5e-6
+"""Part of a value that is lost where a page and its address keep six digits."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExploredFigure:
     """One figure over the box of one variant.
@@ -144,4 +148,6 @@ def _measured(
     found = [each.coded(readings[each.figure.key]) for _, readings in estimates]
     errors = [abs(float(values[2 * number]) - value) for (values, _), (value, _) in zip(estimates, found, strict=True)]
     within = all(error <= uncertainty for error, (_, uncertainty) in zip(errors, found, strict=True))
-    return ExploredFigure(figure=each.figure, by_ratios=each.by_ratios, error=MARGIN * max(errors), within=within)
+    size = 1.0 if each.by_ratios else max(abs(value) for value, _ in found)
+    error = max(MARGIN * max(errors), ROUNDING * size)
+    return ExploredFigure(figure=each.figure, by_ratios=each.by_ratios, error=error, within=within)
