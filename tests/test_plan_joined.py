@@ -156,14 +156,36 @@ def test_a_land_below_lets_the_return_flow_on_over_it():
     assert 0.97 * upper < lower < 0.995 * upper
 
 
-def test_the_plates_impedances_share_direct_current_evenly_and_part_with_the_skin():
+def even_and_odd(frequency):
+    """Sum and difference of the faces' fields over that of their currents, times the plate's resistance's inverse."""
     copper = ring().sheets[0]
-    own, other = face_impedances(copper, 1.0)
+    own, other = face_impedances(copper, frequency)
     even = sheet_resistance(copper.thickness, copper.material.conductivity)
-    assert own == pytest.approx(even, rel=1e-6)
-    assert other == pytest.approx(even, rel=1e-6)
-    own, other = face_impedances(copper, 1e9)
-    assert abs(other) < 1e-6 * abs(own)
+    return (own + other) / even, (own - other) / even
+
+
+@pytest.mark.parametrize("frequency", [0.0, 1.0, 1e3])
+def test_direct_current_is_shared_as_a_volume_shares_it(frequency):
+    # Odd: E rises over the thickness, and sigma t^2/12 of that difference is the currents' dipole moment.
+    assert even_and_odd(frequency) == pytest.approx((2, 6), rel=2e-3)
+
+
+def test_the_series_of_thick_skins_joins_the_closed_form():
+    at = 1.5e5  # half of 35 µm is 0.1 of the skin depth there
+    below, above = (even_and_odd(at * factor)[1] for factor in (0.5, 0.5001))
+    assert below == pytest.approx(above, rel=1e-4)
+
+
+def test_an_even_current_has_the_inductance_inside_the_metal():
+    # Uniform over the thickness the vector potential's mean exceeds that on the faces by mu0 t/12 per ampere and metre.
+    copper, frequency = ring().sheets[0], 1e4
+    found = sum(face_impedances(copper, frequency)).imag / 2 / (2 * math.pi * frequency)
+    assert found == pytest.approx(4e-7 * math.pi * copper.thickness / 12, rel=1e-3)
+
+
+def test_faces_part_as_the_skin_gets_thin():
+    own, other = face_impedances(ring().sheets[0], 1e12)
+    assert abs(other) < 1e-2 * abs(own)
 
 
 def test_a_uniform_spread_on_joined_faces_is_refused():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Sequence
 from typing import Any
@@ -11,7 +12,7 @@ import scipy.sparse as sparse
 from numpy.typing import NDArray
 
 from geometries.layout.layout import CopperSheet, Faces, PlanLayout
-from solver.formulas import sheet_impedance_both_sides, sheet_impedance_one_side, sheet_resistance
+from solver.formulas import diffusion_constant, sheet_impedance_both_sides, sheet_impedance_one_side, sheet_resistance
 from solver.plan.basis import FaceCurrents, PlanBasis
 from solver.plan.vias import via_impedance
 
@@ -19,9 +20,8 @@ Matrix = sparse.csr_matrix
 Squares = tuple[tuple[Matrix, Matrix], ...]
 """For each sheet how many squares currents pass with those on the same face, and with those on the other [1]."""
 
-
-_UNDECIDED = 1e-4
-"""At 0 Hz nothing says on which face a plate's current flows; so much of its resistance makes both alike."""
+_THICK = 0.05
+"""Half a thickness over the skin depth below which a difference of nearly equal terms is taken by its series."""
 
 
 def square_matrices(basis: PlanBasis) -> Squares:
@@ -65,12 +65,18 @@ def via_impedances(layout: PlanLayout, frequency: float) -> NDArray[np.inexact]:
 def face_impedances(sheet: CopperSheet, frequency: float) -> tuple[complex, complex]:
     r"""Impedance per square of a face with its own current, and with that of the other face [ohm].
 
-    Of two joined faces these are the plate's,
+    Of two joined faces with :math:`\gamma = (1 + j)/\delta` the sum and the difference of their fields are
 
-    .. math:: \frac{E_1}{K_1} = Z_c\coth\gamma t, \qquad \frac{E_1}{K_2} = Z_c\,\mathrm{csch}\,\gamma t
+    .. math::
+        E_1 + E_2 = \frac\gamma\sigma\coth\frac{\gamma t}2\,(K_1 + K_2), \qquad
+        E_1 - E_2 = \frac\gamma\sigma\,\frac{\tanh u}{1 - \tanh u/u}\,(K_1 - K_2), \qquad u = \frac{\gamma t}2
 
-    with :math:`\gamma = (1 + j)/\delta` and :math:`Z_c = \gamma/\sigma`: direct current spreads evenly, and the faces
-    part as the skin gets thin. Of a single sheet there is no other.
+    The first is the plate's. So would the second be with tanh u alone if the currents were those of the magnetic field
+    on the faces; but two sheets also have a field between them, :math:`j\omega\mu_0 t\,h = E_1 - E_2` by their vector
+    potential, which is not the metal's. The plate's own currents are then :math:`K_1 + h` and :math:`K_2 - h`. DC
+    spreads evenly (:math:`2/\sigma t` and :math:`6/\sigma t`) and has its inductance inside the metal, which
+    :math:`j\omega\mu_0 t/12` per square adds to that of the sheets; the faces part as the skin gets thin. Of a single
+    sheet there is no other.
 
     Parameters
     ----------
@@ -80,13 +86,23 @@ def face_impedances(sheet: CopperSheet, frequency: float) -> tuple[complex, comp
         Frequency [Hz], finite; at 0 the direct-current resistance.
     """
     conductivity = sheet.material.conductivity
+    even = sheet_resistance(sheet.thickness, conductivity)
     if sheet.faces is Faces.JOINED:
         if frequency == 0:
-            even = sheet_resistance(sheet.thickness, conductivity)
-            return even * (1 + _UNDECIDED), even * (1 - _UNDECIDED)
-        own = sheet_impedance_one_side(frequency, sheet.thickness, conductivity)
-        return own, 2 * sheet_impedance_both_sides(frequency, sheet.thickness, conductivity) - own
+            return 4 * even, -2 * even
+        both = sheet_impedance_both_sides(frequency, sheet.thickness, conductivity)
+        apart = _difference_impedance(frequency, sheet)
+        return both + apart / 2, both - apart / 2
     if frequency == 0:
-        return sheet_resistance(sheet.thickness, conductivity), 0.0
+        return even, 0.0
     formula = sheet_impedance_one_side if sheet.faces is Faces.ONE else sheet_impedance_both_sides
     return formula(frequency, sheet.thickness, conductivity), 0.0
+
+
+def _difference_impedance(frequency: float, sheet: CopperSheet) -> complex:
+    """Difference of the faces' fields over that of their currents [ohm per square]."""
+    constant = diffusion_constant(frequency, sheet.material.conductivity)
+    half = constant * sheet.thickness / 2
+    small = half**2 / 3 * (1 - 2 * half**2 / 5 + 17 * half**4 / 105)
+    left = small if abs(half) < _THICK else 1 - cmath.tanh(half) / half
+    return constant / sheet.material.conductivity * cmath.tanh(half) / left

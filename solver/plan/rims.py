@@ -14,6 +14,7 @@ density, and nothing is lacking: the shift fades with the coupling of the faces 
 
 from __future__ import annotations
 
+import cmath
 import math
 
 import numpy as np
@@ -23,24 +24,32 @@ from shapely.geometry import Point as ShapelyPoint
 
 from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, Faces, PlanLayout
 from geometries.section.outline import Point
+from solver.formulas import skin_depth
 from solver.plan.meshing import sheet_rings
-from solver.plan.metal import face_impedances
 
 Floats = NDArray[np.float64]
 
 _WALL = math.log(2) / (2 * math.pi)
+_OPAQUE = 50.0
+"""Thickness over skin depth beyond which nothing changes."""
+
 _STRAIGHT = 1e-3
 """Sine of the turn below which an outline goes straight on."""
 
 
-def rim_shift(sheet: CopperSheet, frequency: float) -> float:
-    """How far the edges of a sheet's faces must lie out to stand for its walls too [m]; nothing for a single sheet."""
-    if sheet.faces is not Faces.JOINED or frequency == 0:
+def thin_skin(sheet: CopperSheet, frequency: float) -> float:
+    """How far the skin is thin against the copper: 0 at DC, 1 where one face no longer feels the other [1]."""
+    if frequency == 0:
         return 0.0
     if math.isinf(frequency):
-        return _WALL * sheet.thickness
-    own, other = face_impedances(sheet, frequency)
-    return _WALL * sheet.thickness * (1 - abs(other / own))
+        return 1.0
+    through = sheet.thickness / skin_depth(frequency, sheet.material.conductivity)
+    return float(1 - 1 / abs(cmath.cosh((1 + 1j) * min(through, _OPAQUE))))
+
+
+def rim_shift(sheet: CopperSheet, frequency: float) -> float:
+    """How far the edges of a sheet's faces must lie out to stand for its walls too [m]; nothing for a single sheet."""
+    return _WALL * sheet.thickness * thin_skin(sheet, frequency) if sheet.faces is Faces.JOINED else 0.0
 
 
 def widened_rings(layout: PlanLayout, sheet: CopperSheet, frequency: float) -> list[list[Point]]:

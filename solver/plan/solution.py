@@ -56,6 +56,8 @@ class PlanSolution:
         Between the loops [ohm]; zero for perfect conductors.
     inductance_error : float
         Estimated relative error of the inductances from the mesh [1].
+    resistance_error : float
+        The same of the resistances, with what a thin skin loses at the edges of real copper [1].
     port_currents : (ports with a cut, loops) array
         Current through each port per ampere of each loop [1].
     via_currents : (vias, loops) array
@@ -97,6 +99,7 @@ class PlanSolution:
     inductance: Floats
     resistance: Floats
     inductance_error: float
+    resistance_error: float
     port_currents: Floats
     via_currents: Complexes
     sheets: tuple[SheetDensity, ...]
