@@ -125,6 +125,8 @@ def hand_made_result(
                 inductance=np.array([model.impedance(f)[0, 0].imag / (2 * np.pi * f) for f in FREQUENCIES]).reshape(
                     3, 1, 1
                 ),
+                resistance_errors=np.array([3e-4, 7e-3, 2e-2]).reshape(3, 1, 1),
+                inductance_errors=np.full((3, 1, 1), 4e-4 * per_length),
                 dc_resistance=np.array([[0.3]]),
                 dc_bracket=InductanceBracket(lower=np.array([[6.8999e-7]]), upper=np.array([[6.9001e-7]])),
                 perfect_bracket=InductanceBracket(

@@ -11,8 +11,9 @@ from geometries.files.sweep_reading import parse_sweep
 from solver.axisymmetric.solve import solve_axisymmetric, without_discs
 from solver.report.loop_part import variant_rows
 from solver.runs.checkpoint import open_journal
+from solver.section.error_estimate import second_order
 from solver.section.extraction import axis_field
-from solver.section.fields import assemble_section, solve_at_dc
+from solver.section.fields import assemble_section, solve_at_dc, solve_at_frequency
 from solver.section.mesh import mesh_section
 from solver.section.solve import FINE_AIR
 from solver.study.study import run_study
@@ -120,7 +121,20 @@ def test_the_field_on_the_axis_of_a_ring_is_the_exact_one_of_its_density(scenari
     density = 1 / radii / np.trapezoid(1 / radii, radii)
     middle = heights[:, None] - 17.5e-6
     exact = np.trapezoid(density * radii**2 / (2 * (radii**2 + middle**2) ** 1.5), radii, axis=1)
-    assert axis_field(field, heights).real == pytest.approx(exact, rel=0.01, abs=0)
+    assert axis_field(field, heights).real == pytest.approx(exact, rel=1e-5, abs=0)
+
+
+@pytest.mark.parametrize("index", [0, 1])
+def test_a_finer_mesh_moves_the_field_on_the_axis_by_less_than_its_stated_error(scenario, index):
+    section, heights = scenario.variants[index].section, np.linspace(-12e-3, 12e-3, 49)
+    own, finer = (
+        solve_at_frequency(assemble_section(mesh_section(section, highest_frequency=1e6, settings=settings)), 1e6)
+        for settings in (FINE_AIR, replace(FINE_AIR, growth=0.2))
+    )
+    found = axis_field(own, heights)
+    stated = np.abs(found - axis_field(second_order(own), heights))
+    assert (np.abs(found - axis_field(finer, heights)) < stated).all()
+    assert np.median(stated / np.abs(found)) < 1e-3
 
 
 def test_the_comparison_of_axisymmetric_variants_has_a_caution_of_its_own(study):

@@ -17,6 +17,7 @@ from solver.circuit.rl_network import BroadbandModel, in_series, network
 from solver.errors import SolutionError
 from solver.section import broadband
 from solver.section.broadband import reduce_section
+from solver.section.error_estimate import estimate_errors
 from solver.section.fields import assemble_section, solve_at_dc, solve_at_frequency, solve_perfect_conductor
 from solver.section.mesh import mesh_section
 
@@ -64,7 +65,7 @@ def limits(request):
 
 @pytest.fixture(scope="module")
 def model(limits):
-    return reduce_section(*limits, lowest=BAND[0], highest=BAND[1])
+    return reduce_section(*limits, lowest=BAND[0], highest=BAND[1]).model
 
 
 @pytest.fixture(scope="module")
@@ -172,6 +173,39 @@ def test_a_bad_band_is_refused(pair_limits, band):
         reduce_section(*pair_limits, lowest=band[0], highest=band[1])
 
 
+@pytest.fixture(scope="module")
+def reduced(limits):
+    return reduce_section(*limits, lowest=BAND[0], highest=BAND[1], solved_at=3e6)
+
+
+def test_the_field_of_a_reduced_section_is_that_of_a_direct_solution(limits, reduced):
+    for frequency in (1e3, 2e5, 7e7):
+        found, exact = reduced.field(frequency), solve_at_frequency(limits[0].system, frequency)
+        missed = np.linalg.norm(found.potential - exact.potential, axis=0)
+        assert (missed < 1e-4 * np.linalg.norm(exact.potential, axis=0)).all()
+        assert found.region_currents == pytest.approx(exact.region_currents, abs=1e-4)
+
+
+def test_at_the_frequency_asked_for_the_field_is_solved_directly(limits, reduced):
+    found, exact = reduced.field(3e6), solve_at_frequency(limits[0].system, 3e6)
+    assert 3e6 in reduced.model.shifts
+    assert np.abs(found.potential - exact.potential).max() < 1e-9 * np.abs(exact.potential).max()
+
+
+@pytest.mark.parametrize("frequency", [0.9 * BAND[0], 1.1 * BAND[1]])
+def test_a_field_outside_the_band_is_refused(reduced, frequency):
+    with pytest.raises(ValueError, match="the section was reduced for 1000 to 1e\\+08 Hz"):
+        reduced.field(frequency)
+
+
+def test_the_error_at_every_frequency_is_that_of_second_order_elements(limits, reduced):
+    coarse = assemble_section(limits[0].system.meshed, order=2)
+    for frequency, stated in zip(FREQUENCIES, estimate_errors(reduced, FREQUENCIES), strict=True):
+        change = np.abs(direct(coarse, frequency) - reduced.model.impedance(frequency))
+        assert (0.8 * change < np.abs(stated.impedance)).all()
+        assert (np.abs(stated.impedance) < 2.5 * change.max()).all()
+
+
 def test_limits_that_are_none_are_refused(pair_limits):
     static, perfect = pair_limits
     with pytest.raises(ValueError, match="must be the solution at DC and the one for perfect conductors"):
@@ -196,8 +230,8 @@ def test_dependent_vectors_are_dropped():
     once = SECTIONS["pair over a floating plane"]
     twice = replace(once, loops=(CurrentLoop(), CurrentLoop(name="back", go_group="return", return_group="go")))
     signs = np.array([[1, -1], [-1, 1]])
-    single = reduce_section(*limits_of(once), lowest=BAND[0], highest=BAND[1])
-    double = reduce_section(*limits_of(twice), lowest=BAND[0], highest=BAND[1])
+    single = reduce_section(*limits_of(once), lowest=BAND[0], highest=BAND[1]).model
+    double = reduce_section(*limits_of(twice), lowest=BAND[0], highest=BAND[1]).model
     assert len(double.rates) <= len(single.rates) + 2
     for frequency in FREQUENCIES:
         assert double.impedance(frequency) == pytest.approx(signs * single.impedance(frequency)[0, 0], rel=1e-6, abs=0)
@@ -233,7 +267,7 @@ def test_two_hundred_points_are_fifteen_times_faster_than_direct_solutions(varia
     frequencies = np.geomspace(1e3, 1e9, 200)
     with threadpool_limits(1):  # processor time of one thread, which other programs do not change
         start = time.process_time()
-        model = reduce_section(solve_at_dc(system), solve_perfect_conductor(system), lowest=1e3, highest=1e9)
+        model = reduce_section(solve_at_dc(system), solve_perfect_conductor(system), lowest=1e3, highest=1e9).model
         found = np.array([model.impedance(frequency) for frequency in frequencies])
         between = time.process_time()
         exact = np.array([direct(system, frequency) for frequency in frequencies])

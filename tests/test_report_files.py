@@ -84,6 +84,12 @@ def test_impedance_table_has_every_frequency(folder: Path) -> None:
     assert float(rows[1]["resistance per length [Ohm/m]"]) == pytest.approx(2.3, rel=1e-9)
 
 
+def test_impedance_table_has_an_error_at_every_frequency(folder: Path) -> None:
+    rows = table(folder / "impedance.csv")[:3]
+    assert [float(row["± resistance per length [Ohm/m]"]) for row in rows] == [3e-4, 7e-3, 2e-2]
+    assert float(rows[2]["± inductance per length [H/m]"]) == pytest.approx(4e-4 * 4.65e-9 / 8e-3, rel=1e-9)
+
+
 def test_field_line_table_has_every_point(folder: Path, study: StudyResult) -> None:
     rows = table(folder / "field_scans.csv")
     assert len(rows) == sum(len(line.x) for result in study.results for line in result.lines)

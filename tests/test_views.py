@@ -132,7 +132,7 @@ def test_the_field_on_the_axis_of_a_ring_is_that_of_a_circle_of_current():
 
 
 def test_the_broadband_model_gives_what_a_direct_solution_gives(over_disc, at_1_mhz):
-    model = reduce_section(solve_at_dc(over_disc), solve_perfect_conductor(over_disc), lowest=1e4, highest=1e7)
+    model = reduce_section(solve_at_dc(over_disc), solve_perfect_conductor(over_disc), lowest=1e4, highest=1e7).model
     impedance = model.impedance(1e6)[0, 0]
     assert impedance.real == pytest.approx(at_1_mhz.resistance[0, 0], rel=1e-5)
     exact = at_1_mhz.inductance[0, 0]

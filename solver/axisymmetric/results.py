@@ -51,6 +51,8 @@ class AxisymmetricSolution:
         Heights on the axis [m].
     axis_field : (n,) complex array
         H_z there per ampere at the report frequency [A/m per A].
+    axis_error : (n,) array
+        Its estimated discretisation error [A/m per A]: its change from second-order to third-order elements.
     field_map : FieldMap
         At the report frequency; the potential is the flux through the circle round the axis [Wb/A].
     """
@@ -63,6 +65,7 @@ class AxisymmetricSolution:
     lines: tuple[FieldScan, ...]
     axis: NDArray[np.float64]
     axis_field: NDArray[np.complex128]
+    axis_error: NDArray[np.float64]
     field_map: FieldMap
 
 

@@ -16,12 +16,13 @@ from geometries.study.scenario import Analysis
 from solver.axisymmetric.results import AxisymmetricResult, AxisymmetricSolution
 from solver.circuit.rl_network import BroadbandModel
 from solver.formulas.constants import MU_0
+from solver.section.error_estimate import second_order
 from solver.section.extraction import axial_moment, axis_field, sample_field_map
 from solver.section.field_scan import far_distance, field_scans, nearest_scan
-from solver.section.fields import FieldSolution, solve_at_frequency
+from solver.section.fields import FieldSolution
 from solver.section.refinement import RefinedSection
 from solver.section.results import SegmentResult
-from solver.section.solve import refine, segment_result
+from solver.section.solve import ReportedSection, reduce_over_band, refine, segment_result
 
 _MOST_FREQUENCIES = 8
 _AXIS_POINTS = 161
@@ -95,7 +96,7 @@ def solve_axisymmetric(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Solved:
-    """A axisymmetric section at the frequencies that are read, and the impedance of its turn."""
+    """An axisymmetric section at the frequencies that are read, and the impedance of its turn."""
 
     refined: RefinedSection
     fields: tuple[FieldSolution, ...]
@@ -104,14 +105,13 @@ class _Solved:
 
 
 def _solve(refined: RefinedSection, analysis: Analysis, lowest: float) -> _Solved:
-    shown = _few(analysis)
-    fields = tuple(solve_at_frequency(refined.system, frequency) for frequency in shown)
-    reported = fields[shown.index(analysis.report_frequency)]
+    reduced = reduce_over_band(refined, analysis, lowest=lowest)
+    solved = ReportedSection(refined=refined, field=reduced.field(analysis.report_frequency), reduced=reduced)
     return _Solved(
         refined=refined,
-        fields=fields,
-        reported=reported,
-        impedance=segment_result("axisymmetric view", 1.0, refined, reported, analysis, lowest=lowest),
+        fields=tuple(reduced.field(frequency) for frequency in _few(analysis)),
+        reported=solved.field,
+        impedance=segment_result("axisymmetric view", 1.0, solved, analysis),
     )
 
 
@@ -177,6 +177,7 @@ def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], sp
     nearest = replace(analysis, heights_above=analysis.heights_above[:1], heights_below=analysis.heights_below[:1])
     lines = [field_scans(field, surfaces, nearest, (0.0, span)) for field in solved.fields]
     z = _axis_heights(reported.system.meshed.section, surfaces)
+    along_axis = axis_field(reported, z)
     return AxisymmetricSolution(
         impedance=solved.impedance,
         inductance=np.array([field.inductance[0, 0] for field in solved.fields]),
@@ -185,7 +186,8 @@ def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], sp
         below=np.array([nearest_scan(each, "below").peak for each in lines]),
         lines=field_scans(reported, surfaces, analysis, (0.0, span)),
         axis=z,
-        axis_field=axis_field(reported, z),
+        axis_field=along_axis,
+        axis_error=np.abs(along_axis - axis_field(second_order(reported), z)),
         field_map=sample_field_map(reported, _window(reported, surfaces)),
     )
 

@@ -30,10 +30,9 @@ from solver.pickup.results import BudgetDistance, LineReading, PickupResult, Pin
 from solver.pickup.ringing_drive import PinSource
 from solver.section.electrostatics import ElectricSolution, bracket_capacitance, solve_electric
 from solver.section.extraction import sample_potential_map
-from solver.section.fields import solve_at_frequency
 from solver.section.refinement import refine_section
 from solver.section.results import CapacitanceMatrix, PotentialMap, SegmentResult
-from solver.section.solve import segment_result
+from solver.section.solve import segment_result, solve_reported
 
 _MAP_MARGIN = 3e-3
 _MAP_FRACTION = 0.3
@@ -126,8 +125,8 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings = NO_R
     The parameters and errors are those of :func:`solve_pickup`.
     """
     refined = refine_section(pickup.section, highest_frequency=analysis.frequencies[-1], tolerance=analysis.tolerance)
-    reported = solve_at_frequency(refined.system, analysis.report_frequency)
-    magnetic = segment_result(MAIN_SEGMENT, 1.0, refined, reported, analysis)
+    solved = solve_reported(refined, analysis)
+    magnetic = segment_result(MAIN_SEGMENT, 1.0, solved, analysis)
     electric = solve_electric(refined.system)
     capacitance = bracket_capacitance(electric)
     in_air = solve_electric(refined.system, np.ones(refined.system.meshed.mesh.nelements)).capacitance
@@ -142,7 +141,7 @@ def evaluate_pickup(pickup: VictimSetup, analysis: Analysis, rings: Rings = NO_R
         capacitance=capacitance,
         victims=tuple(readings),
         node=read_node(pickup, capacitance),
-        curves=mutual_curves(pickup, reported),
+        curves=mutual_curves(pickup, solved.field),
         ringing=rings is not NO_RINGS,
         potential_map=_potential_map(pickup, electric),
     )

@@ -126,6 +126,8 @@ def _impedance(study: StudyResult) -> Iterator[Record]:
         *("variant", "segment", "loop", "coupled loop", "frequency [Hz]"),
         words.heading("resistance", "Ohm"),
         words.heading("inductance", "H"),
+        words.heading("± resistance", "Ohm"),
+        words.heading("± inductance", "H"),
     )
     for result in study.results:
         loops = [loop.name for loop in result.variant.section.loops]
@@ -136,6 +138,8 @@ def _impedance(study: StudyResult) -> Iterator[Record]:
                 float(result.frequencies[index]),
                 float(segment.resistance[index, row, column]),
                 float(segment.inductance[index, row, column]),
+                float(segment.resistance_errors[index, row, column]),
+                float(segment.inductance_errors[index, row, column]),
             )
 
 

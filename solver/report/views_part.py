@@ -57,11 +57,16 @@ def shielding_records(study: StudyResult) -> Iterator[Record]:
 
 def axis_records(study: StudyResult) -> Iterator[Record]:
     """Lines of a table of the field on the axis, the headings first."""
-    yield "variant", "z [mm]", "H on the axis [A/m per A]", "H on the axis of the ring alone [A/m per A]"
+    strength = "H on the axis"
+    yield (
+        *("variant", "z [mm]", f"{strength} [A/m per A]", f"± {strength} [A/m per A]"),
+        f"{strength} of the ring alone [A/m per A]",
+    )
     for result in study.results:
         view = result.axisymmetric_view
         if view is not None:
-            values = (view.reading.axis / MM, np.abs(view.reading.axis_field), np.abs(view.alone.axis_field))
+            own, alone = view.reading, view.alone
+            values = (own.axis / MM, np.abs(own.axis_field), own.axis_error, np.abs(alone.axis_field))
             yield from ((result.variant.name, *map(float, line)) for line in zip(*values, strict=True))
 
 

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.sparse as sparse
 from numpy.typing import NDArray
+from skfem import Basis
 
-from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
+from solver.section.broadband import ReducedSection
+from solver.section.fields import FieldSolution, SectionSystem, assemble_section
+from solver.section.reduced_space import Pencil, Space
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -19,16 +24,17 @@ class ErrorEstimate:
     inductance, resistance : float
         Of the first loop, relative [1].
     impedance : (l, l) array
-        Magnitude of the error of every element of the impedance matrix [ohm/m], mutual ones included.
+        Error of every element of the impedance matrix [ohm/m], mutual ones included: its resistance in the real part,
+        its reactance in the imaginary part, neither negative.
     """
 
     inductance: float
     resistance: float
-    impedance: NDArray[np.float64]
+    impedance: NDArray[np.complex128]
 
 
 def estimate_error(field: FieldSolution) -> ErrorEstimate:
-    """Estimate the discretisation error of a solution by one more solution of the order below.
+    """Estimate the discretisation error of a solution.
 
     Parameters
     ----------
@@ -38,32 +44,73 @@ def estimate_error(field: FieldSolution) -> ErrorEstimate:
     Returns
     -------
     ErrorEstimate
-        Change from second to third order on the same mesh.
-
-    Raises
-    ------
-    SolutionError
-        If the second-order solution is not to be trusted.
+        Change when the solution is brought down to second order on the same mesh.
 
     Notes
     -----
-    An estimate, not a bound. At a corner where current crowds, the error falls with the power -8/3 of the order or
-    faster, so that the change is about twice the third-order error or more; where the field is smooth it is many
-    times that. A check over random sections with exact solutions counts how often the estimate holds.
+    An estimate, not a bound. The second-order interpolant of a solution spans a space in which the section is solved
+    once more; its impedance is that of second-order elements but for little. At a corner where current crowds, the
+    error falls with the power -8/3 of the order or faster, so that the change is about twice the third-order error or
+    more; where the field is smooth it is many times that. A check over random sections with exact solutions counts how
+    often the estimate holds.
     """
-    coarse = solve_at_frequency(assemble_section(field.system.meshed, order=2), field.frequency)
-    return ErrorEstimate(
-        inductance=_change(coarse.inductance, field.inductance),
-        resistance=_change(coarse.resistance, field.resistance),
-        impedance=np.abs(_impedance(coarse) - _impedance(field)),
-    )
+    return _difference(_impedance(second_order(field)), _impedance(field))
 
 
-def _change(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> float:
-    return float(abs(coarse[0, 0] / fine[0, 0] - 1))
+def second_order(field: FieldSolution) -> FieldSolution:
+    """What second-order elements make of a solution at a finite frequency, for the change that brings."""
+    s = 2j * np.pi * field.frequency
+    fields, voltages = field.potential, field.group_voltages / s
+    space = _brought_down(field.system, _parts(fields), _parts(voltages), field.frequency)
+    return space.solution(field.frequency)
+
+
+def estimate_errors(reduced: ReducedSection, frequencies: Sequence[float]) -> tuple[ErrorEstimate, ...]:
+    """Estimate the discretisation error of a reduced section's impedance at every frequency.
+
+    As :func:`estimate_error` does, in the space of the second-order interpolants of all its vectors.
+    """
+    space = reduced.space
+    coarse = _brought_down(space.pencil.system, space.fields, space.voltages, space.pencil.rate / (2 * np.pi))
+    return tuple(_difference(coarse.impedance(each), reduced.model.impedance(each)) for each in frequencies)
+
+
+def _brought_down(
+    system: SectionSystem, fields: NDArray[np.float64], voltages: NDArray[np.float64], frequency: float
+) -> Space:
+    """The section in second-order elements, in the space of voltages and of given fields' interpolants."""
+    coarse = assemble_section(system.meshed, order=2)
+    groups = len(coarse.group_conductance)
+    alone = np.vstack([np.zeros((coarse.basis.N, groups)), np.eye(groups)])
+    lowered = np.vstack([_interpolation(system.basis, coarse.basis) @ fields, voltages])
+    return Space.empty(Pencil.of(coarse, frequency)).extended(alone).extended(lowered)
+
+
+def _interpolation(fine: Basis, coarse: Basis) -> sparse.csr_matrix:
+    """From coefficients on elements to those of the interpolant on others of the same triangles."""
+    places = coarse.elem.doflocs.T
+    values = np.array([fine.elem.lbasis(places, index)[0] for index in range(fine.Nbfun)])
+    numbers, first = np.unique(coarse.element_dofs, return_index=True)
+    place, cell = np.unravel_index(first, coarse.element_dofs.shape)
+    weights = values[:, place].T
+    columns = fine.element_dofs[:, cell].T
+    rows = np.broadcast_to(numbers[:, None], columns.shape)
+    return sparse.csr_matrix((weights.ravel(), (rows.ravel(), columns.ravel())), shape=(coarse.N, fine.N))
+
+
+def _parts(values: NDArray[np.complex128]) -> NDArray[np.float64]:
+    return np.hstack([values.real, values.imag])
 
 
 def _impedance(field: FieldSolution) -> NDArray[np.complex128]:
     """Loop impedance matrix, (l, l) [ohm/m]."""
-    reactance = 2 * np.pi * field.frequency * field.inductance
-    return np.asarray(field.resistance + 1j * reactance)
+    return np.asarray(field.resistance + 2j * np.pi * field.frequency * field.inductance)
+
+
+def _difference(coarse: NDArray[np.complex128], fine: NDArray[np.complex128]) -> ErrorEstimate:
+    change = coarse - fine
+    return ErrorEstimate(
+        inductance=float(abs(coarse[0, 0].imag / fine[0, 0].imag - 1)),
+        resistance=float(abs(coarse[0, 0].real / fine[0, 0].real - 1)),
+        impedance=np.abs(change.real) + 1j * np.abs(change.imag),
+    )

@@ -294,7 +294,21 @@ def solve_at_frequency(system: SectionSystem, frequency: float) -> FieldSolution
     response = solve_on(system.reluctance + s * system.eddy, forced, system.free, inner=system.inner)
     admittance = np.diag(system.group_conductance) - s * forced.T @ response
     voltages: Coefficients = np.linalg.solve((admittance + admittance.T) / 2, system.pattern.astype(complex))
-    potential = system.regular @ response @ voltages
+    return field_solution(system, frequency, response @ voltages, voltages)
+
+
+def field_solution(
+    system: SectionSystem, frequency: float, fields: Coefficients, voltages: Coefficients
+) -> FieldSolution:
+    """The solution that given coefficients (n, l), before they are made regular, and group voltages (g, l) stand for.
+
+    Raises
+    ------
+    SolutionError
+        If a current balance is off.
+    """
+    s = 2j * math.pi * frequency
+    potential = system.regular @ fields
     currents = system.conductance[:, None] * (system.membership @ voltages) - s * system.drive.T @ potential
     _require_balance(system, currents)
     impedance = system.pattern.T @ voltages

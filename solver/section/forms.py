@@ -58,12 +58,6 @@ def _at(
 
 
 @LinearForm
-def first_moment(v: Any, w: Any) -> Any:
-    """Integral of N over the region, weighted by a given density."""
-    return w.density * v
-
-
-@LinearForm
 def against_gradient(v: Any, w: Any) -> Any:
     """Integral of a given vector field times grad v."""
     return dot(w.given, grad(v))

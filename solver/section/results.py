@@ -159,6 +159,8 @@ class SegmentResult:
         Its length along the current [m].
     resistance, inductance : (f, l, l) array
         Loop matrices per length at the study's frequencies [ohm/m], [H/m].
+    resistance_errors, inductance_errors : (f, l, l) array
+        Their estimated discretisation errors [ohm/m], [H/m].
     dc_resistance : (l, l) array
         Resistance at DC [ohm/m].
     dc_bracket, perfect_bracket : InductanceBracket
@@ -167,7 +169,7 @@ class SegmentResult:
         Estimated relative discretisation error of the first loop's values at the report frequency.
     model : BroadbandModel, optional
         Impedance per length at any frequency up to the highest; none if it was not asked for, and then neither are
-        `resistance` and `inductance`, which are empty.
+        `resistance` and `inductance` nor their errors, which are empty.
     moment_parts : tuple of float
         Line moment per ampere at the report frequency [m]: of the area that lies on the board, and of the area that
         stands on it, zero where go and return are level. Of a whole turn [m²] in the axisymmetric view.
@@ -175,7 +177,7 @@ class SegmentResult:
         Part of the lying moment of the loop's own copper that ground layers without net current leave, with their
         edges, slots and cuts [1]; one without any, or where a layer carries the return.
     impedance_error : (l, l) array
-        Estimated error of every element of the impedance matrix at the report frequency [ohm/m].
+        Magnitude of the estimated error of every element of the impedance matrix at the report frequency [ohm/m].
     """
 
     name: str
@@ -183,6 +185,8 @@ class SegmentResult:
     model: BroadbandModel | None
     resistance: NDArray[np.float64]
     inductance: NDArray[np.float64]
+    resistance_errors: NDArray[np.float64]
+    inductance_errors: NDArray[np.float64]
     dc_resistance: NDArray[np.float64]
     dc_bracket: InductanceBracket
     perfect_bracket: InductanceBracket

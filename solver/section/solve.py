@@ -9,11 +9,10 @@ import numpy as np
 
 from geometries.section.section import CrossSection, View
 from geometries.study.scenario import Analysis
-from solver.circuit.rl_network import BroadbandModel
 from solver.section.boundary_layers import MeshSettings
-from solver.section.broadband import reduce_section
+from solver.section.broadband import ReducedSection, reduce_section
 from solver.section.electrostatics import bracket_capacitance, solve_electric
-from solver.section.error_estimate import ErrorEstimate, estimate_error
+from solver.section.error_estimate import ErrorEstimate, estimate_error, estimate_errors
 from solver.section.extraction import axial_moment, line_moment
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.refinement import RefinedSection, refine_section
@@ -162,66 +161,106 @@ def solve_capacitance(section: CrossSection, *, tolerance: float = 1e-3) -> Capa
     return bracket_capacitance(solve_electric(refined.system))
 
 
-def segment_result(
-    name: str,
-    length: float,
-    refined: RefinedSection,
-    reported: FieldSolution,
-    analysis: Analysis,
-    *,
-    broadband: bool = True,
-    lowest: float | None = None,
-) -> SegmentResult:
-    """Values per length of one section in both limits, and over frequency.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ReportedSection:
+    """A refined section with its field at the report frequency and, if that was asked for, over the band.
 
     Parameters
     ----------
-    name, length : str, float
-        The segment's name and its length [m].
     refined : RefinedSection
         Its mesh and limits.
-    reported : FieldSolution
-        Its field at the report frequency, for the error estimate.
+    field : FieldSolution
+        At the report frequency.
+    reduced : ReducedSection, optional
+        Impedance and field at any frequency of the analysis.
+    """
+
+    refined: RefinedSection
+    field: FieldSolution
+    reduced: ReducedSection | None
+
+
+def reduce_over_band(refined: RefinedSection, analysis: Analysis, *, lowest: float | None = None) -> ReducedSection:
+    """Reduce a refined section over the frequencies of an analysis; at the report frequency it is solved directly.
+
+    Parameters
+    ----------
+    refined : RefinedSection
+        Its mesh and limits.
     analysis : Analysis
         The frequencies.
-    broadband : bool
-        Whether the impedance over frequency is asked for.
     lowest : float, optional
-        Where the broadband model is to begin [Hz], if below the lowest of them.
+        Where the band is to begin [Hz], if below the lowest of them.
 
     Raises
     ------
     SolutionError
         If a solution is not to be trusted.
     """
-    model = _reduced(refined, analysis, lowest) if broadband else None
-    frequencies = analysis.frequencies if model is not None else ()
+    highest = analysis.frequencies[-1]
+    return reduce_section(
+        refined.static,
+        refined.perfect,
+        lowest=min(lowest or highest, analysis.frequencies[0], highest * _NARROWEST_BAND),
+        highest=highest,
+        solved_at=analysis.report_frequency,
+    )
+
+
+def solve_reported(refined: RefinedSection, analysis: Analysis, *, broadband: bool = True) -> ReportedSection:
+    """Solve a refined section at the report frequency of an analysis, and over its band if `broadband` is asked for.
+
+    Raises
+    ------
+    SolutionError
+        If a solution is not to be trusted.
+    """
+    if not broadband:
+        field = solve_at_frequency(refined.system, analysis.report_frequency)
+        return ReportedSection(refined=refined, field=field, reduced=None)
+    reduced = reduce_over_band(refined, analysis)
+    return ReportedSection(refined=refined, field=reduced.field(analysis.report_frequency), reduced=reduced)
+
+
+def segment_result(name: str, length: float, solved: ReportedSection, analysis: Analysis) -> SegmentResult:
+    """Values per length of one section in both limits, and over frequency if it was solved so.
+
+    Parameters
+    ----------
+    name, length : str, float
+        The segment's name and its length [m].
+    solved : ReportedSection
+        Its fields.
+    analysis : Analysis
+        The frequencies.
+    """
+    refined, reduced = solved.refined, solved.reduced
+    frequencies = analysis.frequencies if reduced is not None else ()
     loops = len(refined.system.meshed.section.loops)
-    impedance = np.array([model.impedance(each) for each in frequencies if model is not None], dtype=complex)
-    impedance = impedance.reshape(len(frequencies), loops, loops)
-    omega = 2 * math.pi * np.array(frequencies)
-    error = estimate_error(reported)
+    errors = estimate_errors(reduced, frequencies) if reduced is not None else ()
+    impedance = np.array([reduced.model.impedance(each) for each in frequencies if reduced is not None], dtype=complex)
+    impedance, missed = (
+        each.reshape(len(frequencies), loops, loops) for each in (impedance, np.array([e.impedance for e in errors]))
+    )
+    omega = 2 * math.pi * np.array(frequencies)[:, None, None]
+    error = errors[frequencies.index(analysis.report_frequency)] if errors else estimate_error(solved.field)
     return SegmentResult(
         name=name,
         length=length,
-        model=model,
+        model=None if reduced is None else reduced.model,
         resistance=impedance.real,
-        inductance=impedance.imag / omega[:, None, None],
+        inductance=impedance.imag / omega,
+        resistance_errors=missed.real,
+        inductance_errors=missed.imag / omega,
         dc_resistance=refined.static.resistance,
         dc_bracket=refined.dc_bracket,
         perfect_bracket=refined.perfect_bracket,
         inductance_error=error.inductance,
         resistance_error=error.resistance,
-        moment_parts=_moment_parts(reported),
-        lying_left=_lying_left(reported),
-        impedance_error=error.impedance,
+        moment_parts=_moment_parts(solved.field),
+        lying_left=_lying_left(solved.field),
+        impedance_error=np.abs(error.impedance),
     )
-
-
-def _reduced(refined: RefinedSection, analysis: Analysis, lowest: float | None) -> BroadbandModel:
-    highest = analysis.frequencies[-1]
-    lowest = min(lowest or highest, analysis.frequencies[0], highest * _NARROWEST_BAND)
-    return reduce_section(refined.static, refined.perfect, lowest=lowest, highest=highest)
 
 
 def _moment_parts(field: FieldSolution) -> tuple[float, float]:

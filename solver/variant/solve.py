@@ -37,7 +37,7 @@ from solver.section.linear_solver import one_thread
 from solver.section.mesh import mesh_section
 from solver.section.refinement import RefinedSection
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
-from solver.section.solve import air_settings, refine, segment_result
+from solver.section.solve import air_settings, refine, segment_result, solve_reported
 from solver.variant.edge_circuit import edge_rings
 from solver.variant.needs import EVERYTHING, Need, Needs
 from solver.variant.results import VariantResult
@@ -127,13 +127,14 @@ def _named_failures(variant: Variant) -> Iterator[None]:
 def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tuple[float, float]) -> VariantResult:
     start = time.perf_counter()
     refined = refine(variant.section, analysis, far_distance=_far_distance(variant, analysis, span))
-    reported = solve_at_frequency(refined.system, analysis.report_frequency)
-    lines = field_scans(reported, variant.surfaces, analysis, span)
     rings = _rings_asked(variant, needs)
     asked = needs | {Need.WHOLE_LOOP} if rings else needs
     ends = variant.plan is not None and Need.WHOLE_LOOP in asked
     broadband = rings or ends or Need.BROADBAND in needs
-    main = segment_result(MAIN_SEGMENT, variant.length, refined, reported, analysis, broadband=broadband)
+    solved = solve_reported(refined, analysis, broadband=broadband)
+    reported = solved.field
+    lines = field_scans(reported, variant.surfaces, analysis, span)
+    main = segment_result(MAIN_SEGMENT, variant.length, solved, analysis)
     further = tuple(_solve_further(segment, analysis, broadband) for segment in variant.segments)
     result = VariantResult(
         variant=variant,
@@ -210,9 +211,8 @@ def _section_loop(result: VariantResult, analysis: Analysis, needs: Needs) -> Se
 
 
 def _solve_further(segment: Segment, analysis: Analysis, broadband: bool) -> SegmentResult:
-    refined = refine(segment.section, analysis)
-    reported = solve_at_frequency(refined.system, analysis.report_frequency)
-    return segment_result(segment.name, segment.length, refined, reported, analysis, broadband=broadband)
+    solved = solve_reported(refine(segment.section, analysis), analysis, broadband=broadband)
+    return segment_result(segment.name, segment.length, solved, analysis)
 
 
 def _axisymmetric_view(

@@ -37,7 +37,7 @@ def model():
     )
     section = CrossSection(name="coaxial line", regions=regions)
     system = assemble_section(mesh_section(section, highest_frequency=1e9))
-    return reduce_section(solve_at_dc(system), solve_perfect_conductor(system), lowest=1e3, highest=1e9)
+    return reduce_section(solve_at_dc(system), solve_perfect_conductor(system), lowest=1e3, highest=1e9).model
 
 
 @pytest.mark.parametrize("frequency", [float(f) for f in np.geomspace(1e3, 1e9, 19)], ids="{:.1e} Hz".format)
