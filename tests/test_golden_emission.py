@@ -43,7 +43,7 @@ def result(*, carries=False):
     )
     section = SimpleNamespace(ground_carries_return=carries, ground_layers=())
     variant = SimpleNamespace(section=section, view=View.SECTION)
-    return SimpleNamespace(segments=segments, variant=variant, whole_loop=None)
+    return SimpleNamespace(segments=segments, variant=variant, planned_loop=None)
 
 
 def test_moment_of_two_stretches():

@@ -2,17 +2,20 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from geometries.board.capacitors import Capacitor, ElectrodeBody, switch_package
 from geometries.board.parts import VIAS, capacitor_case
 from geometries.files.stackups import named_stackup
 from geometries.layout.placements import PlacedLoop, SameSide, Site
+from geometries.layout.section_plan import section_plan
 from geometries.quantities import MM
 from geometries.section.loops import Plane, SameLayerLoop, Tie, cross_section
 from solver.emission.dipole import DipoleKind
 from solver.emission.moment import LoopMoment
-from solver.emission.variant_moment import moment_vector, placed_moment
+from solver.emission.variant_moment import moment_vector, planned_moment
+from solver.loop.section_loop import SectionLoop
 from solver.loop.whole_loop import whole_loop
 from solver.plan import PlanMeshSettings
 from solver.variant.results import VariantResult
@@ -28,7 +31,7 @@ def bare(placed_study) -> VariantResult:
 
 
 def moment_of(result: VariantResult, added: float = 0.0) -> LoopMoment:
-    return placed_moment(result, result.whole_loop, added)
+    return planned_moment(result, result.whole_loop, added)
 
 
 def test_without_ground_layers_a_placement_has_the_plan_views_moment(bare: VariantResult) -> None:
@@ -92,3 +95,10 @@ def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() ->
     raised = replace(placed, placement=replace(placement, package=package))
     lifted = whole_loop("switches over the board", raised, 200e6, coarse, vary=())
     assert lifted.standing_moment == pytest.approx(whole.standing_moment - 0.05e-3 * 1.4e-3, rel=1e-6, abs=0)
+
+
+def test_a_bare_sections_plan_says_what_lies_and_what_stands(bare: VariantResult) -> None:
+    plan = section_plan("loop", named_stackup("2L-1.6"), LOOP)
+    planned = SectionLoop(plan=plan, frequency=1e8, terms=(), moment=np.array([0.3e-6, 0.4e-6, 2e-6j]))
+    moment = planned_moment(bare, planned, 0.1e-6)
+    assert (moment.lying, moment.upright, moment.added) == pytest.approx((2e-6, 0.5e-6, 0.1e-6), rel=1e-12, abs=0)

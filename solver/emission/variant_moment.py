@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from geometries.operation.emission import Emission
 from solver.emission.dipole import DipoleKind, DipoleMoment
 from solver.emission.moment import LoopMoment, section_moment
+from solver.loop.section_loop import SectionLoop
 from solver.loop.terms import WholeLoop
 from solver.variant.results import VariantResult
 
@@ -21,14 +24,11 @@ SHAPE_OF_LAYER = 20 * math.log10(4 / math.pi)
 """What the shape of a ground layer brings in a horizontal loop's moment [dB]: exactly that between a small loop close
 over a disc and over an endless strip of the disc's diameter; a rectangular layer is neither."""
 
-SECTION_SOURCE = "section view: line moment × length"
-"""Where the moment of a loop comes from that has no plan: a user-defined section, a ring."""
-
 PLAN_SOURCE = (
     "plan view with vias and bodies; lying part: times what the section view leaves of it over ground layers with "
     "their edges, slots and cuts, or section view × length where a layer carries the return"
 )
-"""Where the moment of a placement comes from. A ground layer takes from what lies on the board, nothing else."""
+"""Where the moment of a loop with a plan comes from. A ground layer takes from what lies on the board, nothing else."""
 
 SWITCH_HEIGHT = 0.1e-3
 """How high the switches' current may pass over the copper where nobody says it [m]: 0 to 0.2 mm (common practice). It
@@ -42,8 +42,9 @@ _SMALLEST_MOMENT = 1e-15
 
 def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
     """Magnetic moment of a solved variant per ampere, with the upright part that the scenario adds."""
-    if result.whole_loop is not None:
-        return placed_moment(result, result.whole_loop, emission.upright_height * emission.upright_length)
+    planned = result.planned_loop
+    if planned is not None:
+        return planned_moment(result, planned, emission.upright_height * emission.upright_length)
     return section_moment(
         [(*segment.moment_parts, segment.length) for segment in result.segments],
         upright_height=emission.upright_height,
@@ -51,15 +52,15 @@ def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
     )
 
 
-def placed_moment(result: VariantResult, whole: WholeLoop, added: float) -> LoopMoment:
-    """Moment of a placement per ampere: its own vias and bodies stand, its area lies over the ground layers.
+def planned_moment(result: VariantResult, planned: WholeLoop | SectionLoop, added: float) -> LoopMoment:
+    """Moment per ampere of a loop with a plan: its vias and bodies stand, its area lies over the ground layers.
 
     Parameters
     ----------
     result : VariantResult
         The solved variant.
-    whole : WholeLoop
-        Its loop.
+    planned : WholeLoop or SectionLoop
+        Its loop with its ends.
     added : float
         Further upright area [m²].
 
@@ -69,13 +70,16 @@ def placed_moment(result: VariantResult, whole: WholeLoop, added: float) -> Loop
     comes from the section, where it does not hang on the loop's ends. A plan view over a meshed plane would not do: its
     moment is good to some tenths of a per cent of the loop's own, and less than one per cent is left.
     """
-    flat = math.sqrt(max(whole.moment**2 - whole.standing_moment**2, 0.0))
-    return LoopMoment(
-        lying=_over_layers(flat, result),
-        upright=whole.standing_moment,
-        added=added,
-        source=PLAN_SOURCE,
-    )
+    flat, standing = _own_moment(planned)
+    return LoopMoment(lying=_over_layers(flat, result), upright=standing, added=added, source=PLAN_SOURCE)
+
+
+def _own_moment(planned: WholeLoop | SectionLoop) -> tuple[float, float]:
+    """Of the loop's own currents: what lies on the board and what stands on it [m²]."""
+    if isinstance(planned, SectionLoop):
+        along, across, upright = np.abs(planned.moment)
+        return float(upright), math.hypot(along, across)
+    return math.sqrt(max(planned.moment**2 - planned.standing_moment**2, 0.0)), planned.standing_moment
 
 
 def _over_layers(flat: float, result: VariantResult) -> float:
