@@ -160,10 +160,10 @@ def test_via_term_of_a_far_side_between_ground_layers(monkeypatch):
 
 
 def test_first_change_says_what_a_tenth_of_a_millimetre_brings(placed_study):
-    # 4e-7 H/m x 1e-4 m = 4e-11 H.
+    # 4e-7 H/m x 1e-4 m = 4e-11 H; a tenth of 0.6 mm x 4e-7 H/m = 2.4e-11 H, of the package's 0.125 nH 1.25e-11 H.
     sentence = first_change(placed_study.results[0].whole_loop)
     assert sentence.startswith("distance: 0.1 mm less ")
-    assert sentence.endswith(" 0.040 nH")
+    assert " 0.040 nH; by ten per cent: distance, less of it takes off 0.024 nH" in sentence
 
 
 def test_whole_loop_adds_its_terms_and_their_uncertainties_as_squares(placed_study):

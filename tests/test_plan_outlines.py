@@ -67,6 +67,17 @@ def test_random_outlines_are_meshed_to_their_area(seed):
     assert area(meshed.mesh) == pytest.approx(copper.shape.area, rel=1e-9, abs=0)
 
 
+def test_an_outline_of_a_thousand_corners_is_meshed_to_its_area():
+    turns = 2 * math.pi * np.arange(1000) / 1000
+    reach = 6 + 0.15 * np.sin(40 * turns) + 0.03 * np.random.default_rng(1).uniform(-1, 1, 1000)
+    outline = polygon(np.column_stack([reach * np.cos(turns), reach * np.sin(turns)]))
+    hole = polygon([(-3, -1), (3, -1), (3, 1), (-3, 1)])
+    copper = CopperSheet(name="pour", outline=outline, holes=(hole,), height=0.0)
+    ring = RingPort(name="loop", sheet="pour", inside=(0.0, 0.0))
+    meshed = mesh_layout(PlanLayout(name="pour", sheets=(copper,), ports=(ring,)), ROUGH)[0]
+    assert area(meshed.mesh) == pytest.approx(copper.shape.area, rel=1e-9, abs=0)
+
+
 def test_copper_without_width_is_refused_in_words():
     outline = polygon([(0, 0), (5, 0), (5, 2e-6), (0, 2e-6)])
     copper = CopperSheet(name="hair", outline=outline, height=0.0)

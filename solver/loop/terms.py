@@ -52,18 +52,18 @@ def combined_uncertainty(terms: Iterable[Term]) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sensitivity:
-    """Derivative of the whole loop's inductance with respect to a dimension.
+    """Derivative of the whole loop's inductance with respect to a dimension, or to the package's own inductance.
 
     Parameters
     ----------
     dimension : str
         Its key.
     value : float
-        Its value [m].
+        Its value [m], of the package [H].
     derivative : float
-        Change of inductance per change of the dimension [H/m].
+        Change of inductance per change of the dimension [H/m]; 1 for the package.
     step : float
-        Change of the dimension that it was taken from [m].
+        Change of the dimension that it was taken from [m]; 0 where the derivative is exact.
     """
 
     dimension: str
@@ -200,8 +200,9 @@ class WholeLoop:
 
     @property
     def by_tenth(self) -> tuple[Sensitivity, ...]:
-        """Sensitivities by what ten per cent brings, the largest first."""
-        return tuple(sorted(self.sensitivities, key=lambda each: -abs(each.per_tenth)))
+        """Sensitivities by what ten per cent brings, the package's inductance among them, the largest first."""
+        package = Sensitivity(dimension=PACKAGE, value=self.term(PACKAGE).amount, derivative=1.0, step=0.0)
+        return tuple(sorted((*self.sensitivities, package), key=lambda each: -abs(each.per_tenth)))
 
     def term(self, name: str) -> Term:
         """The term of that name."""

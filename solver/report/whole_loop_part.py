@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from geometries.quantities import NANO
 from solver import figures
-from solver.loop.terms import SectionRule, WholeLoop
+from solver.loop.terms import SectionRule, Sensitivity, WholeLoop
 from solver.notation import numbers
 from solver.report.loop_part import report_frequency
 from solver.report.part import Drawing, Part, drawing
@@ -52,13 +52,24 @@ def peaks_sentence(loop: WholeLoop) -> str:
 
 
 def first_change(loop: WholeLoop) -> str:
-    """The dimension with the steepest derivative, and what a tenth of a millimetre of it brings."""
+    """The dimension with the steepest derivative, and that of which ten per cent bring most."""
     if not loop.sensitivities:
         return "no dimension could be varied"
-    steepest = loop.sensitivities[0]
+    steepest, largest = loop.sensitivities[0], loop.by_tenth[0]
     tenth = abs(steepest.derivative) * 1e-4 / NANO
-    way = "less" if steepest.derivative > 0 else "more"
-    return f"{steepest.dimension.replace('_', ' ')}: 0.1 mm {way} of it takes off {tenth:.3f} nH"
+    return (
+        f"{_words(steepest)}: 0.1 mm {_way(steepest)} of it takes off {tenth:.3f} nH; by ten per cent: "
+        f"{_words(largest)}, {_way(largest)} of it takes off {abs(largest.per_tenth) / NANO:.3f} nH"
+    )
+
+
+def _words(change: Sensitivity) -> str:
+    return change.dimension.replace("_", " ")
+
+
+def _way(change: Sensitivity) -> str:
+    """In which direction it takes off inductance."""
+    return "less" if change.derivative > 0 else "more"
 
 
 def _moment(value: float) -> str:
