@@ -14,6 +14,8 @@ from geometries.section.loops import (
     cross_section,
     tie_row,
 )
+from geometries.study.scenario import Analysis, Variant
+from solver.variant.warnings import variant_warnings
 
 FOUR = named_stackup("4L-7628")
 SIDE_BY_SIDE = SameLayerLoop(width=3 * MM, return_width=2 * MM, gap=1 * MM, length=8 * MM, layer="L1")
@@ -164,3 +166,14 @@ def test_vias_of_a_plane_that_is_tied_nowhere_are_refused():
 def test_rows_that_cannot_be_drilled_are_refused(row, message):
     with pytest.raises(GeometryError, match=message):
         TieVias(**row)
+
+
+@pytest.mark.parametrize(
+    ("tie", "codes"),
+    [(Tie.NONE, ["W-UNTIED"]), (Tie.CAPACITOR_END, ["W-ONE-END"]), (Tie.BOTH_ENDS, []), (Tie.ABSENT, [])],
+)
+def test_a_layer_that_carries_no_return_is_said_so(tie, codes):
+    section = cross_section("s", FOUR, SIDE_BY_SIDE, [plane(tie=tie)])
+    analysis = Analysis(frequencies=(1e8,), report_frequency=1e8, heights_above=(3e-3,), heights_below=(3e-3,))
+    found = variant_warnings(Variant(name="s", note="", section=section, length=20 * MM), analysis)
+    assert [each.code for each in found if each.code in ("W-ONE-END", "W-UNTIED")] == codes

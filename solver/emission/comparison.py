@@ -32,6 +32,7 @@ from solver.emission.product import (
     compare_products,
     ground_below,
     product_lines,
+    stray_of,
 )
 from solver.emission.product_results import Measure, ProductComparison, SourceLine
 from solver.emission.quantities import HighestLine, highest_line
@@ -49,15 +50,26 @@ _SMALLEST_MOMENT = 1e-15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Case:
-    """A variant's moment and current, its highest line, and where its level comes closest to a limit."""
+class _Driven:
+    """A variant's moment and current, and the numbers of its lines."""
 
     result: VariantResult
     moment: LoopMoment
     current: LoopCurrent
+    harmonics: NDArray[np.int64]
+
+    @property
+    def frequencies(self) -> NDArray[np.float64]:
+        """Of the lines [Hz]."""
+        return np.asarray(self.harmonics * self.current.frequency, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Case(_Driven):
+    """The same with the levels of its loop, its highest line, and where it comes closest to a limit."""
+
     bound: NDArray[np.float64]
     lines: NDArray[np.float64]
-    frequencies: NDArray[np.float64]
     highest: HighestLine
     closest: Margin
 
@@ -142,7 +154,7 @@ def _measures(emission: Emission, board: Board, least: _Case, cases: Sequence[_C
         (f"edge {SLOWER_EDGE:g} times as long", slower_edge(emission)),
         *((f"snubber of {SNUBBER_RATIO:g} times the switch's capacitance", each) for each in _snubbed(emission, least)),
     ]
-    changed = [(name, _radiating(each, board, _case(each, least.result))) for name, each in further]
+    changed = [(name, _radiating(each, board, _driven(each, least.result))) for name, each in further]
     if emission.cable is not None:
         changed.append((f"filter of {CABLE_FILTER:g} dB at the cable", filtered_cable(own)))
     yield from measures(emission, own, changed)
@@ -156,7 +168,7 @@ def _snubbed(emission: Emission, case: _Case) -> Iterator[Emission]:
         yield replace(emission, switching=usual_snubber(switching, loop))
 
 
-def _radiating(emission: Emission, board: Board, case: _Case) -> RadiatingBoard:
+def _radiating(emission: Emission, board: Board, case: _Driven) -> RadiatingBoard:
     moment = moment_vector(case.moment, moment_uncertainty(case.result, case.moment))
     sources = board_sources(emission, board, moment, ground_below(case.result.variant), ground_inductance(case.result))
     return RadiatingBoard(
@@ -196,21 +208,28 @@ def _difference(case: _Case, base: _Case) -> float:
     return case.highest.change_from(base.highest)
 
 
-def _case(emission: Emission, result: VariantResult) -> _Case:
+def _driven(emission: Emission, result: VariantResult) -> _Driven:
     current = loop_current(emission, _ring(emission, result))
-    moment = variant_moment(result, emission)
-    harmonics = line_frequencies(emission, current)
-    bound, lines = loop_levels(emission, current, moment.total, harmonics)
-    frequencies = np.asarray(harmonics * current.frequency, dtype=np.float64)
+    return _Driven(
+        result=result,
+        moment=variant_moment(result, emission),
+        current=current,
+        harmonics=line_frequencies(emission, current),
+    )
+
+
+def _case(emission: Emission, result: VariantResult) -> _Case:
+    driven = _driven(emission, result)
+    bound, lines = loop_levels(emission, driven.current, driven.moment.total, driven.harmonics)
     return _Case(
         result=result,
-        moment=moment,
-        current=current,
-        frequencies=frequencies,
+        moment=driven.moment,
+        current=driven.current,
+        harmonics=driven.harmonics,
         bound=bound,
         lines=lines,
-        highest=highest_line(frequencies, bound),
-        closest=closest_margin(frequencies, bound, emission.limits),
+        highest=highest_line(driven.frequencies, bound),
+        closest=closest_margin(driven.frequencies, bound, emission.limits),
     )
 
 
@@ -231,7 +250,7 @@ def product_of(emission: Emission, result: VariantResult) -> SourceLine | None:
     """Highest line of all sources of a solved variant together; None where the board is not described."""
     if emission.board is None:
         return None
-    board = _radiating(emission, emission.board, _case(emission, result))
+    board = _radiating(emission, emission.board, _driven(emission, result))
     return compare_products(emission, [board], [], board.name).predictions[0].sum_line
 
 
@@ -274,7 +293,9 @@ def _cable(emission: Emission, case: _Case) -> CableBound | None:
     ground = ground_inductance(case.result)
     if emission.cable is None or ground is None:
         return None
-    return cable_bound(emission, emission.cable, case.current, case.frequencies, ground)
+    stray = stray_of(emission, ground_below(case.result.variant))
+    known = replace(emission, stray_capacitance=stray)
+    return cable_bound(known, emission.cable, case.current, case.frequencies, ground)
 
 
 def verdict(closest: Margin, band: float) -> str:

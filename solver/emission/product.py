@@ -107,10 +107,7 @@ def board_sources(
     driver : (str, float), optional
         Ground conductor that drives cables and its net partial inductance along the loop [H].
     """
-    node = emission.node
-    stray = emission.stray_capacitance
-    if node is not None and stray == 0:
-        stray = stray_capacitance(node, board, ground)
+    node, stray = emission.node, stray_of(emission, ground)
     inductance = 0.0 if driver is None else driver[1]
     attached = None
     if emission.cable is not None:
@@ -118,6 +115,13 @@ def board_sources(
             cable=emission.cable, board=board, ground_inductance=inductance, stray_capacitance=stray
         )
     return BoardSources(loop=loop, node=None if node is None else node_moment(node, board, ground), cable=attached)
+
+
+def stray_of(emission: Emission, ground: GroundBelow) -> float:
+    """Capacitance of the switch node past the board: as stated, else of its copper and body; zero without both [F]."""
+    if emission.stray_capacitance > 0 or emission.node is None or emission.board is None:
+        return emission.stray_capacitance
+    return stray_capacitance(emission.node, emission.board, ground)
 
 
 def ground_below(variant: Variant) -> GroundBelow:

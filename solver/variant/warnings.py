@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from geometries.section.section import Role, View
 from geometries.study.scenario import Analysis, Variant
 from solver.formulas.constants import SPEED_OF_LIGHT
+from solver.notation.labels import listed
 from solver.notation.warning import NumberedWarning
 
 _QUASI_STATIC_FRACTION = 20
@@ -33,7 +35,28 @@ def variant_warnings(variant: Variant, analysis: Analysis) -> tuple[NumberedWarn
                 "that tells how much they add or take off",
             )
         )
-    return (*warnings, *_long_runs(variant), *_two_currents(variant), *_too_long(max(length, span), analysis))
+    others = (*_long_runs(variant), *_two_currents(variant), *_ties(variant), *_too_long(max(length, span), analysis))
+    return (*warnings, *others)
+
+
+def _ties(variant: Variant) -> Iterator[NumberedWarning]:
+    """Ground layers through which nothing of the loop's current returns, and those that nobody builds."""
+    section = variant.section
+    idle = [region for region in map(section.region, section.ground_layers) if region.role is Role.FLOATING]
+    one_end = list(dict.fromkeys(f"{each.group} ({each.tie.value})" for each in idle if each.tie.has_vias))
+    if one_end:
+        yield NumberedWarning(
+            code="W-ONE-END",
+            text=f"tied at one end only: {listed(one_end)}; nothing of the loop's current returns through a layer "
+            "whose vias close no path, and the vias of one end count for nothing",
+        )
+    nowhere = list(dict.fromkeys(section.region(name).group for name in section.untied_layers))
+    if nowhere:
+        yield NumberedWarning(
+            code="W-UNTIED",
+            text=f"tied nowhere: {listed(nowhere)}; a study that is never recommended, because a converter's ground "
+            "carries the load current and is tied somewhere",
+        )
 
 
 def _long_runs(variant: Variant) -> tuple[NumberedWarning, ...]:
