@@ -31,8 +31,10 @@ from solver.report.plain import plain
 from solver.report.summary_part import summary_table
 from solver.section.results import CapacitanceMatrix, PotentialMap
 from solver.study.budgets import check_budgets
+from solver.study.figures_of_merit import figure_named, read_figures
 from solver.study.study import conclude
 from solver.study.summary import Summary, summarize
+from solver.variant.pickup_uncertainty import combined_peak, peak_influences
 
 SCENARIO = """
 title = "bench supply"
@@ -164,6 +166,24 @@ def test_where_the_trace_may_go_is_said_first(heard):
     assert sentence.startswith("Where the trace may go to keep 5.00 mV at the pin.")
     assert "“no ground”, near: L1 from 3.2 mm on" in sentence
     assert "“no ground”, below: L3 nowhere within 16 mm" in sentence
+
+
+def test_a_typical_edge_makes_the_peak_uncertain_by_a_quarter(heard):
+    """Edges a fifth shorter: of an emf that follows the slope of the current a quarter more."""
+    result = heard.results[0]
+    parts = {each.source: each.peak for each in peak_influences(None, result, result.pickup, "near")}
+    assert parts["edge time"] == pytest.approx(0.25 * result.pickup.victims[0].signal.peak, rel=0.05)
+
+
+def test_the_peak_is_shown_with_what_its_parts_make_together(heard):
+    result, section = heard.results[0], pickup_section(heard)
+    error = combined_peak(peak_influences(None, result, result.pickup, "near"))
+    figure = figure_named("feedback_noise", heard.scenario, where="test")
+    assert read_figures(heard.scenario, result, [figure])["feedback_noise"].uncertainty == pytest.approx(error)
+    assert "±" in section.rows[0].peak
+    assert [row[1] for row in section.parts if row[0].startswith("no ground, near")] == [
+        "mesh error of the mutual inductance"
+    ]
 
 
 def test_what_is_over_the_budget_is_marked(heard):

@@ -16,8 +16,8 @@ from solver.study.study import conclude
 from solver.study.summary import Summary
 from solver.switching.comparison import compare_switching
 from solver.switching.figures import switch_figures
-from solver.switching.influences import CURVE
 from solver.variant.edge_circuit import variant_loop
+from solver.variant.edge_sources import CURVE
 
 SWITCHING = Switching(
     input_voltage=12.0,

@@ -27,13 +27,13 @@ from solver.study.results import StudyResult
 from solver.switching.circuit import span_of_edges
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
 from solver.switching.figures import switch_figures
-from solver.switching.influences import CURVE, largest_inductance_of
+from solver.switching.influences import largest_inductance_of
 from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
 from solver.switching.reading import peak_of, ring_of, settling_time
-from solver.switching.results import Kind
 from solver.switching.snubber import snubber_loss
 from solver.switching.snubber_search import design_snubber
 from solver.variant.edge_circuit import switched_loop
+from solver.variant.edge_sources import CURVE, Kind
 from solver.variant.figure import Reading
 
 SWITCHING = Switching(

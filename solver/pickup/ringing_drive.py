@@ -47,6 +47,11 @@ class Transient:
         inside = (times >= 0) & (times <= self.times[-1])
         return np.where(inside, CubicSpline(self.times, self.values)(np.where(inside, times, 0.0)), 0.0)
 
+    def repeated(self, times: Samples, period: float) -> Samples:
+        """What all that began a whole number of periods earlier make together, (n,)."""
+        turns = range(1 + int(self.times[-1] // period))
+        return np.asarray(sum(self.at(times + turn * period) for turn in turns))
+
     def __neg__(self) -> Transient:
         return Transient(times=self.times, values=-self.values)
 
@@ -64,25 +69,12 @@ class RingingWave:
     shape : Trapezoid
         What is switched.
     rise, fall : Transient
-        Added from the start of either edge.
-
-    Raises
-    ------
-    ValueError
-        If a ring lasts longer than the period.
+        Added from the start of either edge; what is left of it after a period adds to the next one.
     """
 
     shape: Trapezoid
     rise: Transient = NO_TRANSIENT
     fall: Transient = NO_TRANSIENT
-
-    def __post_init__(self) -> None:
-        longest = max(self.rise.times[-1], self.fall.times[-1])
-        if not longest < self.shape.period:
-            raise ValueError(
-                f"a ring of {longest:g} s does not end within the period of {self.shape.period:g} s; it is damped too "
-                "little for this switching frequency"
-            )
 
     @property
     def corners(self) -> Samples:
@@ -94,7 +86,9 @@ class RingingWave:
     def values(self, times: Samples) -> Samples:
         """The wave at times of the first period, (n,)."""
         starts, period = self.shape.corners[[0, 2]], self.shape.period
-        added = [ring.at((times - start) % period) for start, ring in zip(starts, self._rings, strict=True)]
+        added = [
+            ring.repeated((times - start) % period, period) for start, ring in zip(starts, self._rings, strict=True)
+        ]
         return self.shape.values(times) + added[0] + added[1]
 
     @property
@@ -127,18 +121,21 @@ class PinSource:
     wave: RingingWave
 
 
-def current_transient(circuit: NonlinearLoop, edge: Edge) -> Transient:
-    """Current of a loop after an edge, until the ring has died out [A]."""
-    times = _ring_times(circuit, edge)
-    return Transient(times=times, values=nonlinear_edge(circuit, edge, until=float(times[-1])).current(times))
+def ring_transients(circuit: NonlinearLoop, edge: Edge) -> tuple[Transient, Transient]:
+    """What an edge adds to trapezoids until the ring has died out.
 
-
-def voltage_transient(circuit: NonlinearLoop, edge: Edge) -> Transient:
-    """Voltage of the switch beyond its straight edge, until the ring has died out [V]."""
+    Returns
+    -------
+    current, voltage : Transient
+        Of the loop [A]; of the switch beyond its straight edge [V].
+    """
     times = _ring_times(circuit, edge)
-    ramp = edge.height * np.clip(times / max(edge.duration, math.ulp(1.0)), 0.0, 1.0)
     solved = nonlinear_edge(circuit, edge, until=float(times[-1]))
-    return Transient(times=times, values=solved.voltage(times) - ramp)
+    ramp = edge.height * np.clip(times / max(edge.duration, math.ulp(1.0)), 0.0, 1.0)
+    return (
+        Transient(times=times, values=solved.current(times)),
+        Transient(times=times, values=solved.voltage(times) - ramp),
+    )
 
 
 def pin_times(sources: Sequence[PinSource]) -> Samples:

@@ -159,7 +159,7 @@ def driven(result: PickupResult, rings: Rings) -> PickupResult:
     return replace(
         result,
         victims=tuple(again(number, each) for number, each in enumerate(result.victims, start=1)),
-        ringing=True,
+        ringing=rings is not NO_RINGS,
     )
 
 

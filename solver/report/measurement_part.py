@@ -14,6 +14,7 @@ from solver.report.part import Drawing, Part, drawing, outcome_of
 from solver.report.switching_part import SNUBBER_COLUMNS, snubber_cells
 from solver.report.tables import Column, Table, named, words_table
 from solver.study.results import StudyResult
+from solver.variant.figure import Reading
 
 _PICO = 1e-12
 _SHOWN = 0.005 * NANO
@@ -40,19 +41,20 @@ def comparison_rows(pair: PairReading) -> list[tuple[str, str, str]]:
         ),
     ]
     peak, loop = pair.ring.peak, pair.as_measured
+    consequences = () if loop is None else loop.consequences
     if peak is not None:
         measured = f"{peak.value:.3g} V ({peak.least:.3g} to {peak.most:.3g} V)"
-        rows.append(("peak at the switch, from the screen", measured, "see below"))
-    consequences = () if loop is None else loop.consequences
+        known = (_words(each.predicted, each) for each in consequences if each.key == "peak_voltage")
+        rows.append(("peak at the switch, from the screen", measured, next(known, "–")))
     return [*rows, *map(_consequence_row, consequences)]
 
 
 def _consequence_row(each: Consequence) -> tuple[str, str, str]:
-    measured, predicted = (
-        f"{numbers.with_uncertainty(reading.value, reading.uncertainty, each.scale)} {each.unit}"
-        for reading in (each.measured, each.predicted)
-    )
-    return f"{each.title}, as measured", measured, predicted
+    return f"{each.title}, as measured", _words(each.measured, each), _words(each.predicted, each)
+
+
+def _words(reading: Reading, shown: Consequence) -> str:
+    return f"{numbers.with_uncertainty(reading.value, reading.uncertainty, shown.scale)} {shown.unit}"
 
 
 def influence_rows(pair: PairReading) -> list[tuple[str, str, str]]:

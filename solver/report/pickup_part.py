@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometries.operation.switching import Switching
 from solver import figures
 from solver.notation import numbers
 from solver.pickup.results import BudgetDistance, NodeReading, PickupResult, VictimReading
@@ -17,6 +18,7 @@ from solver.report.tables import Record
 from solver.section.results import CapacitanceMatrix
 from solver.study.results import StudyResult
 from solver.variant.pickup_figures import PICKUP
+from solver.variant.pickup_uncertainty import PeakInfluence, combined_peak, peak_influences
 from solver.variant.results import VariantResult
 
 MILLIVOLT = 1e-3
@@ -69,6 +71,7 @@ class PickupSection:
 
     causes: str
     rows: tuple[PickupRow, ...]
+    parts: tuple[tuple[str, str, str, str], ...]
     nodes: tuple[NodeRow, ...]
     findings: tuple[str, ...]
     drawings: dict[str, str]
@@ -97,7 +100,12 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
     slugs = file_names(result.variant.name for result in study.results)
     return PickupSection(
         causes=causes,
-        rows=tuple(_row(result, victim) for result, pickup in affected for victim in pickup.victims),
+        rows=tuple(
+            _row(study.scenario.switching, result, victim) for result, pickup in affected for victim in pickup.victims
+        ),
+        parts=tuple(
+            row for result, pickup in affected for victim in pickup.victims for row in _part_rows(study, result, victim)
+        ),
         nodes=tuple(
             _node_row(result, pickup.node, pickup.capacitance) for result, pickup in affected if pickup.node is not None
         ),
@@ -124,7 +132,22 @@ def _affected(study: StudyResult) -> list[tuple[VariantResult, PickupResult]]:
     return [(result, result.pickup) for result in study.results if result.pickup is not None]
 
 
-def _row(result: VariantResult, each: VictimReading) -> PickupRow:
+def _influences(switching: Switching | None, result: VariantResult, each: VictimReading) -> tuple[PeakInfluence, ...]:
+    """The parts of the uncertainty of a victim's peak."""
+    if result.pickup is None:
+        raise ValueError(f"variant {result.variant.name!r} has no victims")
+    return peak_influences(switching, result, result.pickup, each.victim.name)
+
+
+def _part_rows(study: StudyResult, result: VariantResult, each: VictimReading) -> Iterator[tuple[str, str, str, str]]:
+    """Variant and victim, source, kind, and what it does to the peak."""
+    name = f"{result.variant.name}, {each.victim.name}"
+    for part in _influences(study.scenario.switching, result, each):
+        yield name, part.source, part.kind.value, _millivolts(part.peak)
+        name = ""
+
+
+def _row(switching: Switching | None, result: VariantResult, each: VictimReading) -> PickupRow:
     pickup = result.pickup
     if pickup is None:
         raise ValueError(f"variant {result.variant.name!r} has no victims")
@@ -142,7 +165,7 @@ def _row(result: VariantResult, each: VictimReading) -> PickupRow:
         magnetic=_millivolts(signal.magnetic_peak),
         further=", ".join(f"{name} {_millivolts(peak)}" for name, peak in signal.further_peaks) or "–",
         electric=_millivolts(signal.electric_peak),
-        peak=_millivolts(signal.peak),
+        peak=_with_error(signal.peak, combined_peak(_influences(switching, result, each)), MILLIVOLT),
         percent=numbers.significant(100 * signal.peak / drive.reference_voltage, 2),
         rms=_millivolts(signal.rms),
         mean=_millivolts(signal.mean),

@@ -5,23 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from geometries.operation.capacitance import ConstantCapacitance
-from geometries.operation.switching import EDGE_SPREAD, Switching
+from geometries.operation.switching import Switching
 from solver.circuit.edge_response import Edge
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop
 from solver.loop.terms import CAPACITOR, PACKAGE
 from solver.switching.snubber_search import design_snubber
 from solver.variant.edge_circuit import damped, switched_loop
+from solver.variant.edge_sources import edge_span
 from solver.variant.results import VariantResult
-
-
-def edge_span(switching: Switching) -> tuple[float, float]:
-    """Shortest and longest time of the edge [s]: by its tolerance, its estimate's band, or what is typical."""
-    estimate, tolerance = switching.edge_estimate, switching.tolerance.edge_time
-    if estimate is not None and tolerance == 0:
-        return estimate.shortest, estimate.longest
-    part = tolerance if tolerance > 0 else EDGE_SPREAD
-    return switching.full_edge * (1 - part), switching.full_edge * (1 + part)
 
 
 def span_of_edges(switching: Switching) -> tuple[Edge, ...]:

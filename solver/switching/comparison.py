@@ -18,16 +18,7 @@ from solver.notation import numbers
 from solver.notation.warning import NumberedWarning
 from solver.switching.circuit import as_built, beside_copper, equivalent_circuit, span_of_edges
 from solver.switching.edge_peak import limit_excess
-from solver.switching.influences import (
-    COMMON_SOURCE,
-    CURVE,
-    DAMPING,
-    EDGE_TIME,
-    edge_needed,
-    inductance_margin,
-    influences,
-    largest_inductance_of,
-)
+from solver.switching.influences import edge_needed, inductance_margin, influences, largest_inductance_of
 from solver.switching.reading import Ring, ring_of
 from solver.switching.results import SwitchingComparison, SwitchingReading
 from solver.switching.snubber import SnubberReading, snubber_reading
@@ -43,6 +34,7 @@ from solver.switching.snubber_search import (
 from solver.switching.waveforms import waveform
 from solver.variant.analysis import SolvedStudy
 from solver.variant.edge_circuit import described_loop, drive, switched_loop, variant_loop
+from solver.variant.edge_sources import COMMON_SOURCE, CURVE, DAMPING, EDGE_TIME
 from solver.variant.figure import Reading
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +12,7 @@ from numpy.typing import NDArray
 from geometries.operation.switching import Switching
 from solver.switching.reading import Peak, Ring
 from solver.switching.snubber import SnubberReading
+from solver.variant.edge_sources import Kind
 from solver.variant.figure import Reading
 
 
@@ -46,15 +46,6 @@ class Waveform:
     def overshoot(self) -> float:
         """Peak over the final value, less one [1]."""
         return self.peak.voltage / self.final - 1
-
-
-class Kind(Enum):
-    """What kind of uncertainty a part of a budget is."""
-
-    MESH = "mesh"
-    MODEL = "model"
-    INPUT = "input"
-    TOLERANCE = "tolerance"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from solver.circuit.edge_response import Edge
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop, series_loop
 from solver.pickup.pin import Rings
-from solver.pickup.ringing_drive import current_transient, voltage_transient
+from solver.pickup.ringing_drive import ring_transients
 from solver.pickup.solve import driven
 from solver.variant.results import VariantResult
 
@@ -58,16 +58,19 @@ def switched_loop(switching: Switching, loop: SeriesLoop) -> NonlinearLoop:
     return NonlinearLoop(loop=loop, capacitance=curve_of(switching), recovery=switching.recovery)
 
 
-def edge_rings(switching: Switching, result: VariantResult) -> Rings:
-    """What the ring of a variant's edge adds to the trapezoids of its loop and switch node, without snubber.
+def edge_rings(
+    switching: Switching, result: VariantResult, edge: Edge | None = None, more_inductance: float = 0.0
+) -> Rings:
+    """What the ring of a variant's edge adds to the trapezoids of its loop and switch node.
 
-    With a snubber whose resistor is stated, it is in the loop.
+    A snubber whose resistor is stated is in the loop. The edge may be another than the scenario's, and the loop may
+    have more inductance [H].
     """
-    loop, snubber = variant_loop(switching, result), switching.snubber
+    loop, snubber = variant_loop(switching, result).with_more_inductance(more_inductance), switching.snubber
     if snubber is not None and snubber.resistance is not None:
         loop = loop.with_snubber(snubber.resistance, snubber.capacitance)
-    circuit, edge = switched_loop(switching, loop), drive(switching)
-    return Rings(current=current_transient(circuit, edge), voltage=voltage_transient(circuit, edge))
+    current, voltage = ring_transients(switched_loop(switching, loop), drive(switching) if edge is None else edge)
+    return Rings(current=current, voltage=voltage)
 
 
 def with_pickup(switching: Switching, result: VariantResult) -> VariantResult:

@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from geometries.study.scenario import Scenario
 from solver.errors import SolutionError
 from solver.pickup.results import VictimReading
 from solver.variant.analysis import Analysis
 from solver.variant.figure import FEMTOFARAD_PER_MM, MILLIVOLT, PICOHENRY_PER_MM, Figure, Reading
 from solver.variant.needs import Need, Needs
+from solver.variant.pickup_uncertainty import combined_peak, peak_influences
 from solver.variant.results import VariantResult
 
 _NEEDS: Needs = frozenset({Need.PICKUP})
 
 
-def leading_victim(scenario: Scenario, result: VariantResult) -> tuple[VariantResult, VictimReading]:
-    """A variant and its victim with the largest peak at the pin.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LeadingVictim:
+    """The victim of a variant with the largest peak at its pin, and what that is uncertain by [V]."""
+
+    result: VariantResult
+    victim: VictimReading
+    error: float
+
+
+def leading_victim(scenario: Scenario, result: VariantResult) -> LeadingVictim:
+    """The victim of a variant with the largest peak at the pin.
 
     Raises
     ------
@@ -23,18 +35,23 @@ def leading_victim(scenario: Scenario, result: VariantResult) -> tuple[VariantRe
     """
     if result.pickup is None:
         raise SolutionError(f"variant {result.variant.name!r} was solved without victims; nothing is picked up")
-    return result, max(result.pickup.victims, key=lambda victim: victim.signal.peak)
+    leading = max(result.pickup.victims, key=lambda victim: victim.signal.peak)
+    parts = peak_influences(scenario.switching, result, result.pickup, leading.victim.name)
+    return LeadingVictim(result=result, victim=leading, error=combined_peak(parts))
 
 
-_Found = tuple[VariantResult, VictimReading]
+def _mutual(found: LeadingVictim) -> Reading:
+    value = abs(float(found.victim.mutual_inductance[found.result.report_index]))
+    return Reading(value=value, uncertainty=found.victim.mutual_error)
 
 
-def _mutual(found: _Found) -> Reading:
-    result, victim = found
-    return Reading(value=abs(float(victim.mutual_inductance[result.report_index])), uncertainty=victim.mutual_error)
+def _part(found: LeadingVictim, peak: float) -> Reading:
+    """A part of the peak, uncertain by as large a part of itself as the whole."""
+    whole = found.victim.signal.peak
+    return Reading(value=peak, uncertainty=found.error * peak / whole if whole > 0 else 0.0)
 
 
-PICKUP: Analysis[_Found] = Analysis(
+PICKUP: Analysis[LeadingVictim] = Analysis(
     key="pickup",
     asked=lambda scenario: all(variant.pickup is not None for variant in scenario.variants),
     find=leading_victim,
@@ -44,7 +61,7 @@ PICKUP: Analysis[_Found] = Analysis(
             symbol="pick-up",
             title="feedback noise",
             shown=MILLIVOLT,
-            read=lambda found: Reading(value=found[1].signal.peak),
+            read=lambda found: _part(found, found.victim.signal.peak),
             needs=_NEEDS,
             headline=True,
         ),
@@ -53,7 +70,7 @@ PICKUP: Analysis[_Found] = Analysis(
             symbol="magnetic",
             title="magnetic part of the feedback noise",
             shown=MILLIVOLT,
-            read=lambda found: Reading(value=found[1].signal.magnetic_peak),
+            read=lambda found: _part(found, found.victim.signal.magnetic_peak),
             needs=_NEEDS,
         ),
         Figure(
@@ -61,7 +78,7 @@ PICKUP: Analysis[_Found] = Analysis(
             symbol="electric",
             title="electric part of the feedback noise",
             shown=MILLIVOLT,
-            read=lambda found: Reading(value=found[1].signal.electric_peak),
+            read=lambda found: _part(found, found.victim.signal.electric_peak),
             needs=_NEEDS,
         ),
         Figure(
@@ -77,7 +94,9 @@ PICKUP: Analysis[_Found] = Analysis(
             symbol="C′",
             title="capacitance of victim and switch node",
             shown=FEMTOFARAD_PER_MM,
-            read=lambda found: Reading(value=found[1].node_capacitance, uncertainty=found[1].node_capacitance_error),
+            read=lambda found: Reading(
+                value=found.victim.node_capacitance, uncertainty=found.victim.node_capacitance_error
+            ),
             needs=_NEEDS,
         ),
     ),

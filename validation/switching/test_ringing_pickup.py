@@ -22,7 +22,7 @@ from solver.circuit.rl_network import BroadbandModel
 from solver.circuit.series_loop import SeriesLoop
 from solver.pickup.divider import electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, Rings, pin_signal, pin_sources
-from solver.pickup.ringing_drive import PinSource, RingingWave, current_transient, voltage_transient
+from solver.pickup.ringing_drive import PinSource, RingingWave, ring_transients
 from solver.pickup.waveform import Trapezoid
 
 NANO, PICO = 1e-9, 1e-12
@@ -82,8 +82,9 @@ def ours() -> np.ndarray:
         electric=electric_transfer(NODE_CAPACITANCE, circuit.from_injection),
         further=((SwitchedLoop(name="gate", length=1.0, current=GATE, edge=GATE_RISE), gate),),
     )
-    rings = Rings(current=current_transient(MAIN, EDGE), voltage=voltage_transient(MAIN, EDGE))
-    small = current_transient(BOOT, EDGE)
+    current, voltage = ring_transients(MAIN, EDGE)
+    rings = Rings(current=current, voltage=voltage)
+    small, _ = ring_transients(BOOT, EDGE)
     ringing = RingingWave(shape=trapezoid(0.0, RISE), rise=small, fall=-small)
     loop, other, node = pin_sources(DRIVE, transfers, rings)
     signal = pin_signal((loop, other, PinSource(name="boot ring", transfer=boot, wave=ringing), node))
