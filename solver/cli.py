@@ -211,12 +211,18 @@ def board(
     place: Annotated[Path, typer.Argument(help="Folder or zip archive of fabrication files.", show_default=False)],
     found_only: Annotated[bool, typer.Option("--list", help="Show what was found; solve nothing.")] = False,
     converter: Annotated[str, typer.Option(help="Converter to solve, for example U1; all if not given.")] = "",
-    capacitor: Annotated[str, typer.Option(help="Its capacitor; the nearest if not given.")] = "",
+    capacitor: Annotated[
+        str, typer.Option(help="Its capacitor, or several parted by commas; the nearest if not given.")
+    ] = "",
     frequency: Annotated[str, typer.Option(help="Frequency at which the copper is solved.")] = "100 MHz",
     example: Annotated[bool, typer.Option("--example", help="Write the built-in board into the folder first.")] = False,
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="Folder for the data and a picture of every solved loop.")
     ] = None,
+    cut: Annotated[
+        str, typer.Option(help='Section of the largest loop: "across", or a line "x1, y1, x2, y2" with units.')
+    ] = "",
+    against: Annotated[Path | None, typer.Option(help="Another revision's files; its loops are set beside.")] = None,
     edits: Annotated[bool, typer.Option("--edits", help="Try changes of the largest loop, and rank them.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -229,7 +235,8 @@ def board(
         if example:
             write_example_board(place)
         hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
-        run_board(place, None if found_only else (converter, capacitor, hertz), output, edits=edits, as_json=as_json)
+        wanted = None if found_only else (converter, capacitor, hertz)
+        run_board(place, wanted, output, cut=cut, against=against, edits=edits, as_json=as_json)
 
 
 @app.command()

@@ -11,7 +11,7 @@ from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
 from geometries.quantities import MM
 from solver.board.as_drawn import solve_as_drawn
-from solver.board.edits import possible_edits, try_edits, with_copper
+from solver.board.edits import IDEAL, ideal_of, possible_edits, try_edits, with_copper
 from solver.board.ends import ends_of_parts
 from solver.board.loops import find_loops
 from solver.board.parts import parts_of
@@ -117,13 +117,23 @@ def tried(board, ends):
 
 
 def test_the_best_few_together_gain_more_than_any_alone(tried):
-    assert " + " in tried[0].name
-    assert tried[0].gain > max(one.gain for one in tried[1:])
-    assert [one.gain for one in tried[1:]] == sorted((one.gain for one in tried[1:]), reverse=True)
+    together, *single = tried[1:]
+    assert " + " in together.name
+    assert together.gain > max(one.gain for one in single)
+    assert [one.gain for one in single] == sorted((one.gain for one in single), reverse=True)
+
+
+def test_the_ideal_of_the_same_parts_is_a_whole_plane_with_vias_at_both(tried, board, ends, window):
+    changed, same = ideal_of(board, ends, window).change(board, ends)
+    assert (tried[0].name, same) == (IDEAL, ends)
+    assert changed.copper(2, "GND").contains(window.copper.room)
+    assert len(changed.holes) == len(board.holes) + 2
+    both = next(one for one in tried[2:] if one.name.startswith("vias"))
+    assert tried[0].gain == pytest.approx(both.gain, abs=both.error)  # its plane has no void under the loop
 
 
 def test_a_shift_has_a_first_order_gain_and_new_copper_none(tried):
-    moved = next(one for one in tried[1:] if one.name.startswith("C1 moved"))
-    via = next(one for one in tried[1:] if one.name.startswith("via"))
+    moved = next(one for one in tried[2:] if one.name.startswith("C1 moved"))
+    via = next(one for one in tried[2:] if one.name.startswith("via"))
     assert moved.first_order == pytest.approx(moved.gain, rel=0.3)
     assert isnan(via.first_order)

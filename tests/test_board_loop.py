@@ -16,6 +16,7 @@ from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
 from solver.board.as_drawn import SolvedLoops, choose_capacitors, choose_loop, solve_as_drawn
 from solver.board.copper import DETAIL, smoothed
+from solver.board.cut import section_cut
 from solver.board.ends import ends_of_parts, ends_of_points
 from solver.board.errors import BoardError
 from solver.board.loops import CapacitorLoop, find_loops
@@ -279,3 +280,24 @@ def test_the_note_names_the_worst_places_by_the_pictures_numbers(drawn, tmp_path
     assert f"1. {first.sentence}" in note
     assert "![worst places](U1-C1-note.png)" in note
     assert (tmp_path / "U1-C1-note.png").stat().st_size > 10_000
+
+
+def test_the_cut_holds_the_copper_of_every_layer_in_its_role(board, drawn):
+    regions = {region.name: region for region in section_cut(board, drawn).section.regions}
+    roles = {name: region.role.value for name, region in regions.items()}
+    assert roles["+24V L1"] == "go"
+    assert {roles[f"GND L{layer}"] for layer in (1, 2, 3, 4)} == {"return"}
+    assert roles["+24V L4"] == "floating"
+    gap = regions["+24V L1"].outline.bounds[0] - regions["GND L1"].outline.bounds[2]
+    assert gap == pytest.approx(0.2 * MM, abs=2 * UM)
+
+
+def test_the_cut_adds_its_ground_layers_one_by_one(board, drawn):
+    steps = section_cut(board, drawn).steps
+    assert [step.layer for step in steps] == ["", "L2", "L3", "L4"]
+    assert [region.name for region in steps[0].section.regions if region.name.startswith("GND")] == ["GND L1"]
+
+
+def test_a_line_beside_the_loop_is_refused(board, drawn):
+    with pytest.raises(BoardError, match="does not cut both nets of U1 on L1"):
+        section_cut(board, drawn, ((30 * MM, 20 * MM), (30 * MM, 22 * MM)))

@@ -16,7 +16,7 @@ from geometries.layout.placement_copper import BODY
 from geometries.quantities import MM
 from solver.board.ends import LoopEnds, ends_of_parts
 from solver.board.errors import BoardError
-from solver.board.loops import CapacitorLoop, FoundLoop
+from solver.board.loops import CapacitorLoop, FoundLoop, find_loops
 from solver.board.parts import Part, parts_of
 from solver.board.window import LoopWindow, loop_window, with_bodies_raised
 from solver.errors import SolverError
@@ -167,6 +167,19 @@ def solve_wanted(
         except SolverError as reason:
             refused.append(f"{loop.converter.name}: {reason}")
     return SolvedLoops(drawn=tuple(solved), refused=tuple(refused))
+
+
+def same_loops(board: Board, solved: SolvedLoops, frequency: float) -> SolvedLoops:
+    """The loops of the same parts on another revision of a board; those that it does not have are told."""
+    parts, loops = parts_of(board), find_loops(board)
+    found, refused = [], []
+    for one in solved.drawn:
+        try:
+            loop = choose_loop(loops, one.ends.name)
+            found.append(solve_as_drawn(board, _ends(parts, loop, ",".join(one.ends.capacitors)), frequency))
+        except SolverError as reason:
+            refused.append(f"{one.ends.name} on {board.name}: {reason}")
+    return SolvedLoops(drawn=tuple(found), refused=tuple(refused))
 
 
 def _ends(parts: Mapping[str, Part], loop: FoundLoop, capacitors: str) -> LoopEnds:

@@ -51,6 +51,8 @@ _MOST_VOIDS = 3
 COMBINED = 3
 """So many of the best changes are tried together."""
 
+IDEAL = "ideal of the same parts: plane whole, ground vias at each"
+
 Change = Callable[[Board, LoopEnds], tuple[Board, LoopEnds]]
 
 
@@ -100,7 +102,7 @@ class TriedEdit:
 
 
 def try_edits(board: Board, drawn: DrawnLoop, settings: PlanMeshSettings = SETTINGS) -> tuple[TriedEdit, ...]:
-    """Solve every change that fits, in the window of the solved loop; the best few together first, then by gain."""
+    """Solve every change that fits, in the window of the solved loop: ideal, best few together, then by gain."""
     quick = settings.coarser().coarser()
     before = solve_plan(drawn.window.layout, drawn.solution.frequency, quick)
     trial = _Trial(board=board, drawn=drawn, before=before, settings=quick)
@@ -108,7 +110,9 @@ def try_edits(board: Board, drawn: DrawnLoop, settings: PlanMeshSettings = SETTI
     ranked = sorted(((edit, one) for edit, one in solved if one is not None), key=lambda pair: -pair[1].gain)
     best = [edit for edit, one in ranked if one.gain > one.error][:COMBINED]
     together = trial.solved(_combined(best)) if len(best) > 1 else None
-    return (*([together] if together else []), *(one for _, one in ranked))
+    ideal = trial.solved(ideal_of(board, drawn.ends, drawn.window))
+    first = (one for one in (ideal, together) if one is not None)
+    return (*first, *(one for _, one in ranked))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -173,6 +177,27 @@ def possible_edits(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator
 
 def _middle(shape: BaseGeometry) -> Point:
     return float(shape.centroid.x), float(shape.centroid.y)
+
+
+def ideal_of(board: Board, ends: LoopEnds, window: LoopWindow) -> Edit:
+    """The same parts where they are, over a plane without any void, with ground vias at every part that has room."""
+    vias = [edit.change for edit in _via_edits(board, ends, window)][-1:]
+
+    def change(board: Board, ends: LoopEnds) -> tuple[Board, LoopEnds]:
+        if window.plane_layer:
+            board = with_copper(board, window.plane_layer, ends.ground_net, window.copper.room)
+            board = _without_others(board, window.plane_layer, ends.ground_net)
+        for each in vias:
+            board, ends = each(board, ends)
+        return board, ends
+
+    return Edit(name=IDEAL, place=_middle(ends.hull), change=change)
+
+
+def _without_others(board: Board, layer: int, net: str) -> Board:
+    """The board with no other net on a layer, for a plane that nothing else passes."""
+    layers = [replace(one, nets={net: one.nets[net]}) if one.number == layer else one for one in board.layers]
+    return replace(board, layers=tuple(layers))
 
 
 def with_copper(board: Board, layer: int, net: str, added: BaseGeometry) -> Board:

@@ -8,16 +8,24 @@ from rich.console import Console
 
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
-from solver.board.as_drawn import NOTHING_SOLVED, solve_wanted
+from solver.board.as_drawn import NOTHING_SOLVED, same_loops, solve_wanted
 from solver.board.edits import try_edits
 from solver.board.loops import find_loops
+from solver.report.board_cut import cut_lines, read_line, solve_cut
 from solver.report.board_files import write_board
-from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines
+from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines, revision_lines
 from solver.report.terminal import print_document
 
 
 def run_board(
-    place: Path, wanted: tuple[str, str, float] | None, output: Path | None, *, edits: bool, as_json: bool
+    place: Path,
+    wanted: tuple[str, str, float] | None,
+    output: Path | None,
+    *,
+    cut: str = "",
+    against: Path | None = None,
+    edits: bool,
+    as_json: bool,
 ) -> None:
     """Print what was found on a board and, if a converter, a capacitor and a frequency are wanted, the solved loops.
 
@@ -31,14 +39,24 @@ def run_board(
         loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
         status.update("solving loops as they are drawn")
         solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
+        before = NOTHING_SOLVED
+        if against and wanted:
+            status.update(f"solving the same loops of {against}")
+            before = same_loops(read_board(against), solved, wanted[2])
+        section = None
+        if cut and solved.worst and wanted:
+            status.update("solving the section")
+            section = solve_cut(read, solved.worst, read_line(cut), wanted[2])
         status.update("trying changes")
         tried = try_edits(read, solved.worst) if edits and solved.worst else ()
-    document = board_document(read, loops, differences, solved, tried)
-    written = write_board(document, solved, tried, output) if output else ()
+    document = board_document(read, loops, differences, solved, tried, before, section)
+    written = write_board(document, solved, tried, output, section) if output else ()
     if as_json:
         print_document(document)
         return
     lines = [*board_lines(read, loops, differences), *drawn_lines(solved)]
+    lines += revision_lines(solved, before)
+    lines += cut_lines(section) if section else ()
     lines += edits_lines(solved.worst, tried) if tried and solved.worst else ()
     console = Console()
     for line in (*lines, *(f"written: {path}" for path in written)):

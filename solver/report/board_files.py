@@ -13,12 +13,17 @@ from solver.board.edits import TriedEdit
 from solver.board.regions import WORST, worst_regions
 from solver.errors import system_failures_reported
 from solver.report.board_text import change_sentence, drawn_sentence
+from solver.variant.results import VariantResult
 
-DATA_FILE, NOTE_FILE = "board.json", "layout-note.md"
+DATA_FILE, NOTE_FILE, SECTION_FILE = "board.json", "layout-note.md", "section.png"
 
 
 def write_board(
-    document: Mapping[str, Any], solved: SolvedLoops, tried: tuple[TriedEdit, ...], folder: Path
+    document: Mapping[str, Any],
+    solved: SolvedLoops,
+    tried: tuple[TriedEdit, ...],
+    folder: Path,
+    section: VariantResult | None = None,
 ) -> tuple[Path, ...]:
     """Write the data, the layout note and the pictures into a folder, which is made if need be.
 
@@ -37,6 +42,9 @@ def write_board(
     if solved.drawn:
         with system_failures_reported(f"cannot write the layout note into {folder}"):
             note.write_text("\n\n".join(layout_note(one, tried) for one in solved.drawn) + "\n", encoding="utf-8")
+    if section:
+        pictures.append(folder / SECTION_FILE)
+        figures.save_figure(figures.section_figure(section), pictures[-1])
     return data, *((note,) if solved.drawn else ()), *pictures
 
 

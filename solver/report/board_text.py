@@ -13,11 +13,13 @@ from geometries.board.stackup import CopperLayer
 from geometries.fabrication.board import Board, BoardLayer
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import MM, NANO
-from solver.board.as_drawn import DrawnLoop, SolvedLoops
+from solver.board.as_drawn import NOTHING_SOLVED, DrawnLoop, SolvedLoops
 from solver.board.edits import TriedEdit
 from solver.board.loops import FoundLoop
 from solver.board.regions import WORST, worst_regions
 from solver.notation import numbers
+from solver.report.board_cut import cut_document
+from solver.variant.results import VariantResult
 
 SCHEMA = "copperfield-board/1"
 """Name and version of the layout of the result."""
@@ -129,6 +131,8 @@ def board_document(
     differences: NetDifferences,
     solved: SolvedLoops,
     tried: tuple[TriedEdit, ...] = (),
+    before: SolvedLoops = NOTHING_SOLVED,
+    section: VariantResult | None = None,
 ) -> dict[str, Any]:
     """All that was found and solved as plain values, in SI units that the keys name."""
     return {
@@ -145,6 +149,8 @@ def board_document(
         "converters": [_loop_document(loop) for loop in loops],
         "solved": [_drawn_document(one) for one in solved.drawn],
         "not_solved": list(solved.refused),
+        "other_revision": [_drawn_document(one) for one in before.drawn],
+        "section": cut_document(section) if section else None,
         "changes_of_the_largest_loop": edits_document(tried),
     }
 
@@ -222,6 +228,23 @@ def terms_table(drawn: DrawnLoop) -> Table:
         value = numbers.nanohenry(term.inductance, drawn.mesh_error)
         table.add_row(Text(term.name), value, f"{share:.1f}", numbers.milliohm(term.resistance))
     return table
+
+
+def revision_lines(solved: SolvedLoops, before: SolvedLoops) -> tuple[str, ...]:
+    """Every loop beside the same parts' on another revision; the parts' own uncertainty is the same in both."""
+    lines = []
+    for one in solved.drawn:
+        for other in before.drawn:
+            if (one.ends.name, one.ends.capacitors) == (other.ends.name, other.ends.capacitors):
+                change = one.inductance - other.inductance
+                spread = one.mesh_error + one.window_error + other.mesh_error + other.window_error
+                words = "more" if change > 0 else "less"
+                lines.append(
+                    f"{one.ends.name} with {one.ends.capacitor}: "
+                    f"{numbers.with_uncertainty(abs(change), spread, NANO)} nH {words} than on the other revision, "
+                    f"which has {numbers.with_uncertainty(other.inductance, other.error, NANO)} nH."
+                )
+    return *lines, *(f"not compared: {reason}" for reason in before.refused)
 
 
 def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | Table, ...]:
