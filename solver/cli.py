@@ -219,6 +219,7 @@ def board(
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="Folder for the data and a picture of every solved loop.")
     ] = None,
+    stackup: Annotated[str, typer.Option(help="A named board, if the files do not say how theirs is built.")] = "",
     cut: Annotated[
         str, typer.Option(help='Section of the largest loop: "across", or a line "x1, y1, x2, y2" with units.')
     ] = "",
@@ -229,6 +230,7 @@ def board(
     """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
     with _failures_as_messages():
         from geometries.fabrication.example_board import write_example_board
+        from geometries.files.stackups import named_stackup
         from geometries.quantities import Quantity, read_quantity
         from solver.report.board_commands import run_board
 
@@ -236,7 +238,8 @@ def board(
             write_example_board(place)
         hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
         wanted = None if found_only else (converter, capacitor, hertz)
-        run_board(place, wanted, output, cut=cut, against=against, edits=edits, as_json=as_json)
+        known = named_stackup(stackup) if stackup else None
+        run_board(place, wanted, output, known, cut=cut, against=against, edits=edits, as_json=as_json)
 
 
 @app.command()

@@ -73,3 +73,17 @@ def test_a_capacitor_that_is_on_other_nets_is_one_message(folder):
 def test_a_frequency_without_a_unit_is_one_message(folder):
     done = run(folder, "--frequency", "100")
     assert (done.exit_code, "without a unit" in done.stderr or "no unit" in done.stderr) == (EXIT_INPUT, True)
+
+
+def test_a_named_stack_is_taken_instead_of_the_files(folder):
+    assert "stack: construction '4L-7628', as given" in run(folder, "--list", "--stackup", "4L-7628").stdout
+
+
+def test_a_stack_of_another_number_of_layers_is_one_message(folder):
+    done = run(folder, "--list", "--stackup", "2L-1.6")
+    assert (done.exit_code, "has 2 copper layers, but the files have 4" in done.stderr) == (EXIT_INPUT, True)
+
+
+def test_a_line_that_is_none_is_one_message(folder):
+    done = run(folder, "--cut", "1 mm, 2 mm")
+    assert (done.exit_code, 'write "across", or the ends of a line' in done.stderr) == (EXIT_INPUT, True)

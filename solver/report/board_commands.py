@@ -6,6 +6,7 @@ from pathlib import Path
 
 from rich.console import Console
 
+from geometries.board.stackup import Stackup
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
 from solver.board.as_drawn import NOTHING_SOLVED, same_loops, solve_wanted
@@ -21,6 +22,7 @@ def run_board(
     place: Path,
     wanted: tuple[str, str, float] | None,
     output: Path | None,
+    stackup: Stackup | None = None,
     *,
     cut: str = "",
     against: Path | None = None,
@@ -34,19 +36,21 @@ def run_board(
     GeometryError, SolverError, ReportError
         If the files, a solution or the output is at fault.
     """
+    across = read_line(cut) if cut else None
     with Console(stderr=True).status("reading fabrication files") as status:
-        read = read_board(place)
+        read = read_board(place, stackup)
+        other = read_board(against, stackup) if against else None
         loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
         status.update("solving loops as they are drawn")
         solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
         before = NOTHING_SOLVED
-        if against and wanted:
+        if other and wanted:
             status.update(f"solving the same loops of {against}")
-            before = same_loops(read_board(against), solved, wanted[2])
+            before = same_loops(other, solved, wanted[2])
         section = None
         if cut and solved.worst and wanted:
             status.update("solving the section")
-            section = solve_cut(read, solved.worst, read_line(cut), wanted[2])
+            section = solve_cut(read, solved.worst, across, wanted[2])
         status.update("trying changes")
         tried = try_edits(read, solved.worst) if edits and solved.worst else ()
     document = board_document(read, loops, differences, solved, tried, before, section)
