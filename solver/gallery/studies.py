@@ -69,7 +69,7 @@ def _moment_db(result: VariantResult) -> float:
 
 def _at(result: VariantResult, frequency: float) -> float:
     """Loop inductance at one of the study's frequencies [H]."""
-    return float(result.loop_inductances[result.frequencies.tolist().index(frequency)])
+    return float(result.section_inductances[result.frequencies.tolist().index(frequency)])
 
 
 def _change(before: float, after: float) -> str:
@@ -117,13 +117,13 @@ def _slot(result: VariantResult) -> float:
 def find_depth(study: StudyResult) -> Finding:
     """What moving one plane up does, and what more planes below it add."""
     bare, deep, near, more = (_named(study, name) for name in ("no plane", "L5 only", "L2 only", "L2, L3 and L5"))
-    extra = abs(more.loop_inductance / near.loop_inductance - 1)
+    extra = abs(more.section_inductance / near.section_inductance - 1)
     sentence = (
         f"Brought up from {numbers.length(_first_plane(deep))} to "
         f"{numbers.length(_first_plane(near))} below the loop, a "
-        f"single plane lowers the inductance from {_henry(deep.loop_inductance)} to {_henry(near.loop_inductance)} "
-        f"({_change(deep.loop_inductance, near.loop_inductance)}; without a plane it is "
-        f"{_henry(bare.loop_inductance)}), and two more planes below that one change it by {_at_most(extra)}; the "
+        f"single plane lowers the inductance from {_henry(deep.section_inductance)} to {_henry(near.section_inductance)} "
+        f"({_change(deep.section_inductance, near.section_inductance)}; without a plane it is "
+        f"{_henry(bare.section_inductance)}), and two more planes below that one change it by {_at_most(extra)}; the "
         f"moment falls by {-_moment_db(deep):.0f} dB with the deep plane, {-_moment_db(near):.0f} dB with the near one "
         f"and {-_moment_db(more):.0f} dB with all three."
     )
@@ -191,7 +191,7 @@ def find_overhang(study: StudyResult) -> Finding:
     """What a wider plane does to the inductance, and what to the moment."""
     flush, wide = (_named(study, name) for name in ("as wide as the loop", "30 mm past the loop"))
     little = _named(study, "1 mm past the loop")
-    flush_change, little_change = (each.loop_inductance / wide.loop_inductance - 1 for each in (flush, little))
+    flush_change, little_change = (each.section_inductance / wide.section_inductance - 1 for each in (flush, little))
     sentence = (
         f"Over a plane no wider than itself the loop has {100 * flush_change:.1f} % more inductance, and over one that "
         f"reaches 1 mm past it {100 * little_change:.1f} % more, than over one that reaches 30 mm past it; but the "
@@ -210,8 +210,8 @@ def find_overhang(study: StudyResult) -> Finding:
 
 def draw_overhang(study: StudyResult) -> Figure:
     """Inductance against the widest plane, moment and field below against no plane."""
-    wide = _named(study, study.scenario.reference).loop_inductance
-    rise = [(_overhang(each), 100 * (each.loop_inductance / wide - 1)) for each in study.results]
+    wide = _named(study, study.scenario.reference).section_inductance
+    rise = [(_overhang(each), 100 * (each.section_inductance / wide - 1)) for each in study.results]
     moment = [(_overhang(each), _moment_db(each)) for each in study.results]
     below = [(_overhang(each), float(_round(each).below_db[_round(each).report_index])) for each in study.results]
     return curves_figure(
@@ -245,7 +245,7 @@ def find_slot(study: StudyResult) -> Finding:
     for name, results in _series(study).items():
         ordered = sorted(results, key=_slot)
         rises[name] = {
-            round(_slot(each) / MM, 3): each.loop_inductance / ordered[0].loop_inductance for each in ordered
+            round(_slot(each) / MM, 3): each.section_inductance / ordered[0].section_inductance for each in ordered
         }
     gap, strip, across = (rises[name] for name in ("along the gap", "under the strip", "across the loop"))
     sentence = (
@@ -271,8 +271,8 @@ def draw_slot(study: StudyResult) -> Figure:
     curves = []
     for name, results in _series(study).items():
         ordered = sorted(results, key=_slot)
-        whole = ordered[0].loop_inductance
-        points = tuple((_slot(each), each.loop_inductance / whole) for each in ordered)
+        whole = ordered[0].section_inductance
+        points = tuple((_slot(each), each.section_inductance / whole) for each in ordered)
         curves.append(Curve(label=name, points=points))
     return curves_figure(
         study.scenario.title,
@@ -291,7 +291,7 @@ def find_stitching(study: StudyResult) -> Finding:
     """What ties at both ends do, and whether a return on the next layer does more."""
     board = "4L-7628"
     one_end, both_ends, strip = (
-        _named(study, f"{name}, {board}").loop_inductance
+        _named(study, f"{name}, {board}").section_inductance
         for name in ("plane tied at one end", "plane tied at both ends", "return on the next layer")
     )
     depth = numbers.length(_depth(_named(study, f"plane tied at both ends, {board}")))
@@ -312,7 +312,7 @@ def find_stitching(study: StudyResult) -> Finding:
 def draw_stitching(study: StudyResult) -> Figure:
     """Inductance over the plane's depth, three ways of return."""
     curves = [
-        Curve(label=name, points=tuple((_depth(each), each.loop_inductance / NANO) for each in results))
+        Curve(label=name, points=tuple((_depth(each), each.section_inductance / NANO) for each in results))
         for name, results in _series(study).items()
     ]
     return curves_figure(

@@ -157,7 +157,7 @@ class VariantResult:
     @property
     def section_inductance(self) -> float:
         """Section times length of the first loop at the report frequency, ends not included [H]."""
-        return float(self._section_inductances[self.report_index])
+        return float(self.section_inductances[self.report_index])
 
     @property
     def section_inductance_error(self) -> float:
@@ -174,7 +174,7 @@ class VariantResult:
     @property
     def loop_inductances(self) -> NDArray[np.float64]:
         """Of the loop of record at every frequency, (f,) [H]."""
-        return self._section_inductances + self._beside_section
+        return self.section_inductances + self._beside_section
 
     @property
     def loop_resistances(self) -> NDArray[np.float64]:
@@ -230,7 +230,8 @@ class VariantResult:
         return self.field_map
 
     @property
-    def _section_inductances(self) -> NDArray[np.float64]:
+    def section_inductances(self) -> NDArray[np.float64]:
+        """Section times length of the first loop at every frequency, (f,) [H]."""
         return np.asarray(sum(each.length * each.inductance[:, 0, 0] for each in self.segments))
 
     @property
