@@ -121,7 +121,8 @@ def find_depth(study: StudyResult) -> Finding:
     sentence = (
         f"Brought up from {numbers.length(_first_plane(deep))} to "
         f"{numbers.length(_first_plane(near))} below the loop, a "
-        f"single plane lowers the inductance from {_henry(deep.section_inductance)} to {_henry(near.section_inductance)} "
+        f"single plane lowers the inductance from {_henry(deep.section_inductance)} to "
+        f"{_henry(near.section_inductance)} "
         f"({_change(deep.section_inductance, near.section_inductance)}; without a plane it is "
         f"{_henry(bare.section_inductance)}), and two more planes below that one change it by {_at_most(extra)}; the "
         f"moment falls by {-_moment_db(deep):.0f} dB with the deep plane, {-_moment_db(near):.0f} dB with the near one "
