@@ -188,6 +188,15 @@ def test_the_sentence_sets_the_peak_against_the_limit_with_its_uncertainty(study
     assert not _voltage_sentence(there, None)
 
 
+def test_the_first_sentence_says_of_the_choice_that_its_peak_may_exceed_the_limit(study: StudyResult) -> None:
+    missed, kept = (
+        concluded(study, None, replace(SWITCHING, voltage_rating=rating)).outcome(Summary) for rating in (16.0, 60.0)
+    )
+    assert missed.sentence.endswith("lies above the limit of 12.8 V.")
+    assert "limit of 48 V" not in kept.sentence
+    assert kept.cautions[0].endswith("lies below the limit of 48 V.")
+
+
 def test_of_those_that_keep_every_budget_the_smaller_loop_is_chosen(study: StudyResult, hostile_name: str) -> None:
     budgets = read_budgets({"loop_inductance": "9 nH"})
     summary = concluded(study, (1.0, 1.6), budgets=budgets).outcome(Summary)

@@ -61,7 +61,9 @@ def verdict_table(summary: Summary) -> Table:
 def _objective_value(summary: Summary, name: str, key: str) -> str:
     row = summary.row(name)
     if key == BUDGETS:
-        return "all kept" if not row.exceeded else f"{row.exceeded} exceeded"
+        if row.exceeded:
+            return f"{row.exceeded} exceeded"
+        return "none surely exceeded" if row.doubtful else "all kept"
     if key == PRICE:
         return str(row.price)
     reading_key = "peak_voltage" if key == VOLTAGE_LIMIT else key
@@ -96,7 +98,7 @@ def _verdict_words(step: Step | None, deciding: Step | None) -> str:
     if not step.dropped:
         return f"{len(step.kept)} equal"
     by = f", by {bands_words(step.bands)}" if math.isfinite(step.bands) else ""
-    return f"decided{by}" if step is deciding else f"left {len(step.kept)} equal{by}"
+    return f"decided{by}" if step is deciding else f"leaves {len(step.kept)}, the others out{by}"
 
 
 def _figure_cells(summary: Summary, row: SummaryRow) -> Iterable[Cell]:

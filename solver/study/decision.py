@@ -273,4 +273,4 @@ def _by(bands: float) -> str:
 def _before(decision: Decision, deciding: Step) -> str:
     """Which objective, of more weight than the deciding one, could not tell those apart that it left."""
     before = decision.steps[: decision.steps.index(deciding)]
-    return f"; {before[-1].objective.name} left {len(before[-1].kept)} equal" if before else ""
+    return f"; {before[-1].objective.name} could not tell {len(before[-1].kept)} apart" if before else ""

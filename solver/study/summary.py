@@ -175,8 +175,8 @@ def summarize(study: SolvedStudy) -> Summary:
         choice=choice.name,
         objectives=objectives,
         decision=decision,
-        sentence=_sentence(decision, choice),
-        cautions=tuple(filter(None, (_voltage_sentence(choice, limit), _emission_sentence(choice)))),
+        sentence=_sentence(decision, choice, limit),
+        cautions=tuple(filter(None, (_kept_sentence(choice, limit), _emission_sentence(choice)))),
     )
 
 
@@ -248,10 +248,22 @@ def _judged(row: SummaryRow, limit: float | None) -> Judged:
     return Judged(name=row.name, tied=row.tied, figures=figures)
 
 
-def _sentence(decision: Decision, choice: SummaryRow) -> str:
-    """What to build and what decided; that it is a study, if nothing else is there to choose."""
-    study = "" if choice.tied else " It is a study: its ground layers are tied nowhere."
-    return f"{decision_sentence(decision)}{study}"
+def _sentence(decision: Decision, choice: SummaryRow, limit: float | None) -> str:
+    """What to build and what decided, and whether even that may not do."""
+    study = "" if choice.tied else "It is a study: its ground layers are tied nowhere."
+    doubt = "" if _surely_kept(choice, limit) else _voltage_sentence(choice, limit)
+    return " ".join(filter(None, (decision_sentence(decision), study, doubt)))
+
+
+def _surely_kept(choice: SummaryRow, limit: float | None) -> bool:
+    """Whether the choice's peak keeps the voltage limit with all of its uncertainty."""
+    peak = choice.readings.get("peak_voltage")
+    return peak is None or limit is None or peak.value + peak.uncertainty <= limit
+
+
+def _kept_sentence(choice: SummaryRow, limit: float | None) -> str:
+    """Where the choice's peak stands, if the first sentence does not say so."""
+    return _voltage_sentence(choice, limit) if _surely_kept(choice, limit) else ""
 
 
 def _voltage_sentence(choice: SummaryRow, limit: float | None) -> str:
