@@ -21,10 +21,22 @@ MOMENTS = int(os.environ.get("COPPERFIELD_KILLS", "0"))
 TEXT = """
 title = "ended at random"
 length = "8 mm"
-region = [
-  { name = "go", role = "go", shape = "circle", centre = ["0 mm", "0 mm"], radius = "0.5 mm" },
-  { name = "return", role = "return", shape = "circle", centre = ["3 mm", "0 mm"], radius = "0.5 mm" },
-]
+[[region]]
+name = "go"
+role = "go"
+shape = "rectangle"
+left = "0 mm"
+right = "1 mm"
+bottom = "0 mm"
+top = "1 mm"
+[[region]]
+name = "return"
+role = "return"
+shape = "rectangle"
+left = "3 mm"
+right = "4 mm"
+bottom = "0 mm"
+top = "1 mm"
 [analysis]
 frequencies = ["10 kHz"]
 report_frequency = "10 kHz"
@@ -38,11 +50,11 @@ name = "long"
 length = "9 mm"
 [sweep]
 variant = "short"
-vary = [{ key = "region.go.radius", from = "0.3 mm", to = "0.6 mm", steps = 4 }]
+vary = [{ key = "region.go.left", from = "0 mm", to = "0.5 mm", steps = 4 }]
 [tolerance]
 samples = 100
 variants = ["short"]
-keys = { "region.go.radius" = "5 %" }
+keys = { "region.go.left" = "0.05 mm" }
 """
 
 COMMANDS = {
