@@ -7,6 +7,7 @@ The moments are drawn from the same seed each time; COPPERFIELD_KILLS gives thei
 import json
 import os
 import random
+import select
 import signal
 import subprocess
 import sys
@@ -73,33 +74,62 @@ def cases():
     return [(command, name, round(chance.uniform(0.02, 1.0), 3)) for command, name in every]
 
 
+SERVER = """
+import json, os, sys
+from solver import figures
+from solver.cli import main
+from solver.report import commands, point_commands
+from solver.section import mesh
+figures.save_figure
+for line in sys.stdin:
+    arguments, errors = json.loads(line)
+    child = os.fork()
+    if child == 0:
+        nowhere = os.open(os.devnull, os.O_RDWR)
+        for number, target in enumerate((nowhere, nowhere, os.open(errors, os.O_WRONLY | os.O_CREAT))):
+            os.dup2(target, number)
+        sys.argv = ["copperfield", *arguments]
+        sys.exit(main())
+    print(child, flush=True)
+    print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
+"""
+"""Has imported what the commands need, which takes longer than they do, and runs each in a process of its own."""
+
+
 @pytest.fixture(scope="module")
-def seconds(tmp_path_factory):
+def server():
+    # its answers are read byte by byte, lest one wait in a buffer
+    with subprocess.Popen(
+        [sys.executable, "-c", SERVER], stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0
+    ) as process:
+        yield process
+        process.stdin.close()
+
+
+def run(server, folder, command, name="", moment=None):
+    """Run a command, end it with a signal at a moment if it has not ended by then: its exit code and what it said."""
+    errors = folder / "errors.txt"
+    errors.write_text("")
+    arguments = [*COMMANDS[command], str(folder / "board.toml"), "-o", str(folder / "out")]
+    server.stdin.write(json.dumps([arguments, str(errors)]).encode() + b"\n")
+    child = int(server.stdout.readline())
+    if moment is not None and not select.select([server.stdout], [], [], moment)[0]:
+        os.kill(child, SIGNALS[name])
+    return int(server.stdout.readline()), errors.read_text()
+
+
+@pytest.fixture(scope="module")
+def seconds(server, tmp_path_factory):
     """What each command takes at this time on this machine."""
-    return {command: undisturbed(tmp_path_factory.mktemp(command), command) for command in COMMANDS}
+    return {command: undisturbed(server, tmp_path_factory.mktemp(command), command) for command in COMMANDS}
 
 
-def undisturbed(folder, command):
+def undisturbed(server, folder, command):
     (folder / "board.toml").write_text(TEXT)
     begin = time.monotonic()
-    with start(folder, command) as run:
-        _, said = run.communicate()
-    assert run.returncode == 0, said
+    code, said = run(server, folder, command)
+    assert code == 0, said
     return time.monotonic() - begin
-
-
-def start(folder, command):
-    program = "from solver.cli import main\nif __name__ == '__main__':\n    main()\n"
-    arguments = [
-        sys.executable,
-        "-c",
-        program,
-        *COMMANDS[command],
-        str(folder / "board.toml"),
-        "-o",
-        str(folder / "out"),
-    ]
-    return subprocess.Popen(arguments, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
 
 
 def kept(folder, command):
@@ -114,20 +144,14 @@ def leftovers(folder):
 
 
 @pytest.mark.parametrize(("command", "name", "moment"), cases())
-def test_a_run_that_is_ended_loses_nothing_and_leaves_nothing(tmp_path, seconds, command, name, moment):
+def test_a_run_that_is_ended_loses_nothing_and_leaves_nothing(server, tmp_path, seconds, command, name, moment):
     (tmp_path / "board.toml").write_text(TEXT)
-    with start(tmp_path, command) as first:
-        try:
-            first.wait(timeout=moment * seconds[command])
-        except subprocess.TimeoutExpired:
-            first.send_signal(SIGNALS[name])
-        _, said = first.communicate()
-    assert first.returncode in (0, EXIT_INTERRUPTED, -SIGNALS[name]), said
+    code, said = run(server, tmp_path, command, name, moment * seconds[command])
+    assert code in (0, EXIT_INTERRUPTED, -SIGNALS[name]), said
     assert name == "SIGKILL" or not leftovers(tmp_path), said
     before = kept(tmp_path, command)
-    with start(tmp_path, command) as second:
-        _, said = second.communicate()
-    assert second.returncode == 0, said
+    code, said = run(server, tmp_path, command)
+    assert code == 0, said
     assert leftovers(tmp_path) == []
     if command == "compare":
         assert (f"resumed: {len(before)} of 2 variants" in said) == bool(before)
