@@ -5,7 +5,7 @@ import pytest
 from geometries.layout.layout import CopperSheet, PlanLayout, RingPort
 from geometries.quantities import MM
 from geometries.section.outline import Rectangle
-from solver.errors import SolutionError
+from solver.errors import MeshError, SolutionError
 from solver.plan import PlanMeshSettings, plan_estimate
 from solver.plan.basis import plan_basis
 from solver.plan.cost import PlanCost, machine_memory, require_memory
@@ -46,3 +46,10 @@ def test_what_does_not_fit_is_refused_with_the_number():
 
 def test_the_machine_tells_its_memory():
     assert machine_memory() > 1e8
+
+
+def test_copper_that_takes_too_many_triangles_is_refused_before_it_is_meshed():
+    wires = CopperSheet(name="wires", outline=box(0, 0, 300, 1), holes=(box(1, 0.002, 299, 0.998),), height=0.0)
+    layout = PlanLayout(name="fine", sheets=(wires,), ports=(RingPort(name="loop", sheet="wires", inside=(0.1, 5e-4)),))
+    with pytest.raises(MeshError, match=r"'wires' takes more than 1,000,000 triangles and 7 GB, counted .* before"):
+        mesh_layout(layout, ROUGH)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.errors import SolutionError
+from solver.errors import MeshError, SolutionError
 from solver.plan.near import Cloud, sampled_neighbours
 
 _BYTES_PER_PAIR, _BYTES_PER_TRIANGLE = 80, 7_000
@@ -16,6 +16,10 @@ _SECONDS_PER_PAIR, _SECONDS_PER_TRIANGLE = 0.9e-6, 2e-4
 
 _USABLE = 0.8
 """Part of the machine's memory that a solution may take."""
+
+
+MOST_TRIANGLES = 1_000_000
+"""Of one sheet; ten times as many as have been solved."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +66,22 @@ def plan_cost(cloud: Cloud, radius: float, frequencies: int) -> PlanCost:
     count = len(cloud.areas)
     pairs = round(count * sampled_neighbours(cloud, radius) / 2)
     return PlanCost(triangles=count, pairs=pairs, frequencies=frequencies)
+
+
+def require_few_triangles(sheet: str, triangles: float) -> None:
+    """Refuse a sheet that is too large to be meshed, by the estimate before it is.
+
+    Raises
+    ------
+    MeshError
+        With the number and the memory that so many would take at least.
+    """
+    if triangles > MOST_TRIANGLES:
+        raise MeshError(
+            f"the copper {sheet!r} takes more than {MOST_TRIANGLES:,} triangles and "
+            f"{_BYTES_PER_TRIANGLE * MOST_TRIANGLES / 1e9:.0f} GB, counted along its edges before it is meshed; "
+            "simplify its outline, widen its narrowest places, or leave out copper that is far away"
+        )
 
 
 def require_memory(name: str, cost: PlanCost, available: float) -> None:

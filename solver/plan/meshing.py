@@ -20,6 +20,7 @@ from skfem import MeshTri
 from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Side, Terminal
 from geometries.section.outline import Point
 from solver.errors import MeshError
+from solver.plan.cost import require_few_triangles
 from solver.section.boundary_layers import Patch, between, edge_row, inset, keeps_shape
 from solver.section.element_size import Points, SizeField, skin_layers
 from solver.section.mesh import mesh_plate
@@ -30,6 +31,9 @@ _STEP = 0.5
 """Distance of samples along an edge, in widths of the copper."""
 
 _MOST_SAMPLES = 400
+_TRIANGLES_PER_ELEMENT = 15.0
+"""Triangles over elements along the edges; measured 15 to 19 with the default settings."""
+
 _ROOM = 0.3
 """Part of the distance from a pad to the next edge that layers around it may take."""
 
@@ -205,7 +209,7 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
     for pad in pads:
         copper = copper.difference(pad.outline.shape)
     ends, rings = _terminal_ends(layout, sheet), sheet_rings(layout, sheet)
-    places, widths = _edge_samples(layout, sheet, rings, sheet_pads(layout, sheet), settings.reach)
+    places, widths = _edge_samples(layout, sheet, rings, sheet_pads(layout, sheet), settings)
     sizes = settings.along_fraction * widths
     sharp = [vertex for ring in rings for vertex in _sharp_vertices(ring, ends)]
     if sharp:
@@ -294,9 +298,20 @@ def _nearest_level(layout: PlanLayout, sheet: CopperSheet, place: Point) -> floa
 
 
 def _edge_samples(
-    layout: PlanLayout, sheet: CopperSheet, rings: list[list[Point]], pads: list[list[Point]], reach: float
+    layout: PlanLayout,
+    sheet: CopperSheet,
+    rings: list[list[Point]],
+    pads: list[list[Point]],
+    settings: PlanMeshSettings,
 ) -> tuple[Points, NDArray[np.float64]]:
-    """Places along all edges, and the width of the copper there or what stands for it where other copper is near."""
+    """Places along all edges, and the width of the copper there or what stands for it where other copper is near.
+
+    Raises
+    ------
+    MeshError
+        As soon as the elements along the edges make more triangles than are meshed.
+    """
+    elements = 0.0
     walls = _Walls(rings=[np.array(ring) for ring in (*rings, *pads)])
     places, widths = [], []
     for number, ring in enumerate(rings):
@@ -305,10 +320,13 @@ def _edge_samples(
             while walked < length:
                 part = max(walked, min(_PROBE, length / 2)) / length
                 place = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-                width = min(walls.width(number, edge, place), reach * _nearest_level(layout, sheet, place))
+                width = min(walls.width(number, edge, place), settings.reach * _nearest_level(layout, sheet, place))
                 places.append(place)
                 widths.append(width)
-                walked += max(_STEP * width, length / _MOST_SAMPLES)
+                step = max(_STEP * width, length / _MOST_SAMPLES)
+                elements += min(step, length - walked) / (settings.along_fraction * width)
+                require_few_triangles(sheet.name, _TRIANGLES_PER_ELEMENT * elements)
+                walked += step
     return np.array(places), np.array(widths)
 
 
