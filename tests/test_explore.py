@@ -181,6 +181,7 @@ def test_page_data_are_finite_and_in_shown_units(asked, known):
     data = page_data(asked, known)
     assert data["axes"][0] == {
         "key": "loop.gap",
+        "title": "loop gap",
         "unit": "mm",
         "size": 1e-3,
         "low": pytest.approx(0.6),

@@ -27,7 +27,8 @@ from solver.figures.style import (
     plain_number,
     styled,
 )
-from solver.study.budgets import limits_of
+from solver.notation.labels import key_words
+from solver.study.budgets import Limit, limits_of
 from solver.study.figures_of_merit import AnyFigure
 from solver.study.sweep import SweepResult, SweepRow
 from solver.variant.figure import Change
@@ -43,6 +44,8 @@ _LABEL_MARGIN = 0.05
 _LEAST_DECIBELS = 2.0
 _WIDE_RATIO = 8.0
 _ROUND_STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
+
+_MARKS = "dots: solved points; cross: as described; broken line: budget"
 
 _Grid = NDArray[np.float64]
 
@@ -103,7 +106,7 @@ def _curves(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Fi
     (axis,) = result.sweep.axes
     rows = sorted(result.rows, key=lambda row: row.values[0])
     height = _TOP + len(figures) * _CURVE_STEP + 0.35
-    sheet = new_sheet(height, f"Sweep of {axis.key}", _subtitle(result, basis))
+    sheet = new_sheet(height, f"Sweep of {key_words(axis.key)}", _subtitle(result, basis))
     x, unit = _in_convenient_unit(np.array([row.values[0] for row in rows]), axis)
     for step, each in enumerate(figures):
         panel = add_panel(sheet, _LEFT, _TOP + step * _CURVE_STEP, SHEET_WIDTH - _LEFT - _RIGHT, _CURVE_HEIGHT)
@@ -112,7 +115,7 @@ def _curves(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Fi
         _mark_described_value(panel, result.sweep, labelled=step == 0)
         if step < len(figures) - 1:
             panel.tick_params(axis="x", labelbottom=False)
-    sheet.axes[-1].set_xlabel(f"{axis.key}, {unit}")
+    sheet.axes[-1].set_xlabel(f"{key_words(axis.key)}, {unit}")
     return sheet
 
 
@@ -130,10 +133,19 @@ def _draw_curve(axes: Axes, x: _Grid, result: SweepResult, rows: Sequence[SweepR
         _widen(axes, _LEAST_DECIBELS)
 
 
+def _budgets_of(result: SweepResult, figure: AnyFigure) -> Sequence[Limit]:
+    budgets = tuple(each for each in result.sweep.scenario.budgets if each.key == figure.key)
+    return limits_of(replace(result.sweep.scenario, budgets=budgets))
+
+
+def _budget_levels(result: SweepResult, figure: AnyFigure) -> list[float]:
+    """Where the budgets of a figure lie on its map."""
+    return [_shown(result, figure, limit.value) for limit in _budgets_of(result, figure)]
+
+
 def _mark_budget(axes: Axes, result: SweepResult, figure: AnyFigure) -> None:
     """A labelled line across the panel where the scenario has a budget of the figure."""
-    budgets = tuple(each for each in result.sweep.scenario.budgets if each.key == figure.key)
-    for limit in limits_of(replace(result.sweep.scenario, budgets=budgets)):
+    for limit in _budgets_of(result, figure):
         level = _shown(result, figure, limit.value)
         axes.axhline(level, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
         axes.annotate(
@@ -194,14 +206,14 @@ def _finish(axes: Axes) -> None:
 def _maps(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Figure:
     """A map of every figure, two beside each other."""
     lines = -(-len(figures) // 2)
-    keys = " and ".join(axis.key for axis in result.sweep.axes)
+    keys = " and ".join(key_words(axis.key) for axis in result.sweep.axes)
     height = _TOP + 0.3 + lines * _MAP_STEP + 0.2
-    sheet = new_sheet(height, f"Sweep of {keys}", f"{_subtitle(result, basis)}; dots: solved points")
+    sheet = new_sheet(height, f"Sweep of {keys}", f"{_subtitle(result, basis)}; {_MARKS}")
     for number, each in enumerate(figures):
         line, column = divmod(number, 2)
         left = _LEFT + column * (_MAP_WIDTH + 0.95)
         panel = add_panel(sheet, left, _TOP + 0.3 + line * _MAP_STEP, _MAP_WIDTH, _MAP_HEIGHT)
-        _draw_map(panel, result, _shown_values(result, result.rows, each))
+        _draw_map(panel, result, _shown_values(result, result.rows, each), _budget_levels(result, each))
         panel.set_title(_label(each), size=SMALL, pad=4)
         panel.tick_params(labelsize=SMALL)
         panel.set_xlabel(_axis_title(result.sweep.axes[0]), size=SMALL)
@@ -210,7 +222,7 @@ def _maps(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Figu
     return sheet
 
 
-def _draw_map(axes: Axes, result: SweepResult, numbers_there: _Grid) -> None:
+def _draw_map(axes: Axes, result: SweepResult, numbers_there: _Grid, budgets: Sequence[float]) -> None:
     """Filled and labelled contours; points that were not solved leave a hole."""
     across, upright = (_in_convenient_unit(np.sort(np.array(axis.values)), axis)[0] for axis in result.sweep.axes)
     grid = np.full((len(upright), len(across)), np.nan)
@@ -230,10 +242,26 @@ def _draw_map(axes: Axes, result: SweepResult, numbers_there: _Grid) -> None:
             across, upright, values, levels=levels, corner_mask=False, colors=INK, linewidths=0.8, linestyles="solid"
         )
         places = _label_places(axes, [segment for level in lines.allsegs for segment in level])
-        axes.clabel(lines, fontsize=SMALL, fmt=plain_number, inline_spacing=4, manual=places)
+        for label in axes.clabel(lines, fontsize=SMALL, fmt=plain_number, inline_spacing=4, manual=places):
+            label.set_rotation(0)
+    for level in budgets:
+        if low < level < high:
+            axes.contour(across, upright, values, levels=[level], colors=INK, linewidths=1.8, linestyles="dashed")
     x, y = np.meshgrid(across, upright)
     solved = ~np.ma.getmaskarray(values)
     axes.plot(x[solved], y[solved], ".", color=FAINT, markersize=2.5, clip_on=False)
+    _mark_described_point(axes, result.sweep)
+
+
+def _mark_described_point(axes: Axes, sweep: Sweep) -> None:
+    """A cross at the values that the scenario itself has for both keys, if the map holds them."""
+    place = []
+    for axis in sweep.axes:
+        value = value_at(sweep.description, axis.path.steps)
+        if value is None or not min(axis.values) <= value <= max(axis.values):
+            return
+        place.append(_in_convenient_unit(np.array([value]), axis)[0][0])
+    axes.plot(*place, "X", color=INK, mfc="white", markersize=8, clip_on=False, zorder=5)
 
 
 def _label_places(axes: Axes, segments: Sequence[_Grid]) -> list[tuple[float, float]]:
@@ -272,7 +300,7 @@ def _in_convenient_unit(values: _Grid, axis: SweepAxis) -> tuple[_Grid, str]:
 
 
 def _axis_title(axis: SweepAxis) -> str:
-    return f"{axis.key}, {_in_convenient_unit(np.array(axis.values), axis)[1]}"
+    return f"{key_words(axis.key)}, {_in_convenient_unit(np.array(axis.values), axis)[1]}"
 
 
 def scale_side(axes: Axes, side: str, axis: SweepAxis, values: _Grid) -> None:

@@ -143,7 +143,7 @@ function startPage(data) {
       move({ ...state.now, values: state.now.values.map((old, n) => (n === number ? inside : old)) });
     });
     const ends = made("div", { className: "ends" }, made("span", {}, shownValue(axis, axis.low)), made("span", {}, shownValue(axis, axis.high)));
-    return { input, shown, row: made("div", {}, made("label", { htmlFor: `key-${number}` }, axis.key, shown), input, ends) };
+    return { input, shown, row: made("div", {}, made("label", { htmlFor: `key-${number}`, title: axis.key }, axis.title, shown), input, ends) };
   }
   const readings = (now) => readingsAt(data, data.variants[now.variant], now.values);
   function move(now) {
@@ -228,7 +228,7 @@ function startPage(data) {
     const { a, b } = state.pins;
     const both = a && b ? [readings(a), readings(b)] : [null, null];
     find("pins-frame").hidden = !(both[0] && both[1]);
-    const words = (now) => `${data.variants[now.variant].name}, ${data.axes.map((axis, n) => `${axis.key} ${shownValue(axis, now.values[n])}`).join(", ")}`;
+    const words = (now) => `${data.variants[now.variant].name}, ${data.axes.map((axis, n) => `${axis.title} ${shownValue(axis, now.values[n])}`).join(", ")}`;
     find("pins-note").textContent = [a && `A: ${words(a)}.`, b && `B: ${words(b)}.`].filter(Boolean).join(" ") || "Pin two states to set them side by side.";
     if (find("pins-frame").hidden) return;
     const keys = data.variants[b.variant].figures.map((figure) => figure.key);
@@ -287,7 +287,7 @@ function startPage(data) {
   }
 
   const figureChooser = find("curve-figure"), keyChooser = find("curve-key");
-  data.axes.forEach((axis, n) => keyChooser.append(made("option", { value: n }, axis.unit ? `${axis.key}, ${axis.unit}` : axis.key)));
+  data.axes.forEach((axis, n) => keyChooser.append(made("option", { value: n }, axis.unit ? `${axis.title}, ${axis.unit}` : axis.title)));
   for (const chosen of [figureChooser, keyChooser]) {
     chosen.addEventListener("change", () => { state.curve = [Number(figureChooser.value), Number(keyChooser.value)]; move(state.now); });
   }
@@ -315,7 +315,7 @@ function startPage(data) {
       ...ticks.map((part) => drawn("path", { d: `M80,${270 - 240 * part}H770`, class: "grid" })),
       ...ticks.map((part) => drawn("text", { x: 74, y: 274 - 240 * part, "text-anchor": "end" }, typeset(String(Number((low + span * part).toPrecision(3)))))),
       ...[0, 30, 60].map((i) => drawn("text", { x: x(values[i]), y: 290, "text-anchor": "middle" }, shownValue(axis, values[i]))),
-      drawn("text", { x: 425, y: 312, "text-anchor": "middle" }, `${figure.title}, ${figure.unit}, over ${axis.key}`),
+      drawn("text", { x: 425, y: 312, "text-anchor": "middle" }, `${figure.title}, ${figure.unit}, over ${axis.title}`),
       drawn("path", { d: `M${[...upper, ...lower].join("L")}Z`, class: "band" }),
       drawn("path", { d: `M${points}`, class: "curve" }),
       ...(figure.limit === null ? [] : [drawn("path", { d: `M80,${y(figure.limit)}H770`, class: "budget" })]),

@@ -17,6 +17,7 @@ from geometries.study.scenario import Scenario, whole_section
 from solver.explore.interpolation import NODES
 from solver.explore.points import CHECKS
 from solver.explore.surrogate import MARGIN, ExploredFigure, Surrogate
+from solver.notation.labels import key_words
 from solver.report.first_page import CAUTIONS, operating_words, revision_of, today
 from solver.report.html import page_template
 from solver.study.basis import described_basis
@@ -84,6 +85,7 @@ def _axis(asked: Exploration, number: int) -> dict[str, Any]:
     size, unit = (1.0, "") if bare else convenient_unit(axis.high, axis.quantity)
     return {
         "key": axis.key,
+        "title": key_words(axis.key),
         "unit": unit,
         "size": size,
         "low": axis.low / size,

@@ -14,7 +14,10 @@ from solver.switching.reading import SETTLED, Ring, peak_of, ring_of, settling_t
 from solver.switching.results import Waveform
 
 _PERIODS_SHOWN = 12
-_POINTS = 1200
+_POINTS, _MOST_POINTS = 1200, 20_000
+_PER_PERIOD = 48
+"""A ring that hardly decays is drawn with so many points a period, lest it be a polygon."""
+
 _MOST_PERIODS = 60
 _FINE = 128
 
@@ -59,7 +62,9 @@ def _integrated(circuit: NonlinearLoop, edge: Edge) -> Waveform:
 def _shown_times(circuit: NonlinearLoop, edge: Edge, ring: Ring | None, settling: float) -> NDArray[np.float64]:
     linear = circuit.linear_at(edge.height)
     period = 2 * math.pi / linear.natural_frequency if ring is None else 1 / ring.frequency
-    return np.linspace(0.0, max(edge.duration + _PERIODS_SHOWN * period, 1.1 * settling), _POINTS)
+    end = max(edge.duration + _PERIODS_SHOWN * period, 1.1 * settling)
+    count = min(_MOST_POINTS, max(_POINTS, math.ceil(_PER_PERIOD * end / period)))
+    return np.linspace(0.0, end, count)
 
 
 def _end(circuit: NonlinearLoop, edge: Edge, ring: Ring | None) -> float:
