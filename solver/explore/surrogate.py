@@ -16,8 +16,8 @@ from solver.explore.points import SolvedPlace, explored_figures, operating_state
 from solver.study.figures_of_merit import AnyFigure
 from solver.variant.figure import Reading
 
-MARGIN = 1.5
-"""The largest error at a few independent places is not yet the largest in the box: half as much again is counted."""
+MARGIN = 3.0
+"""The largest error at a few independent places is not yet the largest in the box: three times as much is counted."""
 
 
 ROUNDING = 5e-6
