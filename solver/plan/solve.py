@@ -36,7 +36,7 @@ from solver.section.linear_solver import one_thread
 
 Numbers = NDArray[np.inexact]
 
-_FLOOR = 3e-4
+_FLOOR = 2e-4
 """Relative error that no mesh takes off: that of the sums, and of curved edges as polygons."""
 
 
@@ -65,8 +65,8 @@ class _Trend:
         return fine + self.carried * (fine - coarse)
 
 
-_EDGES = _Trend(carried=0.5, left_over=0.4)
-"""Edges alone, of rings and of strips from end to end: 0.28 to 0.6 of the change was missing."""
+_EDGES = _Trend(carried=0.42, left_over=0.2)
+"""Edges alone, of rings and of strips from end to end: 0.27 to 0.6 of the change was missing."""
 
 _PADS = _Trend(carried=1.25, left_over=1.25)
 """With pads or posts, around which more is missing: 0.1 to 2.5 of the change."""
