@@ -43,8 +43,9 @@ ELECTRICAL = ("emission", "switching")
 NO_INPUTS = {
     *("emission.distance", "emission.band", "emission.highest_frequency"),
     *("switching.voltage_rating", "switching.derating"),
+    *("emission.rise_time", "emission.fall_time", "emission.frequency"),
 }
-"""Where is looked, and what the product has to keep."""
+"""Where is looked, what the product has to keep, and what follows the switching edge and moves with it."""
 DRAWS_PER_BASE = 50
 
 
