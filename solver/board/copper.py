@@ -127,7 +127,7 @@ def window_copper(board: Board, ends: LoopEnds, room: BaseGeometry, layers: tupl
 def smoothed(shape: BaseGeometry) -> BaseGeometry:
     """The shape without features finer than `DETAIL`: spikes opened, clefts closed, all corners obtuse."""
     opened = shape.buffer(-DETAIL, quad_segs=2).buffer(2 * DETAIL, quad_segs=2).buffer(-DETAIL, quad_segs=2)
-    return opened.simplify(_STRAIGHT)
+    return shapely.normalize(opened).simplify(_STRAIGHT)  # from the same corner whatever the file's order
 
 
 def _pieces(board: Board, layer: int, room: BaseGeometry, near: BaseGeometry, nets: set[str]) -> Iterator[Piece]:
