@@ -69,7 +69,7 @@ class SummaryRow:
     keeps : bool
         Whether it keeps the voltage limit and every budget, as far as there are any.
     doubtful : bool
-        Whether one of these is within its uncertainty of the limit.
+        Whether one of these is within its uncertainty of the limit, and none surely beyond.
     exceeded : int, optional
         Budgets that it exceeds by more than their uncertainty; None without budgets.
     tied : bool
@@ -196,6 +196,8 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
     if switched is not None:
         over = switched.keeps_limit(switched.reading(name)) is False
     unsure = peak is not None and limit is not None and abs(limit - peak.value) <= peak.uncertainty
+    exceeded = sum(not check.kept and not check.doubtful for check in checks)
+    surely_missed = exceeded > 0 or (over and not unsure)
     price, paid = result.variant.price, study.base.variant.price
     return SummaryRow(
         name=name,
@@ -207,8 +209,8 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
         price=price,
         price_change=None if price is None or paid is None else price.amount - paid.amount,
         keeps=not over and all(check.kept for check in checks),
-        doubtful=unsure or any(check.doubtful for check in checks),
-        exceeded=sum(not check.kept and not check.doubtful for check in checks) if checks else None,
+        doubtful=not surely_missed and (unsure or any(check.doubtful for check in checks)),
+        exceeded=exceeded if checks else None,
         tied=not result.variant.section.untied_layers,
         product_change=None if product is None else product.change,
         product_change_error=None if product is None else product.band,
