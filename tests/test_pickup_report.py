@@ -28,7 +28,7 @@ from solver.report.folder import write_report
 from solver.report.html import render_report
 from solver.report.pickup_part import PICKUP_PART, findings, pickup_records, pickup_section
 from solver.report.plain import plain
-from solver.report.summary_part import summary_table
+from solver.report.summary_part import summary_table, verdict_table
 from solver.section.results import CapacitanceMatrix, PotentialMap
 from solver.study.budgets import check_budgets
 from solver.study.figures_of_merit import figure_named, read_figures
@@ -261,9 +261,13 @@ def test_the_summary_holds_the_peak_of_the_leading_victim(heard):
     assert "pick-up" in [column.name for column in summary_table(summary).columns]
 
 
-def test_the_sentence_of_the_summary_tells_the_peak_beside_that_of_the_reference(heard):
-    other = heard.results[1].variant.name
-    assert "mV at the pin (was" in summarize(replace(heard, reference=other)).sentence
+def test_the_verdict_sets_the_peak_beside_that_of_the_reference(heard):
+    summary = summarize(replace(heard, reference=heard.results[1].variant.name))
+    table = verdict_table(summary)
+    row = next(row for row in table.rows if row[0].text == "noise at the pin")
+    peaks = [summary.row(name).value("feedback_noise") for name in (summary.choice, summary.reference)]
+    shown = [float(cell.text.split()[0]) for cell in row[1:3]]
+    assert shown == pytest.approx([peak / 1e-3 for peak in peaks], rel=0.05)
 
 
 def test_the_budget_of_feedback_noise_is_set_against_the_leading_victim(heard):
