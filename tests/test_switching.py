@@ -264,6 +264,14 @@ def test_stated_snubber_is_part_of_what_is_built(study: StudyResult) -> None:
     assert reading.snubbers[0].purpose == STATED
 
 
+def test_peak_with_the_stated_snubber_is_as_uncertain_as_that_of_what_is_built(study: StudyResult) -> None:
+    snubbed = replace(SWITCHING, snubber=Snubber(capacitance=900e-12, resistance=2.6))
+    reading = compared(study, snubbed).readings[0]
+    assert reading.snubbers[0].peak == pytest.approx(reading.built.peak.voltage, rel=1e-9)
+    assert reading.snubbers[0].peak_error == pytest.approx(reading.peak_error, rel=1e-9)
+    assert 0 < reading.peak_error < compared(study, replace(SWITCHING, snubber=None)).readings[0].peak_error
+
+
 def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult) -> None:
     open_one = replace(SWITCHING, snubber=Snubber(capacitance=900e-12))
     circuit = switched_loop(open_one, series_loop(study.results[0].loop.circuit, open_one))

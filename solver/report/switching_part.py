@@ -188,7 +188,7 @@ def snubber_cells(snubber: SnubberReading) -> tuple[str, ...]:
         numbers.with_unit(snubber.capacitance, Quantity.CAPACITANCE),
         f"{numbers.with_unit(snubber.standard[0], Quantity.RESISTANCE)}, "
         + numbers.with_unit(snubber.standard[1], Quantity.CAPACITANCE),
-        f"{numbers.significant(snubber.peak, 3)} V",
+        f"{numbers.with_uncertainty(snubber.peak, snubber.peak_error)} V",
         f"{numbers.significant(snubber.worst_peak, 3)} V",
         f"{numbers.significant(snubber.step_peak, 3)} V",
         "no ring" if snubber.quality is None else numbers.significant(snubber.quality, 2),

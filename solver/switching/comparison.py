@@ -13,15 +13,15 @@ from geometries.operation.switching import Switching
 from geometries.quantities import NANO
 from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.nonlinear_edge import NonlinearLoop
-from solver.circuit.series_loop import SeriesLoop, copper_alone
+from solver.circuit.series_loop import DampedBranch, SeriesLoop, copper_alone
 from solver.notation import numbers
 from solver.notation.warning import NumberedWarning
 from solver.switching.circuit import as_built, beside_copper, equivalent_circuit, span_of_edges
 from solver.switching.edge_peak import limit_excess
 from solver.switching.influences import edge_needed, inductance_margin, influences, largest_inductance_of
 from solver.switching.reading import Ring, ring_of
-from solver.switching.results import SwitchingComparison, SwitchingReading
-from solver.switching.snubber import SnubberReading, snubber_reading
+from solver.switching.results import SwitchingComparison, SwitchingReading, combined
+from solver.switching.snubber import snubber_reading
 from solver.switching.snubber_search import (
     LARGEST_QUALITY,
     USUAL_RATIOS,
@@ -163,7 +163,10 @@ def _read(switching: Switching, result: VariantResult) -> SwitchingReading:
         inductance_margin=inductance_margin(switching, result, total),
         edge_needed=edge_needed(switching, result, built.snubber),
         excess=None if limit is None else limit_excess(as_it_is, edge, limit),
-        snubbers=tuple(_snubbers(switching, circuit, built)),
+        snubbers=tuple(
+            snubber_reading(design, purpose, _peak_error(switching, result, design))
+            for purpose, design in _snubbers(switching, circuit, built)
+        ),
     )
 
 
@@ -178,21 +181,27 @@ def total_inductance(loop: SeriesLoop, edge: Edge) -> float:
     return loop.series_impedance(frequency).imag / (2 * math.pi * frequency)
 
 
-def _snubbers(switching: Switching, circuit: NonlinearLoop, built: SeriesLoop) -> Iterator[SnubberReading]:
+def _peak_error(switching: Switching, result: VariantResult, design: SnubberDesign) -> float:
+    """Uncertainty of the peak with a snubber [V]."""
+    branch = DampedBranch(resistance=design.resistance, capacitance=design.capacitance)
+    return combined(influences(switching, result, branch)).peak
+
+
+def _snubbers(switching: Switching, circuit: NonlinearLoop, built: SeriesLoop) -> Iterator[tuple[str, SnubberDesign]]:
     """The stated one, or a usual one that helps; and the smallest usual one that keeps the limit, where none does."""
     edges, own = span_of_edges(switching), built.snubber
     without = worst_peak(circuit, edges)
     if own is not None:
         stated = assess_snubber(circuit, own.resistance, own.capacitance, edges, switching.frequency)
-        yield snubber_reading(stated, STATED)
+        yield STATED, stated
     if quality_left(circuit, edges[0]) <= LARGEST_QUALITY:
         return
     exceeded = _exceeds(switching, circuit, built)
     helps, keeps = _proposed(switching, circuit, without, own is None, exceeded)
     if helps is not None:
-        yield snubber_reading(helps, USUAL)
+        yield USUAL, helps
     if keeps is not None and keeps is not helps:
-        yield snubber_reading(keeps, SMALLEST)
+        yield SMALLEST, keeps
 
 
 def _proposed(

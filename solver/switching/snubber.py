@@ -23,6 +23,8 @@ class SnubberReading:
         Preferred values next to them, E24 and E12 [ohm], [F].
     peak, worst_peak, step_peak : float
         Largest voltage with it for the edge, over the edge's span, and for a step [V].
+    peak_error : float
+        Uncertainty of the peak for the edge, from everything that is uncertain of loop, switch and edge [V].
     quality : float, optional
         Quality factor of the ring that is left [1]; none if nothing rings.
     loss : float, optional
@@ -34,20 +36,22 @@ class SnubberReading:
     capacitance: float
     standard: tuple[float, float]
     peak: float
+    peak_error: float
     worst_peak: float
     step_peak: float
     quality: float | None
     loss: float | None
 
 
-def snubber_reading(design: SnubberDesign, purpose: str) -> SnubberReading:
-    """A design, and why it is shown."""
+def snubber_reading(design: SnubberDesign, purpose: str, peak_error: float) -> SnubberReading:
+    """A design, why it is shown, and how uncertain its peak is [V]."""
     return SnubberReading(
         purpose=purpose,
         resistance=design.resistance,
         capacitance=design.capacitance,
         standard=standard_snubber(design),
         peak=design.peak,
+        peak_error=peak_error,
         worst_peak=design.worst_peak,
         step_peak=design.step_peak,
         quality=None if design.quality <= _NO_RING else design.quality,
