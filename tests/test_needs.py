@@ -50,8 +50,9 @@ def test_a_field_map_that_was_not_asked_for_is_refused(bare: VariantResult) -> N
 
 def test_what_is_solved_does_not_depend_on_what_else_is_asked(bare: VariantResult, whole: VariantResult) -> None:
     assert bare.perfect_limits == whole.perfect_limits
-    assert [line.peak for line in bare.lines] == [line.peak for line in whole.lines]
-    assert bare.moment == whole.moment
+    # Without anything over frequency the field is solved directly, with it through the same solution's vectors.
+    assert [line.peak for line in bare.lines] == pytest.approx([line.peak for line in whole.lines], rel=1e-9)
+    assert bare.moment == pytest.approx(whole.moment, rel=1e-9)
 
 
 def test_a_section_is_a_loop_of_copper_with_its_ends(whole: VariantResult) -> None:
