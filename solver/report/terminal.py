@@ -66,7 +66,7 @@ def print_study(study: StudyResult) -> None:
     _say(console, filter(None, (decision_of(study), incomplete_words(study))))
     _show(console, [answer_table(study)])
     codes = [each.code for each in numbered_warnings(study)]
-    more = f"{len(codes)} warnings ({', '.join(codes)}); with --details all of them and every table."
+    more = f"{len(codes)} warnings ({', '.join(dict.fromkeys(codes))}); with --details all of them and every table."
     _say(console, [*CAUTIONS, more], style="dim")
 
 
