@@ -28,7 +28,7 @@ axisymmetric_view = false
 name = "bare"
 [[variant]]
 name = "layer"
-planes.L2 = { tie = "floating", width = "20 mm" }
+planes.L2 = { tie = "none", width = "20 mm" }
 """
 UNCHANGING = ("title", "decision", "variants", "details", "warnings", "complete")
 

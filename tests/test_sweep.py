@@ -250,7 +250,7 @@ def test_one_key_is_drawn_as_lines_through_every_point():
     assert inductance.lines[0].get_xdata() == pytest.approx([1, 1.5, 2, 2.5, 3], rel=1e-9, abs=0)
     assert inductance.lines[0].get_ydata() == pytest.approx([1, 2, 4, 5, 7], rel=1e-9, abs=0)
     assert resistance.lines[0].get_ydata() == pytest.approx([3000] * 5, rel=1e-9, abs=0)
-    assert last.get_xlabel() == "loop.width, mm"
+    assert last.get_xlabel() == "loop width, mm"
 
 
 def drawn(text):
@@ -331,7 +331,7 @@ def test_the_command_prints_the_finding_first_and_writes_everything(board, tmp_p
     page = (tmp_path / "out" / "sweep.html").read_text(encoding="utf-8")
     assert "Loop inductance grows from 1.00 nH to 5.00 nH" in page
     assert "data:image/svg+xml;base64," in page
-    assert "section × length, ends not included" in page
+    assert "loop of copper with its ends" in page
     assert "W-ESTIMATE" in page
 
 

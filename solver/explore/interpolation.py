@@ -101,7 +101,7 @@ def interpolate(values: Mapping[Index, Sequence[float]]) -> Interpolation:
     Examples
     --------
     >>> square = {index: [place(index)[0] ** 2] for index in [(0,), (1,), (2,)]}
-    >>> [round(value, 12) for value in interpolate(square).values((0.3,))]
+    >>> [round(float(value), 12) for value in interpolate(square).values((0.3,))]
     [0.09]
     """
     ordered = tuple(sorted(values, key=lambda index: (sum(index), index)))

@@ -153,7 +153,7 @@ def read_figures(scenario: Scenario, result: VariantResult, figures: Iterable[An
     >>> study = run_study(scenario, workers=1)
     >>> inductance = read_figures(scenario, study.results[0], known_figures(scenario)[:1])["loop_inductance"]
     >>> f"{inductance.value * 1e9:.2f} nH"
-    '1.62 nH'
+    '1.69 nH'
     """
     found: dict[str, Any] = {}
     readings = {}

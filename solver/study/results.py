@@ -49,7 +49,7 @@ class StudyResult(SolvedStudy):
     ... )
     >>> study = run_study(scenario, workers=1)
     >>> study.complete, f"{study.reading('thin board', 'loop_inductance').value * 1e9:.2f} nH"
-    (True, '1.62 nH')
+    (True, '1.69 nH')
     """
 
     figures: tuple[AnyFigure, ...]

@@ -139,7 +139,7 @@ def run_study(scenario: Scenario, *, workers: Workforce | int | None = None) -> 
     ... )
     >>> study = run_study(scenario, workers=1)
     >>> f"{study.results[0].loop_inductance * 1e9:.2f} nH"
-    '1.62 nH'
+    '1.69 nH'
     """
     return conclude(scenario, solve_variants(scenario, workers=workers))
 
