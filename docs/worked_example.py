@@ -12,7 +12,7 @@ from solver import notebook_view, run_study, run_sweep
 TEXT = """
 title = "Is a ground layer below the loop worth its vias?"
 stackup = "2L-0.8"
-loop = { kind = "same-layer", width = "2 mm", gap = "1 mm", length = "6 mm" }
+loop = { kind = "same-layer", width = "2 mm", gap = "1 mm", length = "6 mm", land = "1 mm" }
 analysis = { frequencies = ["1 MHz", "100 MHz"], report_frequency = "100 MHz", tolerance = "1 %" }
 
 [[variant]]

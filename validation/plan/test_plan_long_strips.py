@@ -18,7 +18,7 @@ SOURCE = "Section view of long strips"
 FREQUENCIES = (1e3, 1e5, 1e6, 1e7, 1e8, 3e8)
 PAIRS = {"free": ((0.0, 3.0, 0.0), (4.0, 7.0, 0.0)), "over a plane": ((-1.5, 1.5, 0.235), (-6.0, 6.0, 0.0))}
 LENGTHS = {"free": (20.0, 40.0, 80.0), "over a plane": (15.0, 30.0)}
-SETTINGS = PlanMeshSettings(along_fraction=0.6)
+SETTINGS = PlanMeshSettings(along_fraction=0.35)
 
 
 def strips(board, spans, length):
