@@ -480,7 +480,7 @@ class PlanLayout:
     def terminals(self) -> tuple[tuple[str, Terminal], ...]:
         """Every terminal with the name of its port or via: entry and leave of ports, then ends of vias.
 
-        Where one via goes on from another's end the two have one terminal, under the name of the first.
+        Where one via continues from another's end the two have one terminal, under the name of the first.
         """
         ports = [(port.name, end) for port in self.cut_ports for end in port.terminals()]
         ends: dict[Terminal, str] = {}

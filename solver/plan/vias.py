@@ -18,7 +18,7 @@ def via_inductances(layout: PlanLayout) -> Floats:
 
     .. math:: M = \frac{\mu_0}{4\pi}\int\!\!\int\frac{dz\,dz'}{\sqrt{d^2 + (z - z')^2}}
 
-    with d the distance of two posts, or the radius for a post with itself and with one that goes on from its end
+    with d the distance of two posts, or the radius for a post with itself and with one that continues from its end
     (current on its surface; E. B. Rosa, "The self and mutual inductances of linear conductors", Bulletin of the Bureau
     of Standards 4 (1908) 301-344, from memory).
 
