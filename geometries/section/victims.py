@@ -299,7 +299,7 @@ class VictimSetup:
 
     @property
     def sources(self) -> tuple[tuple[str, int, float], ...]:
-        """Name, index among the section's loops and length [m] of every loop that induces in the victims, the variant's own first."""
+        """Name, index among the section's loops and length [m] of every loop that induces, the variant's own first."""
         first = 1 + len(self.victims)
         others = ((loop.name, number, loop.length) for number, loop in enumerate(self.further, start=first))
         return (self.section.loops[0].name, 0, self.loop_length), *others
