@@ -234,7 +234,7 @@ def verdict_of(
 
 
 def _judged(row: SummaryRow, limit: float | None) -> Judged:
-    """Every figure of a row that an objective may go by; what decides of emission is a change, not a level."""
+    """Every figure of a row that an objective may go by; emission is judged by its change, not by its level."""
     readings = {key: reading for key, reading in row.readings.items() if key != PRODUCT}
     figures = {key: Judgement(value=each.value, band=each.uncertainty) for key, each in readings.items()}
     figures["loop_inductance"] = Judgement(
