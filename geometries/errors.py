@@ -71,7 +71,7 @@ def require_unique(kind: str, names: Iterable[str]) -> None:
 def nearest(word: str, known: list[str]) -> str:
     """Name the nearest match, or everything that is known."""
     close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
-    return f"did you mean {close[0]!r}?" if close else "known here: " + ", ".join(sorted(known))
+    return f"did you mean {close[0]!r}?" if close else "known here: " + (", ".join(sorted(known)) or "none")
 
 
 def shown(value: object) -> str:

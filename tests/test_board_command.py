@@ -6,7 +6,7 @@ import pytest
 from typer.testing import CliRunner
 
 from geometries.fabrication.example_board import write_example_board
-from solver.cli import EXIT_INPUT, EXIT_OUTPUT, EXIT_SOLVER, app
+from solver.cli import EXIT_INPUT, EXIT_OUTPUT, app
 
 
 def run(*words):
@@ -62,12 +62,12 @@ def test_a_folder_that_is_not_there_is_one_message(tmp_path):
 
 def test_a_converter_that_is_not_there_is_one_message(folder):
     done = run(folder, "--converter", "U9")
-    assert (done.exit_code, "no converter 'U9' was found" in done.stderr) == (EXIT_SOLVER, True)
+    assert (done.exit_code, "no converter 'U9' was found" in done.stderr) == (EXIT_INPUT, True)
 
 
 def test_a_capacitor_that_is_on_other_nets_is_one_message(folder):
     done = run(folder, "--converter", "U1", "--capacitor", "C4")
-    assert (done.exit_code, "C4 is not between '+24V' and 'GND'" in done.stderr) == (EXIT_SOLVER, True)
+    assert (done.exit_code, "C4 is not between '+24V' and 'GND'" in done.stderr) == (EXIT_INPUT, True)
 
 
 def test_a_frequency_without_a_unit_is_one_message(folder):

@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 import shapely
 
+from geometries.drawn.ends import ends_of_parts
+from geometries.drawn.loops import find_loops
+from geometries.drawn.parts import parts_of
+from geometries.drawn.window import loop_window
 from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
 from geometries.quantities import MM
 from solver.board.as_drawn import solve_as_drawn
 from solver.board.edits import IDEAL, ideal_of, possible_edits, try_edits, with_copper
-from solver.board.ends import ends_of_parts
-from solver.board.loops import find_loops
-from solver.board.parts import parts_of
-from solver.board.window import loop_window
 from solver.plan import PlanMeshSettings
 
 ROUGH = PlanMeshSettings().coarser().coarser()

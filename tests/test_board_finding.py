@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 
+from geometries.drawn.converters import ConverterKind, find_converters, is_ground
+from geometries.drawn.loops import find_loops
+from geometries.drawn.parts import Part, counted
 from geometries.fabrication.board import Pad
 from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
 from geometries.quantities import MM
-from solver.board.converters import ConverterKind, find_converters, is_ground
-from solver.board.loops import find_loops
-from solver.board.parts import Part, counted
 
 
 @pytest.fixture(scope="module")

@@ -8,21 +8,22 @@ import pytest
 import shapely
 from shapely.geometry import Point
 
+from geometries.drawn.choice import choose_capacitors, choose_loop
+from geometries.drawn.copper import DETAIL, smoothed
+from geometries.drawn.ends import ends_of_parts, ends_of_points
+from geometries.drawn.errors import BoardError
+from geometries.drawn.loops import CapacitorLoop, find_loops
+from geometries.drawn.parts import Part, parts_of
+from geometries.drawn.window import loop_window
 from geometries.fabrication.board import Pad
 from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
 from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
-from solver.board.as_drawn import SolvedLoops, choose_capacitors, choose_loop, solve_as_drawn
-from solver.board.copper import DETAIL, smoothed
+from solver.board.as_drawn import SolvedLoops, solve_as_drawn
 from solver.board.cut import section_cut
-from solver.board.ends import ends_of_parts, ends_of_points
-from solver.board.errors import BoardError
-from solver.board.loops import CapacitorLoop, find_loops
-from solver.board.parts import Part, parts_of
 from solver.board.regions import worst_regions
-from solver.board.window import loop_window
 from solver.plan import PlanMeshSettings, solve_plan
 from solver.report.board_files import write_board
 

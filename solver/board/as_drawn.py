@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometries.board.capacitors import LOWEST_ELECTRODE
+from geometries.drawn.choice import choose_loop, chosen_ends
+from geometries.drawn.ends import LoopEnds
+from geometries.drawn.errors import BoardError
+from geometries.drawn.loops import FoundLoop, find_loops
+from geometries.drawn.parts import parts_of
+from geometries.drawn.window import LoopWindow, loop_window, with_bodies_raised
 from geometries.fabrication.board import Board
 from geometries.layout.placement_copper import BODY
 from geometries.quantities import MM
-from solver.board.ends import LoopEnds, ends_of_parts
-from solver.board.errors import BoardError
-from solver.board.loops import CapacitorLoop, FoundLoop, find_loops
-from solver.board.parts import Part, parts_of
-from solver.board.window import LoopWindow, loop_window, with_bodies_raised
 from solver.errors import SolverError
 from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, plan_estimate, solve_plan
 
@@ -158,13 +158,13 @@ def solve_wanted(
     parts = parts_of(board)
     if converter:
         loop = choose_loop(loops, converter)
-        drawn = solve_as_drawn(board, _ends(parts, loop, capacitor), frequency)
+        drawn = solve_as_drawn(board, chosen_ends(parts, loop, capacitor), frequency)
         return SolvedLoops(drawn=(drawn,), refused=())
     solved, refused = [], []
     for loop in loops:
         try:
-            solved.append(solve_as_drawn(board, _ends(parts, loop, capacitor), frequency))
-        except SolverError as reason:
+            solved.append(solve_as_drawn(board, chosen_ends(parts, loop, capacitor), frequency))
+        except (BoardError, SolverError) as reason:
             refused.append(f"{loop.converter.name}: {reason}")
     return SolvedLoops(drawn=tuple(solved), refused=tuple(refused))
 
@@ -176,51 +176,10 @@ def same_loops(board: Board, solved: SolvedLoops, frequency: float) -> SolvedLoo
     for one in solved.drawn:
         try:
             loop = choose_loop(loops, one.ends.name)
-            found.append(solve_as_drawn(board, _ends(parts, loop, ",".join(one.ends.capacitors)), frequency))
-        except SolverError as reason:
+            found.append(solve_as_drawn(board, chosen_ends(parts, loop, ",".join(one.ends.capacitors)), frequency))
+        except (BoardError, SolverError) as reason:
             refused.append(f"{one.ends.name} on {board.name}: {reason}")
     return SolvedLoops(drawn=tuple(found), refused=tuple(refused))
-
-
-def _ends(parts: Mapping[str, Part], loop: FoundLoop, capacitors: str) -> LoopEnds:
-    return ends_of_parts(parts, loop.converter, choose_capacitors(loop, capacitors))
-
-
-def choose_loop(loops: tuple[FoundLoop, ...], name: str) -> FoundLoop:
-    """The converter called so, or one of whose switches is; raise BoardError with the nearest match."""
-    for loop in loops:
-        if name == loop.converter.name or name in loop.converter.switches:
-            return loop
-    known = [loop.converter.name for loop in loops]
-    raise BoardError(f"no converter {name!r} was found; {_nearest(name, known)}")
-
-
-def choose_capacitors(loop: FoundLoop, names: str) -> tuple[CapacitorLoop, ...]:
-    """The loop's capacitors called so, names parted by commas, or its nearest if none is named.
-
-    Raises
-    ------
-    BoardError
-        If one is not on the nets.
-    """
-    return tuple(_chosen(loop, name.strip()) for name in names.split(","))
-
-
-def _chosen(loop: FoundLoop, name: str) -> CapacitorLoop:
-    found = loop.converter
-    for capacitor in loop.capacitors:
-        if not name or capacitor.capacitor == name:
-            return capacitor
-    rails = f"{found.supply_net!r} and {found.ground_net!r}"
-    if not name:
-        raise BoardError(f"no capacitor between {rails} closes the loop of {found.name}")
-    known = [one.capacitor for one in loop.capacitors]
-    raise BoardError(f"{name} is not between {rails}, the nets of {found.name}; {_nearest(name, known)}")
-
-
-def _nearest(name: str, known: list[str]) -> str:
-    close = get_close_matches(name, known, n=1)
-    return f"did you mean {close[0]!r}?" if close else f"known here: {', '.join(known) or 'none'}"
 
 
 def solve_as_drawn(

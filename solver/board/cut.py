@@ -12,6 +12,8 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString
 
+from geometries.drawn.ends import LoopEnds
+from geometries.drawn.errors import BoardError
 from geometries.fabrication.board import Board
 from geometries.quantities import MM, UM
 from geometries.section.loops import dielectric_bands
@@ -19,8 +21,6 @@ from geometries.section.outline import Point, Rectangle
 from geometries.section.section import CrossSection, Region, Role
 from geometries.study.scenario import BuildStep, Variant
 from solver.board.as_drawn import DrawnLoop
-from solver.board.ends import LoopEnds
-from solver.board.errors import BoardError
 
 Line = tuple[Point, Point]
 

@@ -18,14 +18,14 @@ from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from geometries.board.stackup import DielectricLayer
+from geometries.drawn.copper import DETAIL
+from geometries.drawn.ends import Joint, LoopEnds
+from geometries.drawn.errors import BoardError
+from geometries.drawn.window import LoopWindow, same_window
 from geometries.fabrication.board import Board, Hole
 from geometries.quantities import MM
 from geometries.section.outline import Point
 from solver.board.as_drawn import SETTINGS, DrawnLoop
-from solver.board.copper import DETAIL
-from solver.board.ends import Joint, LoopEnds
-from solver.board.errors import BoardError
-from solver.board.window import LoopWindow, same_window
 from solver.errors import MeshError
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 

@@ -7,11 +7,11 @@ from pathlib import Path
 from rich.console import Console
 
 from geometries.board.stackup import Stackup
+from geometries.drawn.loops import find_loops
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
 from solver.board.as_drawn import NOTHING_SOLVED, same_loops, solve_wanted
 from solver.board.edits import try_edits
-from solver.board.loops import find_loops
 from solver.report.board_cut import cut_lines, read_line, solve_cut
 from solver.report.board_files import write_board
 from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines, revision_lines

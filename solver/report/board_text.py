@@ -10,12 +10,12 @@ from rich.table import Table
 from rich.text import Text
 
 from geometries.board.stackup import CopperLayer
+from geometries.drawn.loops import FoundLoop
 from geometries.fabrication.board import Board, BoardLayer
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import MM, NANO
 from solver.board.as_drawn import NOTHING_SOLVED, DrawnLoop, SolvedLoops
 from solver.board.edits import TriedEdit
-from solver.board.loops import FoundLoop
 from solver.board.regions import WORST, worst_regions
 from solver.notation import numbers
 from solver.report.board_cut import cut_document

@@ -11,16 +11,16 @@ from pathlib import Path
 
 import pytest
 
+from geometries.drawn.choice import choose_capacitors
+from geometries.drawn.ends import ends_of_parts, ends_of_points
+from geometries.drawn.loops import find_loops
+from geometries.drawn.parts import parts_of
+from geometries.drawn.window import loop_window
 from geometries.fabrication.reading import read_board
 from geometries.fabrication.sources import read_sources
 from geometries.layout.layout import MIRROR, Faces, MirrorPlane, PadTerminal, PlanLayout, Port
 from geometries.quantities import MM
 from geometries.section.outline import Polygon
-from solver.board.as_drawn import choose_capacitors
-from solver.board.ends import ends_of_parts, ends_of_points
-from solver.board.loops import find_loops
-from solver.board.parts import parts_of
-from solver.board.window import loop_window
 from solver.plan import PlanMeshSettings, solve_plan
 
 TRIAL = "trial script on the same files, single sheets over an endless plane"

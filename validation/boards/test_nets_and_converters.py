@@ -12,6 +12,11 @@ import numpy as np
 import pytest
 from scipy.spatial import KDTree
 
+from geometries.drawn.converters import ConverterKind
+from geometries.drawn.ends import ends_of_parts, ends_of_points
+from geometries.drawn.loops import find_loops
+from geometries.drawn.parts import parts_of
+from geometries.drawn.window import loop_window
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.gerber import Kind
 from geometries.fabrication.gerber_reading import read_gerber
@@ -19,11 +24,6 @@ from geometries.fabrication.pen import INCH
 from geometries.fabrication.reading import read_board
 from geometries.fabrication.sources import read_sources
 from geometries.quantities import MM
-from solver.board.converters import ConverterKind
-from solver.board.ends import ends_of_parts, ends_of_points
-from solver.board.loops import find_loops
-from solver.board.parts import parts_of
-from solver.board.window import loop_window
 
 HALF_STEP = math.sqrt(2) * 0.5e-4 * INCH + 1e-9
 """Half the last digit of an inch with four decimals, in x and in y; a nanometre for the layer's own rounding [m]."""

@@ -10,13 +10,13 @@ import shapely
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
+from geometries.drawn.converters import Converter, power_pads
+from geometries.drawn.errors import BoardError
+from geometries.drawn.loops import CapacitorLoop
+from geometries.drawn.parts import Part
 from geometries.fabrication.board import Board, Pad
 from geometries.quantities import MM
 from geometries.section.outline import Point
-from solver.board.converters import Converter, power_pads
-from solver.board.errors import BoardError
-from solver.board.loops import CapacitorLoop
-from solver.board.parts import Part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

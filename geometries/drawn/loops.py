@@ -10,11 +10,11 @@ import shapely
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
+from geometries.drawn.converters import BOOT, FEEDBACK, Converter, find_converters, power_pads
+from geometries.drawn.parts import Part, gap, middle, parts_of
 from geometries.fabrication.board import Board, Pad
 from geometries.quantities import MM
 from geometries.section.outline import Point
-from solver.board.converters import BOOT, FEEDBACK, Converter, find_converters, power_pads
-from solver.board.parts import Part, gap, middle, parts_of
 
 SHUNT_PAD = 2 * MM**2
 """A resistor with at least so much pad area on each net carries the converter's current (common practice)."""

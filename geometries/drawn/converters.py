@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from geometries.drawn.parts import Part
 from geometries.fabrication.board import Pad
-from solver.board.parts import Part
 
 _TAIL = r"(?:_?\d+)?"
 SWITCH = re.compile(rf"(?:SW|LX|PH|PHASE|VSW|SWITCH|SWNODE|HS){_TAIL}", re.IGNORECASE)

@@ -15,14 +15,14 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from geometries.board.capacitors import LOWEST_ELECTRODE
+from geometries.drawn.copper import DETAIL, Barrel, Piece, WindowCopper, window_copper
+from geometries.drawn.ends import LoopEnds
+from geometries.drawn.errors import BoardError
 from geometries.fabrication.board import Board
 from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side, Via
 from geometries.layout.placement_copper import BODY
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon
-from solver.board.copper import DETAIL, Barrel, Piece, WindowCopper, window_copper
-from solver.board.ends import LoopEnds
-from solver.board.errors import BoardError
 
 _COVERS = 0.5
 """A layer whose ground covers at least this part of the loop's hull counts as its plane."""

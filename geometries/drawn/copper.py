@@ -15,9 +15,9 @@ import shapely
 from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 
+from geometries.drawn.ends import Joint, LoopEnds
 from geometries.fabrication.board import Board, Hole
 from geometries.quantities import UM
-from solver.board.ends import Joint, LoopEnds
 
 DETAIL = 40 * UM
 """Radius of the finest feature of an outline that is kept [m]."""
