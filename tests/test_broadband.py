@@ -186,6 +186,13 @@ def test_the_field_of_a_reduced_section_is_that_of_a_direct_solution(limits, red
         assert found.region_currents == pytest.approx(exact.region_currents, abs=1e-4)
 
 
+def test_the_promise_holds_with_a_frequency_asked_for_close_to_the_highest(limits):
+    model = reduce_section(*limits, lowest=BAND[0], highest=BAND[1], solved_at=BAND[1] / 1.5).model
+    for frequency in FREQUENCIES:
+        exact = direct(limits[0].system, frequency)
+        assert np.abs(model.impedance(frequency) - exact).max() < 1e-6 * np.abs(exact).max()
+
+
 def test_at_the_frequency_asked_for_the_field_is_solved_directly(limits, reduced):
     found, exact = reduced.field(3e6), solve_at_frequency(limits[0].system, 3e6)
     assert 3e6 in reduced.model.shifts

@@ -131,7 +131,8 @@ def _reduce(
     candidates = np.geomspace(*band, math.ceil(_CANDIDATES_PER_DECADE * math.log10(band[1] / band[0])) + 1)
     asked = [solved_at, band[1]] if solved_at < band[1] else [band[1]]
     while len(model.shifts) < _MOST_SHIFTS:
-        following = asked.pop() if asked else float(candidates[_expected_excess(model, candidates).argmax()])
+        at_worst = not asked
+        following = float(candidates[_expected_excess(model, candidates).argmax()]) if at_worst else asked.pop()
         vectors, impedance = _solve_with_derivatives(pencil, following)
         deviation, resistance_deviation = _deviation(model.impedance(following), impedance)
         space = space.extended(vectors)
@@ -141,7 +142,7 @@ def _reduce(
             residual=deviation,
             resistance_residual=resistance_deviation,
         )
-        if not asked and deviation <= DEVIATION and resistance_deviation <= RESISTANCE_DEVIATION:
+        if at_worst and deviation <= DEVIATION and resistance_deviation <= RESISTANCE_DEVIATION:
             return ReducedSection(model=model, space=space)
     raise SolutionError(
         f"after {_MOST_SHIFTS} frequencies the broadband model is still off by {model.residual:.1e} of Z and "
