@@ -225,6 +225,9 @@ def board(
     ] = "",
     against: Annotated[Path | None, typer.Option(help="Another revision's files; its loops are set beside.")] = None,
     edits: Annotated[bool, typer.Option("--edits", help="Try changes of the largest loop, and rank them.")] = False,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Read the files anew, though the output folder keeps their reading.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
@@ -239,7 +242,7 @@ def board(
         hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
         wanted = None if found_only else (converter, capacitor, hertz)
         known = named_stackup(stackup) if stackup else None
-        run_board(place, wanted, output, known, cut=cut, against=against, edits=edits, as_json=as_json)
+        run_board(place, wanted, output, known, cut=cut, against=against, edits=edits, fresh=fresh, as_json=as_json)
 
 
 @app.command()

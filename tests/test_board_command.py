@@ -1,12 +1,17 @@
 """The command board as an engineer types it."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from typer.testing import CliRunner
 
 from geometries.fabrication.example_board import write_example_board
+from geometries.fabrication.kept import kept_board, kept_reading, reading_key
+from geometries.fabrication.reading import read_board
+from geometries.fabrication.sources import read_sources
 from solver.cli import EXIT_INPUT, EXIT_OUTPUT, app
+from solver.report.board_files import READING_FILE
 
 
 def run(*words):
@@ -87,3 +92,54 @@ def test_a_stack_of_another_number_of_layers_is_one_message(folder):
 def test_a_line_that_is_none_is_one_message(folder):
     done = run(folder, "--cut", "1 mm, 2 mm")
     assert (done.exit_code, 'write "across", or the ends of a line' in done.stderr) == (EXIT_INPUT, True)
+
+
+@pytest.fixture
+def kept(folder, tmp_path):
+    """An output folder that keeps a reading of the files, marked so that its use shows."""
+    key = reading_key(read_sources(folder), folder, None)
+    marked = replace(read_board(folder), remarks=("taken from what was kept",))
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / READING_FILE).write_bytes(kept_reading(marked, key))
+    return tmp_path / "out"
+
+
+def test_a_kept_reading_is_taken(folder, kept):
+    assert "taken from what was kept" in run(folder, "--list", "-o", kept).stdout
+
+
+def test_fresh_reads_the_files_and_keeps_that(folder, kept):
+    assert "taken from" not in run(folder, "--list", "-o", kept, "--fresh").stdout
+    assert "taken from" not in run(folder, "--list", "-o", kept).stdout
+
+
+def test_a_torn_reading_is_not_taken(folder, kept):
+    file = kept / READING_FILE
+    file.write_bytes(file.read_bytes()[:-100])
+    assert "taken from" not in run(folder, "--list", "-o", kept).stdout
+
+
+def test_a_reading_of_other_files_is_not_taken(folder, kept):
+    job = folder / "tide-gauge-supply.gbrjob"
+    job.write_text(job.read_text() + "\n")
+    assert "taken from" not in run(folder, "--list", "-o", kept).stdout
+
+
+def test_a_reading_comes_back_as_it_was_kept(folder):
+    board = read_board(folder)
+    back = kept_board(kept_reading(board, "key"), "key")
+    assert (back.holes, back.stack, back.remarks) == (board.holes, board.stack, board.remarks)
+    assert all(one.shape.equals(other.shape) for one, other in zip(back.pads, board.pads, strict=True))
+    assert [
+        {net: shape.wkb for net, shape in layer.nets.items()} for layer in back.layers
+    ] == [{net: shape.wkb for net, shape in layer.nets.items()} for layer in board.layers]  # fmt: skip
+
+
+def test_a_result_that_cannot_be_finished_leaves_no_file(folder, tmp_path, monkeypatch):
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("pathlib.Path.write_text", full)
+    done = run(folder, "--list", "-o", tmp_path / "out")
+    assert (done.exit_code, "No space left" in done.stderr) == (EXIT_OUTPUT, True)
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [READING_FILE]

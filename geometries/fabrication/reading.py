@@ -20,7 +20,7 @@ from geometries.fabrication.drill import DrillFile, DrillHit
 from geometries.fabrication.naming import name_by_flooding
 from geometries.fabrication.profile import outline_of
 from geometries.fabrication.roles import BoardFiles, sort_files
-from geometries.fabrication.sources import read_sources
+from geometries.fabrication.sources import SourceFile, read_sources
 from geometries.fabrication.stack import board_stack, given_stack
 
 
@@ -44,7 +44,12 @@ def read_board(place: Path, stackup: Stackup | None = None) -> Board:
     FabricationError
         If a file is missing, damaged, too large or contradicts another, or the board is not routed.
     """
-    files = sort_files(str(place), read_sources(place))
+    return board_of_sources(place, read_sources(place), stackup)
+
+
+def board_of_sources(place: Path, sources: Sequence[SourceFile], stackup: Stackup | None = None) -> Board:
+    """The board that a folder's or an archive's files hold, as :func:`read_board`."""
+    files = sort_files(str(place), sources)
     layers = tuple(
         BoardLayer(number=number, name=f"L{number}", file=file.name, nets=copper_by_net(file))
         for number, file in files.copper

@@ -13,7 +13,7 @@ from geometries.fabrication.reading import read_board
 from solver.board.as_drawn import NOTHING_SOLVED, same_loops, solve_wanted
 from solver.board.edits import try_edits
 from solver.report.board_cut import cut_lines, read_line, solve_cut
-from solver.report.board_files import write_board
+from solver.report.board_files import read_kept_board, write_board
 from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines, revision_lines
 from solver.report.terminal import print_document
 
@@ -27,6 +27,7 @@ def run_board(
     cut: str = "",
     against: Path | None = None,
     edits: bool,
+    fresh: bool = False,
     as_json: bool,
 ) -> None:
     """Print what was found on a board and, if a converter, a capacitor and a frequency are wanted, the solved loops.
@@ -38,7 +39,7 @@ def run_board(
     """
     across = read_line(cut) if cut else None
     with Console(stderr=True).status("reading fabrication files") as status:
-        read = read_board(place, stackup)
+        read = read_kept_board(place, stackup, output, fresh=fresh)
         other = read_board(against, stackup) if against else None
         loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
         status.update("solving loops as they are drawn")
