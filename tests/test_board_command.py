@@ -12,6 +12,7 @@ from geometries.fabrication.reading import read_board
 from geometries.fabrication.sources import read_sources
 from solver.cli import EXIT_INPUT, EXIT_OUTPUT, app
 from solver.report.board_files import READING_FILE
+from solver.report.documents import SCHEMA
 
 
 def run(*words):
@@ -44,7 +45,7 @@ def test_json_is_for_machines(folder):
     document = json.loads(run(folder, "--list", "--json").stdout)
     (found,) = document["converters"]
     assert (document["schema"], found["name"], found["capacitors"][0]["reference"]) == (
-        "copperfield-board/1",
+        SCHEMA,
         "U1",
         "C1",
     )

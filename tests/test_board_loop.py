@@ -1,9 +1,11 @@
 """A found loop as a layout for the plan view, and solved."""
 
+import json
 import math
 from dataclasses import replace
 from pathlib import Path
 
+import jsonschema
 import pytest
 import shapely
 from shapely.geometry import Point
@@ -16,6 +18,7 @@ from geometries.drawn.loops import CapacitorLoop, find_loops
 from geometries.drawn.parts import Part, parts_of
 from geometries.drawn.window import loop_window
 from geometries.fabrication.board import Pad
+from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
 from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side
@@ -25,7 +28,9 @@ from solver.board.as_drawn import SolvedLoops, solve_as_drawn
 from solver.board.cut import section_cut
 from solver.board.regions import worst_regions
 from solver.plan import PlanMeshSettings, solve_plan
+from solver.report.board_document import board_document
 from solver.report.board_files import write_board
+from solver.report.schema import document_schema
 
 ROUGH = PlanMeshSettings().coarser()
 
@@ -302,3 +307,21 @@ def test_the_cut_adds_its_ground_layers_one_by_one(board, drawn):
 def test_a_line_beside_the_loop_is_refused(board, drawn):
     with pytest.raises(BoardError, match="does not cut both nets of U1 on L1"):
         section_cut(board, drawn, ((30 * MM, 20 * MM), (30 * MM, 22 * MM)))
+
+
+@pytest.fixture(scope="module")
+def document(board, drawn):
+    solved = SolvedLoops(drawn=(drawn,), refused=())
+    return board_document(board, find_loops(board), net_differences(flood(board.layers, board.holes)), solved)
+
+
+def test_the_document_follows_the_schema_of_all_commands(document):
+    schema = document_schema()
+    jsonschema.Draft202012Validator(schema).validate(json.loads(json.dumps(document)))
+
+
+def test_the_loop_inductance_of_the_document_is_copper_and_parts(document):
+    (found,) = document["variants"]
+    whole, split = found["figures"]["loop_inductance"], found["split"]
+    assert whole["value"] == pytest.approx(split["copper"]["value"] + split["parts"]["value"], rel=1e-12)
+    assert whole["uncertainty"] == pytest.approx(split["copper"]["uncertainty"] + split["parts"]["uncertainty"])

@@ -89,6 +89,11 @@ class DrawnLoop:
         return float(self.shares @ self.solution.resistance @ self.shares)
 
     @property
+    def resistance_error(self) -> float:
+        """Of the mesh, and of the edges of the copper [ohm]."""
+        return self.resistance * self.solution.resistance_error
+
+    @property
     def moment(self) -> NDArray[np.float64]:
         """Magnitudes of the magnetic moment per ampere along x, y and z, the eddy currents of the window in it [m²]."""
         return np.abs(self.shares @ self.solution.moment)

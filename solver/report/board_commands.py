@@ -13,8 +13,9 @@ from geometries.fabrication.reading import read_board
 from solver.board.as_drawn import NOTHING_SOLVED, same_loops, solve_wanted
 from solver.board.edits import try_edits
 from solver.report.board_cut import cut_lines, read_line, solve_cut
+from solver.report.board_document import board_document
 from solver.report.board_files import read_kept_board, write_board
-from solver.report.board_text import board_document, board_lines, drawn_lines, edits_lines, revision_lines
+from solver.report.board_text import board_lines, drawn_lines, edits_lines, revision_lines
 from solver.report.terminal import print_document
 
 

@@ -82,12 +82,12 @@ def cut_lines(result: VariantResult) -> tuple[str, ...]:
 
 
 def cut_document(result: VariantResult) -> dict[str, Any]:
-    """The section as plain values, in SI units that the keys name."""
+    """The section as plain values, inductances per length."""
     return {
-        "length_m": result.variant.length,
-        "inductance_per_length_H_per_m": result.section_inductance / result.variant.length,
+        "length": result.variant.length,
+        "inductance_per_length": result.section_inductance / result.variant.length,
         "benefit": [
-            {"layer": one.layer, "before_H_per_m": one.inductance_before, "after_H_per_m": one.inductance_after}
+            {"layer": one.layer, "before": one.inductance_before, "after": one.inductance_after}
             for one in result.benefit
         ],
         "shares": {one.region: abs(one.share) for one in result.shares},

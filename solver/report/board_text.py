@@ -1,9 +1,8 @@
-"""What was found on a board, in words, as tables and as JSON."""
+"""What was found on a board, in words and as tables."""
 
 from __future__ import annotations
 
 from math import isnan
-from typing import Any
 
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
@@ -11,18 +10,13 @@ from rich.text import Text
 
 from geometries.board.stackup import CopperLayer
 from geometries.drawn.loops import FoundLoop
-from geometries.fabrication.board import Board, BoardLayer
+from geometries.fabrication.board import Board
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import MM, NANO
-from solver.board.as_drawn import NOTHING_SOLVED, DrawnLoop, SolvedLoops
+from solver.board.as_drawn import DrawnLoop, SolvedLoops
 from solver.board.edits import TriedEdit
 from solver.board.regions import WORST, worst_regions
 from solver.notation import numbers
-from solver.report.board_cut import cut_document
-from solver.variant.results import VariantResult
-
-SCHEMA = "copperfield-board/1"
-"""Name and version of the layout of the result."""
 
 _SHOWN = 3
 """Capacitors of a loop, and nets of a difference, that a line names."""
@@ -125,72 +119,6 @@ def board_lines(board: Board, loops: tuple[FoundLoop, ...], differences: NetDiff
     return board_sentence(board, loops), *remarks, stack_table(board), loops_table(loops)
 
 
-def board_document(
-    board: Board,
-    loops: tuple[FoundLoop, ...],
-    differences: NetDifferences,
-    solved: SolvedLoops,
-    tried: tuple[TriedEdit, ...] = (),
-    before: SolvedLoops = NOTHING_SOLVED,
-    section: VariantResult | None = None,
-) -> dict[str, Any]:
-    """All that was found and solved as plain values, in SI units that the keys name."""
-    return {
-        "schema": SCHEMA,
-        "title": board.name,
-        "finding": board_sentence(board, loops),
-        "remarks": list(board_remarks(board, differences)),
-        "stack": [_stack_document(layer, board) for layer in board.layers],
-        "nets": list(board.net_names),
-        "nets_that_touch": [list(nets) for nets in differences.merged],
-        "nets_that_fall_apart": dict(differences.split),
-        "vias": len(board.vias),
-        "holes": len(board.holes),
-        "converters": [_loop_document(loop) for loop in loops],
-        "solved": [_drawn_document(one) for one in solved.drawn],
-        "not_solved": list(solved.refused),
-        "other_revision": [_drawn_document(one) for one in before.drawn],
-        "section": cut_document(section) if section else None,
-        "changes_of_the_largest_loop": edits_document(tried),
-    }
-
-
-def _stack_document(layer: BoardLayer, board: Board) -> dict[str, Any]:
-    return {
-        "layer": layer.name,
-        "file": layer.file,
-        "height_m": board.stack.height(layer.number),
-        "thickness_m": board.stack.thickness(layer.number),
-        "copper_area_m2": layer.area,
-    }
-
-
-def _loop_document(loop: FoundLoop) -> dict[str, Any]:
-    found = loop.converter
-    return {
-        "name": found.name,
-        "kind": str(found.kind),
-        "place_m": list(loop.place),
-        "switch_net": found.switch_net,
-        "supply_net": found.supply_net,
-        "ground_net": found.ground_net,
-        "inductors": list(found.inductors),
-        "capacitors": [
-            {"reference": one.capacitor, "net": one.net, "shunt": one.shunt, "path_m": one.path}
-            for one in loop.capacitors
-        ],
-        "boot": {"capacitor": loop.boot.capacitor, "path_m": loop.boot.path} if loop.boot else None,
-        "feedback": _feedback_document(loop),
-        "ground_under_1": {f"L{one.layer}": one.share for one in loop.ground},
-        "ground_vias_under": loop.ground_vias,
-    }
-
-
-def _feedback_document(loop: FoundLoop) -> dict[str, Any] | None:
-    found = loop.feedback
-    return {"net": found.net, "upper": list(found.upper), "lower": list(found.lower)} if found else None
-
-
 def drawn_sentence(drawn: DrawnLoop) -> str:
     """What a loop as drawn comes to, in one sentence."""
     value, parts = drawn.inductance, drawn.of_parts
@@ -272,21 +200,6 @@ def regions_lines(drawn: DrawnLoop) -> tuple[str, ...]:
     return "The worst places:", *(f"{number}. {one.sentence}" for number, one in enumerate(worst, start=1))
 
 
-def edits_document(tried: tuple[TriedEdit, ...]) -> list[dict[str, Any]]:
-    """The changes that were solved as plain values, in SI units that the keys name."""
-    return [
-        {
-            "change": one.name,
-            "place_m": list(one.place),
-            "inductance_H": one.inductance,
-            "gain_H": one.gain,
-            "gain_error_H": one.error,
-            "first_order_gain_H": None if isnan(one.first_order) else one.first_order,
-        }
-        for one in tried
-    ]
-
-
 def drawn_lines(solved: SolvedLoops) -> tuple[str | Table, ...]:
     """The solved loops, where their inductance sits, and why others could not be solved."""
     lines: list[str | Table] = [drawn_table(solved.drawn)] if solved.drawn else []
@@ -328,34 +241,3 @@ def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
             f"{one.window.margin / MM:.1f}",
         )
     return table
-
-
-def _drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
-    """A solved loop as plain values, in SI units that the keys name."""
-    return {
-        "converter": drawn.ends.name,
-        "capacitor": drawn.ends.capacitor,
-        "finding": drawn_sentence(drawn),
-        "frequency_Hz": drawn.solution.frequency,
-        "inductance_H": drawn.inductance,
-        "inductance_error_H": drawn.error,
-        "mesh_error_H": drawn.mesh_error,
-        "window_error_H": drawn.window_error,
-        "parts_error_H": drawn.parts_error,
-        "inductance_without_vias_H": drawn.untied,
-        "resistance_ohm": drawn.resistance,
-        "moment_m2": drawn.moment.tolist(),
-        "current_shares_1": dict(zip(drawn.solution.loops, drawn.shares.tolist(), strict=True)),
-        "terms": [
-            {"where": term.name, "inductance_H": term.inductance, "resistance_ohm": term.resistance}
-            for term in drawn.terms
-        ],
-        "worst_places": [
-            {"where": one.where, "place_m": list(one.place), "side_m": one.side, "inductance_H": one.inductance}
-            for one in worst_regions(drawn)[:WORST]
-        ],
-        "layers": list(drawn.window.copper.layers),
-        "window_margin_m": drawn.window.margin,
-        "plane_layer": drawn.window.plane_layer or None,
-        "vias": len(drawn.window.copper.barrels),
-    }

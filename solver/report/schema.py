@@ -105,6 +105,23 @@ _TOLERANCE = _object({**_HEAD, "finding": _TEXT, "basis": _TEXT, "variants": _li
 _CHECKED = _object({"name": _TEXT, "kept": _FLAG, **_FIGURES, "budgets": {"type": "array"}})
 _CHECK = _object({**_HEAD, "kept": _FLAG, "sentence": _TEXT, "variants": _list(_CHECKED), **_ENDING})
 _PLAN = _object({"title": _TEXT, "finding": _TEXT, "variants": _list(_object({"name": _TEXT, **_FIGURES}))})
+_READING = _object({"value": _NUMBER, "uncertainty": _NUMBER, "unit": _TEXT})
+_DRAWN = _object(
+    {"name": _TEXT, "finding": _TEXT, **_FIGURES, "split": _object({"copper": _READING, "parts": _READING})}
+)
+_BOARD = _object(
+    {
+        "title": _TEXT,
+        "conventions": _TEXT,
+        "finding": _TEXT,
+        "remarks": _TEXTS,
+        "report_frequency": _NUMBER,
+        "converters": _list(_object({"name": _TEXT, "kind": _TEXT})),
+        "variants": _list(_DRAWN),
+        "not_solved": _TEXTS,
+        "other_revision": _list(_DRAWN),
+    }
+)
 _READ_KEY = _object({"table": _TEXT, "key": _TEXT, "value": _TEXT, "default": _FLAG})
 _INSPECT = _object(
     {
@@ -124,5 +141,6 @@ _COMMANDS = {
     "tolerance": _TOLERANCE,
     "check": _CHECK,
     "plan": _PLAN,
+    "board": _BOARD,
     "inspect": _INSPECT,
 }
