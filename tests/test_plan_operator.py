@@ -1,13 +1,14 @@
 """The operator of near pairs and grid against the dense sum over all pairs of triangles."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy.sparse import csr_matrix
 
 from geometries.board.materials import COPPER
-from geometries.layout.layout import MIRROR, CopperSheet, MirrorPlane, PlanLayout, Port, RingPort, Via
+from geometries.layout.layout import MIRROR, CopperSheet, Faces, MirrorPlane, PlanLayout, Port, RingPort, Via
 from geometries.layout.layout import EdgeTerminal as Edge
 from geometries.quantities import MM
 from geometries.section.outline import Polygon, Rectangle
@@ -21,6 +22,7 @@ from solver.plan.operator import (
     image_coupling,
     image_distances,
     inductance_operator,
+    level_distances,
     plan_inductances,
 )
 from solver.plan.pairs import Pairs
@@ -70,23 +72,36 @@ def on_posts():
     return PlanLayout(name="posts", sheets=(upper, lower), ports=(port,), vias=vias, plane=plane)
 
 
+def joined_over(height):
+    """A ring of two joined faces over copper, and a single sheet beside it on the level of its lower face."""
+    beside = CopperSheet(name="beside", outline=Rectangle(left=3 * MM, right=4 * MM, bottom=-MM, top=MM), height=height)
+    sheets = (replace(ring(height), faces=Faces.JOINED), beside)
+    plane = MirrorPlane(height=0.0, material=COPPER, thickness=35e-6)
+    return PlanLayout(name="two faces", sheets=sheets, ports=DRIVEN, plane=plane)
+
+
 CASES = {
     "free": (PlanLayout(name="free", sheets=(ring(0.0),), ports=DRIVEN), math.inf),
     "perfect plane": (on_images(0.2 * MM), math.inf),
     "plane of copper": (on_images(0.1 * MM, material=COPPER, thickness=35e-6), 1e7),
     "thin plane at a low frequency": (on_images(0.2 * MM, material=COPPER, thickness=35e-6), 3e5),
+    "two faces": (joined_over(0.2 * MM), 1e7),
     "meshed planes": (on_sheets(), 1e8),
     "posts": (on_posts(), 1e8),
 }
 
 
+def all_pairs(count):
+    first, second = (index.astype(np.int32) for index in np.triu_indices(count))
+    return Pairs(first=first, second=second)
+
+
 def dense_potentials(system, distances):
     """Double integrals of 1/R between all triangles: close pairs exactly, all others over three points in either."""
     cloud, level = system.cloud, system.level
-    rows, columns = (index.astype(np.int32) for index in np.triu_indices(len(cloud.areas)))
-    every = Pairs(first=rows, second=columns)
-    apart = distances[level[rows], level[columns]]
-    exact = near_part(cloud, every, lambda some: distances[level[some.first], level[some.second]], 1e-9)
+    every, footprints = (all_pairs(count) for count in (len(cloud.areas), cloud.stacks.shape[1]))
+    apart = distances[level[every.first], level[every.second]]
+    exact = near_part(cloud, footprints, lambda some: distances[level[some.first], level[some.second]], 1e-9)
     matrix = np.zeros((len(cloud.areas),) * 2, dtype=distances.dtype)
     for start in range(0, len(every), 100_000):
         part, drop = every.part(slice(start, start + 100_000)), apart[start : start + 100_000]
@@ -94,7 +109,8 @@ def dense_potentials(system, distances):
         squares = (gaps**2).sum(axis=0) + drop**2 + np.where(part.first == part.second, 1e-30, 0.0)
         areas = cloud.areas[part.first] * cloud.areas[part.second]
         matrix[part.first, part.second] = (1 / np.sqrt(squares)).mean(axis=(0, 1)) * areas
-    matrix[exact.pairs.first[exact.close], exact.pairs.second[exact.close]] = exact.plain
+    rows, columns = np.sort([exact.pairs.first[exact.close], exact.pairs.second[exact.close]], axis=0)
+    matrix[rows, columns] = exact.plain
     return np.triu(matrix) + np.triu(matrix, 1).T
 
 
@@ -109,8 +125,7 @@ def both(request):
     layout, frequency = CASES[request.param]
     basis = plan_basis(layout, mesh_layout(layout, ROUGH))
     system = plan_inductances(layout, basis)
-    gaps = np.abs(system.levels[:, None] - system.levels)
-    dense, images = dense_inductances(system, gaps) + system.vias.toarray(), None
+    dense, images = dense_inductances(system, level_distances(system.levels)) + system.vias.toarray(), None
     if layout.plane is not None:
         distances = image_distances(layout.plane, system.levels, frequency)
         dense, images = dense - dense_inductances(system, distances), image_coupling(system, distances)

@@ -40,14 +40,21 @@ def test_the_potential_on_an_edge_and_at_a_corner_is_finite():
 
 def mutual(one, other, offset):
     """Double integrals of 1/R between two sets of triangles at a vertical distance: near and far ones."""
-    count = len(one.heights)
+    count, level = len(one.heights), np.repeat([0, 1], [len(one.heights), len(other.heights)])
     cloud = Cloud(triangles=flat(np.concatenate([one.corners, other.corners])))
+    footprints = (index.ravel().astype(np.int32) for index in np.triu_indices(cloud.stacks.shape[1]))
+    apart = np.array([[1e6, offset], [offset, 1e6]])  # among themselves nothing is near
+    found = near_part(cloud, pairs(*footprints), lambda some: apart[level[some.first], level[some.second]], 1e3)
+    matrix = np.zeros((len(level), len(level)), dtype=found.sharp.dtype)
+    for rows, columns in ((found.pairs.first, found.pairs.second), (found.pairs.second, found.pairs.first)):
+        matrix[rows, columns] = found.sharp
     rows, columns = (index.ravel().astype(np.int32) for index in np.indices((count, len(other.heights))))
-    every = Pairs(first=rows, second=columns + np.int32(count))
-    found = near_part(cloud, every, lambda some: np.full(len(some), offset), 1e3)
-    matrix = np.zeros((count, len(other.heights)), dtype=found.sharp.dtype)
-    matrix[found.pairs.first, found.pairs.second - count] = found.sharp
-    return matrix + smooth_between(cloud, every, offset).reshape(matrix.shape)
+    every = pairs(rows, columns + np.int32(count))
+    return matrix[:count, count:] + smooth_between(cloud, every, offset).reshape(count, -1)
+
+
+def pairs(first, second):
+    return Pairs(first=first, second=second)
 
 
 def smooth_between(cloud, pairs, offset):
@@ -64,10 +71,15 @@ def test_a_triangle_with_itself_is_the_sum_over_its_parts():
 
 
 def test_potentials_are_symmetric():
-    parts = flat(split(CORNERS, 3))
-    matrix = mutual(parts, parts, 0.2)
+    parts, others = flat(split(CORNERS, 3)), flat(split(CORNERS + 0.01, 3))
     # Of two equal triangles one is the outer one, with three points where they do not touch: 1e-4.
-    assert matrix == pytest.approx(matrix.T, rel=1e-4)
+    assert mutual(parts, others, 0.2) == pytest.approx(mutual(others, parts, 0.2).T, rel=1e-4)
+
+
+def test_what_triangles_one_over_the_other_share_is_what_they_have_alone():
+    parts = flat(split(CORNERS, 3))
+    shifted = flat(parts.corners + 1e-9)  # no longer one over the other
+    assert mutual(parts, parts, 0.2) == pytest.approx(mutual(parts, shifted, 0.2), rel=1e-4)
 
 
 def test_two_squares_face_to_face_have_the_potential_of_the_closed_form():

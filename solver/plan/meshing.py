@@ -284,17 +284,19 @@ def _with_points(vertices: tuple[Point, ...], extra: list[Point]) -> list[Point]
     return ring
 
 
-def _nearest_level(layout: PlanLayout, sheet: CopperSheet, place: Point) -> float:
-    """Distance from a place on a sheet to the nearest copper at another height, its own image included [m]."""
-    spot = ShapelyPoint(place)
-    gaps = [
-        math.hypot(sheet.height - other.height, other.shape.distance(spot))
-        for other in layout.sheets
-        if other.height != sheet.height
-    ]
-    if layout.plane is not None:
-        gaps.append(2 * (sheet.height - layout.plane.height))
-    return min(gaps, default=math.inf)
+class _Levels:
+    """Copper at other heights than a sheet's, and the sheet's own image."""
+
+    def __init__(self, layout: PlanLayout, sheet: CopperSheet) -> None:
+        others = [other for other in layout.sheets if other.height != sheet.height]
+        self._shapes = np.array([other.shape for other in others], dtype=object)
+        self._rises = np.array([sheet.height - other.height for other in others])
+        self._image = math.inf if layout.plane is None else 2 * (sheet.height - layout.plane.height)
+
+    def nearest(self, place: Point) -> float:
+        """Distance from a place on the sheet to the nearest of them [m]."""
+        gaps = np.hypot(self._rises, shapely.distance(self._shapes, ShapelyPoint(place)))
+        return float(gaps.min(initial=self._image))
 
 
 def _edge_samples(
@@ -312,7 +314,7 @@ def _edge_samples(
         As soon as the elements along the edges make more triangles than are meshed.
     """
     elements = 0.0
-    walls = _Walls(rings=[np.array(ring) for ring in (*rings, *pads)])
+    walls, levels = _Walls(rings=[np.array(ring) for ring in (*rings, *pads)]), _Levels(layout, sheet)
     places, widths = [], []
     for number, ring in enumerate(rings):
         for edge, (start, end) in enumerate(zip(ring, [*ring[1:], ring[0]], strict=True)):
@@ -320,7 +322,7 @@ def _edge_samples(
             while walked < length:
                 part = max(walked, min(_PROBE, length / 2)) / length
                 place = (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
-                width = min(walls.width(number, edge, place), settings.reach * _nearest_level(layout, sheet, place))
+                width = min(walls.width(number, edge, place), settings.reach * levels.nearest(place))
                 places.append(place)
                 widths.append(width)
                 step = max(_STEP * width, length / _MOST_SAMPLES)

@@ -30,7 +30,13 @@ from solver.plan.grid import Grid, convolve, grid_over, spreading, transformed_k
 from solver.plan.meshing import SheetMesh, sheet_pads, sheet_rings
 from solver.plan.metal import face_impedances, via_impedances
 from solver.plan.near import Cloud, near_pairs, near_part
-from solver.plan.operator import grid_step, image_distances, joined_triangles
+from solver.plan.operator import (
+    distinct_levels,
+    grid_step,
+    image_distances,
+    joined_triangles,
+    level_distances,
+)
 from solver.plan.pairs import Pairs
 from solver.plan.potentials import Triangles
 from solver.plan.rims import rim_shift, widened_rings
@@ -312,10 +318,10 @@ def _potentials(
     layout: PlanLayout, cloud: Cloud, density: tuple[Numbers, Numbers], frequency: float
 ) -> tuple[Numbers, Numbers]:
     """Integral of the vector potential over each triangle along x and along y, images included, (triangles, loops)."""
-    levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
+    levels, level = distinct_levels(cloud.triangles.heights)
     grid = grid_over(cloud, grid_step(cloud))
     sums = _Sums(cloud=cloud, density=density, level=level, grid=grid, pairs=near_pairs(cloud, grid.radius))
-    x, y = sums.over(np.abs(levels[:, None] - levels))
+    x, y = sums.over(level_distances(levels))
     if layout.plane is not None:
         along, across = sums.over(image_distances(layout.plane, levels, frequency))
         x, y = x - along, y - across

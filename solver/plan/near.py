@@ -1,14 +1,16 @@
 """Double integrals of 1/R over near pairs of triangles, less what the smooth kernel says between their three points.
 
-Close pairs are integrated exactly (see :mod:`solver.plan.potentials`). Of all others only the sharp part of the kernel
+Close pairs are integrated exactly (see :mod:`solver.plan.potentials`), and triangles one over the other, as on two
+faces of a sheet, share what lies at the same vertical distance. Of all others only the sharp part of the kernel
 is summed: over three points in either, or, where they lie far apart against their size, at the centroids with the
 triangles' second moments, which three points have too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -31,7 +33,7 @@ _THREE_POINTS = 3.0
 """Pairs nearer than this multiple are summed over three points in either."""
 
 _SAMPLE = 300
-_CHUNK, _BLOCK = 8_000, 400_000
+_CHUNK, _BLOCK = 4_000, 40_000
 """Pairs summed at once, and pairs sorted at once: they bound the memory."""
 
 
@@ -45,12 +47,14 @@ class Cloud:
         Of all sheets.
     areas, radii : (n,) array
         Area [m²] and largest distance of a corner from the centroid [m] of each.
-    middles : (n, 2) array
+    middles : (2, n) array
         Centroids [m].
     points : (2, 3, n) array
         x and y of the three points in each [m].
     moments : (3, n) array
         Second moments about the centroid along x, along y and mixed, per area [m²].
+    stacks : (k, footprints) array
+        Triangles that lie exactly one over the other, in columns; -1 where there is none.
     """
 
     triangles: Triangles
@@ -59,11 +63,12 @@ class Cloud:
     middles: Floats = field(init=False)
     points: Floats = field(init=False)
     moments: Floats = field(init=False)
+    stacks: NDArray[np.int32] = field(init=False)
 
     def __post_init__(self) -> None:
         points = np.einsum("kc,ncd->dkn", THREE, self.triangles.corners)
-        middles = self.triangles.corners.mean(axis=1)
-        x, y = points - middles.T[:, None]
+        middles = np.ascontiguousarray(self.triangles.corners.mean(axis=1).T)
+        x, y = points - middles[:, None]
         moments = np.stack([(x * x).mean(axis=0), (y * y).mean(axis=0), (x * y).mean(axis=0)])
         for name, value in (
             ("areas", self.triangles.areas),
@@ -71,12 +76,25 @@ class Cloud:
             ("middles", middles),
             ("points", points),
             ("moments", moments),
+            ("stacks", _stacks(self.triangles)),
         ):
             object.__setattr__(self, name, value)
 
     def squares(self, pairs: Pairs) -> Floats:
         """Squares of the horizontal distances between centroids [m²]."""
-        return np.asarray(np.square(self.middles[pairs.first] - self.middles[pairs.second]).sum(axis=1))
+        x, y = (np.square(each[pairs.first] - each[pairs.second]) for each in self.middles)
+        return np.asarray(x + y)
+
+
+def _stacks(triangles: Triangles) -> NDArray[np.int32]:
+    corners = triangles.corners.reshape(len(triangles.corners), -1)
+    order = np.lexsort(corners.T)
+    starts = np.append(True, (np.diff(corners[order], axis=0) != 0).any(axis=1))
+    footprint = np.cumsum(starts) - 1
+    place = np.arange(len(order)) - np.flatnonzero(starts)[footprint]
+    stacks = np.full((place.max() + 1, footprint[-1] + 1), -1, dtype=np.int32)
+    stacks[place, footprint] = order
+    return np.asarray(stacks[:, np.argsort(stacks[0])])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,15 +127,16 @@ def near_part(cloud: Cloud, pairs: Pairs, between: Callable[[Pairs], Numbers], r
     cloud : Cloud
         The triangles.
     pairs : Pairs
-        From :func:`near_pairs`.
+        Of footprints, from :func:`near_pairs`.
     between : callable
         Gives the vertical distance of each of some pairs [m]; complex for images in a lossy plane.
     radius : float
         Radius of the softened kernel [m].
     """
     blocks = [
-        _block(cloud, pairs.part(slice(start, start + _BLOCK)), between, radius)
+        part
         for start in range(0, len(pairs), _BLOCK)
+        for part in _block(cloud, pairs.part(slice(start, start + _BLOCK)), between, radius)
     ]
     return NearPart(
         pairs=Pairs(
@@ -131,8 +150,9 @@ def near_part(cloud: Cloud, pairs: Pairs, between: Callable[[Pairs], Numbers], r
 
 
 def near_pairs(cloud: Cloud, radius: float) -> Pairs:
-    """Pairs that have a near part at some vertical distance."""
-    return pairs_within(cloud.triangles, lambda size: _reach(size, radius))
+    """Pairs of footprints that have a near part at some vertical distance."""
+    lowest = cloud.stacks[0]
+    return pairs_within(cloud.middles.T[lowest], cloud.radii[lowest], lambda size: _reach(size, radius))
 
 
 def sampled_neighbours(cloud: Cloud, radius: float) -> float:
@@ -141,7 +161,7 @@ def sampled_neighbours(cloud: Cloud, radius: float) -> float:
     chosen = np.arange(0, count, max(1, count // _SAMPLE))
     near = sum(
         np.count_nonzero(
-            np.hypot(*(cloud.middles - cloud.middles[each]).T) < _reach(cloud.radii + cloud.radii[each], radius)
+            np.hypot(*(cloud.middles.T - cloud.middles[:, each]).T) < _reach(cloud.radii + cloud.radii[each], radius)
         )
         for each in chosen
     )
@@ -154,28 +174,48 @@ def _reach(size: Floats, radius: float) -> Floats:
     return np.asarray(np.maximum(np.maximum(radius, _EXACT * size), summed))
 
 
-def _block(cloud: Cloud, pairs: Pairs, between: Callable[[Pairs], Numbers], radius: float) -> NearPart:
-    """Sort pairs by how near they are, and sum each kind in its way."""
-    distance = between(pairs)
-    squares, size = cloud.squares(pairs), cloud.radii[pairs.first] + cloud.radii[pairs.second]
+def _block(cloud: Cloud, pairs: Pairs, between: Callable[[Pairs], Numbers], radius: float) -> Iterator[NearPart]:
+    """All triangles of each pair of footprints; those at a vertical distance that was met before share its values."""
+    first, second = cloud.stacks[:, pairs.first], cloud.stacks[:, pairs.second]
+    lead = Pairs(first=first[0], second=second[0])
+    squares = cloud.squares(lead)
+    met: list[tuple[Numbers, Numbers, Numbers]] = []
+    for one, other in product(range(len(first)), repeat=2):
+        there = (first[one] >= 0) & (second[other] >= 0) & ((lead.first != lead.second) | (one <= other))
+        distance = between(Pairs(first=first[one], second=second[other]))
+        sharp, plain = (np.full(len(pairs), np.nan, dtype=distance.dtype) for _ in range(2))
+        fresh = there.copy()
+        for before, *values in met:
+            same = fresh & (before == distance)
+            sharp[same], plain[same] = (each[same] for each in values)
+            fresh &= ~same
+        sharp[fresh], plain[fresh] = _summed(cloud, lead.part(fresh), squares[fresh], distance[fresh], radius)
+        met.append((np.where(there, distance, np.nan), sharp, plain))
+        counting = there & (sharp != 0)
+        close = ~np.isnan(plain)
+        yield NearPart(
+            pairs=Pairs(first=first[one][counting], second=second[other][counting]),
+            sharp=sharp[counting],
+            close=close[counting],
+            plain=plain[counting & close],
+        )
+
+
+def _summed(cloud: Cloud, pairs: Pairs, squares: Floats, distance: Numbers, radius: float) -> tuple[Numbers, Numbers]:
+    """Sharp and plain values, each kind of pair in its own way; plain ones of close pairs only, else NaN."""
+    size = cloud.radii[pairs.first] + cloud.radii[pairs.second]
     away = squares + np.real(distance) ** 2
     exact = away < (_EXACT * size) ** 2
     soft = ~exact & (np.abs(distance) < radius)
     apart = away >= (_THREE_POINTS * size) ** 2
-    values = np.zeros(len(pairs), dtype=distance.dtype)
-    areas = cloud.areas[pairs.first] * cloud.areas[pairs.second]
-    values[exact] = plain = _in_chunks(_close, cloud, pairs.part(exact), distance[exact])
+    values, plain = np.zeros(len(pairs), dtype=distance.dtype), np.full(len(pairs), np.nan, dtype=distance.dtype)
+    values[exact] = plain[exact] = _in_chunks(_close, cloud, pairs.part(exact), distance[exact])
     values[exact] -= _in_chunks(_smooth(radius), cloud, pairs.part(exact), distance[exact])
     kinds = ((soft & ~apart, _three_points), (soft & apart & (squares < radius**2), _centroids))
     for chosen, summed in kinds:
         values[chosen] = _in_chunks(summed(radius), cloud, pairs.part(chosen), distance[chosen])
-    counting = exact | (values != 0)
-    return NearPart(
-        pairs=pairs.part(counting),
-        sharp=(values * areas)[counting],
-        close=exact[counting],
-        plain=plain * areas[exact],
-    )
+    areas = cloud.areas[pairs.first] * cloud.areas[pairs.second]
+    return values * areas, plain * areas
 
 
 _Sum = Callable[[Cloud, Pairs, Any], Any]
@@ -208,7 +248,7 @@ def _three_points(radius: float) -> _Sum:
 
 def _centroids(radius: float) -> _Sum:
     def summed(cloud: Cloud, pairs: Pairs, distance: Any) -> Any:
-        x, y = (cloud.middles[pairs.first] - cloud.middles[pairs.second]).T
+        x, y = (each[pairs.first] - each[pairs.second] for each in cloud.middles)
         along, across, mixed = cloud.moments[:, pairs.first] + cloud.moments[:, pairs.second]
         value, slope, bend = sharp_kernel_derivatives(x * x + y * y, distance, radius)
         return value + (along + across) * slope + 2 * (along * x * x + 2 * mixed * x * y + across * y * y) * bend

@@ -34,6 +34,9 @@ _SCALE = MU_0 / (4 * math.pi)
 _POINTS_PER_CELL = 1.0
 """Points of triangles per cell of the grid, on the average over the copper."""
 
+_DIGITS = 12
+"""Of heights in metres, so that equal distances are found equal."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Coupling:
@@ -97,14 +100,13 @@ class Inductances:
 def plan_inductances(layout: PlanLayout, basis: PlanBasis) -> Inductances:
     """Find near pairs, lay the grid and fold what does not depend on the frequency."""
     cloud = Cloud(triangles=joined_triangles([face.triangles for face in basis.faces]))
-    levels, level = np.unique(np.round(cloud.triangles.heights, 12), return_inverse=True)
+    levels, level = distinct_levels(cloud.triangles.heights)
     x, y = (
         sparse.csr_matrix(sparse.vstack(parts)) for parts in zip(*(face.density for face in basis.faces), strict=True)
     )
     grid = grid_over(cloud, grid_step(cloud))
     pairs = near_pairs(cloud, grid.radius)
     posts = sparse.csr_matrix(basis.vias)
-    gaps = np.abs(levels[:, None] - levels)
     return Inductances(
         basis=basis,
         cloud=cloud,
@@ -115,8 +117,19 @@ def plan_inductances(layout: PlanLayout, basis: PlanBasis) -> Inductances:
         grid=grid,
         spread=tuple(_spread(grid, cloud, (x, y), np.flatnonzero(level == each)) for each in range(len(levels))),
         vias=sparse.csr_matrix(posts.T @ sparse.csr_matrix(via_inductances(layout)) @ posts),
-        own=_coupling(cloud, pairs, (x, y), grid, gaps, level),
+        own=_coupling(cloud, pairs, (x, y), grid, level_distances(levels), level),
     )
+
+
+def distinct_levels(heights: Floats) -> tuple[Floats, NDArray[np.int64]]:
+    """Heights without repetition [m], and the index of each triangle's own."""
+    levels, level = np.unique(heights.round(_DIGITS), return_inverse=True)
+    return levels, level
+
+
+def level_distances(levels: Floats) -> Floats:
+    """Vertical distances between every two levels [m]."""
+    return np.asarray(np.abs(levels[:, None] - levels).round(_DIGITS))
 
 
 def image_coupling(system: Inductances, distances: Numbers) -> Coupling:
@@ -129,7 +142,7 @@ def image_distances(plane: MirrorPlane, levels: Floats, frequency: float) -> Num
     heights = levels - plane.height
     shifts = np.array([[image_shift(plane, (one + other) / 2, frequency) for other in heights] for one in heights])
     lossy = plane.material is not None and math.isfinite(frequency)
-    return np.asarray(heights[:, None] + heights + 2 * (shifts if lossy else shifts.real))
+    return np.asarray(np.round(heights[:, None] + heights + 2 * (shifts if lossy else shifts.real), _DIGITS))
 
 
 def grid_step(cloud: Cloud) -> float:

@@ -9,8 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
-from solver.plan.potentials import Triangles
-
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int32]
 
@@ -21,7 +19,7 @@ _CLASSES = 2.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pairs:
-    """Triangles `first` and `second`, each pair once, a triangle with itself included."""
+    """Triangles or footprints `first` and `second`, each pair once, one with itself included."""
 
     first: Indices
     second: Indices
@@ -34,9 +32,8 @@ class Pairs:
         return len(self.first)
 
 
-def pairs_within(triangles: Triangles, reach: Callable[[Floats], Floats]) -> Pairs:
-    """Pairs whose centroids are horizontally nearer than `reach` [m] gives for the sum of their radii [m]."""
-    places, radii = triangles.corners.mean(axis=1), triangles.radii
+def pairs_within(places: Floats, radii: Floats, reach: Callable[[Floats], Floats]) -> Pairs:
+    """Pairs of circles whose middles (n, 2) are nearer than `reach` [m] gives for the sum of their radii (n,) [m]."""
     classes = _classes(radii)
     found = [
         pair
