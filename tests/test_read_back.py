@@ -1,4 +1,5 @@
 import json
+import re
 
 import pytest
 from typer.testing import CliRunner
@@ -40,6 +41,19 @@ def test_every_table_that_a_file_writes_is_read_back(name):
     document = parse_document(builtin_text(name), where=name)
     written = [key for key, each in document.items() if isinstance(each, dict) and key != "stackups"]
     assert all(table in found for table in written)
+
+
+@pytest.mark.parametrize("name", builtin_scenario_names())
+def test_values_are_read_back_in_words_and_not_as_objects(name):
+    shown = [each.text for each in read_back(describe(builtin_text(name)))]
+    assert not [text for text in shown if re.match(r"[A-Z]\w*\(\w+=", text)]
+
+
+def test_recovery_is_read_back_as_charge_or_current():
+    told = {"none": '"none"', "charge 20 nC": '{ charge = "20 nC" }', "current 3 A": '{ current = "3 A" }'}
+    for text, written in told.items():
+        lamp = builtin_text("garden-lamp").replace("[switching]", f"[switching]\nrecovery = {written}")
+        assert {each.text for each in read_back(describe(lamp)) if each.key == "recovery"} == {text}
 
 
 def test_what_is_shown_can_be_read_again():

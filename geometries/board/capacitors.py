@@ -217,7 +217,7 @@ def switch_package(name: str) -> SwitchPackage:
     Raises
     ------
     GeometryError
-        If there is none.
+        If there is none of that name.
 
     Examples
     --------

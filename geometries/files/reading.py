@@ -67,11 +67,12 @@ def read_builtin_scenario(name: str) -> Scenario:
     Returns
     -------
     Scenario
+        As it comes with the program.
 
     Raises
     ------
     ScenarioError
-        If there is none of that name.
+        As for :func:`builtin_text`.
 
     Examples
     --------

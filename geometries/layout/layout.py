@@ -104,7 +104,7 @@ class CopperSheet(Table):
 
     Examples
     --------
-    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> from geometries import MM, CopperSheet, Rectangle
     >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
     >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
     >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
@@ -291,10 +291,10 @@ class RingPort(Table):
 
     Examples
     --------
-    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
-    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> from geometries import MM, CopperSheet, Rectangle, RingPort
     >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
-    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> outline = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> sheet = CopperSheet(name="top", outline=outline, height=0.2 * MM, holes=(hole,))
     >>> sheet.hole_around(RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM)).inside)
     0
     """
@@ -430,7 +430,7 @@ class PlanLayout:
 
     Examples
     --------
-    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Polygon, Rectangle, RingPort
+    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Rectangle, RingPort
     >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
     >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
     >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))

@@ -185,11 +185,11 @@ class ReturnBelow(Placement):
     ...     case=capacitor_case("0603"), capacitance=2.2e-6, resistance=4e-3, body=LumpedEsl(inductance=0.35e-9)
     ... )
     >>> placement = ReturnBelow(
+    ...     distance=0.6 * MM,
     ...     copper_width=1.6 * MM,
     ...     gap=0.6 * MM,
-    ...     distance=0.6 * MM,
-    ...     capacitors=(capacitor,),
     ...     package=switch_package("flip-chip"),
+    ...     capacitors=(capacitor,),
     ...     via=via_type("standard"),
     ...     via_count=2,
     ... )

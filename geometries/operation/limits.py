@@ -78,6 +78,9 @@ class LimitLine:
     bands: tuple[LimitBand, ...]
     source: str
 
+    def __str__(self) -> str:
+        return f"{self.name} at {self.distance:g} m"
+
     def level(self, frequency: float) -> float:
         """Limit at a frequency [dBµV/m]: the tighter one at the edge of two bands; infinite where there is none."""
         inside = (band for band in self.bands if band.start <= frequency <= band.stop)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from geometries.errors import ScenarioError
+from geometries.quantities import Quantity, write_quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,6 +20,9 @@ class NoRecovery:
     """
 
     stated: bool = True
+
+    def __str__(self) -> str:
+        return "none"
 
 
 NO_RECOVERY = NoRecovery()
@@ -40,6 +44,9 @@ class RecoveryCurrent:
     def __post_init__(self) -> None:
         _require_positive("current", self.current, "A")
 
+    def __str__(self) -> str:
+        return f"current {write_quantity(self.current, Quantity.CURRENT)}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecoveredCharge:
@@ -59,6 +66,9 @@ class RecoveredCharge:
 
     def __post_init__(self) -> None:
         _require_positive("charge", self.charge, "C")
+
+    def __str__(self) -> str:
+        return f"charge {write_quantity(self.charge, Quantity.CHARGE)}"
 
 
 Recovery = NoRecovery | RecoveryCurrent | RecoveredCharge

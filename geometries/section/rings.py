@@ -145,10 +145,8 @@ def ring_section(name: str, stackup: Stackup, ring: RingLoop, discs: Iterable[Di
 
     Parameters
     ----------
-    name : str
-        Title of the section.
-    stackup : Stackup
-        Heights and copper thickness of every layer.
+    name, stackup : str, Stackup
+        As for :func:`geometries.section.loops.cross_section`.
     ring : RingLoop
         The loop.
     discs : iterable of Disc

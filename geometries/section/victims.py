@@ -356,12 +356,8 @@ def with_victims(
         The loop's own section.
     victims : iterable of Victim
         At least one.
-    drive : Drive
-        Cause of the noise, and the pin.
-    loop_edge : float
-        See :func:`loop_edge` [m].
-    loop_length : float
-        Of the variant's loop [m].
+    drive, loop_edge, loop_length : Drive, float, float
+        As for :class:`VictimSetup`.
     copper : iterable of Region
         Conductors of the victims and of the switch node that the section does not hold yet.
     switch_node : SwitchNode, optional
@@ -476,6 +472,7 @@ def moved(
     Returns
     -------
     VictimSetup
+        With the one trace moved.
 
     Raises
     ------

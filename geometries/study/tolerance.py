@@ -145,18 +145,12 @@ def tolerance_scenario(tolerance: Tolerance, name: str, offsets: tuple[float, ..
 
     Examples
     --------
-    >>> from geometries import tolerance_scenario
+    >>> from geometries import read_builtin_scenario, tolerance_scenario
     >>> from geometries.files.tolerance_reading import parse_tolerance
-    >>> tolerance = parse_tolerance(
-    ...     '''
-    ... title = "two layers"
-    ... stackup = "2L-1.6"
-    ... loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "8 mm" }
-    ... tolerance = { keys = { "loop.length" = "10 %" } }
-    ... '''
-    ... )
-    >>> tolerance_scenario(tolerance, "two layers", (1.0,)).variants[0].length
-    0.0088
+    >>> tolerance = parse_tolerance(read_builtin_scenario("garden-lamp").text)  # gap 1 mm ±0.1 mm
+    >>> wider = tolerance_scenario(tolerance, "lamp", (1.0,)).variants[0].section
+    >>> round(wider.region("return").outline.left * 1e3, 3)  # mm from the middle of the gap
+    0.55
     """
     description = tolerance.descriptions[tolerance.variants.index(name)]
     moves = list(zip(tolerance.spreads, offsets, strict=True))

@@ -92,13 +92,13 @@ class AxisymmetricResult:
     Examples
     --------
     >>> from geometries import Analysis, read_builtin_scenario
-    >>> from solver import solve_axisymmetric
-    >>> scenario = read_builtin_scenario("pond-aerator")
-    >>> loop = scenario.variants[1].axisymmetric_loop
+    >>> from solver import solve_variant
+    >>> from solver.variant.needs import Need
+    >>> ring = read_builtin_scenario("pond-aerator").variants[0]
     >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(5e-3,), heights_below=(5e-3,))
-    >>> view = solve_axisymmetric(loop, analysis, surfaces=(35e-6, -1.6e-3), span=20e-3)
+    >>> view = solve_variant(ring, analysis, frozenset({Need.AXISYMMETRIC})).axisymmetric_view
     >>> f"{view.inductance * 1e9:.1f} nH"
-    '5.1 nH'
+    '21.5 nH'
     """
 
     loop: AxisymmetricLoop

@@ -81,10 +81,8 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
     ----------
     emission : Emission
         Current, site, cable and limits.
-    results : sequence of VariantResult
-        Solved variants, the reference among them.
-    reference : str
-        Name of the variant that differences are against.
+    results, reference : sequence of VariantResult, str
+        Solved variants, and the name of the one among them that differences are against.
 
     Returns
     -------
@@ -92,25 +90,13 @@ def compare_emission(emission: Emission, results: Sequence[VariantResult], refer
 
     Examples
     --------
-    >>> from geometries import Analysis, SameLayerLoop, Variant, cross_section, named_stackup
+    >>> from geometries import read_builtin_scenario
     >>> from solver import compare_emission, solve_variant
     >>> from solver.variant.needs import Need
-    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> section = cross_section("board", named_stackup("2L-1.6"), loop)
-    >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(3e-3,), heights_below=(3e-3,))
-    >>> variant = Variant(name="board", note="", section=section, length=8e-3)
-    >>> result = solve_variant(variant, analysis, frozenset({Need.BROADBAND}))
-    >>> from geometries import Emission, published_limit
-    >>> emission = Emission(
-    ...     current=4.0,
-    ...     frequency=1.2e6,
-    ...     rise_time=2e-9,
-    ...     fall_time=2e-9,
-    ...     limits=(published_limit("CISPR 32 class B", 3.0),),
-    ... )
-    >>> comparison = compare_emission(emission, [result], "board")
-    >>> [each.name for each in comparison.predictions]
-    ['board']
+    >>> scenario = read_builtin_scenario("garden-lamp")
+    >>> result = solve_variant(scenario.variants[0], scenario.analysis, frozenset({Need.WHOLE_LOOP}))
+    >>> [each.name for each in compare_emission(scenario.emission, [result], "lamp").predictions]
+    ['lamp']
     """
     cases = [_case(emission, result) for result in results]
     base = next(case for case in cases if case.result.variant.name == reference)

@@ -109,25 +109,11 @@ class EmissionComparison:
 
     Examples
     --------
-    >>> from geometries import Analysis, SameLayerLoop, Variant, cross_section, named_stackup
-    >>> from solver import compare_emission, solve_variant
-    >>> from solver.variant.needs import Need
-    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> section = cross_section("board", named_stackup("2L-1.6"), loop)
-    >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(3e-3,), heights_below=(3e-3,))
-    >>> variant = Variant(name="board", note="", section=section, length=8e-3)
-    >>> result = solve_variant(variant, analysis, frozenset({Need.BROADBAND}))
-    >>> from geometries import Emission, published_limit
-    >>> emission = Emission(
-    ...     current=4.0,
-    ...     frequency=1.2e6,
-    ...     rise_time=2e-9,
-    ...     fall_time=2e-9,
-    ...     limits=(published_limit("CISPR 32 class B", 3.0),),
-    ... )
-    >>> comparison = compare_emission(emission, [result], "board")
-    >>> [each.name for each in comparison.predictions]
-    ['board']
+    >>> from geometries import read_builtin_scenario
+    >>> from solver import EmissionComparison, run_study
+    >>> study = run_study(read_builtin_scenario("garden-lamp"), workers=1)
+    >>> [each.name for each in study.outcome(EmissionComparison).predictions]
+    ['lamp']
     """
 
     emission: Emission

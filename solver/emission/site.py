@@ -72,14 +72,10 @@ def site_gain(
 
     Parameters
     ----------
-    site : MeasuringSite
-        Where the antenna stands.
-    kind : DipoleKind
-        Which dipole.
+    site, kind, frequency : MeasuringSite, DipoleKind, float
+        As for :func:`received_field`.
     moment : (3,) complex array
         Its components in the board's axes (across, along, normal), in any unit, not all zero.
-    frequency : float
-        [Hz].
     upright : BoardAxis
         The board's axis that points up.
 

@@ -88,10 +88,6 @@ def axisymmetric_section_figure(section: CrossSection, field_map: FieldMap, titl
         Headline.
     frequency : float
         At which the field was solved [Hz].
-
-    Returns
-    -------
-    Figure
         As :func:`solver.figures.section_figure` draws a section.
     """
     body = _mirrored(section, field_map)
@@ -155,10 +151,6 @@ def shielding_figure(curves: Sequence[AxisymmetricCurve]) -> Figure:
     ----------
     curves : sequence of RoundCurve
         Axisymmetric views with discs, at least one.
-
-    Returns
-    -------
-    Figure
         Four panels; marks on the lower edge and dotted lines show the frequency below which discs are transparent.
 
     Raises
@@ -238,10 +230,6 @@ def axis_figure(curves: Sequence[AxisymmetricCurve], frequency: float) -> Figure
         At least one axisymmetric view.
     frequency : float
         At which the field was solved [Hz].
-
-    Returns
-    -------
-    Figure
     """
     rings = _rings_alone(curves)
     shown = [curve for curve in curves if curve.has_discs]

@@ -40,10 +40,6 @@ def board_figure(
         Number, copper, and place [m] of each mark.
     title : str
         Over the picture.
-
-    Returns
-    -------
-    Figure
         One panel per height of copper, the highest first, all to one scale.
     """
     sheets = {sheet.name: sheet for sheet in solution.layout.sheets}

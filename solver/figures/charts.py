@@ -58,10 +58,6 @@ def comparison_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         At least one solved variant.
-
-    Returns
-    -------
-    Figure
     """
     height = _BAR_ROW * len(study.results)
     at = numbers.frequency(study.scenario.analysis.report_frequency)
@@ -184,10 +180,6 @@ def frequency_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         At least one solved variant.
-
-    Returns
-    -------
-    Figure
     """
     height = max(_CURVE_HEIGHT, _LABEL_SPACING * len(study.results))
     figure = new_sheet(
@@ -310,10 +302,6 @@ def field_scan_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         At least one solved variant with scan lines.
-
-    Returns
-    -------
-    Figure
         One panel per line; above at the left, below at the right, nearest first.
 
     Raises
@@ -364,10 +352,6 @@ def benefit_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         A study in which at least one variant has ground layers.
-
-    Returns
-    -------
-    Figure
 
     Raises
     ------

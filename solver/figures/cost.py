@@ -41,10 +41,6 @@ def cost_figure(summary: Summary) -> Figure:
     ----------
     summary : Summary
         At least two variants with a price.
-
-    Returns
-    -------
-    Figure
     """
     shown = [figure for figure in summary.figures if any(_known(row, figure) for row in summary.priced)]
     figure = new_sheet(

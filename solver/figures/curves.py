@@ -61,10 +61,6 @@ def curves_figure(
         From top to bottom.
     linear_below : float
         Below this length [m] the axis is linear and reaches zero; 0 for lengths that are all above zero.
-
-    Returns
-    -------
-    Figure
     """
     figure = new_sheet(_TOP + _STEP * len(panels) + _BOTTOM, title, subtitle)
     for number, panel in enumerate(panels):

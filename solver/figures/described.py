@@ -56,10 +56,6 @@ def described_figure(scenario: Scenario) -> Figure:
     ----------
     scenario : Scenario
         Read, not solved; the first twelve variants are drawn.
-
-    Returns
-    -------
-    Figure
     """
     drawn = scenario.variants[:_MOST]
     boxes = [_box(whole_section(variant)) for variant in drawn]
@@ -88,10 +84,6 @@ def stretches_figure(variant: Variant) -> Figure:
     ----------
     variant : Variant
         With stretches.
-
-    Returns
-    -------
-    Figure
     """
     subtitle = "from above, along and across to scales of their own; along the loop from its capacitor end"
     figure = new_sheet(_TOP + _ABOVE_TOP + _ABOVE + _GAP, variant.name, subtitle, width=_LEFT + _WIDTH + _RIGHT)

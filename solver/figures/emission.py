@@ -50,10 +50,6 @@ def emission_figure(comparison: EmissionComparison) -> Figure:
     ----------
     comparison : EmissionComparison
         At least one variant.
-
-    Returns
-    -------
-    Figure
     """
     emission = comparison.emission
     cables = any(each.cable is not None for each in comparison.predictions)
@@ -89,10 +85,6 @@ def product_figure(comparison: EmissionComparison) -> Figure:
     ----------
     comparison : EmissionComparison
         With all sources together.
-
-    Returns
-    -------
-    Figure
 
     Raises
     ------

@@ -27,10 +27,6 @@ def impedance_figure(impedance: ImpedanceReading, variant: str) -> Figure:
         Measured and predicted.
     variant : str
         Name of the variant.
-
-    Returns
-    -------
-    Figure
     """
     figure = new_sheet(
         _TOP + 2 * _HEIGHT + 1.2,
@@ -60,10 +56,6 @@ def spectrum_figure(spectrum: SpectrumReading, variant: str) -> Figure:
         Measured and predicted.
     variant : str
         Name of the variant.
-
-    Returns
-    -------
-    Figure
     """
     figure = new_sheet(
         _TOP + 3.2 + 0.7,

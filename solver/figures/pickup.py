@@ -70,10 +70,6 @@ def pickup_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         With at least one victim.
-
-    Returns
-    -------
-    Figure
     """
     rows = affected(study)
     drive = rows[0][1].pickup.drive
@@ -151,10 +147,6 @@ def distance_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         With at least one victim on a board.
-
-    Returns
-    -------
-    Figure
     """
     at = numbers.frequency(study.scenario.analysis.report_frequency)
     figure = new_sheet(
@@ -220,10 +212,6 @@ def pickup_levels_figure(result: VariantResult) -> Figure:
     ----------
     result : VariantResult
         With victims.
-
-    Returns
-    -------
-    Figure
 
     Raises
     ------

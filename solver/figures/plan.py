@@ -48,10 +48,6 @@ def plan_figure(solution: PlanSolution, loop: int = 0) -> Figure:
         A solved layout.
     loop : int
         Index of the loop that carries one ampere.
-
-    Returns
-    -------
-    Figure
         One panel per height of copper, the highest first, all to one scale; darker is denser, arrows show the
         direction, thick lines the terminals of ports.
     """

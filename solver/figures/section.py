@@ -146,10 +146,6 @@ def section_figure(result: VariantResult) -> Figure:
     ----------
     result : VariantResult
         A solved variant.
-
-    Returns
-    -------
-    Figure
         From top to bottom: the whole board to scale where it is much wider than the loop; the loop to scale
         with dimensions, dielectrics and flux lines; every thin copper layer once more, its height stretched.
     """

@@ -40,10 +40,6 @@ def short_bars_figure(
         Name of the bar in colour.
     whisker : str
         What the whiskers are.
-
-    Returns
-    -------
-    Figure
     """
     height = _ROW * len(bars)
     budget = "" if limit is None else f"; dashed: budget, {numbers.significant(limit / figure.scale, 3)} {figure.unit}"

@@ -30,10 +30,6 @@ def stack_figure(stackup: Stackup) -> Figure:
     ----------
     stackup : Stackup
         Layers from top to bottom.
-
-    Returns
-    -------
-    Figure
     """
     height = max(_BOARD_HEIGHT, _SPACING * len(stackup.layers))
     total = f"{numbers.length(stackup.thickness)} over all layers, to scale"

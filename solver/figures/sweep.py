@@ -61,10 +61,6 @@ def sweep_figure(result: SweepResult, basis: str) -> Figure:
     basis : str
         What its loop values stand for.
 
-    Returns
-    -------
-    Figure
-
     Raises
     ------
     ValueError

@@ -42,10 +42,6 @@ def waveform_figure(comparison: SwitchingComparison) -> Figure:
     ----------
     comparison : SwitchingComparison
         At least one variant.
-
-    Returns
-    -------
-    Figure
     """
     switching, readings = comparison.switching, comparison.readings
     rows = _ROW_HEIGHT * len(readings) + 0.25

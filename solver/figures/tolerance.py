@@ -46,10 +46,6 @@ def tornado_figure(result: ToleranceResult, variant: VariantSpread) -> Figure:
         For what varies.
     variant : VariantSpread
         One of its variants.
-
-    Returns
-    -------
-    Figure
     """
     labels = [str(spread) for spread in result.tolerance.spreads]
     height = _ROW * len(labels)
@@ -111,10 +107,6 @@ def histogram_figure(result: ToleranceResult) -> Figure:
     ----------
     result : ToleranceResult
         Finished.
-
-    Returns
-    -------
-    Figure
     """
     figures = [each.figure for each in result.variants[0].figures]
     lines = -(-len(figures) // _HISTOGRAMS_PER_ROW)

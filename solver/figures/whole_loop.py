@@ -56,10 +56,6 @@ def whole_loop_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         At least one variant with a placement.
-
-    Returns
-    -------
-    Figure
     """
     loops = sorted(_loops(study), key=lambda pair: pair[1].inductance)
     height = _ROW * len(loops)
@@ -130,11 +126,7 @@ def sensitivity_figure(study: StudyResult) -> Figure:
     Parameters
     ----------
     study : StudyResult
-        At least one variant with a placement.
-
-    Returns
-    -------
-    Figure
+        At least one placement.
     """
     loops = _loops(study)
     rows = [max(1, len(loop.sensitivities)) for _, loop in loops]
@@ -188,10 +180,6 @@ def placements_figure(study: StudyResult) -> Figure:
     ----------
     study : StudyResult
         At least one variant with a placement.
-
-    Returns
-    -------
-    Figure
     """
     loops = _loops(study)
     boxes = [_extent(loop.plan) for _, loop in loops]

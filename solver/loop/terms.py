@@ -155,24 +155,13 @@ class WholeLoop:
 
     Examples
     --------
-    >>> from geometries import Capacitor, LumpedEsl, PlacedLoop, Plane, SameSide, Site
-    >>> from geometries import capacitor_case, named_stackup, switch_package, via_type
+    >>> from geometries import read_builtin_scenario
     >>> from solver import PlanMeshSettings, whole_loop
-    >>> body = LumpedEsl(inductance=0.35e-9)
-    >>> part = Capacitor(case=capacitor_case("0603"), capacitance=2.2e-6, resistance=4e-3, body=body)
-    >>> placement = SameSide(
-    ...     distance=0.6e-3,
-    ...     copper_width=1.6e-3,
-    ...     gap=0.6e-3,
-    ...     capacitors=(part,),
-    ...     package=switch_package("flip-chip"),
-    ...     via=via_type("standard"),
-    ... )
-    >>> site = Site(stackup=named_stackup("4L-7628"), planes=(Plane(layer="L2", tie="switch end", width=40e-3),))
+    >>> placed = read_builtin_scenario("greenhouse-vent").variants[0].placed
     >>> coarse = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
-    >>> loop = whole_loop("same side", PlacedLoop(placement=placement, site=site), 100e6, coarse, vary=())
-    >>> f"{loop.inductance * 1e9:.1f} nH, of which {loop.term('capacitor').amount * 1e9:.2f} nH of the capacitor"
-    '0.6 nH, of which 0.35 nH of the capacitor'
+    >>> loop = whole_loop("same side", placed, 100e6, coarse, vary=())
+    >>> [term.name for term in loop.terms], f"{loop.inductance * 1e9:.1f} nH"
+    (['copper', 'capacitor', 'vias', 'package'], '0.6 nH')
     """
 
     placed: PlacedLoop

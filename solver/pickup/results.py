@@ -273,21 +273,13 @@ class PickupResult:
 
     Examples
     --------
-    >>> from geometries import read_scenario
-    >>> from solver import solve_pickup
-    >>> scenario = read_scenario(
-    ...     'title = "trace beside the loop"\nstackup = "2L-0.8"\n'
-    ...     'loop = { kind = "same-layer", width = "3 mm", gap = "1 mm", length = "10 mm" }\n'
-    ...     'planes.L2 = { tie = "capacitor end", width = "30 mm" }\n'
-    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "10 MHz", tolerance = "1 %" }\n'
-    ...     'victims.feedback = { layer = "L1", distance = "2 mm", width = "0.2 mm", '
-    ...     'reference = "L2", length = "10 mm" }\n'
-    ...     'pickup = { current = "3 A", frequency = "500 kHz", rise_time = "2 ns", voltage = "24 V", '
-    ...     'reference_voltage = "0.8 V", divider = { upper = "31.6 kohm", lower = "10 kohm" } }'
-    ... )
-    >>> pickup = solve_pickup(scenario.variants[0].pickup, scenario.analysis)
-    >>> f"{pickup.victims[0].signal.peak * 1e3:.0f} mV at the pin"
-    '3 mV at the pin'
+    >>> from geometries import read_builtin_scenario
+    >>> from solver import solve_variant
+    >>> from solver.variant.needs import Need
+    >>> lamp = read_builtin_scenario("garden-lamp")
+    >>> pickup = solve_variant(lamp.variants[0], lamp.analysis, frozenset({Need.PICKUP})).pickup
+    >>> f"{pickup.victims[0].signal.peak * 1e3:.1f} mV at the pin"
+    '6.4 mV at the pin'
     """
 
     pickup: VictimSetup

@@ -77,18 +77,14 @@ class PlanSolution:
 
     Examples
     --------
-    >>> from geometries import MM, CopperSheet, MirrorPlane, PlanLayout, Rectangle, RingPort
+    >>> from geometries import MM, CopperSheet, PlanLayout, Rectangle, RingPort
     >>> from solver import PlanMeshSettings, solve_plan
-    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
-    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
-    >>> layout = PlanLayout(
-    ...     name="ring over a plane",
-    ...     sheets=(CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,)),),
-    ...     ports=(RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM)),),
-    ...     plane=MirrorPlane(height=0.0),
-    ... )
+    >>> outer = Rectangle(left=0.0, right=4 * MM, bottom=0.0, top=4 * MM)
+    >>> inner = Rectangle(left=1 * MM, right=3 * MM, bottom=1 * MM, top=3 * MM)
+    >>> copper = CopperSheet(name="top", outline=outer, height=0.0, holes=(inner,))
+    >>> port = RingPort(name="loop", sheet="top", inside=(2 * MM, 2 * MM))
     >>> coarse = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
-    >>> solution = solve_plan(layout, 100e6, coarse)
+    >>> solution = solve_plan(PlanLayout(name="free ring", sheets=(copper,), ports=(port,)), 100e6, coarse)
     >>> solution.loops, solution.inductance.shape
     (('loop',), (1, 1))
     """

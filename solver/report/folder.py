@@ -74,16 +74,11 @@ def write_report(
 
     Examples
     --------
-    >>> from geometries import read_scenario
+    >>> from geometries import read_builtin_scenario
     >>> from solver import run_study, write_report
-    >>> scenario = read_scenario(
-    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
-    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
-    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
-    ... )
-    >>> study = run_study(scenario, workers=1)
     >>> from pathlib import Path
     >>> from tempfile import TemporaryDirectory
+    >>> study = run_study(read_builtin_scenario("garden-lamp"), workers=1)
     >>> with TemporaryDirectory() as place:
     ...     files = write_report(study, Path(place) / "report")
     >>> "report.html" in [each.name for each in files]

@@ -34,22 +34,7 @@ RESULT_FILES = ("tolerance.csv", "tolerance.json", PAGE_FILE)
 def write_tolerance(result: ToleranceResult, folder: Path) -> tuple[Path, ...]:
     """Write table, document, page and drawings of a tolerance study beside its journal.
 
-    Parameters
-    ----------
-    result : ToleranceResult
-        Finished.
-    folder : Path
-        Prepared by :func:`solver.report.point_folder.prepare_folder`.
-
-    Returns
-    -------
-    tuple of Path
-        The files written; each is whole, or is what it was before.
-
-    Raises
-    ------
-    ReportError
-        If a file cannot be written.
+    All else as for :func:`solver.report.sweep_files.write_sweep`.
     """
     drawings = _draw(result)
     texts = {"tolerance.csv": table_text(tolerance_records(result)), PAGE_FILE: _render(result, drawings)}

@@ -33,15 +33,7 @@ def loop_basis(tolerance: Tolerance) -> str:
 def tolerance_document(result: ToleranceResult) -> dict[str, Any]:
     """All inputs and numbers of a tolerance study as plain values; a variant's figures are those of its centre.
 
-    Parameters
-    ----------
-    result : ToleranceResult
-        Finished.
-
-    Returns
-    -------
-    dict
-        Ready for :func:`json.dumps`.
+    Ready for :func:`json.dumps`.
     """
     tolerance, scenario = result.tolerance, result.tolerance.scenario
     return {

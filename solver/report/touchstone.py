@@ -28,12 +28,8 @@ def touchstone(circuit: RLNetwork, variant: Variant, remarks: Sequence[str], vic
 
     Parameters
     ----------
-    circuit : RLNetwork
-        Of the loop of record.
-    variant : Variant
-        Gives the names of the loops for the comments.
-    remarks : sequence of str
-        Comments at the head.
+    circuit, variant, remarks : RLNetwork, Variant, sequence of str
+        As for :func:`solver.report.spice.subcircuit`.
     victims : VictimNodes, optional
         Names of all loops, where the circuit holds those of victims; their capacitances are not in the file.
 

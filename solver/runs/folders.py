@@ -115,10 +115,7 @@ def replaced_folder(folder: Path, last: str) -> Iterator[Path]:
 def staging_folder(folder: Path) -> Iterator[Path]:
     """A new folder within an existing one, for files that are then moved to their places by :func:`place_file`.
 
-    Raises
-    ------
-    OSError
-        If the system refuses.
+    Raises OSError if the system refuses.
     """
     target = folder.resolve()
     _remove_leftovers(target)

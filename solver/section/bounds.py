@@ -106,11 +106,12 @@ def bracket_perfect(perfect: FieldSolution) -> BoundedSection:
     Returns
     -------
     BoundedSection
+        Of the limit.
 
     Raises
     ------
     SolutionError
-        If the residual is off.
+        As for :func:`bracket_dc`.
     """
     system = perfect.system
     patterns, independent = _free_currents(system)

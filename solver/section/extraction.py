@@ -94,12 +94,8 @@ def field_strength(field: FieldSolution, points: Points, *, loop: int = 0) -> ND
 
     Parameters
     ----------
-    field : FieldSolution
-        The solved field.
-    points : (n, 2) array
-        Where [m], inside the far circle.
-    loop : int
-        Index of the loop.
+    field, points, loop : FieldSolution, (n, 2) array, int
+        As for :func:`vector_potential`.
 
     Returns
     -------
@@ -158,12 +154,8 @@ def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> N
 
     Parameters
     ----------
-    field : FieldSolution
-        The solved field.
-    points : (n, 2) array
-        Where [m], inside the far circle.
-    loop : int
-        Index of the loop.
+    field, points, loop : FieldSolution, (n, 2) array, int
+        As for :func:`field_strength`.
 
     Returns
     -------
@@ -191,14 +183,10 @@ def current_density(field: FieldSolution, region: str, points: Points, *, loop: 
 
     Parameters
     ----------
-    field : FieldSolution
-        The solved field.
-    region : str
-        Name of the conductor.
+    field, region, loop : FieldSolution, str, int
+        As for :func:`current_share`.
     points : (n, 2) array
         Where [m], inside that conductor.
-    loop : int
-        Index of the loop.
 
     Returns
     -------
@@ -332,10 +320,8 @@ def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
 
     Parameters
     ----------
-    field : FieldSolution
-        The solved field.
-    loop : int
-        Index of the loop.
+    field, loop : FieldSolution, int
+        As for :func:`line_moment`.
 
     Returns
     -------

@@ -57,13 +57,12 @@ class SectionSystem:
 
     Examples
     --------
-    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from geometries import read_builtin_scenario
     >>> from solver import assemble_section, mesh_section
-    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> pair = read_builtin_scenario("garden-lamp").variants[0].section
     >>> system = assemble_section(mesh_section(pair, highest_frequency=1e6))
     >>> system.view.name, system.conductance.shape, system.pattern.ravel().tolist()
-    ('SECTION', (2,), [1.0, -1.0])
+    ('SECTION', (3,), [1.0, -1.0, 0.0])
     """
 
     meshed: MeshedSection
@@ -135,13 +134,12 @@ class FieldSolution:
 
     Examples
     --------
-    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from geometries import read_builtin_scenario
     >>> from solver import assemble_section, mesh_section, solve_at_frequency
-    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> pair = read_builtin_scenario("garden-lamp").variants[0].section
     >>> field = solve_at_frequency(assemble_section(mesh_section(pair, highest_frequency=1e6)), 1e6)
     >>> f"{field.inductance[0, 0] * 1e6:.2f} nH/mm, {field.resistance[0, 0]:.1f} ohm/m at {field.frequency:.0e} Hz"
-    '0.61 nH/mm, 0.5 ohm/m at 1e+06 Hz'
+    '0.35 nH/mm, 0.5 ohm/m at 1e+06 Hz'
     """
 
     system: SectionSystem
@@ -343,10 +341,9 @@ def solve_at_dc(system: SectionSystem) -> FieldSolution:
 
     Examples
     --------
-    >>> from geometries import SameLayerLoop, cross_section, named_stackup
+    >>> from geometries import read_builtin_scenario
     >>> from solver import assemble_section, mesh_section, solve_at_dc
-    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> pair = cross_section("pair", named_stackup("2L-1.6"), loop)
+    >>> pair = read_builtin_scenario("garden-lamp").variants[0].section
     >>> field = solve_at_dc(assemble_section(mesh_section(pair, highest_frequency=0.0)))
     >>> f"{field.resistance[0, 0]:.3f} ohm/m"  # 2/(58 MS/m x 3 mm x 35 um)
     '0.328 ohm/m'
@@ -371,7 +368,7 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
     Parameters
     ----------
     system : SectionSystem
-        The assembled section.
+        As for :func:`solve_at_dc`.
 
     Returns
     -------
@@ -381,7 +378,7 @@ def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:
     Raises
     ------
     SolutionError
-        If the residual is off.
+        As for :func:`solve_at_dc`.
 
     Examples
     --------

@@ -145,7 +145,7 @@ def solve_capacitance(section: CrossSection, *, tolerance: float = 1e-3) -> Capa
     Raises
     ------
     SolverError
-        If the section cannot be meshed, or the tolerance is not reached.
+        As for :func:`solve_section`.
 
     Examples
     --------

@@ -143,17 +143,14 @@ def read_figures(scenario: Scenario, result: VariantResult, figures: Iterable[An
 
     Examples
     --------
-    >>> from geometries import read_scenario
-    >>> from solver import known_figures, read_figures, run_study
-    >>> scenario = read_scenario(
-    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
-    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
-    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
-    ... )
-    >>> study = run_study(scenario, workers=1)
-    >>> inductance = read_figures(scenario, study.results[0], known_figures(scenario)[:1])["loop_inductance"]
-    >>> f"{inductance.value * 1e9:.2f} nH"
-    '1.69 nH'
+    >>> from geometries import read_builtin_scenario
+    >>> from solver import known_figures, read_figures, solve_variant
+    >>> from solver.variant.needs import Need
+    >>> scenario = read_builtin_scenario("garden-lamp")
+    >>> result = solve_variant(scenario.variants[0], scenario.analysis, frozenset({Need.WHOLE_LOOP}))
+    >>> inductance = read_figures(scenario, result, known_figures(scenario)[:1])["loop_inductance"]
+    >>> f"{inductance.value * 1e9:.1f} nH"
+    '3.0 nH'
     """
     found: dict[str, Any] = {}
     readings = {}

@@ -17,14 +17,8 @@ class StudyResult(SolvedStudy):
 
     Parameters
     ----------
-    scenario : Scenario
-        What was asked.
-    results : tuple of VariantResult
-        In the scenario's order, at least one.
-    reference : str
-        Variant that all are compared with.
-    outcomes : tuple of object
-        What each analysis that was asked for says of all variants, each of a class of its own.
+    scenario, results, reference, outcomes : Scenario, tuple of VariantResult, str, tuple of object
+        As of :class:`solver.variant.analysis.SolvedStudy`.
     figures : tuple of Figure
         The figures that the scenario has.
     readings : tuple of mapping
@@ -40,16 +34,11 @@ class StudyResult(SolvedStudy):
 
     Examples
     --------
-    >>> from geometries import read_scenario
+    >>> from geometries import read_builtin_scenario
     >>> from solver import run_study
-    >>> scenario = read_scenario(
-    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
-    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
-    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
-    ... )
-    >>> study = run_study(scenario, workers=1)
-    >>> study.complete, f"{study.reading('thin board', 'loop_inductance').value * 1e9:.2f} nH"
-    (True, '1.69 nH')
+    >>> study = run_study(read_builtin_scenario("garden-lamp"), workers=1)
+    >>> study.complete, f"{study.reading('lamp', 'loop_inductance').value * 1e9:.1f} nH"
+    (True, '3.0 nH')
     """
 
     figures: tuple[AnyFigure, ...]

@@ -130,16 +130,11 @@ def run_study(scenario: Scenario, *, workers: Workforce | int | None = None) -> 
 
     Examples
     --------
-    >>> from geometries import read_scenario
+    >>> from geometries import read_builtin_scenario
     >>> from solver import run_study
-    >>> scenario = read_scenario(
-    ...     'title = "thin board"\nstackup = "2L-0.8"\n'
-    ...     'loop = { kind = "next-layer", width = "2 mm", return_width = "4 mm", length = "6 mm" }\n'
-    ...     'analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %" }'
-    ... )
-    >>> study = run_study(scenario, workers=1)
-    >>> f"{study.results[0].loop_inductance * 1e9:.2f} nH"
-    '1.69 nH'
+    >>> study = run_study(read_builtin_scenario("garden-lamp"), workers=1)
+    >>> f"{study.results[0].loop_inductance * 1e9:.1f} nH"
+    '3.0 nH'
     """
     return conclude(scenario, solve_variants(scenario, workers=workers))
 

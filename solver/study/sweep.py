@@ -81,21 +81,10 @@ class SweepResult:
 
     Examples
     --------
+    >>> from geometries import read_builtin_scenario
     >>> from geometries.files.sweep_reading import parse_sweep
     >>> from solver import run_sweep
-    >>> sweep = parse_sweep(
-    ...     'title = "two bars"\nlength = "10 mm"\n'
-    ...     'region = [\n'
-    ...     '  { name = "go", role = "go", shape = "rectangle", '
-    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     '  { name = "return", role = "return", shape = "rectangle", '
-    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     ']\n'
-    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
-    ...     'sweep.vary = [{ key = "length", values = ["10 mm", "20 mm"] }]\n'
-    ...     'sweep.figures = ["section_dc_inductance"]'
-    ... )
-    >>> result = run_sweep(sweep, workers=1)
+    >>> result = run_sweep(parse_sweep(read_builtin_scenario("garden-lamp").text), workers=1)
     >>> len(result.rows), len(result.failures), [figure.key for figure in result.figures]
     (2, 0, ['section_dc_inductance'])
     """
@@ -181,22 +170,12 @@ def run_sweep(sweep: Sweep, *, workers: Workforce | int | None = None) -> SweepR
 
     Examples
     --------
+    >>> from geometries import read_builtin_scenario
     >>> from geometries.files.sweep_reading import parse_sweep
     >>> from solver import run_sweep
-    >>> sweep = parse_sweep(
-    ...     'title = "two bars"\nlength = "10 mm"\n'
-    ...     'region = [\n'
-    ...     '  { name = "go", role = "go", shape = "rectangle", '
-    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     '  { name = "return", role = "return", shape = "rectangle", '
-    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     ']\n'
-    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
-    ...     'sweep.vary = [{ key = "length", values = ["10 mm", "20 mm"] }]\n'
-    ...     'sweep.figures = ["section_dc_inductance"]'
-    ... )
+    >>> sweep = parse_sweep(read_builtin_scenario("garden-lamp").text)
     >>> [f"{row.value('section_dc_inductance') * 1e9:.2f} nH" for row in run_sweep(sweep, workers=1).rows]
-    ['7.62 nH', '15.23 nH']
+    ['5.51 nH', '6.29 nH']
     """
     return conclude_sweep(sweep, _outcomes(sweep, frozenset(), workers))
 

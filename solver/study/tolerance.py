@@ -148,23 +148,13 @@ class ToleranceResult:
 
     Examples
     --------
+    >>> from geometries import read_builtin_scenario
     >>> from geometries.files.tolerance_reading import parse_tolerance
     >>> from solver import run_tolerance
-    >>> tolerance = parse_tolerance(
-    ...     'title = "two bars"\nlength = "10 mm"\n'
-    ...     'region = [\n'
-    ...     '  { name = "go", role = "go", shape = "rectangle", '
-    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     '  { name = "return", role = "return", shape = "rectangle", '
-    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     ']\n'
-    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
-    ...     'tolerance = { keys = { "region.go.top" = "10 %" }, figures = ["section_dc_inductance"], samples = 100 }'
-    ... )
-    >>> result = run_tolerance(tolerance, workers=1)
+    >>> result = run_tolerance(parse_tolerance(read_builtin_scenario("garden-lamp").text), workers=1)
     >>> spread = result.variants[0].figures[0]
     >>> f"{spread.nominal * 1e9:.2f} nH, from {spread.lowest * 1e9:.2f} to {spread.highest * 1e9:.2f} nH"
-    '7.62 nH, from 7.52 to 7.71 nH'
+    '5.51 nH, from 5.42 to 5.60 nH'
     """
 
     tolerance: Tolerance
@@ -247,21 +237,11 @@ def run_tolerance(tolerance: Tolerance, *, workers: Workforce | int | None = Non
 
     Examples
     --------
+    >>> from geometries import read_builtin_scenario
     >>> from geometries.files.tolerance_reading import parse_tolerance
     >>> from solver import run_tolerance
-    >>> tolerance = parse_tolerance(
-    ...     'title = "two bars"\nlength = "10 mm"\n'
-    ...     'region = [\n'
-    ...     '  { name = "go", role = "go", shape = "rectangle", '
-    ...     'left = "0 mm", right = "1 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     '  { name = "return", role = "return", shape = "rectangle", '
-    ...     'left = "3 mm", right = "4 mm", bottom = "0 mm", top = "1 mm" },\n'
-    ...     ']\n'
-    ...     'analysis = { frequencies = ["10 kHz"], report_frequency = "10 kHz", tolerance = "10 %" }\n'
-    ...     'tolerance = { keys = { "region.go.top" = "10 %" }, figures = ["section_dc_inductance"], samples = 100 }'
-    ... )
-    >>> result = run_tolerance(tolerance, workers=1)
-    >>> [figure.figure.key for figure in result.variants[0].figures]
+    >>> tolerance = parse_tolerance(read_builtin_scenario("garden-lamp").text)
+    >>> [figure.figure.key for figure in run_tolerance(tolerance, workers=1).variants[0].figures]
     ['section_dc_inductance']
     """
     return conclude_tolerance(tolerance, _points(tolerance, (), workers))

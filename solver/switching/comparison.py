@@ -73,25 +73,14 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
 
     Examples
     --------
-    >>> from geometries import Analysis, SameLayerLoop, Variant, cross_section, named_stackup
+    >>> from geometries import read_builtin_scenario
     >>> from solver import compare_switching, solve_variant
     >>> from solver.variant.needs import Need
-    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> section = cross_section("board", named_stackup("2L-1.6"), loop)
-    >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(3e-3,), heights_below=(3e-3,))
-    >>> variant = Variant(name="board", note="", section=section, length=8e-3)
-    >>> result = solve_variant(variant, analysis, frozenset({Need.BROADBAND}))
-    >>> from geometries import Switching
-    >>> switching = Switching(
-    ...     input_voltage=24.0,
-    ...     edge_time=2e-9,
-    ...     output_capacitance=300e-12,
-    ...     switch_resistance=0.3,
-    ...     capacitor_resistance=5e-3,
-    ... )
-    >>> comparison = compare_switching(switching, [result], "board")
-    >>> f"{comparison.reading('board').built.peak.voltage:.1f} V"
-    '52.9 V'
+    >>> scenario = read_builtin_scenario("garden-lamp")
+    >>> result = solve_variant(scenario.variants[0], scenario.analysis, frozenset({Need.WHOLE_LOOP}))
+    >>> comparison = compare_switching(scenario.switching, [result], "lamp")
+    >>> f"{comparison.reading('lamp').built.peak.voltage:.1f} V"
+    '51.0 V'
     """
     with threadpool_limits(1):  # many decompositions of small matrices, slowed down by threads
         most = largest_inductance_of(switching)

@@ -59,10 +59,7 @@ def largest_inductance_within(
 def smallest_edge_within(circuit: NonlinearLoop, edge: Edge, limit: VoltageLimit) -> float:
     """Time of an edge, 0 to 100 %, from which on every slower one keeps a voltage limit [s]; zero if a step does.
 
-    Raises
-    ------
-    ValueError
-        If the limit is not above the height of the edge.
+    Raises ValueError as :func:`largest_inductance_within` does.
     """
     _require_above(limit, edge)
 

@@ -86,16 +86,12 @@ class VariantResult:
 
     Examples
     --------
-    >>> from geometries import Analysis, SameLayerLoop, Variant, cross_section, named_stackup
+    >>> from geometries import read_builtin_scenario
     >>> from solver import solve_variant
-    >>> from solver.variant.needs import Need
-    >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
-    >>> section = cross_section("board", named_stackup("2L-1.6"), loop)
-    >>> analysis = Analysis(frequencies=(1e6,), report_frequency=1e6, heights_above=(3e-3,), heights_below=(3e-3,))
-    >>> variant = Variant(name="board", note="", section=section, length=8e-3)
-    >>> result = solve_variant(variant, analysis, frozenset({Need.BROADBAND}))
-    >>> [share.region for share in result.shares], f"{result.moment * 1e3:.1f} mm"
-    (['go', 'return'], '3.4 mm')
+    >>> scenario = read_builtin_scenario("garden-lamp")
+    >>> result = solve_variant(scenario.variants[0], scenario.analysis, frozenset())
+    >>> [share.region for share in result.shares], f"{result.moment * 1e3:.2f} mm"
+    (['go', 'return', 'L2'], '0.19 mm')
     """
 
     variant: Variant
