@@ -6,9 +6,11 @@ import pytest
 from geometries.quantities import MM
 from geometries.section.outline import Circle, Rectangle
 from geometries.section.section import CrossSection, Region
+from solver.section.boundary_layers import MeshSettings
 from solver.section.extraction import (
     current_density,
     current_share,
+    field_from_currents,
     field_magnitude,
     field_strength,
     line_moment,
@@ -132,3 +134,21 @@ def test_the_map_shows_what_the_field_is(plane_field):
     found = sample_field_map(plane_field, (-1 * MM, 0.1 * MM, 1 * MM, 0.6 * MM))
     some = found.points[::37]
     assert found.potential[::37] == pytest.approx(vector_potential(plane_field, some), rel=1e-9, abs=0)
+
+
+@pytest.mark.parametrize("distance", [0.05, 0.3, 3.0])
+def test_the_field_summed_over_currents_is_the_slope_of_the_potential(distance):
+    settings = MeshSettings(growth=0.15)
+    section = CrossSection(
+        name="s",
+        regions=tuple(
+            Region(name=role, outline=Rectangle(left=x * MM, right=(x + 3) * MM, bottom=0, top=0.035 * MM), role=role)
+            for role, x in (("go", -3.5), ("return", 0.5))
+        ),
+    )
+    field = solve_at_frequency(assemble_section(mesh_section(section, highest_frequency=1e6, settings=settings)), 1e6)
+    x = np.linspace(-5, 5, 40) * MM
+    points = np.column_stack([x, np.full_like(x, (0.035 + distance) * MM)])
+    exact = field_strength(field, points)  # by elements
+    missed = np.linalg.norm(field_from_currents(field, points) - exact, axis=1)
+    assert (missed < 5e-3 * np.linalg.norm(exact, axis=1)).all()

@@ -23,6 +23,8 @@ _NEWTON_STEPS = 4
 """From the straight triangle's coordinates, off by a hundredth; every step squares that."""
 
 _PARTS_OF_AN_EDGE = 8
+_MOST_PARTS = 16
+"""Of a triangle's edge, so that a point close to copper sees what is near of it in pieces."""
 
 
 def current_share(field: FieldSolution, region: str, *, loop: int = 0) -> float:
@@ -147,6 +149,37 @@ def axis_field(field: FieldSolution, heights: NDArray[np.float64], *, loop: int 
 
     parts = list(_current_elements(field, loop, field.system.meshed.section.regions))
     return np.array([sum((circles(r, z, height) * current).sum() for r, z, current in parts) for height in heights])
+
+
+def field_from_currents(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.complex128]:
+    """Field strength H per ampere outside the conductors of a section view, summed over its currents.
+
+    A straight current I at z' has H_y + j H_x = I/(2 pi (z - z')) at z = x + j y. The sum knows no far circle, and does
+    not depend on the triangles between the conductors and the points.
+
+    Parameters
+    ----------
+    field : FieldSolution
+        At a finite frequency, in the section view.
+    points : (n, 2) array
+        Where [m], outside all conductors.
+    loop : int
+        Index of the loop.
+
+    Returns
+    -------
+    (n, 2) complex array
+        H_x and H_y [A/m per A], peak phasors.
+    """
+    regions = field.system.meshed.section.regions
+    clearance = min(float(shapely.distance(each.outline.shape, shapely.points(points)).min()) for each in regions)
+    elements = list(_current_elements(field, loop, regions, clearance))
+    sources = np.concatenate([(x + 1j * y).ravel() for x, y, _ in elements])
+    currents = np.concatenate([current.ravel() for *_, current in elements])
+    across = np.column_stack([currents.real, currents.imag]) / (2 * math.pi)
+    here = points[:, 0] + 1j * points[:, 1]
+    sums = np.vstack([(1 / (part[:, None] - sources)) @ across for part in np.array_split(here, len(here) // 32 + 1)])
+    return np.column_stack([sums[:, 0].imag + 1j * sums[:, 1].imag, sums[:, 0].real + 1j * sums[:, 1].real])
 
 
 def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.float64]:
@@ -358,19 +391,39 @@ def _summed_current(field: FieldSolution, arm: _Arm, loop: int, regions: Iterabl
 
 
 def _current_elements(
-    field: FieldSolution, loop: int, regions: Iterable[Region]
+    field: FieldSolution, loop: int, regions: Iterable[Region], longest: float = math.inf
 ) -> Iterator[tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.complex128]]]:
-    """Where current flows in conductors, and how much there, per ampere: three arrays (e, q) [m], [m], [A/A]."""
+    """Where current flows in conductors, and how much there, per ampere: arrays (e, q) [m], [m], [A/A].
+
+    Triangles are cut into equal parts none of which is longer than `longest` [m].
+    """
     if math.isinf(field.frequency):
         raise ValueError("in the perfect-conductor limit the current has no density; use a finite frequency")
     system, potential = field.system, np.array(field.potential[:, loop])
+    basis, mesh = system.basis, system.meshed.mesh
     for region in regions:
-        inside = system.basis.with_elements(system.meshed.elements(region.name))
-        weight = flux_weight(system.view, inside).reshape(inside.nelems, -1) * inside.dx
-        induced = 2j * math.pi * field.frequency * np.asarray(inside.interpolate(potential))
-        current = region.material.conductivity * weight * (field.voltage(region.name, loop=loop) - induced)
-        x, y = np.asarray(inside.global_coordinates())
-        yield x, y, current
+        cells = system.meshed.elements(region.name)
+        corners = mesh.p[:, mesh.t[:, cells]]
+        edges = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=0).max(axis=0)
+        parts = np.exp2(np.ceil(np.log2(np.clip(edges / longest, 1, _MOST_PARTS)))).astype(int)
+        for count in np.unique(parts):
+            rule = _cut(basis.X, basis.W, int(count))
+            inside = Basis(mesh, basis.elem, elements=cells[parts == count], quadrature=rule, dofs=basis.dofs)
+            weight = flux_weight(system.view, inside).reshape(inside.nelems, -1) * inside.dx
+            induced = 2j * math.pi * field.frequency * np.asarray(inside.interpolate(potential))
+            current = region.material.conductivity * weight * (field.voltage(region.name, loop=loop) - induced)
+            x, y = np.asarray(inside.global_coordinates())
+            yield x, y, current
+
+
+def _cut(
+    places: NDArray[np.float64], weights: NDArray[np.float64], parts: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """A quadrature rule of the reference triangle, applied to each of parts² equal triangles."""
+    lattice, corners = _lattice(parts)
+    origin, first, second = lattice[:, corners].transpose(2, 0, 1)[..., None]
+    cut = origin + (first - origin) * places[0] + (second - origin) * places[1]
+    return cut.reshape(2, -1), np.tile(weights, parts**2) / parts**2
 
 
 def plane_net_inductance(field: FieldSolution, region: str, *, loop: int = 0, samples: int = 101) -> float:

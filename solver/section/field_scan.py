@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometries.section.section import View
 from geometries.study.scenario import Analysis, Variant
 from solver.errors import SolutionError
-from solver.section.extraction import field_magnitude
+from solver.section.element_size import Points
+from solver.section.extraction import field_from_currents, field_magnitude
 from solver.section.fields import FieldSolution
 from solver.section.results import FieldScan
 
@@ -80,10 +82,17 @@ def field_scans(
             side=side,
             distance=distance,
             x=x,
-            magnitude=field_magnitude(field, np.column_stack([x, np.full_like(x, y)])),
+            magnitude=_magnitude(field, np.column_stack([x, np.full_like(x, y)])),
         )
         for side, distance, y in places
     )
+
+
+def _magnitude(field: FieldSolution, points: Points) -> NDArray[np.float64]:
+    """Root of |H_x|² + |H_y|²: summed over the currents in the section view, the slope of the flux in the round one."""
+    if field.system.view is View.AXISYMMETRIC:
+        return field_magnitude(field, points)
+    return np.asarray(np.linalg.norm(field_from_currents(field, points), axis=1))
 
 
 def nearest_scan(lines: Iterable[FieldScan], side: str) -> FieldScan:

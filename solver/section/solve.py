@@ -19,7 +19,10 @@ from solver.section.refinement import RefinedSection, refine_section
 from solver.section.results import CapacitanceMatrix, InductanceBracket, SegmentResult
 
 FINE_AIR = MeshSettings(growth=0.35)
-"""Elements small enough between conductors and scan lines for a field within about 1 %."""
+"""Elements small enough between conductors and scan lines for a slope of the flux within about 1 %."""
+
+_COPPER_ONLY = MeshSettings(growth=0.5)
+"""Where scan lines are read from the currents in the conductors, as in the section view."""
 
 _ELECTRIC_MESH = 1e6
 """Frequency whose skin depth sizes a mesh for the electric field [Hz]; nothing is solved at it."""
@@ -28,9 +31,9 @@ _NARROWEST_BAND = 0.1
 """Lowest over highest frequency of a broadband model where a scenario asks for less."""
 
 
-def air_settings(far_distance: float) -> MeshSettings:
+def air_settings(view: View, far_distance: float) -> MeshSettings:
     """First mesh of a section whose field is asked for out to where `far_distance` [m] takes the far circle."""
-    return replace(FINE_AIR, far_distance=far_distance)
+    return replace(FINE_AIR if view is View.AXISYMMETRIC else _COPPER_ONLY, far_distance=far_distance)
 
 
 def refine(section: CrossSection, analysis: Analysis, *, far_distance: float = 0.0) -> RefinedSection:
@@ -54,7 +57,7 @@ def refine(section: CrossSection, analysis: Analysis, *, far_distance: float = 0
         section,
         highest_frequency=analysis.frequencies[-1],
         tolerance=analysis.tolerance,
-        settings=air_settings(far_distance),
+        settings=air_settings(section.view, far_distance),
     )
 
 

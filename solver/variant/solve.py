@@ -284,7 +284,7 @@ def _layer_benefit(
 
 def _read_step(step: BuildStep, variant: Variant, analysis: Analysis, span: tuple[float, float]) -> _Reading:
     frequency = analysis.report_frequency
-    settings = air_settings(_far_distance(variant, analysis, span))
+    settings = air_settings(variant.view, _far_distance(variant, analysis, span))
     meshed = mesh_section(step.section, highest_frequency=frequency, settings=settings)
     field = solve_at_frequency(assemble_section(meshed), frequency)
     return _reading(field, field_scans(field, variant.surfaces, analysis, span))
