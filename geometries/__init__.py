@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from geometries.operation.ring_measurement import LoadedRing, RingMeasurement
     from geometries.operation.switching import EdgeSpan, Snubber, Switching, SwitchingTolerance
     from geometries.quantities import MHZ, MM, UM
+    from geometries.section.analysis import Analysis
     from geometries.section.loops import (
         NextLayerLoop,
         Plane,
@@ -76,7 +77,7 @@ if TYPE_CHECKING:
     from geometries.study.explore import Exploration
     from geometries.study.fingerprint import computed_from
     from geometries.study.keys import KeyPath, find_key, with_values
-    from geometries.study.scenario import Analysis, Scenario, Segment, Variant
+    from geometries.study.scenario import Scenario, Segment, Variant
     from geometries.study.sweep import Sweep, sweep_points, sweep_scenario
     from geometries.study.tolerance import Tolerance, tolerance_scenario
 
@@ -112,6 +113,7 @@ _HOMES = {
     "operation.switching": ("EdgeSpan", "Snubber", "Switching", "SwitchingTolerance"),
     "quantities": ("MHZ", "MM", "UM"),
     "layout.section_plan": ("SectionPlan", "section_plan"),
+    "section.analysis": ("Analysis",),
     "section.loops": (
         "NextLayerLoop",
         "Plane",
@@ -141,7 +143,7 @@ _HOMES = {
     "study.fingerprint": ("computed_from",),
     "study.keys": ("KeyPath", "find_key", "with_values"),
     "study.explore": ("Exploration",),
-    "study.scenario": ("Analysis", "Scenario", "Segment", "Variant"),
+    "study.scenario": ("Scenario", "Segment", "Variant"),
     "study.sweep": ("Sweep", "sweep_points", "sweep_scenario"),
     "study.tolerance": ("Tolerance", "tolerance_scenario"),
 }

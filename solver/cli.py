@@ -347,7 +347,7 @@ def gallery(
 ) -> None:
     """Run the built-in studies of rules of the trade (invented data); write a page with their pictures and findings."""
     with _failures_as_messages():
-        from solver.gallery import run_gallery
+        from solver.report.gallery import run_gallery
 
         typer.echo(f"page: {run_gallery(names or (), output, workers=workers)}")
 

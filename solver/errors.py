@@ -1,4 +1,4 @@
-"""What can go wrong after a valid cross-section.
+"""What can go wrong after a valid cross-section, and what a result warns of.
 
 ::
 
@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 
 class SolverError(RuntimeError):
@@ -87,3 +88,11 @@ def memory_failures_reported() -> Iterator[None]:
             "there is not enough memory for it; try again with fewer --workers, a wider tolerance, lower frequencies "
             "or simpler outlines"
         ) from failure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberedWarning:
+    """A numbered warning of a result, for instance W-PORTS, with its sentence."""
+
+    code: str
+    text: str

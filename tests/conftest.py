@@ -16,13 +16,14 @@ from geometries.files.stackups import named_stackup
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, Site
 from geometries.quantities import MM, UM
+from geometries.section.analysis import Analysis
 from geometries.section.loops import Plane, SameLayerLoop, Tie, cross_section
 from geometries.section.section import CrossSection, CurrentLoop
-from geometries.study.scenario import Analysis, Scenario, Variant
-from solver.circuit.capacitor_bank import CapacitorBank
+from geometries.study.scenario import Scenario, Variant
 from solver.circuit.rl_network import BroadbandModel
+from solver.errors import NumberedWarning
+from solver.loop.capacitor_bank import CapacitorBank
 from solver.loop.terms import PairFacts, Sensitivity, Term, WholeLoop
-from solver.notation.warning import NumberedWarning
 from solver.section.results import (
     CurrentShare,
     FieldMap,

@@ -8,11 +8,11 @@ from itertools import pairwise
 import pytest
 
 from geometries.files.sweep_reading import parse_sweep
+from geometries.study.scenario import scan_span
 from geometries.study.sweep import sweep_points, sweep_scenario
 from solver.errors import SolverError
 from solver.runs.checkpoint import open_journal
 from solver.runs.processes import open_executor, run_side_by_side
-from solver.section.field_scan import scan_span
 from solver.study.points import solve_point
 from solver.study.sweep import journal_header, solve_sweep, solved_rows, swept_figures
 

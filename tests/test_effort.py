@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from geometries.quantities import MM, UM
+from geometries.section.analysis import Analysis
 from geometries.section.outline import Circle, Polygon, Rectangle
 from geometries.section.section import CrossSection, Region
-from geometries.study.scenario import Analysis
 from solver.errors import MeshError, SolverError, memory_failures_reported
 from solver.section.boundary_layers import MeshSettings
 from solver.section.effort import MOST_UNKNOWNS, estimated_unknowns, require_affordable

@@ -11,7 +11,8 @@ from geometries.files.reading import builtin_scenario_names, read_builtin_scenar
 from solver.cli import app
 from solver.errors import ReportError
 from solver.figures import Curve, Panel, curves_figure
-from solver.gallery import STUDIES, gallery_page, studies_named, write_gallery
+from solver.report.gallery_page import gallery_page, studies_named, write_gallery
+from solver.report.gallery_studies import STUDIES
 from solver.study.study import conclude, run_study
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"

@@ -3,6 +3,7 @@ import pytest
 from geometries.errors import GeometryError
 from geometries.files.stackups import named_stackup
 from geometries.quantities import MM
+from geometries.section.analysis import Analysis
 from geometries.section.loops import (
     NextLayerLoop,
     Plane,
@@ -14,7 +15,7 @@ from geometries.section.loops import (
     cross_section,
     tie_row,
 )
-from geometries.study.scenario import Analysis, Variant
+from geometries.study.scenario import Variant
 from solver.variant.warnings import variant_warnings
 
 FOUR = named_stackup("4L-7628")

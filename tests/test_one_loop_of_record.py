@@ -16,10 +16,9 @@ from geometries.study.build import build_scenario
 from geometries.study.described_variation import SweepKeyTable, SweepTable, ToleranceTable
 from geometries.study.description import Description
 from geometries.study.keys import find_key, value_at
-from geometries.study.scenario import Scenario, without_steps
+from geometries.study.scenario import Scenario, scan_span, without_steps
 from geometries.study.sweep import build_sweep, sweep_points, sweep_scenario
 from geometries.study.tolerance import build_tolerance, tolerance_scenario
-from solver.section.field_scan import scan_span
 from solver.study.budgets import check_budgets
 from solver.study.figures_of_merit import figure_named, known_figures, needs_of
 from solver.study.points import solve_point

@@ -12,8 +12,8 @@ from html.parser import HTMLParser
 import pytest
 from rich.console import Console
 
+from solver.errors import NumberedWarning
 from solver.notation import numbers
-from solver.notation.warning import NumberedWarning
 from solver.report.file_names import file_names
 from solver.report.first_page import CAUTIONS, few_rows, revision_of
 from solver.report.html import css_string, numbered_warnings, render_hand_out, render_report

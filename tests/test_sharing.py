@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from geometries.board.capacitors import Capacitor, LumpedEsl
 from geometries.board.parts import capacitor_case
-from solver.circuit.capacitor_bank import CapacitorBank, capacitor_bank
+from solver.loop.capacitor_bank import CapacitorBank, capacitor_bank
 
 
 def bank(inductance: ArrayLike, resistance: ArrayLike, capacitance: ArrayLike) -> CapacitorBank:

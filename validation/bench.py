@@ -30,8 +30,8 @@ from solver import (
     solve_at_frequency,
     solve_perfect_conductor,
 )
+from solver.constants import MU_0
 from solver.formulas import coax_impedance
-from solver.formulas.constants import MU_0
 from solver.section.bounds import bracket_dc, bracket_perfect
 from solver.section.fields import SectionSystem
 from solver.section.linear_solver import solve_on

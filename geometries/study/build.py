@@ -18,6 +18,7 @@ from geometries.operation.budgets import read_budgets
 from geometries.operation.price import read_price
 from geometries.operation.switching import Switching
 from geometries.quantities import MM, Quantity, read_quantity, write_quantity
+from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.loops import Loop, Plane, SameLayerLoop, board_of, cross_section, loop_span
 from geometries.section.outline import Circle, Outline, Polygon, Rectangle, Ring
@@ -44,7 +45,7 @@ from geometries.study.described_variant import (
     VariantTable,
 )
 from geometries.study.description import AnalysisTable, Description, FrequencySweep
-from geometries.study.scenario import Analysis, BuildStep, Scenario, Segment, Variant
+from geometries.study.scenario import BuildStep, Scenario, Segment, Variant
 from geometries.study.unusual import unusual_values
 
 _ROUNDING = 1e-9

@@ -165,6 +165,23 @@ def key_names(key: str) -> list[str]:
     return [quoted or plain.strip() for quoted, plain in re.findall(r'"([^"]*)"|([^."]+)', key)] or [key]
 
 
+def key_words(key: str) -> str:
+    """A key of a scenario file in plain words, as an axis shows it.
+
+    Examples
+    --------
+    >>> key_words("loop.gap"), key_words("planes.L2.width"), key_words("stackup.prepreg 7628.thickness")
+    ('loop gap', 'width of L2', 'thickness of prepreg 7628')
+    >>> key_words("switching.edge_time"), key_words("length")
+    ('edge time', 'length')
+    """
+    names = key_names(key)
+    last = names[-1].replace("_", " ")
+    if len(names) > 2:
+        return f"{last} of {names[-2].replace('_', ' ')}"
+    return f"loop {last}" if names[0] == "loop" and len(names) > 1 else last
+
+
 def of_variant(description: Description, name: str) -> Description:
     """One variant of a file alone, with its board and the tables that its numbers depend on; no titles and notes.
 

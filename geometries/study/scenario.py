@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TypeVar
@@ -18,6 +18,7 @@ from geometries.operation.measurements import Measurement
 from geometries.operation.price import Price
 from geometries.operation.switching import Switching
 from geometries.quantities import MM
+from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection, View
@@ -30,46 +31,8 @@ _ROUNDING = 1e-9
 MAIN_SEGMENT = "main section"
 """Name of the stretch that a variant's own section describes."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Analysis:
-    """What to compute for every variant.
-
-    Parameters
-    ----------
-    frequencies : tuple of float
-        Where impedance is computed [Hz], ascending; the report frequency is one of them.
-    report_frequency : float
-        Frequency of all tables, fields and shares [Hz].
-    heights_above, heights_below : tuple of float
-        Distances of the scan lines from the board's upper and lower surface [m].
-    tolerance : float
-        Largest relative gap between the bounds of the inductance, at DC and for perfect conductors.
-    axisymmetric_view : bool
-        Whether loops that have a round counterpart are shown in the axisymmetric view too.
-
-    Examples
-    --------
-    >>> from geometries import Analysis
-    >>> asked = Analysis(
-    ...     frequencies=(1e6, 100e6), report_frequency=100e6, heights_above=(3e-3,), heights_below=(3e-3,)
-    ... )
-    >>> asked.tolerance
-    0.001
-    """
-
-    frequencies: tuple[float, ...]
-    report_frequency: float
-    heights_above: tuple[float, ...]
-    heights_below: tuple[float, ...]
-    tolerance: float = 1e-3
-    axisymmetric_view: bool = True
-
-    def __post_init__(self) -> None:
-        if self.report_frequency not in self.frequencies:
-            raise ScenarioError("the report frequency must be one of the frequencies")
-        if list(self.frequencies) != sorted(set(self.frequencies)) or self.frequencies[0] <= 0:
-            raise ScenarioError("frequencies must be above zero, ascending and different from each other")
+_LINE_REACH = 10e-3
+"""Of scan lines beyond the widest conductor [m]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -354,6 +317,11 @@ class Scenario:
         return replace(self, tables=(*kept, *tables))
 
     @property
+    def view(self) -> View:
+        """View that all variants share."""
+        return self.variants[0].view
+
+    @property
     def switching(self) -> Switching | None:
         """The switching edge, if it is asked for."""
         return self.asked(Switching)
@@ -412,3 +380,9 @@ def only_variant(scenario: Scenario, name: str = "") -> Scenario:
             return replace(scenario, variants=(variant,), reference=wanted, tables=tables)
     known = ", ".join(repr(variant.name) for variant in scenario.variants)
     raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")
+
+
+def scan_span(variants: Iterable[Variant]) -> tuple[float, float]:
+    """Where scan lines must run to pass the edges of the widest conductor of all variants [m]."""
+    extents = [variant.section.extent for variant in variants]
+    return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH

@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from geometries.section.analysis import Analysis
 from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection
-from geometries.study.scenario import Analysis
 from solver.axisymmetric.results import AxisymmetricResult, AxisymmetricSolution
 from solver.circuit.rl_network import BroadbandModel
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.section.error_estimate import second_order
 from solver.section.extraction import axial_moment, axis_field, sample_field_map
 from solver.section.field_scan import far_distance, field_scans, nearest_scan

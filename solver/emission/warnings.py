@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from geometries.operation.emission import Emission
 from geometries.quantities import MHZ
 from geometries.study.scenario import Scenario, Variant
-from solver.formulas.constants import SPEED_OF_LIGHT
-from solver.notation.warning import NumberedWarning
+from solver.constants import SPEED_OF_LIGHT
+from solver.errors import NumberedWarning
 
 _SMALL_LOOP = 10
 """A loop is small if it is shorter than this part of a wavelength (common practice)."""

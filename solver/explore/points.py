@@ -10,13 +10,12 @@ from typing import Any
 
 from geometries.study.explore import Exploration, ExploredVariant, Values, shape_of
 from geometries.study.record import description_record
-from geometries.study.scenario import Scenario
+from geometries.study.scenario import Scenario, scan_span
 from solver.errors import SolutionError
 from solver.explore.interpolation import Index, further_points, interpolate, place, up_to_degree
 from solver.runs.checkpoint import Journal, described_points
 from solver.runs.processes import run_side_by_side
 from solver.runs.workforce import Workforce
-from solver.section.field_scan import scan_span
 from solver.study.figures_of_merit import AnyFigure, known_figures, needs_of, read_figures
 from solver.study.points import SolvedPoint, few_frequencies, point_of, point_record
 from solver.variant.figure import Reading

@@ -30,7 +30,7 @@ from solver.figures.style import (
     styled,
 )
 from solver.notation import numbers
-from solver.notation.labels import scenario_wording
+from solver.notation.labels import wording
 from solver.section.results import FieldScan, LayerBenefit
 from solver.study.basis import solved_basis
 from solver.study.results import StudyResult
@@ -185,7 +185,7 @@ def frequency_figure(study: StudyResult) -> Figure:
     figure = new_sheet(
         _TOP + 2 * height + 1.15,
         "Inductance and resistance over frequency",
-        f"{solved_basis(study.results)}; marks, {scenario_wording(study.scenario).briefly}: at the left DC, at the "
+        f"{solved_basis(study.results)}; marks, {wording(study.scenario.view).briefly}: at the left DC, at the "
         "right perfect conductor",
     )
     upper = add_panel(figure, 0.75, _TOP, 6.55, height)
@@ -322,7 +322,7 @@ def field_scan_figure(study: StudyResult) -> Figure:
     for column, lines in enumerate(sides):
         for row, line in enumerate(lines):
             axes = add_panel(figure, 0.75 + 4.6 * column, _TOP + legend + 0.1 + row * _FIELD_ROW, 4.05, 2.2)
-            _draw_field_scan(axes, study.results, line, scenario_wording(study.scenario).position)
+            _draw_field_scan(axes, study.results, line, wording(study.scenario.view).position)
     handles, labels = figure.axes[0].get_legend_handles_labels()
     anchor = (0.6 / SHEET_WIDTH, 1 - 0.52 / figure.get_figheight())
     figure.legend(handles, labels, loc="upper left", bbox_to_anchor=anchor, ncols=3, handlelength=3.4, borderpad=0)

@@ -13,7 +13,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocato
 from numpy.typing import NDArray
 
 from geometries.quantities import convenient_unit
-from geometries.study.keys import value_at
+from geometries.study.keys import key_words, value_at
 from geometries.study.sweep import Sweep, SweepAxis
 from solver.figures.style import (
     COPPER,
@@ -27,7 +27,6 @@ from solver.figures.style import (
     plain_number,
     styled,
 )
-from solver.notation.labels import key_words
 from solver.study.budgets import Limit, limits_of
 from solver.study.figures_of_merit import AnyFigure
 from solver.study.sweep import SweepResult, SweepRow

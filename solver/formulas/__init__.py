@@ -6,6 +6,7 @@ and ohm); phasors with time factor exp(+jwt). The package knows no mesh and impo
 solver, so it can stand as a second opinion on it.
 """
 
+from solver.constants import EPSILON_0, ETA_0, MU_0, SPEED_OF_LIGHT
 from solver.formulas.bars import Bar, bars_partial_inductance, bars_rectangle_inductance, rosa_bar_partial_inductance
 from solver.formulas.cables import (
     board_cable_admittance,
@@ -15,7 +16,6 @@ from solver.formulas.cables import (
     resonant_cable_impedance,
 )
 from solver.formulas.circles import circle_axis_field, circle_field, coaxial_circles_mutual, helmholtz_pair_axis_field
-from solver.formulas.constants import EPSILON_0, ETA_0, MU_0, SPEED_OF_LIGHT
 from solver.formulas.coupled_microstrip import (
     coupled_microstrip_even_impedance,
     coupled_microstrip_even_permittivity,

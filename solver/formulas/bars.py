@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.filaments import filaments_partial_mutual
 from solver.formulas.ranges import require_finite, require_positive, require_within
 from solver.formulas.rectangles import Rectangle, second_difference

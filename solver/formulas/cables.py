@@ -6,7 +6,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.formulas.constants import EPSILON_0, ETA_0, SPEED_OF_LIGHT
+from solver.constants import EPSILON_0, ETA_0, SPEED_OF_LIGHT
 from solver.formulas.patches import disc_capacitance
 from solver.formulas.radiation import QUARTER_WAVE_RESISTANCE, driven_wire_admittance_bound, mean_wire_impedance
 from solver.formulas.ranges import require_above, require_positive

@@ -4,7 +4,7 @@ import math
 
 from scipy.special import ellipe, ellipk, ellipkm1
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_finite, require_positive, require_within
 
 NEAREST = 1e-9

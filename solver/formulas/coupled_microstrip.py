@@ -2,7 +2,7 @@
 
 import math
 
-from solver.formulas.constants import ETA_0
+from solver.constants import ETA_0
 from solver.formulas.microstrip import hammerstad_jensen_effective_permittivity, hammerstad_jensen_impedance
 from solver.formulas.ranges import require_positive, require_within
 

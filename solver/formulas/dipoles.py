@@ -8,7 +8,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.formulas.constants import EPSILON_0, ETA_0, SPEED_OF_LIGHT
+from solver.constants import EPSILON_0, ETA_0, SPEED_OF_LIGHT
 from solver.formulas.ranges import require_positive, require_within
 
 Points: TypeAlias = NDArray[np.float64]

@@ -5,8 +5,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from solver.constants import MU_0
 from solver.formulas.circles import circle_axis_field
-from solver.formulas.constants import MU_0
 from solver.formulas.ranges import require_finite, require_positive, require_within
 
 # The functions below are smooth over distances of the height, so panels of that size and 20 points each reach

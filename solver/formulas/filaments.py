@@ -3,7 +3,7 @@
 import itertools
 import math
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_finite, require_positive, require_within
 from solver.formulas.rectangles import Rectangle, second_difference
 from solver.formulas.round_wire import wire_dc_internal_inductance

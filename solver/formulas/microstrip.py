@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.optimize import root
 from scipy.special import ellipe, ellipkm1
 
-from solver.formulas.constants import ETA_0, MU_0, SPEED_OF_LIGHT
+from solver.constants import ETA_0, MU_0, SPEED_OF_LIGHT
 from solver.formulas.ranges import require_positive, require_within
 from solver.formulas.strips import strip_over_plane_inductance
 

@@ -3,7 +3,7 @@
 import cmath
 import math
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_above, require_finite, require_positive, require_within
 
 # A wire thinner than this share of its distance from copper may be taken as a filament (0.1 % of the

@@ -3,7 +3,7 @@
 import math
 from typing import Final
 
-from solver.formulas.constants import ETA_0, SPEED_OF_LIGHT
+from solver.constants import ETA_0, SPEED_OF_LIGHT
 from solver.formulas.ranges import require_above, require_positive, require_within
 
 #: Radiation resistance of a thin quarter-wave wire over a perfect ground at resonance, half of that of the half-wave

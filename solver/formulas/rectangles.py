@@ -5,7 +5,7 @@ import math
 import sys
 from dataclasses import dataclass
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_finite, require_positive
 
 # Largest rounding error of a mean logarithm that is let through.

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from scipy.linalg import circulant
 from scipy.special import ellipe, ellipk, ellipkm1, gammaln, hyp2f1
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_above, require_positive, require_within
 
 # Thickest wire, as a share of the ring's radius, for which the series in a/R are good to 1e-4.

@@ -6,7 +6,7 @@ import math
 import numpy as np
 from scipy.special import ive, kve
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_above, require_positive
 from solver.formulas.skin import diffusion_constant
 

@@ -8,7 +8,7 @@ import math
 
 from scipy.special import exp1
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_positive, require_within
 from solver.formulas.skin import skin_depth
 

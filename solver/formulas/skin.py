@@ -3,7 +3,7 @@
 import cmath
 import math
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_positive
 
 

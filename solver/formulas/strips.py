@@ -5,7 +5,7 @@ import math
 from scipy.optimize import brentq
 from scipy.special import ellipe, ellipeinc, ellipkinc, ellipkm1, expit
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_positive, require_within
 
 # Widest stripline: beyond it the hyperbolic functions overflow. Such a line is a parallel-plate line.

@@ -3,7 +3,7 @@
 import itertools
 import math
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_finite, require_positive
 from solver.formulas.rectangles import second_difference
 

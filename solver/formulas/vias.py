@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.filaments import filaments_partial_mutual, round_bar_surface_partial_inductance
 from solver.formulas.ranges import require_positive
 from solver.formulas.wire_pair import two_wires_perfect_inductance

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import binom, ive
 
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.formulas.ranges import require_above, require_finite, require_positive
 from solver.formulas.round_wire import wire_internal_impedance
 from solver.formulas.skin import diffusion_constant, surface_resistance

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from geometries.layout.placement_copper import PlacementPlan
 from geometries.layout.placements import PlacedLoop
-from solver.circuit.capacitor_bank import CapacitorBank
+from solver.loop.capacitor_bank import CapacitorBank
 
 COPPER, CAPACITOR, VIAS, PACKAGE = "copper", "capacitor", "vias", "package"
 LANDS, LAYERS = "lands", "ground layers"
@@ -43,6 +43,15 @@ class Term:
     amount: float
     uncertainty: float
     source: str
+
+    def own_uncertainty(self, others: Sequence[Term]) -> float:
+        """What the same term of other loops does not share of its uncertainty [H].
+
+        Where all have it alike, such as lands that nobody states, that is what they differ by.
+        """
+        if any(each.amount != self.amount for each in others):
+            return self.uncertainty
+        return max((abs(self.uncertainty - each.uncertainty) for each in others), default=0.0) / math.sqrt(2)
 
 
 def combined_uncertainty(terms: Iterable[Term]) -> float:
@@ -186,6 +195,11 @@ class WholeLoop:
     def uncertainty(self) -> float:
         """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
         return combined_uncertainty(self.terms)
+
+    @property
+    def beside_copper(self) -> float:
+        """Part of capacitor and package [H]."""
+        return self.term(CAPACITOR).amount + self.term(PACKAGE).amount
 
     @property
     def by_tenth(self) -> tuple[Sensitivity, ...]:

@@ -11,7 +11,6 @@ from geometries.operation.ringing import LEAST_QUALITY, Ringing
 from geometries.operation.spans import Span
 from geometries.operation.switching import Switching
 from geometries.study.scenario import Scenario
-from solver.circuit.rl_network import RLNetwork, SeriesInductor, SeriesResistor
 from solver.emission.figures import EMISSION
 from solver.measurement.ring_reading import Interval, RingReading
 from solver.switching.comparison import compare_switching, total_inductance
@@ -21,7 +20,6 @@ from solver.switching.snubber_search import quality_left
 from solver.variant.analysis import Analysis
 from solver.variant.edge_circuit import drive, switched_loop, variant_loop, with_pickup
 from solver.variant.figure import Figure, Reading
-from solver.variant.loop_of_record import Basis
 from solver.variant.pickup_figures import PICKUP
 from solver.variant.results import VariantResult
 
@@ -154,22 +152,8 @@ def _measured(switching: Switching, reading: RingReading, quality: Span) -> Swit
 
 def _variant(result: VariantResult, reading: RingReading) -> VariantResult:
     """The variant with the measured loop for its loop of record."""
-    record, inductance = result.loop, reading.inductance
-    turns = (1.0,)
-    circuit = RLNetwork(
-        resistors=(SeriesResistor(resistance=record.resistance, turns=turns),),
-        inductors=(SeriesInductor(inductance=inductance.value, turns=turns),),
-        cells=(),
-        band=record.circuit.band,
-    )
-    measured = replace(
-        record,
-        basis=Basis.MEASURED,
-        inductance=inductance.value,
-        inductance_uncertainty=inductance.half_width,
-        circuit=circuit,
-    )
-    return replace(result, measured=measured)
+    inductance = reading.inductance
+    return replace(result, measured=result.loop.as_measured(inductance.value, inductance.half_width))
 
 
 def _relative(interval: Interval) -> float:

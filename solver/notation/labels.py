@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from geometries.quantities import MM, NANO
 from geometries.section.section import View
-from geometries.study.keys import key_names
-from geometries.study.scenario import Scenario
 
 _PICO = 1e-3 * NANO
 
@@ -172,11 +170,6 @@ def wording(view: View) -> Wording:
     return _OF_VIEW[view]
 
 
-def scenario_wording(scenario: Scenario) -> Wording:
-    """Words of a scenario's view, which all its variants share."""
-    return wording(scenario.variants[0].view)
-
-
 def listed(words: Sequence[str]) -> str:
     """Words in a row, the last two joined by "and".
 
@@ -186,20 +179,3 @@ def listed(words: Sequence[str]) -> str:
     ('L2', 'L2, L3 and L5')
     """
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def key_words(key: str) -> str:
-    """A key of a scenario file in plain words, as an axis shows it.
-
-    Examples
-    --------
-    >>> key_words("loop.gap"), key_words("planes.L2.width"), key_words("stackup.prepreg 7628.thickness")
-    ('loop gap', 'width of L2', 'thickness of prepreg 7628')
-    >>> key_words("switching.edge_time"), key_words("length")
-    ('edge time', 'length')
-    """
-    names = key_names(key)
-    last = names[-1].replace("_", " ")
-    if len(names) > 2:
-        return f"{last} of {names[-2].replace('_', ' ')}"
-    return f"loop {last}" if names[0] == "loop" and len(names) > 1 else last

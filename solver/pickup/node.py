@@ -7,7 +7,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometries.section.section import CrossSection, Region
 from geometries.section.victims import VictimSetup
-from solver.formulas.constants import EPSILON_0
+from solver.constants import EPSILON_0
 from solver.pickup.results import NodeReading
 from solver.section.results import CapacitanceMatrix
 

@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometries.errors import GeometryError
+from geometries.section.analysis import Analysis
 from geometries.section.victims import Victim, VictimSetup, moved
-from geometries.study.scenario import MAIN_SEGMENT, Analysis
+from geometries.study.scenario import MAIN_SEGMENT
 from solver.circuit.rl_network import BroadbandModel
-from solver.formulas.constants import EPSILON_0, MU_0
+from solver.constants import EPSILON_0, MU_0
 from solver.pickup.distance import mutual_curves, solve_coupling, try_wider, within_budget
 from solver.pickup.divider import OPEN_RUN, electric_transfer, magnetic_transfer, pin_circuit
 from solver.pickup.node import read_node

@@ -7,7 +7,7 @@ from typing import Any
 from geometries.errors import GeometryError
 from geometries.fabrication.board import Board
 from geometries.quantities import MM, NANO, Quantity, read_quantity
-from geometries.study.scenario import Analysis
+from geometries.section.analysis import Analysis
 from solver.board.as_drawn import DrawnLoop
 from solver.board.cut import Line, section_cut
 from solver.notation import numbers

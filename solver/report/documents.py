@@ -9,8 +9,8 @@ from geometries.board.stackup import Stackup
 from geometries.section.section import Region
 from geometries.study.read_back import ReadKey
 from geometries.study.scenario import Scenario, Segment, Variant, whole_section
+from solver.errors import NumberedWarning
 from solver.notation.labels import wording
-from solver.notation.warning import NumberedWarning
 from solver.report.budgets_part import ESTIMATE, check_details, check_sentence
 from solver.report.figure_tables import figure_values
 from solver.report.parts import shown_parts

@@ -13,11 +13,11 @@ from shapely import get_coordinates
 from geometries.files.explored_text import explored_text
 from geometries.quantities import Quantity, convenient_unit
 from geometries.study.explore import Exploration, ExploredVariant, Values
+from geometries.study.keys import key_words
 from geometries.study.scenario import Scenario, whole_section
 from solver.explore.interpolation import NODES
 from solver.explore.points import CHECKS
 from solver.explore.surrogate import MARGIN, ExploredFigure, Surrogate
-from solver.notation.labels import key_words
 from solver.report.first_page import CAUTIONS, operating_words, revision_of, today
 from solver.report.html import page_template
 from solver.study.basis import described_basis

@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from solver.notation import numbers
-from solver.notation.labels import scenario_wording
+from solver.notation.labels import wording
 from solver.report.first_page import decision_of, study_first_page
 from solver.report.loop_part import analysis_table, report_frequency
 from solver.report.part import Drawing, Part
@@ -86,7 +86,7 @@ def render_page(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) ->
         study=study,
         loops="" if decision_of(study) == study.decision else study.decision,
         text=numbers,
-        words=scenario_wording(study.scenario),
+        words=wording(study.scenario.view),
         at=report_frequency(study),
         basis=solved_basis(study.results),
         pictures={each.name: each.address for each in every},

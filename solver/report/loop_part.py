@@ -10,7 +10,7 @@ from typing import Any
 from geometries.quantities import MM, NANO
 from solver import figures
 from solver.notation import numbers
-from solver.notation.labels import scenario_wording, wording
+from solver.notation.labels import wording
 from solver.report.figure_tables import FigureRow, brief_table, figure_records, figure_table
 from solver.report.part import Drawing, Part, drawing
 from solver.report.tables import Cell, Record, Table, columns, named, words_table
@@ -121,7 +121,7 @@ BENEFIT = Part(
 
 
 def _impedance(study: StudyResult) -> Iterator[Record]:
-    words = scenario_wording(study.scenario)
+    words = wording(study.scenario.view)
     yield (
         *("variant", "segment", "loop", "coupled loop", "frequency [Hz]"),
         words.heading("resistance", "Ohm"),
@@ -164,7 +164,7 @@ def _scan_lines(study: StudyResult) -> StudyResult | None:
 
 
 def _scans(study: StudyResult) -> Iterator[Record]:
-    sign = scenario_wording(study.scenario).position_sign
+    sign = wording(study.scenario.view).position_sign
     yield "variant", "side", "distance from board [mm]", f"{sign} [mm]", "H [A/m per A]"
     for result in study.results:
         for line in result.lines:
@@ -193,7 +193,7 @@ _LIMITS = columns(("at DC", "nH"), ("perfect conductors", "nH"), ("R at DC", "mÎ
 
 def checks_table(study: StudyResult) -> Table:
     """What is known of every loop beside its loop of record: other views, and the limits that enclose it."""
-    sections = _OF_SECTIONS if scenario_wording(study.scenario).per_metre else ()
+    sections = _OF_SECTIONS if wording(study.scenario.view).per_metre else ()
     headings = (named(), *columns(("loop of record", "nH")), *sections, *_LIMITS)
     rows = [(result.variant.name, *_check_cells(result)) for result in study.results]
     return words_table("", headings, rows, study.reference)

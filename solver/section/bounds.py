@@ -39,7 +39,7 @@ from scipy.sparse.csgraph import connected_components
 from skfem import Basis, ElementTriN1, MeshTri
 
 from geometries.section.section import View
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.section.coordinates import flux_weight, point_weight, quadrature_degree
 from solver.section.fields import FieldSolution, SectionSystem
 from solver.section.forms import against_gradient, stiffness_matrix

@@ -24,7 +24,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.formulas.constants import EPSILON_0
+from solver.constants import EPSILON_0
 from solver.section.bounds import bracket_elements, least_energy_fields
 from solver.section.fields import SectionSystem, lift_groups
 from solver.section.forms import stiffness_matrix

@@ -12,7 +12,7 @@ from shapely import STRtree
 from skfem import Basis
 
 from geometries.section.section import Region, View
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.section.coordinates import field_sense, flux_weight, off_axis, point_weight
 from solver.section.element_size import Points
 from solver.section.fields import FieldSolution, SectionSystem

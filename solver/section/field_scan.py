@@ -7,8 +7,8 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from geometries.section.analysis import Analysis
 from geometries.section.section import View
-from geometries.study.scenario import Analysis, Variant
 from solver.errors import SolutionError
 from solver.section.element_size import Points
 from solver.section.extraction import field_from_currents, field_magnitude
@@ -20,14 +20,7 @@ FIELD_FLOOR = 1e-5
 """Field strengths below this [A/m per A] are not resolved."""
 
 _LINE_POINTS = 301
-_LINE_REACH = 10e-3
 _ROUNDING = 1e-9
-
-
-def scan_span(variants: Iterable[Variant]) -> tuple[float, float]:
-    """Where scan lines must run to pass the edges of the widest conductor of all variants [m]."""
-    extents = [variant.section.extent for variant in variants]
-    return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH
 
 
 def far_distance(analysis: Analysis, span: tuple[float, float], view: View = View.SECTION) -> float:

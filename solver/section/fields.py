@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from skfem import Basis, ElementTriP2, ElementTriP3, ElementTriP4
 
 from geometries.section.section import View
+from solver.constants import MU_0
 from solver.errors import SolutionError
-from solver.formulas.constants import MU_0
 from solver.section.coordinates import flux_weight, quadrature_degree, regular_on_axis
 from solver.section.forms import load_vector, mass_matrix, stiffness_matrix
 from solver.section.linear_solver import Coefficients, solve_on

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometries.section.analysis import Analysis
 from geometries.section.section import CrossSection, View
-from geometries.study.scenario import Analysis
 from solver.section.boundary_layers import MeshSettings
 from solver.section.broadband import ReducedSection, reduce_section
 from solver.section.electrostatics import bracket_capacitance, solve_electric

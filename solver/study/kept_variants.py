@@ -8,12 +8,11 @@ from collections.abc import Callable, Collection, Iterator
 from typing import Any
 
 from geometries.study.fingerprint import computed_from
-from geometries.study.scenario import Scenario, only_variant
+from geometries.study.scenario import Scenario, only_variant, scan_span
 from solver.errors import ReportError
 from solver.runs.checkpoint import Journal, described_points
 from solver.runs.values import value_of, value_record
 from solver.runs.workforce import Workforce
-from solver.section.field_scan import scan_span
 from solver.study.study import attempt_variants, library_versions
 from solver.variant.results import UnsolvedVariant, VariantResult
 

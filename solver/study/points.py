@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from geometries.study.scenario import Analysis, Scenario
+from geometries.section.analysis import Analysis
+from geometries.study.scenario import Scenario
 from solver.study.figures_of_merit import chosen_figures, needs_of, read_figures
 from solver.variant.figure import Reading
 from solver.variant.solve import solve_variant

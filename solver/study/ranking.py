@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 
 from geometries.quantities import NANO
-from solver.loop.terms import Term
 from solver.notation.labels import listed
 from solver.section.field_scan import nearest_scan
 from solver.section.results import LayerBenefit
@@ -72,14 +71,7 @@ def own_uncertainty(result: VariantResult, others: Sequence[VariantResult]) -> f
     if loop is None or len(compared) < len(others):
         return result.loop.inductance_uncertainty
     rows = [[each.term(term.name) for each in compared if each is not None] for term in loop.terms]
-    return math.hypot(*(_own_part(term, row) for term, row in zip(loop.terms, rows, strict=True)))
-
-
-def _own_part(term: Term, others: Sequence[Term]) -> float:
-    """Of one term; where all have it alike, such as lands that nobody states, what they differ by."""
-    if any(each.amount != term.amount for each in others):
-        return term.uncertainty
-    return max((abs(term.uncertainty - each.uncertainty) for each in others), default=0.0) / math.sqrt(2)
+    return math.hypot(*(term.own_uncertainty(row) for term, row in zip(loop.terms, rows, strict=True)))
 
 
 def _runners_up(best: VariantResult, others: Sequence[VariantResult]) -> str:

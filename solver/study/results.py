@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from solver.notation.warning import NumberedWarning
+from solver.errors import NumberedWarning
 from solver.study.figures_of_merit import AnyFigure, Readings
 from solver.variant.analysis import SolvedStudy
 from solver.variant.figure import Change, Reading

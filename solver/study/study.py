@@ -6,10 +6,9 @@ from collections.abc import Collection, Iterable, Iterator
 from functools import partial
 from importlib.metadata import version
 
-from geometries.study.scenario import Scenario
+from geometries.study.scenario import Scenario, scan_span
 from solver.runs.processes import run_side_by_side
 from solver.runs.workforce import Workforce
-from solver.section.field_scan import scan_span
 from solver.study.analyses import ANALYSES
 from solver.study.figures_of_merit import known_figures, needs_of, read_figures
 from solver.study.ranking import decide

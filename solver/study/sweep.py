@@ -8,13 +8,12 @@ from functools import partial
 from importlib.metadata import version
 
 from geometries.study.record import description_record
-from geometries.study.scenario import Scenario
+from geometries.study.scenario import Scenario, scan_span
 from geometries.study.sweep import Sweep, SweepPoint, sweep_points, sweep_scenario
 from solver.errors import SolverError
 from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
 from solver.runs.workforce import Workforce
-from solver.section.field_scan import scan_span
 from solver.study.figures_of_merit import AnyFigure, chosen_figures
 from solver.study.points import SolvedPoint, point_of, point_record, solve_point
 from solver.study.study import library_versions

@@ -18,13 +18,12 @@ from numpy.typing import NDArray
 
 from geometries.study.fingerprint import computed_from
 from geometries.study.record import description_record
-from geometries.study.scenario import Scenario
+from geometries.study.scenario import Scenario, scan_span
 from geometries.study.spread import Distribution
 from geometries.study.tolerance import Tolerance, tolerance_scenario
 from solver.runs.checkpoint import Journal, Record, described_points
 from solver.runs.processes import run_side_by_side
 from solver.runs.workforce import Workforce
-from solver.section.field_scan import scan_span
 from solver.study.budgets import Limit, limits_of
 from solver.study.figures_of_merit import AnyFigure, chosen_figures
 from solver.study.points import SolvedPoint, point_of, point_record, solve_point

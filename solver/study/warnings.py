@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from geometries.study.scenario import Scenario
-from solver.notation.warning import NumberedWarning
+from solver.errors import NumberedWarning
 from solver.variant.analysis import SolvedStudy
 from solver.variant.loop_of_record import Basis
 from solver.variant.results import UnsolvedVariant

@@ -9,7 +9,6 @@ from geometries.operation.switching import Switching
 from solver.circuit.edge_response import Edge
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import SeriesLoop
-from solver.loop.terms import CAPACITOR, PACKAGE
 from solver.switching.snubber_search import design_snubber
 from solver.variant.edge_circuit import damped, switched_loop
 from solver.variant.edge_sources import edge_span
@@ -39,9 +38,7 @@ def bare_circuit(switching: Switching) -> Callable[[float], NonlinearLoop]:
 
 def beside_copper(switching: Switching, result: VariantResult) -> float:
     """Inductance of package and capacitor: of a placement its own terms, else as the scenario states it [H]."""
-    if result.whole_loop is None:
-        return switching.package_inductance
-    return sum(result.whole_loop.term(name).amount for name in (CAPACITOR, PACKAGE))
+    return switching.package_inductance if result.whole_loop is None else result.whole_loop.beside_copper
 
 
 def as_built(switching: Switching, loop: SeriesLoop) -> SeriesLoop:

@@ -14,8 +14,8 @@ from geometries.quantities import NANO
 from solver.circuit.edge_response import Edge, edge_response
 from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import DampedBranch, SeriesLoop, copper_alone
+from solver.errors import NumberedWarning
 from solver.notation import numbers
-from solver.notation.warning import NumberedWarning
 from solver.switching.circuit import as_built, beside_copper, equivalent_circuit, span_of_edges
 from solver.switching.edge_peak import limit_excess
 from solver.switching.influences import edge_needed, inductance_margin, influences, largest_inductance_of

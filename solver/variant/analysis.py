@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
 from geometries.study.scenario import Scenario
-from solver.notation.warning import NumberedWarning
+from solver.errors import NumberedWarning
 from solver.variant.figure import Figure
 from solver.variant.needs import Needs
 from solver.variant.results import VariantResult

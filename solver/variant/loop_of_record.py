@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
-from solver.circuit.rl_network import RLNetwork
+from solver.circuit.rl_network import RLNetwork, SeriesInductor, SeriesResistor
 
 
 class Basis(Enum):
@@ -60,3 +60,16 @@ class LoopOfRecord:
     resistance: float
     resistance_uncertainty: float
     circuit: RLNetwork
+
+    def as_measured(self, inductance: float, uncertainty: float) -> LoopOfRecord:
+        """The same loop with a measured inductance [H] in place of the solved one, alike at all frequencies."""
+        turns = (1.0,)
+        circuit = RLNetwork(
+            resistors=(SeriesResistor(resistance=self.resistance, turns=turns),),
+            inductors=(SeriesInductor(inductance=inductance, turns=turns),),
+            cells=(),
+            band=self.circuit.band,
+        )
+        return replace(
+            self, basis=Basis.MEASURED, inductance=inductance, inductance_uncertainty=uncertainty, circuit=circuit
+        )

@@ -11,10 +11,10 @@ from geometries.section.section import View
 from geometries.study.scenario import Variant
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.circuit.rl_network import RLNetwork, in_series, network, with_more_inductance
+from solver.errors import NumberedWarning
 from solver.loop.couplings import LoopCouplings
 from solver.loop.section_loop import SectionLoop
 from solver.loop.terms import COPPER, VIAS, SectionRule, WholeLoop
-from solver.notation.warning import NumberedWarning
 from solver.pickup.results import PickupResult
 from solver.section.results import (
     CurrentShare,

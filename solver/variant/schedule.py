@@ -10,8 +10,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import cast
 
+from geometries.section.analysis import Analysis
 from geometries.section.section import View
-from geometries.study.scenario import Analysis, Variant
+from geometries.study.scenario import Variant
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.errors import SolverError
 from solver.variant.needs import Need, Needs

@@ -10,9 +10,10 @@ from dataclasses import replace
 import numpy as np
 
 from geometries.layout.placements import ELECTRODE_HEIGHT, dimensions
+from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.section import Role, View
-from geometries.study.scenario import MAIN_SEGMENT, Analysis, BuildStep, Segment, Variant
+from geometries.study.scenario import MAIN_SEGMENT, BuildStep, Segment, Variant, scan_span
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError, memory_failures_reported
@@ -31,7 +32,7 @@ from solver.section.extraction import (
     plane_peak_inductance,
     sample_field_map,
 )
-from solver.section.field_scan import FIELD_FLOOR, far_distance, field_scans, nearest_scan, scan_span
+from solver.section.field_scan import FIELD_FLOOR, far_distance, field_scans, nearest_scan
 from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
 from solver.section.linear_solver import one_thread
 from solver.section.mesh import mesh_section

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from geometries.section.analysis import Analysis
 from geometries.section.section import Role, View
-from geometries.study.scenario import Analysis, Variant
-from solver.formulas.constants import SPEED_OF_LIGHT
+from geometries.study.scenario import Variant
+from solver.constants import SPEED_OF_LIGHT
+from solver.errors import NumberedWarning
 from solver.notation.labels import listed
-from solver.notation.warning import NumberedWarning
 
 _QUASI_STATIC_FRACTION = 20
 _SAME = 1e-3

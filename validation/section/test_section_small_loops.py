@@ -17,7 +17,7 @@ import pytest
 
 from geometries.files.reading import parse_scenario
 from geometries.section.outline import Rectangle
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.variant.solve import solve_variant
 
 SOURCE = "Filament computation in the check: loops of 0.1 mm to 0.36 mm copper"

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from geometries.files.reading import read_builtin_scenario
-from solver.gallery.page import prepare_folder, studies_named, write_gallery
 from solver.report.commands import solve_with_progress
+from solver.report.gallery_page import prepare_folder, studies_named, write_gallery
 from solver.report.progress import InterruptedRun
 from solver.report.terminal import print_lines
 from solver.study.study import conclude

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from solver.errors import ReportError, system_failures_reported
 from solver.figures import save_figure
-from solver.gallery.studies import STUDIES, GalleryStudy
+from solver.report.gallery_studies import STUDIES, GalleryStudy
 from solver.study.results import StudyResult
 
 PAGE = "gallery.md"
