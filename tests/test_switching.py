@@ -28,9 +28,8 @@ from solver.switching.circuit import span_of_edges
 from solver.switching.comparison import SMALLEST, STATED, USUAL, compare_switching, switching_warnings
 from solver.switching.figures import switch_figures
 from solver.switching.influences import largest_inductance_of
-from solver.switching.limits import largest_inductance, peak_voltage, slowest_edge_needed
+from solver.switching.limits import largest_inductance, peak_voltage
 from solver.switching.reading import peak_of, ring_of, settling_time
-from solver.switching.snubber import snubber_loss
 from solver.switching.snubber_search import design_snubber
 from solver.variant.edge_circuit import switched_loop
 from solver.variant.edge_sources import CURVE, Kind
@@ -198,19 +197,6 @@ def test_limit_below_the_edge_is_refused() -> None:
         largest_inductance(1.0, 300e-12, EDGE, 12.0)
 
 
-@pytest.mark.parametrize("limit", [12.6, 14.0, 16.0])
-def test_every_slower_edge_keeps_the_limit(limit: float) -> None:
-    light = replace(LOOP, resistance=0.1)
-    needed = slowest_edge_needed(light, EDGE, limit)
-    slower = [replace(EDGE, duration=needed * (1 + 1e-6) + extra) for extra in np.linspace(0, 30e-9, 80)]
-    assert max(peak_voltage(light, each) for each in slower) <= limit * (1 + 1e-9)
-    assert peak_voltage(light, replace(EDGE, duration=needed * (1 - 1e-3))) > limit
-
-
-def test_no_edge_is_too_fast_for_a_damped_loop() -> None:
-    assert slowest_edge_needed(replace(LOOP, resistance=20.0), EDGE, 12.5) == 0.0
-
-
 def test_snubber_loses_the_energy_that_its_resistor_takes_in_a_cycle() -> None:
     """Power in the resistor over one edge up, integrated; the edge down loses as much."""
     loop = LOOP.with_snubber(2.6, 900e-12)
@@ -220,7 +206,7 @@ def test_snubber_loses_the_energy_that_its_resistor_takes_in_a_cycle() -> None:
     held = np.gradient(response.voltage(times), times)
     through = response.current(times) - 300e-12 * held
     energy = 2 * np.trapezoid(2.6 * through**2, times)
-    both = snubber_loss(1200e-12, 12.0, 1.0)  # without other resistance it takes what both capacitances lose
+    both = 1200e-12 * 12.0**2  # without other resistance it takes what both capacitances lose
     assert energy == pytest.approx(both, rel=1e-3, abs=0)
 
 

@@ -105,6 +105,8 @@ def test_smallest_edge_just_keeps_the_limit() -> None:
     duration = smallest_edge_within(circuit(1.16 * NANO), EDGE, VoltageLimit(level=40.0))
     peak = edge_peak(circuit(1.16 * NANO), Edge(height=24.0, duration=duration)).voltage
     assert peak == pytest.approx(40.0, abs=1e-2)
+    slower = [Edge(height=24.0, duration=duration * (1.001 + 0.2 * step)) for step in range(12)]
+    assert max(edge_peak(circuit(1.16 * NANO), each).voltage for each in slower) <= 40.0 + 1e-2
 
 
 def test_limit_below_the_edge_is_refused() -> None:

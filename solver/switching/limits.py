@@ -84,41 +84,6 @@ def kept_up_to(excess: Callable[[float], float], span: tuple[float, float], rati
     return math.inf
 
 
-def slowest_edge_needed(loop: SeriesLoop, edge: Edge, limit: float) -> float:
-    """Time of an edge from which on every slower one keeps a voltage limit.
-
-    Parameters
-    ----------
-    loop : SeriesLoop
-        With its snubber, if it has one.
-    edge : Edge
-        Its height counts.
-    limit : float
-        Largest voltage allowed at the switch [V], above the height of the edge.
-
-    Returns
-    -------
-    float
-        Whole straight edge, 0 to 100 % [s]; zero if even a step keeps the limit.
-
-    Raises
-    ------
-    ValueError
-        If the limit is not above the height of the edge.
-
-    Notes
-    -----
-    Shorter edges may keep it too, where a whole number of periods fits into them; no edge is that exact. A resistor in
-    the path of gate or boot acts on the overshoot by this time alone.
-    """
-    _require_above(limit, edge)
-
-    def excess(duration: float) -> float:
-        return peak_voltage(loop, Edge(height=edge.height, duration=duration)) - limit
-
-    return kept_from(excess, 2 * math.pi / loop.natural_frequency, _POINTS_PER_PERIOD, _ACCURACY)
-
-
 def kept_from(excess: Callable[[float], float], period: float, points: int, accuracy: float) -> float:
     """Time from which on nothing exceeds a limit, at so many points in a period; zero if nothing ever does."""
     if excess(0.0) <= 0:

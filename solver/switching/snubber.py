@@ -57,17 +57,3 @@ def snubber_reading(design: SnubberDesign, purpose: str, peak_error: float) -> S
         quality=None if design.quality <= _NO_RING else design.quality,
         loss=design.loss,
     )
-
-
-def snubber_loss(capacitance: float, voltage: float, frequency: float) -> float:
-    """Mean power lost in a snubber [W] that is charged to a voltage [V] and discharged at a frequency [Hz].
-
-    Half of it when the edge charges the capacitor, half when it is discharged; it holds if the snubber settles between
-    edges, and does not depend on its resistor.
-
-    Examples
-    --------
-    >>> f"{snubber_loss(900e-12, 12.0, 400e3) * 1e3:.1f} mW"
-    '51.8 mW'
-    """
-    return capacitance * voltage**2 * frequency

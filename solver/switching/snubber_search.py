@@ -136,25 +136,6 @@ def least_peak_resistance(
     return math.exp(min(float(found.x), float(coarse[best]), key=worst))
 
 
-def helpful_snubber(
-    circuit: NonlinearLoop, edges: Sequence[Edge], frequency: float | None = None
-) -> SnubberDesign | None:
-    """The smallest of the usual snubbers that damps the ring and lowers the worst peak over the edges; or None.
-
-    Notes
-    -----
-    A snubber's capacitor slows the ring down. Where the edge lasts about one period of the ring, a small snubber leaves
-    a higher peak than none, although the ring ends sooner.
-    """
-    switch = circuit.capacitance.at(edges[0].height)
-    without = worst_peak(replace(circuit, loop=replace(circuit.loop, snubber=None)), edges)
-    for ratio in USUAL_RATIOS:
-        design = design_snubber(circuit, ratio * switch, edges, frequency)
-        if design.worst_peak < without:
-            return design
-    return None
-
-
 def assess_snubber(
     circuit: NonlinearLoop,
     resistance: float,
