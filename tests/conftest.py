@@ -283,9 +283,7 @@ def hand_made_whole_loop(placement: FarSide | MirroredPair, copper: float) -> Wh
             capacitance=np.array([each.capacitance for each in placement.capacitors]),
         ),
         shares=np.full(size, 1 / size, dtype=complex),
-        moment=2e-6,
-        standing_moment=0.0,
-        net_moment=1e-6,
+        moments=np.tile([0.0, 0.0, 2e-6 + 0j], (size, 1)),
         pair=pair if size == 2 else None,
         sensitivities=(
             Sensitivity(dimension="distance", value=0.6e-3, derivative=4e-7, step=6e-5),

@@ -15,7 +15,7 @@ from geometries.operation.switching import Switching
 from solver.circuit.series_loop import DampedBranch, SeriesLoop
 from solver.emission.cable import node_driven_current, plane_driven_current
 from solver.emission.current import LoopCurrent, RingCircuit, harmonic_numbers
-from solver.emission.moment import LoopMoment, section_moment
+from solver.emission.moment import LoopMoment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 
 EMISSION = Emission(
@@ -108,11 +108,6 @@ def test_very_many_lines_are_thinned_out() -> None:
 def test_both_parts_of_a_moment_stand_at_right_angles() -> None:
     moment = LoopMoment(lying=3e-6, upright=3e-6, added=1e-6, source="invented")
     assert moment.total == pytest.approx(5e-6, rel=1e-12, abs=0)
-
-
-def test_stretches_of_a_loop_add_their_moments() -> None:
-    moment = section_moment([(4e-3, 0.0, 5e-3), (0.0, 1e-3, 2e-3)], upright_height=0.3e-3, upright_length=1e-3)
-    assert (moment.lying, moment.upright, moment.added) == pytest.approx((20e-6, 2e-6, 0.3e-6), rel=1e-12, abs=0)
 
 
 def test_a_negative_area_is_refused() -> None:

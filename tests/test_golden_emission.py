@@ -13,11 +13,10 @@ import pytest
 
 from geometries.operation.emission import Cable, Emission, Site
 from geometries.operation.published_limits import published_limit
-from geometries.section.section import View
 from solver.emission.cable import node_driven_current
-from solver.emission.moment import section_moment
 from solver.emission.prediction import cable_bound, closest_margin, loop_current, loop_levels
 from solver.emission.variant_moment import variant_moment
+from solver.variant.moments import MomentParts, parts_of_loop
 
 EMISSION = Emission(
     current=5.0,
@@ -35,36 +34,22 @@ EMISSION = Emission(
 CURRENT = loop_current(EMISSION, None)
 
 
-def result(*, carries=False):
-    """Two stretches: 3 and 4 mm over 10 mm, 1 mm and none over 5 mm."""
-    segments = (
-        SimpleNamespace(moment_parts=(3e-3, 4e-3), length=10e-3),
-        SimpleNamespace(moment_parts=(1e-3, 0.0), length=5e-3),
-    )
-    section = SimpleNamespace(ground_carries_return=carries, ground_layers=())
-    variant = SimpleNamespace(section=section, view=View.SECTION)
-    return SimpleNamespace(segments=segments, variant=variant, planned_loop=None)
+def result(*stretches: tuple[float, float, float], carries: bool = False) -> SimpleNamespace:
+    """Stretches by lying and standing line moment and by length, without a plan."""
+    parts = [(length, MomentParts(lying=lying, standing=standing)) for lying, standing, length in stretches]
+    return SimpleNamespace(moment_parts=parts_of_loop(None, parts, carries), planned_loop=None)
 
 
-def test_moment_of_two_stretches():
+@pytest.mark.parametrize("carries", [False, True])
+def test_moment_of_a_variant_from_two_stretches_of_its_section(carries: bool) -> None:
     # 3 x 10 + 1 x 5 = 35 mm2 on the board, 4 x 10 = 40 mm2 and 2 x 3 = 6 mm2 standing: sqrt(35^2 + 46^2) = 57.80 mm2.
-    moment = section_moment([(3e-3, 4e-3, 10e-3), (1e-3, 0.0, 5e-3)], upright_height=2e-3, upright_length=3e-3)
-    assert moment.total == pytest.approx(57.801e-6, rel=1e-5, abs=0.0)
-
-
-def test_moment_of_a_variant_from_its_section():
-    assert variant_moment(result(), EMISSION).total == pytest.approx(57.801e-6, rel=1e-5, abs=0.0)
-
-
-def test_area_on_the_board_alone_is_the_moment_where_nothing_stands():
-    flat = result()
-    flat.segments = (SimpleNamespace(moment_parts=(3e-3, 0.0), length=10e-3),)
-    assert variant_moment(flat, replace(EMISSION, upright_height=0.0)).total == pytest.approx(30e-6, rel=1e-12, abs=0.0)
-
-
-def test_ground_that_carries_the_return_keeps_the_section():
-    found = variant_moment(result(carries=True), EMISSION)
+    found = variant_moment(result((3e-3, 4e-3, 10e-3), (1e-3, 0.0, 5e-3), carries=carries), EMISSION)
     assert found.total == pytest.approx(57.801e-6, rel=1e-5, abs=0.0)
+
+
+def test_area_on_the_board_alone_is_the_moment_where_nothing_stands() -> None:
+    flat = result((3e-3, 0.0, 10e-3))
+    assert variant_moment(flat, replace(EMISSION, upright_height=0.0)).total == pytest.approx(30e-6, rel=1e-12, abs=0.0)
 
 
 def test_levels_of_a_loop():

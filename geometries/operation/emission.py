@@ -208,6 +208,11 @@ class Emission(OperatingTable):
         build = {Site.FREE_SPACE: anechoic_site, Site.OPEN_AREA_MAXIMUM: semi_anechoic_site}[self.site]
         return build(self.distance)
 
+    @property
+    def spectrum(self) -> tuple[float, float]:
+        """Between which frequencies lines are looked at [Hz]: from the limits' first to the highest."""
+        return min(line.breakpoints[0] for line in self.limits), self.highest_frequency
+
     def _require_node(self) -> None:
         if self.node is None:
             return
@@ -235,9 +240,9 @@ class Emission(OperatingTable):
                 "[switching] table with its voltage and its edge"
             )
         self._require_node()
-        lowest = min(line.breakpoints[0] for line in self.limits)
-        if not max(self.frequency, lowest) < self.highest_frequency:
+        lowest, highest = self.spectrum
+        if not max(self.frequency, lowest) < highest:
             raise ScenarioError(
-                f"emission: highest_frequency is {self.highest_frequency:g} Hz; it must lie above the switching "
-                f"frequency and above the limits' first frequency, {lowest:g} Hz"
+                f"emission: highest_frequency is {highest:g} Hz; it must lie above the switching frequency and above "
+                f"the limits' first frequency, {lowest:g} Hz"
             )

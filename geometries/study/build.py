@@ -176,6 +176,7 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
         no_axisymmetric_view=main.no_axisymmetric_view,
         pickup=with_switched(pickup, switched) if pickup is not None and switched is not None else pickup,
         switching=_edge(description),
+        radiated=None if description.emission is None else description.emission.built(description).spectrum,
         price=read_price(table.price) if table.price else None,
     )
 

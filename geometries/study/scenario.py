@@ -109,6 +109,8 @@ class Variant:
         The same loop in the axisymmetric view; the variant's own section if that is round.
     switching : Switching, optional
         The scenario's edge, whose ring drives the victims.
+    radiated : tuple of float, optional
+        Between which frequencies its emission is looked at [Hz], if it is.
     pickup : VictimSetup, optional
         The victims beside it, if any are described.
     price : Price, optional
@@ -147,6 +149,7 @@ class Variant:
     switched: SwitchedLoops | None = None
     no_axisymmetric_view: str = ""
     switching: Switching | None = None
+    radiated: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]

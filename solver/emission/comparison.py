@@ -23,7 +23,7 @@ from solver.emission.measures import (
     slower_edge,
     usual_snubber,
 )
-from solver.emission.moment import LoopMoment
+from solver.emission.moment import RadiatedMoment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
 from solver.emission.product import (
     RadiatingBoard,
@@ -37,7 +37,7 @@ from solver.emission.product import (
 from solver.emission.product_results import Measure, ProductComparison, SourceLine
 from solver.emission.quantities import HighestLine, highest_line
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
-from solver.emission.variant_moment import moment_uncertainty, moment_vector, variant_moment
+from solver.emission.variant_moment import moment_uncertainty, moment_vector, radiated_moment
 from solver.switching.circuit import as_built
 from solver.variant.edge_circuit import variant_loop
 from solver.variant.results import VariantResult
@@ -54,7 +54,7 @@ class _Driven:
     """A variant's moment and current, and the numbers of its lines."""
 
     result: VariantResult
-    moment: LoopMoment
+    moment: RadiatedMoment
     current: LoopCurrent
     harmonics: NDArray[np.int64]
 
@@ -62,6 +62,11 @@ class _Driven:
     def frequencies(self) -> NDArray[np.float64]:
         """Of the lines [Hz]."""
         return np.asarray(self.harmonics * self.current.frequency, dtype=np.float64)
+
+    @property
+    def moment_band(self) -> float:
+        """What its moment is uncertain by beside what all variants share [dB]."""
+        return moment_uncertainty(self.result, self.moment.reported)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +160,7 @@ def _snubbed(emission: Emission, case: _Case) -> Iterator[Emission]:
 
 
 def _radiating(emission: Emission, board: Board, case: _Driven) -> RadiatingBoard:
-    moment = moment_vector(case.moment, moment_uncertainty(case.result, case.moment))
+    moment = moment_vector(case.moment, case.moment_band)
     sources = board_sources(emission, board, moment, ground_below(case.result.variant), ground_inductance(case.result))
     return RadiatingBoard(
         name=case.result.variant.name,
@@ -198,7 +203,7 @@ def _driven(emission: Emission, result: VariantResult) -> _Driven:
     current = loop_current(emission, _ring(emission, result))
     return _Driven(
         result=result,
-        moment=variant_moment(result, emission),
+        moment=radiated_moment(result, emission),
         current=current,
         harmonics=line_frequencies(emission, current),
     )
@@ -206,7 +211,7 @@ def _driven(emission: Emission, result: VariantResult) -> _Driven:
 
 def _case(emission: Emission, result: VariantResult) -> _Case:
     driven = _driven(emission, result)
-    bound, lines = loop_levels(emission, driven.current, driven.moment.total, driven.harmonics)
+    bound, lines = loop_levels(emission, driven.current, driven.moment.totals(driven.frequencies), driven.harmonics)
     return _Case(
         result=result,
         moment=driven.moment,
@@ -255,20 +260,21 @@ def _predict(emission: Emission, case: _Case, base: _Case, drifts: Sequence[floa
     return EmissionPrediction(
         name=case.result.variant.name,
         study=bool(case.result.variant.section.untied_layers),
-        moment=case.moment,
+        moment=case.moment.reported,
         frequencies=case.frequencies,
+        moments=case.moment.totals(case.frequencies),
         bound=case.bound,
         lines=case.lines,
         highest=case.highest,
         closest=case.closest,
         cable=cable,
-        moment_db=0.0 if is_reference else _decibels(case.moment.total / max(base.moment.total, _SMALLEST_MOMENT)),
+        moment_db=0.0 if is_reference else _moment_change(case, base),
         difference_db=_difference(case, base),
         difference_band=0.0
         if is_reference
         else math.hypot(
-            moment_uncertainty(case.result, case.moment),
-            moment_uncertainty(base.result, base.moment),
+            case.moment_band,
+            base.moment_band,
             max(map(abs, drifts)),
         ),
         verdict=verdict(case.closest, emission.band),
@@ -347,5 +353,7 @@ def _bound_change(cable: CableBound, base: CableBound) -> float:
     return float(cable.levels.max() - base.levels.max())
 
 
-def _decibels(ratio: float) -> float:
+def _moment_change(case: _Case, base: _Case) -> float:
+    """Of the magnitude at the report frequency [dB]."""
+    ratio = case.moment.reported.total / max(base.moment.reported.total, _SMALLEST_MOMENT)
     return 20 * math.log10(max(ratio, _SMALLEST_MOMENT))

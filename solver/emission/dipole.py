@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -57,10 +57,40 @@ class DipoleMoment:
         """Root of the sum of the components' squares."""
         return float(np.linalg.norm(self.vector))
 
+    def vectors(self, frequencies: NDArray[np.float64]) -> NDArray[np.complex128]:
+        """Components at many frequencies [Hz], (n, 3); the same at all of them."""
+        return np.repeat(self.vector[None, :], len(frequencies), axis=0)
+
     def scaled(self, factor: complex) -> DipoleMoment:
         """The same moment times a number."""
         across, along, normal = (complex(each) for each in self.vector * factor)
         return replace(self, across=across, along=along, normal=normal)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DipoleCurve:
+    """A moment that changes with frequency.
+
+    Parameters
+    ----------
+    reported : DipoleMoment
+        At the frequency of all tables.
+    vectors : callable
+        Components at many frequencies, as those of a `DipoleMoment`.
+    """
+
+    reported: DipoleMoment
+    vectors: Callable[[NDArray[np.float64]], NDArray[np.complex128]]
+
+    @property
+    def kind(self) -> DipoleKind:
+        """Which dipole."""
+        return self.reported.kind
+
+    @property
+    def band(self) -> float:
+        """What its magnitude is uncertain by, to both sides [dB]."""
+        return self.reported.band
 
 
 def added_moments(parts: Sequence[DipoleMoment], source: str) -> DipoleMoment:

@@ -16,7 +16,7 @@ from solver.variant.figure import DECIBEL, Figure, Reading, Sense, Shown
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
-_NEEDS: Needs = frozenset({Need.BROADBAND, Need.WHOLE_LOOP})
+_NEEDS: Needs = frozenset({Need.BROADBAND, Need.WHOLE_LOOP, Need.MOMENT})
 
 LEVEL = Shown(quantity=Quantity.DECIBEL, unit="dBµV/m", scale=1.0)
 

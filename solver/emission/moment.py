@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solver.variant.moments import MomentCurve
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,37 +45,32 @@ class LoopMoment:
         return math.hypot(self.lying, self.upright + self.added)
 
 
-def section_moment(
-    stretches: Iterable[tuple[float, float, float]], *, upright_height: float, upright_length: float
-) -> LoopMoment:
-    """Moment from the section view.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RadiatedMoment:
+    """A loop's moment over the frequencies of its emission.
 
     Parameters
     ----------
-    stretches : iterable of (float, float, float)
-        Of each stretch of the loop: lying and upright part of its line moment per ampere [m], and its length [m].
-    upright_height, upright_length : float
-        Of a further upright part [m].
-
-    Returns
-    -------
-    LoopMoment
-
-    Notes
-    -----
-    Line moment times length: ends of the loop add to its lying part, and a ground layer that is not much longer than
-    the loop shields it less than one without end does.
-
-    Examples
-    --------
-    >>> moment = section_moment([(3e-3, 4e-3, 0.01)], upright_height=0.0, upright_length=0.0)
-    >>> f"{moment.total * 1e6:.0f} mm²"
-    '50 mm²'
+    reported : LoopMoment
+        At the report frequency.
+    curve : MomentCurve, optional
+        What lies and what stands over frequency; without it the moment is that at the report frequency throughout.
     """
-    parts = list(stretches)
-    return LoopMoment(
-        lying=sum(lying * length for lying, _, length in parts),
-        upright=sum(upright * length for _, upright, length in parts),
-        added=upright_height * upright_length,
-        source="section view: line moment × length",
-    )
+
+    reported: LoopMoment
+    curve: MomentCurve | None = None
+
+    def vectors(self, frequencies: Floats) -> NDArray[np.complex128]:
+        """Across the loop, along it and upright to the board, (n, 3) [m²]; all that stands counts across the loop."""
+        lying, standing = self._parts(frequencies).T
+        across = standing + self.reported.added
+        return np.stack([across, np.zeros_like(across), lying], axis=1).astype(complex)
+
+    def totals(self, frequencies: Floats) -> Floats:
+        """Magnitudes, (n,) [m²]."""
+        return np.asarray(np.linalg.norm(self.vectors(frequencies), axis=1))
+
+    def _parts(self, frequencies: Floats) -> Floats:
+        if self.curve is None:
+            return np.tile([self.reported.lying, self.reported.upright], (len(frequencies), 1))
+        return self.curve.at(frequencies)

@@ -45,12 +45,11 @@ def level(field: float | NDArray[np.float64]) -> NDArray[np.float64]:
 
 def line_frequencies(emission: Emission, current: LoopCurrent) -> NDArray[np.int64]:
     """Numbers of the lines between the limits' first frequency and the highest one asked for, (n,)."""
-    lowest = min(line.breakpoints[0] for line in emission.limits)
-    return harmonic_numbers(current, lowest, emission.highest_frequency)
+    return harmonic_numbers(current, *emission.spectrum)
 
 
 def loop_levels(
-    emission: Emission, current: LoopCurrent, moment: float, harmonics: NDArray[np.int64]
+    emission: Emission, current: LoopCurrent, moment: float | NDArray[np.float64], harmonics: NDArray[np.int64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Levels that the loop alone gives at the antenna, for any duty and at the stated one.
 
@@ -60,8 +59,8 @@ def loop_levels(
         Distance and site.
     current : LoopCurrent
         In the loop.
-    moment : float
-        Magnitude of the moment per ampere [m²].
+    moment : float or (n,) array
+        Magnitude of the moment per ampere at the lines [m²].
     harmonics : (n,) array
         Numbers of the lines.
 
@@ -71,8 +70,8 @@ def loop_levels(
         [dBµV/m].
     """
     frequencies = harmonics * current.frequency
-    per_ampere = np.array([small_loop_electric_field(moment, float(f), emission.distance) for f in frequencies])
-    per_ampere *= emission.site.gain
+    per_area = np.array([small_loop_electric_field(1.0, float(f), emission.distance) for f in frequencies])
+    per_ampere = per_area * moment * emission.site.gain
     bound = root_mean_square([current.bound(float(f)) for f in frequencies])
     lines = root_mean_square([abs(current.line(int(n))) for n in harmonics])
     return level(per_ampere * bound), level(per_ampere * lines)

@@ -15,7 +15,7 @@ from geometries.operation.sites import BoardAxis
 from geometries.section.section import CrossSection, Role
 from geometries.study.scenario import Variant
 from solver.emission.current import LoopCurrent, root_mean_square
-from solver.emission.dipole import DipoleMoment
+from solver.emission.dipole import DipoleCurve, DipoleMoment
 from solver.emission.node import GroundBelow, node_moment, stray_capacitance
 from solver.emission.prediction import closest_margin
 from solver.emission.product_results import SUM, ProductComparison, ProductPrediction, SourceLine
@@ -90,7 +90,11 @@ def product_lines(frequencies: NDArray[np.float64], emission: Emission) -> NDArr
 
 
 def board_sources(
-    emission: Emission, board: Board, loop: DipoleMoment, ground: GroundBelow, driver: tuple[str, float] | None
+    emission: Emission,
+    board: Board,
+    loop: DipoleMoment | DipoleCurve,
+    ground: GroundBelow,
+    driver: tuple[str, float] | None,
 ) -> BoardSources:
     """What of a variant radiates.
 
@@ -100,7 +104,7 @@ def board_sources(
         Node and cable.
     board : Board
         On which all stands.
-    loop : DipoleMoment
+    loop : DipoleMoment or DipoleCurve
         The loop's moment per ampere.
     ground : GroundBelow
         The nearest ground layer.
@@ -228,12 +232,14 @@ def _prediction(
     )
 
 
-def _gains(emission: Emission, loop: DipoleMoment, frequency: float) -> tuple[tuple[BoardAxis, float], ...]:
-    if loop.magnitude == 0:
-        return ()
+def _gains(
+    emission: Emission, loop: DipoleMoment | DipoleCurve, frequency: float
+) -> tuple[tuple[BoardAxis, float], ...]:
     at, site = np.array([frequency]), emission.measuring_site
+    if not loop.vectors(at).any():
+        return ()
     return tuple(
-        (axis, 20 * math.log10(float(gain_curve(site, loop.kind, loop.vector, at, axis)[0])))
+        (axis, 20 * math.log10(float(gain_curve(site, loop, at, axis)[0])))
         for axis in emission.orientation.upright_axes
     )
 

@@ -51,9 +51,11 @@ class EmissionPrediction:
     study : bool
         Whether a ground layer of it is tied nowhere, so that nobody builds it.
     moment : LoopMoment
-        Per ampere.
+        Per ampere, at the report frequency.
     frequencies : (n,) array
         Of the lines looked at [Hz].
+    moments : (n,) array
+        Magnitude of the moment per ampere at these [m²].
     bound : (n,) array
         Level of the loop alone, for any duty [dBµV/m].
     lines : (n,) array
@@ -79,6 +81,7 @@ class EmissionPrediction:
     study: bool
     moment: LoopMoment
     frequencies: NDArray[np.float64]
+    moments: NDArray[np.float64]
     bound: NDArray[np.float64]
     lines: NDArray[np.float64]
     highest: HighestLine

@@ -14,7 +14,7 @@ from geometries.operation.emission import Cable
 from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis, MeasuringSite, Orientation
 from solver.emission.board_cable import CABLE_OWN, CABLE_SHARED, estimated_field, ground_voltage, node_voltage_on_board
-from solver.emission.dipole import DipoleKind, DipoleMoment
+from solver.emission.dipole import DipoleCurve, DipoleKind, DipoleMoment
 from solver.emission.prediction import level
 from solver.emission.site import free_space_field, site_gain
 from solver.emission.total import ChangedSource, SourceLevels, SpreadChange, TotalLevels, add_sources, change_of_total
@@ -25,6 +25,14 @@ CABLE_BY_GROUND, CABLE_BY_NODE = "cable, current-driven", "cable, voltage-driven
 
 _GAINS = 80
 """Frequencies at which the site's gain is computed, evenly on a logarithmic axis, straight lines between: 0.1 dB."""
+
+_WAYS_OF_A_CABLE = tuple(
+    DipoleMoment(
+        kind=DipoleKind.ELECTRIC, across=1 - upright, along=0, normal=upright, band=0.0, source="piece of a cable"
+    )
+    for upright in (0, 1)
+)
+"""Along the floor and upright."""
 
 Floats = NDArray[np.float64]
 
@@ -76,7 +84,7 @@ class BoardSources:
 
     Parameters
     ----------
-    loop : DipoleMoment
+    loop : DipoleMoment or DipoleCurve
         Magnetic, per ampere.
     node : DipoleMoment, optional
         Electric, per volt; None leaves the switch node out.
@@ -84,7 +92,7 @@ class BoardSources:
         None leaves cables out.
     """
 
-    loop: DipoleMoment
+    loop: DipoleMoment | DipoleCurve
     node: DipoleMoment | None = None
     cable: AttachedCable | None = None
 
@@ -128,7 +136,7 @@ def oriented_totals(
     tuple of OrientedTotal
     """
     cable = [] if sources.cable is None else _cable_levels(drive, sources.cable, site)
-    moments = [(LOOP, sources.loop, drive.current)]
+    moments: list[tuple[str, DipoleMoment | DipoleCurve, Floats]] = [(LOOP, sources.loop, drive.current)]
     moments += [] if sources.node is None else [(NODE, sources.node, drive.node_voltage)]
     found = []
     for axis in orientation.upright_axes:
@@ -178,35 +186,44 @@ def spread_total(totals: Sequence[OrientedTotal]) -> TotalLevels:
 
 
 def gain_curve(
-    site: MeasuringSite, kind: DipoleKind, moment: NDArray[np.complex128], frequencies: Floats, upright: BoardAxis
+    site: MeasuringSite, moment: DipoleMoment | DipoleCurve, frequencies: Floats, upright: BoardAxis
 ) -> Floats:
-    """Gain of a site over the field in free space at many frequencies, (n,) [1]."""
-    if len(frequencies) <= _GAINS:
-        return np.array([site_gain(site, kind, moment, float(each), upright) for each in frequencies])
-    ends = float(frequencies[0]), float(frequencies[-1])
-    direction = moment / np.linalg.norm(moment)
-    gains = _gains_between(*ends, site, kind, tuple(complex(each) for each in direction), upright)
-    return np.interp(np.log(frequencies), np.linspace(math.log(ends[0]), math.log(ends[1]), _GAINS), gains)
+    """Gain of a site over the field of a moment in free space at many frequencies, (n,) [1]."""
+    grid = frequencies
+    if len(frequencies) > _GAINS:
+        grid = np.geomspace(frequencies[0], frequencies[-1], _GAINS)
+    vectors = moment.vectors(grid)
+    directions = vectors / np.linalg.norm(vectors, axis=1, keepdims=True)
+    gains = [
+        _gain(site, moment.kind, tuple(direction.tolist()), float(each), upright)
+        for direction, each in zip(directions, grid, strict=True)
+    ]
+    return np.interp(np.log(frequencies), np.log(grid), gains)
 
 
-@lru_cache(maxsize=256)
-def _gains_between(
-    first: float, last: float, site: MeasuringSite, kind: DipoleKind, direction: tuple[complex, ...], upright: BoardAxis
-) -> tuple[float, ...]:
-    """Gains at frequencies evenly spaced on a logarithmic axis; the same for all currents in a loop, so kept."""
-    grid = np.geomspace(first, last, _GAINS)
-    return tuple(site_gain(site, kind, np.array(direction), float(each), upright) for each in grid)
+@lru_cache(maxsize=256 * _GAINS)
+def _gain(
+    site: MeasuringSite, kind: DipoleKind, direction: tuple[complex, ...], frequency: float, upright: BoardAxis
+) -> float:
+    """The same for all currents in a loop, so kept."""
+    return site_gain(site, kind, np.array(direction), frequency, upright)
 
 
 def _dipole_levels(
-    drive: Drive, name: str, moment: DipoleMoment, driven: Floats, place: tuple[MeasuringSite, BoardAxis], band: float
+    drive: Drive,
+    name: str,
+    moment: DipoleMoment | DipoleCurve,
+    driven: Floats,
+    place: tuple[MeasuringSite, BoardAxis],
+    band: float,
 ) -> SourceLevels:
     site, axis = place
-    if moment.magnitude == 0:
+    magnitudes = np.linalg.norm(moment.vectors(drive.frequencies), axis=1)
+    if not magnitudes.all():
         return SourceLevels(name=name, levels=level(np.zeros_like(driven)), shared=band, own=moment.band)
-    gains = gain_curve(site, moment.kind, moment.vector, drive.frequencies, axis)
+    gains = gain_curve(site, moment, drive.frequencies, axis)
     free = np.array(_fields_of_unit(moment.kind, site.distance, tuple(drive.frequencies.tolist())))
-    field = gains * free * moment.magnitude * driven
+    field = gains * free * magnitudes * driven
     return SourceLevels(name=name, levels=level(field), shared=band, own=moment.band)
 
 
@@ -224,11 +241,7 @@ def _fields_of_volt(cable: Cable, board: Board, distance: float, frequencies: tu
 
 def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) -> list[SourceLevels]:
     """The cable's estimate by both mechanisms; how it runs is not known: the larger gain of along and across counts."""
-    lying, upright = np.array([1.0 + 0j, 0.0, 0.0]), np.array([0.0, 0.0, 1.0 + 0j])
-    curves = [
-        gain_curve(site, DipoleKind.ELECTRIC, moment, drive.frequencies, BoardAxis.NORMAL)
-        for moment in (lying, upright)
-    ]
+    curves = [gain_curve(site, way, drive.frequencies, BoardAxis.NORMAL) for way in _WAYS_OF_A_CABLE]
     board, lines = attached.board, tuple(drive.frequencies.tolist())
     received = np.maximum(*curves) * np.array(_fields_of_volt(attached.cable, board, site.distance, lines))
     by_ground = ground_voltage(1.0, attached.ground_inductance, 1.0) * drive.frequencies * drive.current

@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from geometries.operation.emission import Emission
-from solver.emission.dipole import DipoleKind, DipoleMoment
-from solver.emission.moment import LoopMoment, section_moment
-from solver.loop.section_loop import SectionLoop
-from solver.loop.terms import WholeLoop
+from solver.emission.dipole import DipoleCurve, DipoleKind, DipoleMoment
+from solver.emission.moment import LoopMoment, RadiatedMoment
 from solver.variant.results import VariantResult
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)
@@ -34,6 +30,9 @@ SWITCH_HEIGHT = 0.1e-3
 """How high the switches' current may pass over the copper where nobody says it [m]: 0 to 0.2 mm (common practice). It
 is left out of the moment then, from which it would take, and is in its band."""
 
+SECTION_SOURCE = "section view: line moment × length"
+"""Where the moment of a loop without a plan comes from."""
+
 _ROOM_FOR_MESH = 0.1
 """Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
 
@@ -41,68 +40,41 @@ _SMALLEST_MOMENT = 1e-15
 
 
 def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
-    """Magnetic moment of a solved variant per ampere, with the upright part that the scenario adds."""
-    planned = result.planned_loop
-    if planned is not None:
-        return planned_moment(result, planned, emission.upright_height * emission.upright_length)
-    return section_moment(
-        [(*segment.moment_parts, segment.length) for segment in result.segments],
-        upright_height=emission.upright_height,
-        upright_length=emission.upright_length,
+    """Magnetic moment of a solved variant per ampere at the report frequency, with what a scenario adds.
+
+    A loop with a plan: its vias and bodies stand, its area lies over the ground layers. Another one: line moment times
+    length, so that ends add to its lying part, and a ground layer that is not much longer than the loop shields it less
+    than one without end does.
+    """
+    parts = result.moment_parts
+    return LoopMoment(
+        lying=parts.lying,
+        upright=parts.standing,
+        added=emission.upright_height * emission.upright_length,
+        source=SECTION_SOURCE if result.planned_loop is None else PLAN_SOURCE,
     )
 
 
-def planned_moment(result: VariantResult, planned: WholeLoop | SectionLoop, added: float) -> LoopMoment:
-    """Moment per ampere of a loop with a plan: its vias and bodies stand, its area lies over the ground layers.
-
-    Parameters
-    ----------
-    result : VariantResult
-        The solved variant.
-    planned : WholeLoop or SectionLoop
-        Its loop with its ends.
-    added : float
-        Further upright area [m²].
-
-    Notes
-    -----
-    The plan view's ground layer is endless and takes all of the lying part. What is left over the layers as they are
-    comes from the section, where it does not hang on the loop's ends. A plan view over a meshed plane would not do: its
-    moment is good to some tenths of a per cent of the loop's own, and less than one per cent is left.
-    """
-    flat, standing = _own_moment(planned)
-    return LoopMoment(lying=_over_layers(flat, result), upright=standing, added=added, source=PLAN_SOURCE)
-
-
-def _own_moment(planned: WholeLoop | SectionLoop) -> tuple[float, float]:
-    """Of the loop's own currents: what lies on the board and what stands on it [m²]."""
-    if isinstance(planned, SectionLoop):
-        along, across, upright = np.abs(planned.moment)
-        return float(upright), math.hypot(along, across)
-    return math.sqrt(max(planned.moment**2 - planned.standing_moment**2, 0.0)), planned.standing_moment
-
-
-def _over_layers(flat: float, result: VariantResult) -> float:
-    """What the ground layers leave of the lying moment of a loop's own copper, over its whole length [m²]."""
-    if result.variant.section.ground_carries_return:
-        return math.fsum(segment.moment_parts[0] * segment.length for segment in result.segments)
-    length = math.fsum(segment.length for segment in result.segments)
-    return flat * math.fsum(segment.lying_left * segment.length for segment in result.segments) / length
+def radiated_moment(result: VariantResult, emission: Emission) -> RadiatedMoment:
+    """The same over the frequencies of an emission, for which the variant was solved."""
+    return RadiatedMoment(reported=variant_moment(result, emission), curve=result.moments)
 
 
 def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     """What a moment is uncertain by beside what all variants share, to both sides [dB].
 
-    Site, antenna and current err alike for all variants and drop out of a difference. What is left is the mesh,
-    the height of bodies and, over a ground layer, the thickness of the dielectric and the shape of the layer, a strip
-    or a disc in the model. Each counts by its part of the moment; they are taken as independent.
+    Site, antenna and current err alike for all variants and drop out of a difference. What is left is the mesh, what
+    lies between the frequencies at which it was solved, the height of bodies and, over a ground layer, the thickness of
+    the dielectric and the shape of the layer, a strip or a disc in the model. Each counts by its part of the moment;
+    they are taken as independent.
     """
     whole = max(moment.total, _SMALLEST_MOMENT) ** 2
     lying = moment.lying**2 / whole
     standing = (moment.upright + moment.added) * moment.upright / whole
     added = (moment.upright + moment.added) * moment.added / whole
     bodies = added + standing if result.whole_loop is not None and result.whole_loop.placed.has_bodies else added
-    parts = [_ROOM_FOR_MESH, BODY_TOLERANCE * bodies, _unknown_switches(result, moment)]
+    missed = 0.0 if result.moments is None else result.moments.missed
+    parts = [_ROOM_FOR_MESH, missed, BODY_TOLERANCE * bodies, _unknown_switches(result, moment)]
     if result.variant.section.ground_layers:
         parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
     return math.hypot(*parts)
@@ -116,13 +88,17 @@ def _unknown_switches(result: VariantResult, moment: LoopMoment) -> float:
     return 20 * math.log10(1 + area / max(moment.total, _SMALLEST_MOMENT))
 
 
-def moment_vector(moment: LoopMoment, band: float) -> DipoleMoment:
+def moment_vector(moment: RadiatedMoment, band: float) -> DipoleCurve:
     """The moment in the board's axes; what stands on the board counts across the loop, where most of it is."""
-    return DipoleMoment(
-        kind=DipoleKind.MAGNETIC,
-        across=moment.upright + moment.added,
-        along=0.0,
-        normal=moment.lying,
-        band=band,
-        source=moment.source,
+    reported = moment.reported
+    return DipoleCurve(
+        reported=DipoleMoment(
+            kind=DipoleKind.MAGNETIC,
+            across=reported.upright + reported.added,
+            along=0.0,
+            normal=reported.lying,
+            band=band,
+            source=reported.source,
+        ),
+        vectors=moment.vectors,
     )

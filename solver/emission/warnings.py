@@ -90,7 +90,7 @@ def _range_warnings(emission: Emission, scenario: Scenario) -> Iterator[Numbered
         yield NumberedWarning(
             code="W-EXTRAPOLATED",
             text=f"above {modelled / MHZ:.4g} MHz, the highest frequency of the analysis, the loop's circuit goes on "
-            f"as it is there; the moment is that at {scenario.analysis.report_frequency / MHZ:.4g} MHz throughout",
+            "as it is there, and what ground layers leave of its moment along a straight line over skin depth",
         )
     limit = SPEED_OF_LIGHT / (_SMALL_LOOP * max(map(_size, scenario.variants)))
     if emission.highest_frequency > limit:

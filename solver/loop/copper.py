@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,8 +39,8 @@ class CopperLoops:
         How far the mesh lets it be off [H]: each view's own error of its own inductance.
     resistance : (n, n) array
         [ohm].
-    moments, net_moments : (n, 3) array
-        Magnetic moments per ampere without and with images [m²].
+    moments : (n, 3) array
+        Magnetic moments per ampere without images [m²].
     """
 
     placed: PlacedLoop
@@ -50,7 +51,6 @@ class CopperLoops:
     spread: Floats
     resistance: Floats
     moments: Complexes
-    net_moments: Complexes
 
     def moved(self, plan: PlacementPlan, placed: PlacedLoop) -> Floats:
         """How the inductances of a slightly changed placement differ from these, at the currents of this one [H].
@@ -69,7 +69,6 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
     """Solve all views of a placement; a part that all capacitors share adds to every element."""
     size = len(placed.placement.capacitors)
     views = tuple(solve_plan(layout, frequency, settings) for layout in plan.layouts)
-    turned = [views[0], *(_turned(view) for view in views[1:])]
     return CopperLoops(
         placed=placed,
         plan=plan,
@@ -78,8 +77,7 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
         vias=_joined([via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
         spread=_joined([view.inductance_error * view.inductance for view in views], size),
         resistance=_joined([view.resistance for view in views], size),
-        moments=sum((np.resize(view.copper_moment, (size, 3)) for view in turned), _lift_of_switches(views[0], placed)),
-        net_moments=sum((np.resize(view.moment, (size, 3)) for view in turned), np.zeros((size, 3), dtype=complex)),
+        moments=joined_moments([view.copper_moment for view in views], size) + _lift_of_switches(views[0], placed),
     )
 
 
@@ -112,10 +110,13 @@ def _joined(matrices: list[Floats], size: int) -> Floats:
     )
 
 
-def _turned(view: PlanSolution) -> PlanSolution:
-    """A far side was solved upside down: its moments along x and y point the other way when z does."""
-    turn = np.array([-1.0, -1.0, 1.0])
-    return replace(view, moment=view.moment * turn, copper_moment=view.copper_moment * turn)
+def joined_moments(views: Sequence[Complexes], size: int) -> Complexes:
+    """Of all views, (n, 3) [m²]; a far side was solved upside down: its x and y point the other way when z does."""
+    turns = [np.ones(3), *(np.array([-1.0, -1.0, 1.0]) for _ in views[1:])]
+    return sum(
+        (np.resize(view * turn, (size, 3)) for view, turn in zip(views, turns, strict=True)),
+        np.zeros((size, 3), dtype=complex),
+    )
 
 
 def via_energy(view: PlanSolution) -> Floats:

@@ -8,6 +8,7 @@ currents in the board's plane have no mutual inductance, so that walls at the en
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +23,7 @@ from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 Complexes = NDArray[np.complex128]
 Floats = NDArray[np.float64]
 
-_MESH = PlanMeshSettings(
+MESH = PlanMeshSettings(
     layer_fraction=0.012,
     along_fraction=0.6,
     corner_fraction=0.02,
@@ -113,14 +114,15 @@ def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> 
     SolverError
         If the plan view cannot be meshed or solved.
     """
-    near = solve_plan(plan.near, frequency, _MESH)
-    far = () if plan.far is None else (solve_plan(plan.far, frequency, _MESH),)
+    near = solve_plan(plan.near, frequency, MESH)
+    far = () if plan.far is None else (solve_plan(plan.far, frequency, MESH),)
     terms = _plan_terms(plan, near, far)
     return SectionLoop(
         plan=plan,
         frequency=frequency,
         terms=(*terms, _layers_term(values, math.fsum(term.amount for term in terms))),
-        moment=_moment(near, far),
+        moment=joined_sides([view.copper_moment[0] for view in (near, *far)])
+        + np.sum([_standing(view) for view in (near, *far)], axis=0),
     )
 
 
@@ -221,13 +223,10 @@ def _layers_term(values: SectionValues, planned: float) -> Term:
     )
 
 
-def _moment(near: PlanSolution, far: tuple[PlanSolution, ...]) -> Complexes:
-    """Of near and far side and of what closes them; the return below flows the other way, upside down."""
-    return np.asarray(
-        near.copper_moment[0]
-        + _standing(near)
-        + sum((view.copper_moment[0] * [1, 1, -1] + _standing(view) for view in far), np.zeros(3))
-    )
+def joined_sides(moments: Sequence[Complexes]) -> Complexes:
+    """Of near and far side together, (3,) [m²]; the return below flows the other way, upside down."""
+    near, *far = moments
+    return np.asarray(near + sum((moment * [1, 1, -1] for moment in far), np.zeros(3)))
 
 
 def _standing(view: PlanSolution) -> Floats:

@@ -148,13 +148,9 @@ class WholeLoop:
         Capacitors with the loops they close, package not included.
     shares : (n,) complex array
         Current of each capacitor per ampere at that frequency [A/A].
-    moment : float
-        Magnitude of the magnetic moment of the loop's own currents per ampere [m²].
-    standing_moment : float
-        Of it the part along the board, heights counted from the uppermost ground layer: vias and bodies [m²]. A finite
-        ground layer neither adds to it nor takes from it.
-    net_moment : float
-        The same with what an endless plane adds [m²]: a loop lying flat over it has next to none left.
+    moments : (n, 3) complex array
+        Magnetic moment per ampere of each capacitor's loop, of its own currents alone, heights counted from the
+        uppermost ground layer [m²]: along the board of vias and bodies, upright to it of what lies on it.
     pair : PairFacts, optional
         For a mirrored pair.
     sensitivities : tuple of Sensitivity
@@ -179,9 +175,7 @@ class WholeLoop:
     terms: tuple[Term, ...]
     bank: CapacitorBank
     shares: NDArray[np.complex128]
-    moment: float
-    standing_moment: float
-    net_moment: float
+    moments: NDArray[np.complex128]
     pair: PairFacts | None
     sensitivities: tuple[Sensitivity, ...]
     seconds: float
@@ -200,6 +194,11 @@ class WholeLoop:
     def beside_copper(self) -> float:
         """Part of capacitor and package [H]."""
         return self.term(CAPACITOR).amount + self.term(PACKAGE).amount
+
+    @property
+    def moment(self) -> NDArray[np.complex128]:
+        """Magnetic moment per ampere of the loop's own currents by the capacitors' shares, (3,) [m²]."""
+        return np.asarray(self.shares @ self.moments)
 
     @property
     def by_tenth(self) -> tuple[Sensitivity, ...]:

@@ -134,6 +134,41 @@ def solve_plan_over(
     )
 
 
+def copper_moments(
+    layout: PlanLayout, frequencies: Sequence[float], settings: PlanMeshSettings | None = None
+) -> NDArray[np.complex128]:
+    """Magnetic moment per ampere of the described copper at several frequencies, on the coarser mesh alone.
+
+    Parameters
+    ----------
+    layout, frequencies, settings
+        As for :func:`solve_plan_over`.
+
+    Returns
+    -------
+    (f, loops, 3) complex array
+        [m²]. For how a moment changes with frequency; the finer mesh gives its value at one of them.
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, PlanLayout, Rectangle, RingPort
+    >>> from solver.plan import copper_moments
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> port = RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM))
+    >>> layout = PlanLayout(name="ring", sheets=(sheet,), ports=(port,))
+    >>> low, high = abs(copper_moments(layout, [1e6, 1e9])[:, 0, 2])
+    >>> f"from {low * 1e6:.1f} mm² to {high * 1e6:.1f} mm²"
+    'from 6.9 mm² to 6.5 mm²'
+    """
+    for frequency in frequencies:
+        _require_frequency(layout, frequency)
+    with one_thread(), memory_failures_reported():
+        basis = plan_basis(layout, mesh_layout(layout, (settings or PlanMeshSettings()).coarser()))
+        return np.stack([_copper_moment(layout, each) for each in _solved_over(layout, frequencies, basis)])
+
+
 def _require_frequency(layout: PlanLayout, frequency: float) -> None:
     if not frequency >= 0:
         raise ValueError(f"frequency is {frequency} Hz; it must be 0 or above")
@@ -245,10 +280,9 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
     trend = _PADS if any(isinstance(end, PadTerminal) for _, end in layout.terminals()) else _EDGES
     edges = max(thin_skin(sheet, frequency) for sheet in layout.sheets)
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
-    vias = np.asarray(basis.vias @ fine.currents, dtype=complex)
     currents = _meshed_currents(coarse)
     walls = wall_inductances(layout, currents, frequency, coarse.inductance)
-    moment = _copper_moment(layout, fine, vias)
+    moment = _copper_moment(layout, fine)
     return PlanSolution(
         layout=layout,
         frequency=frequency,
@@ -258,7 +292,7 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
         inductance_error=_FLOOR + trend.left_over * _change(coarse.inductance, fine.inductance),
         resistance_error=_FLOOR + trend.left_over * _change(coarse.resistance, fine.resistance) + _EDGE_LOSS * edges,
         port_currents=basis.port_currents,
-        via_currents=vias,
+        via_currents=_via_currents(fine),
         sheets=sheets,
         moment=moment if layout.plane is None else moment * np.array([2.0, 2.0, 0.0]),
         copper_moment=moment,
@@ -289,7 +323,12 @@ def _face_density(face: FaceCurrents, currents: Numbers) -> Numbers:
     return np.stack([np.asarray(part @ currents).T for part in face.density], axis=-1)
 
 
-def _copper_moment(layout: PlanLayout, solved: _Solved, vias: NDArray[np.complex128]) -> NDArray[np.complex128]:
+def _via_currents(solved: _Solved) -> NDArray[np.complex128]:
+    """Down each via per ampere of each loop, (vias, loops) [1]."""
+    return np.asarray(solved.basis.vias @ solved.currents, dtype=complex)
+
+
+def _copper_moment(layout: PlanLayout, solved: _Solved) -> NDArray[np.complex128]:
     """Half the integral of r × J over the copper, the posts and straight lines through the parts, (loops, 3)."""
     basis, datum = solved.basis, layout.plane.height if layout.plane else 0.0
     moment = np.zeros((len(basis.loops), 3), dtype=complex)
@@ -298,7 +337,7 @@ def _copper_moment(layout: PlanLayout, solved: _Solved, vias: NDArray[np.complex
         flows = np.concatenate([density, np.zeros((*density.shape[:2], 1))], axis=2)
         moment += np.einsum("t,ltc->lc", face.triangles.areas, np.cross(places, flows)) / 2
     moment += _under_terminals(layout, solved, datum)
-    for via, current in zip(layout.vias, vias, strict=True):
+    for via, current in zip(layout.vias, _via_currents(solved), strict=True):
         bottom, top = layout.ends(via)
         moment += np.outer(current, _segment(layout, (*via.centre, top), (*via.centre, bottom)))
     for port, current in zip(layout.cut_ports, basis.port_currents, strict=True):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -336,7 +336,8 @@ def line_moment(field: FieldSolution, *, loop: int = 0, left_out: Collection[str
     if field.system.view is not View.SECTION:
         raise ValueError("a line moment belongs to the section view; axial_moment is that of an axisymmetric loop")
     counted = [each for each in field.system.meshed.section.regions if each.name not in left_out]
-    return _summed_current(field, lambda x, y: y, loop, counted), _summed_current(field, lambda x, y: -x, loop, counted)
+    upright, lying = _summed_currents(field, (lambda x, y: y, lambda x, y: -x), loop, counted)
+    return upright, lying
 
 
 def moment_magnitude(field: FieldSolution, *, loop: int = 0) -> float:
@@ -379,15 +380,18 @@ def axial_moment(field: FieldSolution, *, loop: int = 0) -> complex:
     """
     if field.system.view is not View.AXISYMMETRIC:
         raise ValueError("an axial moment belongs to the axisymmetric view; line_moment is that of a long loop")
-    return _summed_current(field, lambda r, _: math.pi * r**2, loop, field.system.meshed.section.regions)
+    return _summed_currents(field, (lambda r, _: math.pi * r**2,), loop, field.system.meshed.section.regions)[0]
 
 
 _Arm = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]
 
 
-def _summed_current(field: FieldSolution, arm: _Arm, loop: int, regions: Iterable[Region]) -> complex:
-    """Integral of the current density of these conductors times a function of position."""
-    return complex(sum((arm(x, y) * current).sum() for x, y, current in _current_elements(field, loop, regions)))
+def _summed_currents(
+    field: FieldSolution, arms: Sequence[_Arm], loop: int, regions: Iterable[Region]
+) -> tuple[complex, ...]:
+    """Integrals of the current density of these conductors times functions of position."""
+    parts = [[(arm(x, y) * current).sum() for arm in arms] for x, y, current in _current_elements(field, loop, regions)]
+    return tuple(complex(each) for each in np.sum(np.reshape(parts, (-1, len(arms))), axis=0))
 
 
 def _current_elements(

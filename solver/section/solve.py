@@ -182,6 +182,20 @@ class ReportedSection:
     field: FieldSolution
     reduced: ReducedSection | None
 
+    def at(self, frequency: float) -> FieldSolution:
+        """The field at a frequency.
+
+        Raises
+        ------
+        ValueError
+            If the section was solved at the report frequency alone, or not for that one.
+        """
+        if frequency == self.field.frequency:
+            return self.field
+        if self.reduced is None:
+            raise ValueError("the section was solved at one frequency; ask for its band")
+        return self.reduced.field(frequency)
+
 
 def reduce_over_band(refined: RefinedSection, analysis: Analysis, *, lowest: float | None = None) -> ReducedSection:
     """Reduce a refined section over the frequencies of an analysis; at the report frequency it is solved directly.
@@ -210,8 +224,19 @@ def reduce_over_band(refined: RefinedSection, analysis: Analysis, *, lowest: flo
     )
 
 
-def solve_reported(refined: RefinedSection, analysis: Analysis, *, broadband: bool = True) -> ReportedSection:
+def solve_reported(
+    refined: RefinedSection, analysis: Analysis, *, broadband: bool = True, lowest: float | None = None
+) -> ReportedSection:
     """Solve a refined section at the report frequency of an analysis, and over its band if `broadband` is asked for.
+
+    Parameters
+    ----------
+    refined, analysis
+        As for :func:`reduce_over_band`.
+    broadband : bool
+        Whether it is asked for at other frequencies too.
+    lowest : float, optional
+        As for :func:`reduce_over_band`.
 
     Raises
     ------
@@ -221,7 +246,7 @@ def solve_reported(refined: RefinedSection, analysis: Analysis, *, broadband: bo
     if not broadband:
         field = solve_at_frequency(refined.system, analysis.report_frequency)
         return ReportedSection(refined=refined, field=field, reduced=None)
-    reduced = reduce_over_band(refined, analysis)
+    reduced = reduce_over_band(refined, analysis, lowest=lowest)
     return ReportedSection(refined=refined, field=reduced.field(analysis.report_frequency), reduced=reduced)
 
 
@@ -246,6 +271,7 @@ def segment_result(name: str, length: float, solved: ReportedSection, analysis: 
         each.reshape(len(frequencies), loops, loops) for each in (impedance, np.array([e.impedance for e in errors]))
     )
     omega = 2 * math.pi * np.array(frequencies)[:, None, None]
+    lying, standing, left = moment_parts(solved.field)
     error = errors[frequencies.index(analysis.report_frequency)] if errors else estimate_error(solved.field)
     return SegmentResult(
         name=name,
@@ -260,24 +286,33 @@ def segment_result(name: str, length: float, solved: ReportedSection, analysis: 
         perfect_bracket=refined.perfect_bracket,
         inductance_error=error.inductance,
         resistance_error=error.resistance,
-        moment_parts=_moment_parts(solved.field),
-        lying_left=_lying_left(solved.field),
+        moment_parts=(lying, standing),
+        lying_left=left,
         impedance_error=np.abs(error.impedance),
     )
 
 
-def _moment_parts(field: FieldSolution) -> tuple[float, float]:
-    """Magnitudes of the moment of what lies on the board and of what stands on it; a ring only lies."""
-    if field.system.view is View.AXISYMMETRIC:
-        return abs(axial_moment(field)), 0.0
-    upright, lying = line_moment(field)
-    return abs(lying), abs(upright)
+def moment_parts(field: FieldSolution) -> tuple[float, float, float]:
+    """What lies on the board, what stands on it, and what ground layers leave of the own lying part of a line moment.
 
+    Parameters
+    ----------
+    field : FieldSolution
+        At a finite frequency.
 
-def _lying_left(field: FieldSolution) -> float:
-    """What ground layers without net current leave of the lying moment of the loop's own copper."""
+    Returns
+    -------
+    tuple of float
+        Magnitudes per ampere of what lies and of what stands [m]; of a whole turn, which only lies [m²], in the
+        axisymmetric view. The last is a part of the moment of the loop's own copper [1]: one without ground layers, and
+        where one of them carries the return.
+    """
     section = field.system.meshed.section
-    if field.system.view is View.AXISYMMETRIC or section.ground_carries_return or not section.ground_layers:
-        return 1.0
-    own = abs(line_moment(field, left_out=section.ground_layers)[1])
-    return abs(line_moment(field)[1]) / own if own > 0 else 1.0
+    if field.system.view is View.AXISYMMETRIC:
+        return abs(axial_moment(field)), 0.0, 1.0
+    ground = set(section.ground_layers)
+    own = np.array(line_moment(field, left_out=ground))
+    upright, lying = own + line_moment(field, left_out={each.name for each in section.regions} - ground)
+    alone = abs(own[1])
+    shielded = ground and not section.ground_carries_return and alone > 0
+    return abs(lying), abs(upright), abs(lying) / alone if shielded else 1.0

@@ -21,6 +21,7 @@ class Need(Enum):
     WHOLE_LOOP = (
         "the copper in the plan view: a placement's with capacitor, vias and package, a section's from land to land"
     )
+    MOMENT = "the loop's moment over the frequencies of an emission"
     SENSITIVITY = "derivatives of the whole loop by every dimension"
     COUPLINGS = "further switched loops"
 

@@ -28,6 +28,7 @@ from solver.section.results import (
     SegmentResult,
 )
 from solver.variant.loop_of_record import Basis, LoopOfRecord
+from solver.variant.moments import MomentCurve, MomentParts, parts_of_loop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +80,8 @@ class VariantResult:
         The loop with its ends, capacitors, vias and package, for a placement.
     section_loop : SectionLoop, optional
         The loop of copper with its ends, for a bare section that has a plan.
+    moments : MomentCurve, optional
+        The first loop's moment over the frequencies of an emission, if they were asked for.
     couplings : LoopCouplings, optional
         Self and mutual inductances of several switched loops.
     measured : LoopOfRecord, optional
@@ -112,6 +115,7 @@ class VariantResult:
     whole_loop: WholeLoop | None = None
     section_loop: SectionLoop | None = None
     couplings: LoopCouplings | None = None
+    moments: MomentCurve | None = None
     measured: LoopOfRecord | None = None
 
     @property
@@ -144,6 +148,16 @@ class VariantResult:
     def planned_loop(self) -> WholeLoop | SectionLoop | None:
         """The loop with its ends, where the plan view was asked for and there is one."""
         return self.section_loop if self.whole_loop is None else self.whole_loop
+
+    @property
+    def moment_parts(self) -> MomentParts:
+        """What of the first loop's moment lies and what stands, at the report frequency [m²]."""
+        stretches = [
+            (each.length, MomentParts(lying=each.moment_parts[0], standing=each.moment_parts[1], left=each.lying_left))
+            for each in self.segments
+        ]
+        own = None if self.planned_loop is None else self.planned_loop.moment
+        return parts_of_loop(own, stretches, self.variant.section.ground_carries_return)
 
     @property
     def section_circuit(self) -> RLNetwork:

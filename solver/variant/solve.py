@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
@@ -13,11 +13,12 @@ from geometries.layout.placements import ELECTRODE_HEIGHT, dimensions
 from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.section import Role, View
-from geometries.study.scenario import MAIN_SEGMENT, BuildStep, Segment, Variant, scan_span
+from geometries.study.scenario import MAIN_SEGMENT, BuildStep, Variant, scan_span
 from solver.axisymmetric.results import AxisymmetricResult
 from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError, memory_failures_reported
 from solver.loop.couplings import LoopCouplings
+from solver.loop.moments import own_moments
 from solver.loop.section_loop import SectionLoop, SectionValues, section_loop
 from solver.loop.terms import WholeLoop
 from solver.loop.whole_loop import whole_loop
@@ -37,9 +38,10 @@ from solver.section.fields import FieldSolution, assemble_section, solve_at_freq
 from solver.section.linear_solver import one_thread
 from solver.section.mesh import mesh_section
 from solver.section.refinement import RefinedSection
-from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
-from solver.section.solve import air_settings, refine, segment_result, solve_reported
+from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance
+from solver.section.solve import ReportedSection, air_settings, moment_parts, refine, segment_result, solve_reported
 from solver.variant.edge_circuit import edge_rings
+from solver.variant.moments import MomentCurve, MomentParts, middle_of, moment_curve, parts_of_loop
 from solver.variant.needs import EVERYTHING, Need, Needs
 from solver.variant.results import VariantResult
 from solver.variant.warnings import variant_warnings
@@ -131,12 +133,21 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
     rings = _rings_asked(variant, needs)
     asked = needs | {Need.WHOLE_LOOP} if rings else needs
     ends = variant.plan is not None and Need.WHOLE_LOOP in asked
-    broadband = rings or ends or Need.BROADBAND in needs
-    solved = solve_reported(refined, analysis, broadband=broadband)
+    radiated = variant.radiated if Need.MOMENT in needs else None
+    broadband = rings or ends or radiated is not None or Need.BROADBAND in needs
+    lowest = None if radiated is None else radiated[0]
+    solved = solve_reported(refined, analysis, broadband=broadband, lowest=lowest)
     reported = solved.field
     lines = field_scans(reported, variant.surfaces, analysis, span)
     main = segment_result(MAIN_SEGMENT, variant.length, solved, analysis)
-    further = tuple(_solve_further(segment, analysis, broadband) for segment in variant.segments)
+    beside = [
+        solve_reported(refine(each.section, analysis), analysis, broadband=broadband, lowest=lowest)
+        for each in variant.segments
+    ]
+    further = tuple(
+        segment_result(each.name, each.length, there, analysis)
+        for each, there in zip(variant.segments, beside, strict=True)
+    )
     result = VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
@@ -160,6 +171,8 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         couplings=_couplings(variant.switched, analysis) if Need.COUPLINGS in needs else None,
     )
     result = replace(result, section_loop=_section_loop(result, analysis, asked))
+    if radiated is not None:
+        result = replace(result, moments=_moments(result, [solved, *beside], radiated, analysis))
     return replace(result, pickup=_pickup(result, analysis, needs))
 
 
@@ -211,9 +224,36 @@ def _section_loop(result: VariantResult, analysis: Analysis, needs: Needs) -> Se
     return section_loop(plan, frequency, values)
 
 
-def _solve_further(segment: Segment, analysis: Analysis, broadband: bool) -> SegmentResult:
-    solved = solve_reported(refine(segment.section, analysis), analysis, broadband=broadband)
-    return segment_result(segment.name, segment.length, solved, analysis)
+def _moments(
+    result: VariantResult, stretches: Sequence[ReportedSection], radiated: tuple[float, float], analysis: Analysis
+) -> MomentCurve:
+    """From the first frequency of an emission to the highest that the sections are meshed for."""
+    highest = min(radiated[1], analysis.frequencies[-1])
+    lowest = min(radiated[0], highest / 2)
+    report = analysis.report_frequency
+    between = report if lowest < report < highest else middle_of(lowest, highest)
+    carried = result.variant.section.ground_carries_return
+
+    def parts(frequencies: Sequence[float]) -> list[MomentParts]:
+        planned = result.planned_loop
+        own = [None] * len(frequencies) if planned is None else own_moments(planned, frequencies)
+        return [
+            parts_of_loop(moment, _line_moments(result, stretches, frequency), carried)
+            for moment, frequency in zip(own, frequencies, strict=True)
+        ]
+
+    return moment_curve(parts, [lowest, between, highest])
+
+
+def _line_moments(
+    result: VariantResult, stretches: Sequence[ReportedSection], frequency: float
+) -> list[tuple[float, MomentParts]]:
+    """Length and line moment of every stretch at a frequency."""
+    found = [moment_parts(each.at(frequency)) for each in stretches]
+    return [
+        (segment.length, MomentParts(lying=lying, standing=standing, left=left))
+        for segment, (lying, standing, left) in zip(result.segments, found, strict=True)
+    ]
 
 
 def _axisymmetric_view(
