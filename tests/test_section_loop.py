@@ -75,7 +75,7 @@ def test_the_moment_of_a_loop_over_its_return_is_its_area():
     loop = solved("4L-7628", NEXT, plane(tie=Tie.BOTH_ENDS))
     stackup = named_stackup("4L-7628")
     height = stackup.heights("L1")[0] - stackup.heights("L2")[1]
-    assert np.abs(loop.moment) == pytest.approx([0.0, height * NEXT.length, 0.0], rel=0.05, abs=1e-10)
+    assert np.abs(loop.moment_vector) == pytest.approx([0.0, height * NEXT.length, 0.0], rel=0.05, abs=1e-10)
 
 
 def test_a_floating_layer_between_go_and_return_parts_them():

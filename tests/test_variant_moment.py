@@ -99,18 +99,18 @@ def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() ->
     placed = PlacedLoop(placement=placement, site=Site(stackup=named_stackup("4L-7628"), planes=planes))
     coarse = PlanMeshSettings().coarser().coarser()
     whole = whole_loop("same side", placed, 200e6, coarse)
-    assert np.linalg.norm(whole.moment[:2]) == pytest.approx(0.2e-3 * 1.2e-3, rel=0.04, abs=0)
+    assert np.linalg.norm(whole.moment_vector[:2]) == pytest.approx(0.2e-3 * 1.2e-3, rel=0.04, abs=0)
     # Switches whose current passes 0.05 mm high from pin to pin, 0.6 + 1.6/2 = 1.4 mm, the other way round the loop.
     package = replace(placement.package, height=0.05 * MM)
     raised = replace(placed, placement=replace(placement, package=package))
     lifted = whole_loop("switches over the board", raised, 200e6, coarse, vary=())
-    assert np.linalg.norm(lifted.moment[:2]) == pytest.approx(
-        np.linalg.norm(whole.moment[:2]) - 0.05e-3 * 1.4e-3, rel=1e-6, abs=0
+    assert np.linalg.norm(lifted.moment_vector[:2]) == pytest.approx(
+        np.linalg.norm(whole.moment_vector[:2]) - 0.05e-3 * 1.4e-3, rel=1e-6, abs=0
     )
 
 
 def test_a_bare_sections_plan_says_what_lies_and_what_stands(bare: VariantResult) -> None:
     plan = section_plan("loop", named_stackup("2L-1.6"), LOOP)
-    planned = SectionLoop(plan=plan, frequency=1e8, terms=(), moment=np.array([0.3e-6, 0.4e-6, 2e-6j]))
+    planned = SectionLoop(plan=plan, frequency=1e8, terms=(), moment_vector=np.array([0.3e-6, 0.4e-6, 2e-6j]))
     moment = moment_of(replace(bare, whole_loop=None, section_loop=planned), 0.1e-6)
     assert (moment.lying, moment.upright, moment.added) == pytest.approx((2e-6, 0.5e-6, 0.1e-6), rel=1e-12, abs=0)

@@ -35,7 +35,7 @@ def own_moments(loop: WholeLoop | SectionLoop, frequencies: Sequence[float]) -> 
     if isinstance(loop, SectionLoop):
         sides = [loop.plan.near, *([] if loop.plan.far is None else [loop.plan.far])]
         changes = _changes(sides, loop.frequency, frequencies, MESH)
-        return np.stack([loop.moment + joined_sides([side[0] for side in each]) for each in changes])
+        return np.stack([loop.moment_vector + joined_sides([side[0] for side in each]) for each in changes])
     size = len(loop.shares)
     changes = _changes(loop.plan.layouts, loop.frequency, frequencies, PlanMeshSettings())
     return np.stack(

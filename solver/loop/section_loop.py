@@ -49,7 +49,7 @@ class SectionLoop:
         Where it was solved [Hz].
     terms : tuple of Term
         Copper, vertical copper (vias), lands, ground layers; they add up to the inductance.
-    moment : (3,) complex array
+    moment_vector : (3,) complex array
         Magnetic moment per ampere of the loop's own currents along the loop, across it and upright, heights counted
         from the uppermost ground layer [m²].
     """
@@ -57,7 +57,7 @@ class SectionLoop:
     plan: SectionPlan
     frequency: float
     terms: tuple[Term, ...]
-    moment: Complexes
+    moment_vector: Complexes
 
     @property
     def inductance(self) -> float:
@@ -121,7 +121,7 @@ def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> 
         plan=plan,
         frequency=frequency,
         terms=(*terms, _layers_term(values, math.fsum(term.amount for term in terms))),
-        moment=joined_sides([view.copper_moment[0] for view in (near, *far)])
+        moment_vector=joined_sides([view.copper_moment[0] for view in (near, *far)])
         + np.sum([_standing(view) for view in (near, *far)], axis=0),
     )
 

@@ -196,9 +196,14 @@ class WholeLoop:
         return self.term(CAPACITOR).amount + self.term(PACKAGE).amount
 
     @property
-    def moment(self) -> NDArray[np.complex128]:
+    def moment_vector(self) -> NDArray[np.complex128]:
         """Magnetic moment per ampere of the loop's own currents by the capacitors' shares, (3,) [m²]."""
         return np.asarray(self.shares @ self.moments)
+
+    @property
+    def moment(self) -> float:
+        """Its magnitude [m²]."""
+        return float(np.linalg.norm(self.moment_vector))
 
     @property
     def by_tenth(self) -> tuple[Sensitivity, ...]:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from geometries.operation.emission import Emission
 from geometries.quantities import MHZ
@@ -16,6 +19,7 @@ from solver.report.tables import Record, Table, columns, named, words_table
 from solver.study.results import StudyResult
 
 _SQUARE_MILLIMETRE = 1e-6
+_NO_AREA = 1e-15
 _PICO, _MICRO = 1e-12, 1e-6
 
 
@@ -85,6 +89,18 @@ def _place(margin: Margin) -> str:
     return f"{margin.frequency / MHZ:.0f} MHz, {margin.limit}"
 
 
+def moments_over_frequency(comparison: EmissionComparison, report_frequency: float) -> str:
+    """At which frequency a table's moments hold, and how far those of the lines differ from it."""
+    first = comparison.predictions[0].frequencies
+    known = [np.maximum(each.moments, _NO_AREA) for each in comparison.predictions]
+    most = max(20 * math.log10(each.max() / each.min()) for each in known)
+    lines = f"{numbers.frequency(float(first[0]))} to {numbers.frequency(float(first[-1]))}"
+    return (
+        f"Moments of the table are those at {numbers.frequency(report_frequency)}; every line takes its own. "
+        f"From {lines} they differ by {numbers.fixed(most, 1)} dB at most."
+    )
+
+
 def emission_inputs(emission: Emission) -> tuple[tuple[str, str], ...]:
     """What was asked, as pairs of label and value with unit."""
     rows = [
@@ -119,11 +135,13 @@ def emission_records(comparison: EmissionComparison) -> Iterator[Record]:
         "loop, stated duty [dBuV/m]",
         "cable, upper bound [dBuV/m]",
         "tightest limit [dBuV/m]",
+        "moment [m2]",
     )
     for each in comparison.predictions:
         cable = [""] * len(each.frequencies) if each.cable is None else each.cable.levels.tolist()
-        for values in zip(each.frequencies.tolist(), each.bound.tolist(), each.lines.tolist(), cable, strict=True):
-            yield each.name, *values, min(line.level(values[0]) for line in comparison.emission.limits)
+        columns_of_it = each.frequencies.tolist(), each.bound.tolist(), each.lines.tolist(), cable
+        for *values, moment in zip(*columns_of_it, each.moments.tolist(), strict=True):
+            yield each.name, *values, min(line.level(values[0]) for line in comparison.emission.limits), moment
 
 
 _HEADINGS = columns(
@@ -156,13 +174,19 @@ class _View:
     comparison: EmissionComparison
     lines: tuple[EmissionLine, ...]
     inputs: tuple[tuple[str, str], ...]
+    moments: str
 
 
 def _view(study: StudyResult) -> _View | None:
     comparison = study.outcome(EmissionComparison)
     if comparison is None:
         return None
-    return _View(comparison=comparison, lines=emission_lines(comparison), inputs=emission_inputs(comparison.emission))
+    return _View(
+        comparison=comparison,
+        lines=emission_lines(comparison),
+        inputs=emission_inputs(comparison.emission),
+        moments=moments_over_frequency(comparison, study.scenario.analysis.report_frequency),
+    )
 
 
 def _comparison(study: StudyResult) -> EmissionComparison:

@@ -156,7 +156,7 @@ class VariantResult:
             (each.length, MomentParts(lying=each.moment_parts[0], standing=each.moment_parts[1], left=each.lying_left))
             for each in self.segments
         ]
-        own = None if self.planned_loop is None else self.planned_loop.moment
+        own = None if self.planned_loop is None else self.planned_loop.moment_vector
         return parts_of_loop(own, stretches, self.variant.section.ground_carries_return)
 
     @property
