@@ -100,6 +100,18 @@ def gap(fraction: float) -> str:
     return f"{float(f'{100 * fraction:.1g}'):.12f}".rstrip("0").rstrip(".") + " %"
 
 
+def nanohenry_per_millimetre(value: float) -> str:
+    """Inductance per length [H/m] as a number in nH/mm, with four significant digits."""
+    return significant(value / NANO * MM, 4)
+
+
+def nanohenry_per_metre(value: float) -> str:
+    """Net partial inductance of a plane [H/m] as a number in nH/m; below 0.001 it says so."""
+    if abs(value) < MILLI * NANO:
+        return "below 0.001"
+    return significant(value / NANO, 3)
+
+
 def milliohm(value: float) -> str:
     """Resistance [ohm] as a number in mOhm, with three significant digits."""
     return significant(value / MILLI, 3)
