@@ -6,32 +6,21 @@ import math
 
 import numpy as np
 import pytest
+from explored import BOARD
 
 from geometries.errors import ScenarioError
 from geometries.files.explore_reading import parse_exploration
 from geometries.files.explored_text import explored_text
 from geometries.files.reading import parse_scenario
 from geometries.study.explore import Exploration
+from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
+from solver.explore.consequences import circuit_of, fixed_corners
+from solver.explore.inputs import followed, inputs_of, numbers_of
 from solver.explore.interpolation import NODES, further_points, interpolate, leja_nodes, place, up_to_degree
 from solver.explore.points import Place, SolvedPlace, explored_figures, operating_states, whole_index
 from solver.explore.surrogate import MARGIN, surrogates
 from solver.report.explore_page import page_data, render_exploration
 from solver.variant.figure import Reading
-
-BOARD = """
-title = "small <b>board</b> </script>"
-stackup = "2L-0.8"
-analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %", axisymmetric_view = false }
-loop = { kind = "same-layer", width = "2 mm", gap = "1 mm", length = "6 mm" }
-budgets = { loop_inductance = "4 nH" }
-switching = { input_voltage = "24 V", edge_time = "2 ns", output_capacitance = "300 pF", switch_resistance = "0.3 ohm" }
-[explore]
-points = 6
-vary = [
-  { key = "loop.gap", from = "0.6 mm", to = "1.4 mm" },
-  { key = "switching.edge_time", from = "1.5 ns", to = "3 ns", spacing = "logarithmic" },
-]
-"""
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +86,7 @@ def test_file_without_a_table_moves_the_usual_keys():
         ("loop.gap", "loop.height", "unknown key"),
         ("0.6 mm", "0 mm", "gap is 0 m; it must be above zero"),
         ("switching.edge_time", "loop.gap", "named twice"),
-        ("points = 6", 'points = 6\nvariants = ["other"]', "no variant is called 'other'"),
+        ("points = 5", 'points = 5\nvariants = ["other"]', "no variant is called 'other'"),
     ],
 )
 def test_box_that_cannot_be_is_refused_with_the_reason(old, new, message):
@@ -190,7 +179,7 @@ def test_page_data_are_finite_and_in_shown_units(asked, known):
         "whole": False,
     }
     assert data["variants"][0]["figures"][0]["limit"] == pytest.approx(4.0)
-    assert np.isfinite(np.array(data["variants"][0]["surpluses"])).all()
+    assert all(map(math.isfinite, (value for row in data["variants"][0]["surpluses"] for value in row)))
 
 
 def test_drawn_corners_move_with_the_key(asked, known):
@@ -198,3 +187,46 @@ def test_drawn_corners_move_with_the_key(asked, known):
     moved = [max(abs(x) for x, _ in region["moves"][0]) for region in shape["regions"]]
     assert moved == pytest.approx([500.0] * len(moved))  # each side moves by half of the gap [mm per m]
     assert shape["lengthens"] == pytest.approx([0.0, 0.0])
+
+
+def test_keys_of_edge_and_current_need_no_solved_places(asked):
+    assert followed(asked).computes
+    assert operating_states(followed(asked)) == ((0,) * 0,)
+    assert whole_index(followed(asked), (2,), ()) == (2, 0)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('frequency = "1 MHz"\nvoltage', 'recovery = { charge = "5 nC" }\nfrequency = "1 MHz"\nvoltage'),
+        ('frequency = "1 MHz"\nvoltage', 'snubber = { capacitance = "600 pF" }\nfrequency = "1 MHz"\nvoltage'),
+    ],
+)
+def test_what_a_page_cannot_follow_is_solved(old, new):
+    assert not followed(parse_exploration(BOARD.replace(old, new))).computes
+
+
+def test_numbers_of_the_edge_follow_the_keys(asked):
+    inputs = inputs_of(asked, asked.variants[0])
+    for place_of_state in [(0.2, -0.9), (-0.5, 0.77)]:
+        scenario = asked.scenario_at(asked.variants[0], asked.values(place_of_state))
+        assert inputs.interpolation.values(place_of_state) == pytest.approx(numbers_of(scenario), rel=1e-4)
+    durations = numbers_of(scenario)[1 :: (len(numbers_of(scenario)) - 6) // (1 + sum(inputs.sources))][:3]
+    assert durations[0] == pytest.approx(scenario.switching.edge_time)
+
+
+def test_circuit_with_fixed_corners_has_the_impedance_of_the_loop():
+    circuit = RLNetwork(
+        resistors=(SeriesResistor(resistance=2e-3, turns=(1.0,)),),
+        inductors=(SeriesInductor(inductance=3e-9, turns=(1.0,)),),
+        cells=tuple(
+            Cell(resistance=r, inductance=r / rate, turns=(1.0,))
+            for r, rate in [(2e-3, 3e6), (5e-3, 4e7), (2e-2, 7e8), (6e-2, 5e9)]
+        ),
+        band=(1e4, 3e8),
+    )
+    fitted = circuit_of(fixed_corners(circuit))
+    for frequency in (1e6, 2e7, 1.3e8, 4e8):
+        found, wanted = (each.impedance(frequency)[0, 0] for each in (fitted, circuit))
+        assert found.imag == pytest.approx(wanted.imag, rel=1e-3)
+        assert found.real == pytest.approx(wanted.real, rel=2e-2)

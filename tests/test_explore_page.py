@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,28 +10,18 @@ from typing import Any
 
 import pytest
 from browser import WIDTHS, open_browser, overlaps, requests, serious_violations, show, sideways
+from explored import BOARD
 
 from geometries.files.explore_reading import parse_exploration
 from geometries.files.reading import parse_scenario
 from geometries.study.explore import Exploration
+from solver.explore.consequences import CONSEQUENCES, RATES, consequences, handed_of, shape_of_levels
+from solver.explore.inputs import inputs_of, numbers_of
 from solver.explore.points import solve_state
 from solver.report.explore_commands import run_exploration
+from solver.report.explore_page import inputs_data, site_data
 from solver.study.study import run_study
 
-BOARD = """
-title = "small <b>board</b> </script>"
-stackup = "2L-0.8"
-analysis = { frequencies = ["1 MHz"], report_frequency = "1 MHz", tolerance = "1 %", axisymmetric_view = false }
-loop = { kind = "same-layer", width = "2 mm", gap = "1 mm", length = "6 mm" }
-budgets = { loop_inductance = "4 nH" }
-switching = { input_voltage = "24 V", edge_time = "2 ns", output_capacitance = "300 pF", switch_resistance = "0.3 ohm" }
-[explore]
-points = 5
-vary = [
-  { key = "loop.gap", from = "0.6 mm", to = "1.4 mm" },
-  { key = "switching.edge_time", from = "1.5 ns", to = "3 ns" },
-]
-"""
 STATES = 4
 """Random states that are solved as well; the same in every run."""
 
@@ -165,8 +156,9 @@ def test_page_and_solver_agree_within_the_shown_uncertainty(browser, page, asked
             "return JSON.parse(document.getElementById('data').textContent).variants[0].figures.map("
             "(each) => [each.key, each.scale])"
         )
+        shown = figures(browser)
         for key, scale in scales:
-            value, uncertainty = figures(browser)[key]
+            value, uncertainty = shown[key]
             distance = abs(value - solved[key].value / scale)
             assert distance <= 2 * uncertainty
             outside += distance > uncertainty
@@ -181,3 +173,77 @@ def test_copied_scenario_solves_to_what_the_page_shows(browser, page):
     shown = figures(browser)["loop_inductance"]
     solved = run_study(parse_scenario(text), workers=1).reading("explored", "loop_inductance")
     assert abs(shown[0] - solved.value * 1e9) <= shown[1]
+
+
+def test_computed_figures_are_those_of_the_solver_where_nothing_is_interpolated(browser, page, asked):
+    show(browser, page)
+    middle = asked.values([0.0, 0.6])
+    found = browser.execute_script(
+        "const data = JSON.parse(document.getElementById('data').textContent), variant = data.variants[0];"
+        "const state = stateAt(data, variant, arguments[0].map((value, n) => value / data.axes[n].size));"
+        "return variant.figures.map((figure, n) => [figure.key, figure.computed, state.figure(n).value * figure.scale,"
+        " state.figure(n).own * figure.scale]).filter((each) => each[1])",
+        list(middle),
+    )
+    solved = solve_state(asked, asked.variants[0].name, middle)
+    assert {key for key, *_ in found} == set(CONSEQUENCES)
+    for key, _, value, uncertainty in found:
+        assert value == pytest.approx(solved[key].value, rel=0.01), key
+        assert uncertainty == pytest.approx(solved[key].uncertainty, rel=0.01), key
+
+
+EDGES = {
+    "typical curve": {},
+    "points of a curve": {'"300 pF"': '{ points = [["0 V", "1.1 nF"], ["5 V", "520 pF"], ["24 V", "300 pF"]] }'},
+    "constant": {'"300 pF"': '{ constant = "300 pF" }'},
+    "snubber": {
+        'frequency = "1 MHz"\nv': 'snubber = { capacitance = "700 pF", resistance = "2 ohm" }\nfrequency = "1 MHz"\nv'
+    },
+    "stated ringing": {'switch_resistance = "0.3 ohm"': "ringing = { quality_factor = 9 }"},
+    "nothing said of the ring": {'switch_resistance = "0.3 ohm"\n': ""},
+}
+
+
+@pytest.mark.parametrize("changes", EDGES.values(), ids=EDGES)
+def test_script_computes_what_the_solver_computes(browser, page, changes):
+    text = BOARD
+    for old, new in changes.items():
+        assert old in text
+        text = text.replace(old, new)
+    asked = parse_exploration(text)
+    inputs = inputs_of(asked, asked.variants[0])
+    site = site_data(asked)
+    show(browser, page)
+    draw = random.Random(5)
+    for _ in range(4):
+        scenario = asked.scenario_at(asked.variants[0], asked.values([draw.uniform(-1, 1) for _ in asked.axes]))
+        ways, sources = shape_of_levels(scenario)
+        handed = handed_of(
+            [
+                math.log(draw.uniform(1e-3, 1e-2)),
+                math.log(draw.uniform(0.5e-9, 5e-9)),
+                *(draw.uniform(0.0, 0.03) for _ in RATES),
+                0.5e-9,
+                *(math.log(draw.uniform(1e-7, 1e-6)) for _ in range(site["points"])),
+                *(draw.uniform(3, 10) for _ in range(sources)),
+                *(draw.uniform(40, 60) for _ in range(ways * sources * site["points"])),
+            ],
+            scenario,
+        )
+        found = browser.execute_script(
+            "const [numbers, rest, inputs, data] = arguments;"
+            "const handed = handedFrom(numbers, 0, data.rates, data.site);"
+            "const { edges, shared } = inputsFrom(rest, inputs);"
+            "return { ...edgeFigures(handed, edges, inputs.placed), ...emissionFigures(handed, edges[0][0], shared,"
+            " inputs.placed, data.site), inductance_margin: inductanceMargin(handed, edges, shared, inputs.placed) }",
+            list(handed.numbers()),
+            numbers_of(scenario),
+            inputs_data(inputs),
+            {"rates": RATES, "site": site},
+        )
+        wanted = consequences(scenario, handed)
+        assert found.keys() == wanted.keys()
+        for key, value in wanted.items():
+            assert (math.inf if found[key][0] is None else found[key][0]) == pytest.approx(
+                value, rel=2e-3, abs=1e-12
+            ), key

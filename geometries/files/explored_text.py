@@ -17,7 +17,7 @@ from geometries.tables import keys_of
 EXPLORED = "explored"
 """Name of the variant that holds the state."""
 
-_LEFT_OUT = ("variant", "explore", "sweep", "tolerance", "measurement")
+_LEFT_OUT = ("variant", "explore", "sweep", "tolerance", "measurement", "budgets")
 _BOARD = "explored board"
 _LABELS = ("name", "case", "copper", "dielectric")
 """Keys by which an entry of a list is named."""
@@ -48,7 +48,7 @@ def explored_text(asked: Exploration, variant: ExploredVariant) -> str:
     -------
     str
         TOML. Today's reference and the explored variant are its variants; keys of tables of the whole file hold for
-        both.
+        both. Budgets are left out: whoever has the values has these.
 
     Examples
     --------

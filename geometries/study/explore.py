@@ -81,6 +81,8 @@ class Exploration:
         At least one; the reference first, if it is among them.
     points : int
         Places of the shaping keys that are solved of every variant, at most.
+    computes : bool
+        Whether the page computes edge and levels by itself, so that keys that shape nothing need no solved places.
 
     Examples
     --------
@@ -95,6 +97,7 @@ class Exploration:
     axes: tuple[ExploreAxis, ...]
     variants: tuple[ExploredVariant, ...]
     points: int
+    computes: bool = False
 
     def values(self, places: Sequence[float]) -> Values:
         """Values of the axes at places from -1 to 1."""

@@ -37,6 +37,7 @@ from solver.emission.product import (
 from solver.emission.product_results import Measure, ProductComparison, SourceLine
 from solver.emission.quantities import HighestLine, highest_line
 from solver.emission.results import CableBound, EmissionComparison, EmissionPrediction, Margin
+from solver.emission.sources import BoardSources
 from solver.emission.variant_moment import moment_uncertainty, moment_vector, radiated_moment
 from solver.switching.circuit import as_built
 from solver.variant.edge_circuit import variant_loop
@@ -159,13 +160,18 @@ def _snubbed(emission: Emission, case: _Case) -> Iterator[Emission]:
         yield replace(emission, switching=usual_snubber(switching, loop))
 
 
+def variant_sources(emission: Emission, board: Board, result: VariantResult) -> BoardSources:
+    """What of a solved variant radiates on its board."""
+    moment = radiated_moment(result, emission)
+    vector = moment_vector(moment, moment_uncertainty(result, moment.reported))
+    return board_sources(emission, board, vector, ground_below(result.variant), ground_inductance(result))
+
+
 def _radiating(emission: Emission, board: Board, case: _Driven) -> RadiatingBoard:
-    moment = moment_vector(case.moment, case.moment_band)
-    sources = board_sources(emission, board, moment, ground_below(case.result.variant), ground_inductance(case.result))
     return RadiatingBoard(
         name=case.result.variant.name,
         study=bool(case.result.variant.section.untied_layers),
-        sources=sources,
+        sources=variant_sources(emission, board, case.result),
         drive=board_drive(case.current, product_lines(case.frequencies, emission)),
     )
 

@@ -35,7 +35,7 @@ from solver.emission.total import SpreadChange, leader_at, leaders
 _CONTACT = 1e-9
 """Copper lies on a dielectric if it is closer than this [m]."""
 
-_LINES = 600
+SUMMED_LINES = 600
 """Lines of a sum over frequency; a ring of Q 40 is known within 0.3 dB between them."""
 
 
@@ -81,7 +81,7 @@ def product_lines(frequencies: NDArray[np.float64], emission: Emission) -> NDArr
     (m,) array
         At most 600 and two for every step; what is looked at is the bound for any duty, which is smooth between lines.
     """
-    grid = np.geomspace(frequencies[0], frequencies[-1], _LINES)
+    grid = np.geomspace(frequencies[0], frequencies[-1], SUMMED_LINES)
     steps = [edge for line in emission.limits for edge in line.breakpoints]
     after = np.searchsorted(frequencies, [*grid, *steps])
     beside = np.searchsorted(frequencies, steps, side="right") - 1

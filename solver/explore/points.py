@@ -12,6 +12,7 @@ from geometries.study.explore import Exploration, ExploredVariant, Values, shape
 from geometries.study.record import description_record
 from geometries.study.scenario import Scenario, scan_span
 from solver.errors import SolutionError
+from solver.explore.consequences import CONSEQUENCES, handed_on
 from solver.explore.interpolation import Index, further_points, interpolate, place, up_to_degree
 from solver.runs.checkpoint import Journal, described_points
 from solver.runs.processes import run_side_by_side
@@ -21,7 +22,7 @@ from solver.study.points import SolvedPoint, few_frequencies, point_of, point_re
 from solver.variant.figure import Reading
 from solver.variant.solve import solve_variant
 
-SCHEMA = "copperfield-explored-points/1"
+SCHEMA = "copperfield-explored-points/2"
 
 CHECKS = 4
 """Independent places of every variant, at random in the box, at which the interpolation is measured."""
@@ -67,12 +68,23 @@ def explored_figures(asked: Exploration) -> tuple[AnyFigure, ...]:
     return known_figures(asked.scenario)
 
 
+def is_computed(asked: Exploration, key: str) -> bool:
+    """Whether the page computes a figure, so that it is solved at the independent places alone."""
+    return asked.computes and key in CONSEQUENCES
+
+
+def handed_key(number: int) -> str:
+    """Name under which a place keeps a number that a solved variant hands on."""
+    return f"handed.{number}"
+
+
 def journal_header(asked: Exploration) -> Record:
     """All that the points depend on, for :func:`solver.runs.checkpoint.open_journal`."""
     return {
         "schema": SCHEMA,
         "copperfield": version("copperfield"),
         "figures": [figure.key for figure in explored_figures(asked)],
+        "computes": asked.computes,
         "vary": {axis.key: [axis.low, axis.high, axis.logarithmic] for axis in asked.axes},
         "variants": {each.name: description_record(each.description) for each in asked.variants},
     }
@@ -144,7 +156,11 @@ class _Search:
         """How far a point lies from the interpolation without it, in the widths of the uncertainties."""
         if len(self.known) == 1:
             return 1.0
-        return max(_distance(self.known, index, key) for key in self.known[index].readings[0])
+        return max(
+            _distance(self.known, index, figure.key)
+            for figure in explored_figures(self.asked)
+            if figure.key in self.known[index].readings[0]
+        )
 
 
 def _distance(known: Mapping[Index, SolvedPlace], index: Index, key: str) -> float:
@@ -169,14 +185,14 @@ def shaping(asked: Exploration) -> tuple[int, ...]:
 
 
 def operating_states(asked: Exploration) -> tuple[Index, ...]:
-    """Points of the other axes, which are read off one solution together."""
-    return up_to_degree(len(asked.axes) - len(shaping(asked)), _OPERATING_DEGREE)
+    """Points of the other axes, which are read off one solution together; none where their work is computed."""
+    return up_to_degree(0 if asked.computes else len(asked.axes) - len(shaping(asked)), _OPERATING_DEGREE)
 
 
 def whole_index(asked: Exploration, shape: Sequence[Any], state: Sequence[Any]) -> tuple[Any, ...]:
     """Numbers, or places, of all axes from those that shape something and those that do not."""
     first, second = iter(shape), iter(state)
-    return tuple(next(first if axis.shapes else second) for axis in asked.axes)
+    return tuple(next(first) if axis.shapes else next(second, 0) for axis in asked.axes)
 
 
 def _middle(asked: Exploration) -> Index:
@@ -191,15 +207,15 @@ def _at(asked: Exploration, variant: ExploredVariant, number: Index) -> Place:
 def _checks(asked: Exploration, variant: ExploredVariant) -> Iterator[Place]:
     """Random places of the shaping keys, each with a few random states of the others; the same in every run."""
     draw = random.Random(f"{_SEED} {variant.name}")
-    others = len(asked.axes) - len(shaping(asked))
-    for _ in range(CHECKS if shaping(asked) else 1):
-        shape = [round(draw.uniform(-1, 1), 6) for _ in shaping(asked)]
-        states = [
-            [round(draw.uniform(-1, 1), 6) for _ in range(others)] for _ in range(_STATES_AT_CHECK if others else 1)
-        ]
-        yield Place(
-            variant=variant.name, number=None, states=tuple(whole_index(asked, shape, state) for state in states)
+    moved = [axis.shapes for axis in asked.axes]
+    for _ in range(CHECKS if any(moved) else 1):
+        shape = [round(draw.uniform(-1, 1), 6) for _ in moved]
+        others = [[round(draw.uniform(-1, 1), 6) for _ in moved] for _ in range(1 if all(moved) else _STATES_AT_CHECK)]
+        states = tuple(
+            tuple(own if shapes else other for shapes, own, other in zip(moved, shape, state, strict=True))
+            for state in others
         )
+        yield Place(variant=variant.name, number=None, states=states)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,11 +227,12 @@ class _Task:
     def __call__(self, where: Place) -> SolvedPlace:
         variant = next(each for each in self.asked.variants if each.name == where.variant)
         scenarios = [self.asked.scenario_at(variant, self.asked.values(state)) for state in where.states]
-        return SolvedPlace(place=where, readings=tuple(_readings(scenarios)))
+        left_out = [key for key in CONSEQUENCES if where.number is not None and is_computed(self.asked, key)]
+        return SolvedPlace(place=where, readings=tuple(_readings(scenarios, left_out)))
 
 
-def _readings(scenarios: Sequence[Scenario]) -> Iterator[Mapping[str, Reading]]:
-    """Readings of scenarios that share their fields, which are solved once."""
+def _readings(scenarios: Sequence[Scenario], left_out: Sequence[str] = ()) -> Iterator[Mapping[str, Reading]]:
+    """Readings of scenarios that share their fields, which are solved once, and what these hand on."""
     first = scenarios[0]
     if any(shape_of(each) != shape_of(first) for each in scenarios):
         raise SolutionError("states of one place do not share their fields; they cannot be read off one solution")
@@ -225,7 +242,12 @@ def _readings(scenarios: Sequence[Scenario]) -> Iterator[Mapping[str, Reading]]:
     result = solve_variant(first.variants[0], analysis, needs, scan_span(first.variants))
     for scenario in scenarios:
         here = replace(scenario, analysis=analysis)
-        yield read_figures(here, result, known_figures(here))
+        handed = handed_on(here, result).numbers()
+        kept = [figure for figure in known_figures(here) if figure.key not in left_out]
+        yield {
+            **read_figures(here, result, kept),
+            **{handed_key(number): Reading(value=value) for number, value in enumerate(handed)},
+        }
 
 
 def solve_state(asked: Exploration, name: str, values: Values) -> Mapping[str, Reading]:

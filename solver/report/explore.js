@@ -18,20 +18,50 @@ function hierarchical(nodes, x) {
   });
 }
 
-// Every figure of a variant at values of the axes, in the units that are shown; null outside the solved box.
-function readingsAt(data, variant, values) {
+// Everything known of a state: polynomials at once, what follows from them when it is asked for; null outside the
+// solved box. `figure` gives a reading in the unit that is shown, or null where the figure has no bound.
+function stateAt(data, variant, values) {
   const places = data.axes.map((axis, number) => placeOf(axis, values[number]));
   if (!places.every((place) => place >= -1 - 1e-9 && place <= 1 + 1e-9)) return null;
   const tables = places.map((place) => hierarchical(data.nodes, place));
-  const basis = variant.indices.map((index) => index.reduce((product, n, axis) => product * tables[axis][n], 1));
-  const sum = (row) => row.reduce((total, surplus, n) => total + surplus * basis[n], 0);
-  return variant.figures.map((figure, number) => {
-    const value = sum(variant.surpluses[2 * number]);
-    const own = Math.max(0, sum(variant.surpluses[2 * number + 1]));
+  const basisOf = (indices) => indices.map((index) => index.reduce((product, n, axis) => product * tables[axis][n], 1));
+  const rows = ({ indices, surpluses }) => {
+    const basis = basisOf(indices);
+    return (row) => surpluses[row].reduce((total, surplus, n) => total + surplus * basis[n], 0);
+  };
+  const sum = rows(variant);
+  const once = (work) => { let kept; return () => (kept ??= work()); };
+  const start = once(() => {
+    const inputs = rows(variant.inputs), first = 2 * variant.figures.filter((each) => !each.computed).length;
+    const numbers = variant.surpluses.slice(first).map((_, n) => sum(first + n));
+    const loop = variant.figures.findIndex((each) => each.key === "loop_inductance");
+    const handed = handedFrom(numbers, interpolated(loop).own * variant.figures[loop].scale, data.rates, data.site);
+    return { handed, placed: variant.inputs.placed, ...inputsFrom(variant.inputs.surpluses.map((_, n) => inputs(n)), variant.inputs) };
+  });
+  const edge = once(() => { const { handed, edges, placed } = start(); return edgeFigures(handed, edges, placed); });
+  const margin = once(() => { const { handed, edges, shared, placed } = start(); return { inductance_margin: inductanceMargin(handed, edges, shared, placed) }; });
+  const levels = once(() => { const { handed, edges, shared, placed } = start(); return emissionFigures(handed, edges[0][0], shared, placed, data.site); });
+  function interpolated(number) {
+    const figure = variant.figures[number], value = sum(2 * figure.row), own = Math.max(0, sum(2 * figure.row + 1));
     const size = (figure.byRatios ? Math.exp(value) : value) / figure.scale;
     const part = figure.byRatios ? size : 1 / figure.scale;
-    return { value: size, uncertainty: part * (own + figure.error), interpolation: part * figure.error };
-  });
+    return { value: size, own: part * own, interpolation: part * figure.error };
+  }
+  function computed(figure) {
+    const group = figure.key === "inductance_margin" ? margin : figure.key.includes("emission") ? levels : edge;
+    const found = group()[figure.key];
+    return found && { value: found[0] / figure.scale, own: found[1] / figure.scale, interpolation: figure.error / figure.scale };
+  }
+  const figure = (number) => {
+    const found = variant.figures[number].computed ? computed(variant.figures[number]) : interpolated(number);
+    return found && Number.isFinite(found.value) ? { ...found, uncertainty: found.own + found.interpolation } : null;
+  };
+  return { figure, start: variant.inputs ? start : null };
+}
+// Every figure of a variant at values of the axes.
+function readingsAt(data, variant, values) {
+  const state = stateAt(data, variant, values);
+  return state && variant.figures.map((_, number) => state.figure(number));
 }
 
 // The same digits as in every table of the program: down to the leading digit of the uncertainty.
@@ -59,17 +89,25 @@ function changeBetween(figure, before, after) {
   const size = Math.abs(step).toFixed(decimalsFor(after.value, after.uncertainty));
   return `${Number(size) === 0 ? "±" : step < 0 ? "\u2212" : "+"}${size} ${figure.unit}`.trim();
 }
-const isKept = (figure, value) => (figure.more ? value >= figure.limit : value <= figure.limit);
+// Whether a figure keeps its budget: by its nominal value, or by its worst within its uncertainty.
+function isKept(data, figure, limit, reading) {
+  const worst = data.budgets.decide === "worst" ? reading.uncertainty : 0;
+  return figure.more ? reading.value - worst >= limit : reading.value + worst <= limit;
+}
 const shownValue = (axis, value) => `${Number(value.toPrecision(4))}${axis.unit ? ` ${axis.unit}` : ""}`;
 
-// The scenario file of a state.
-function scenarioText(data, variant, values) {
+// The scenario file of a state, with the budgets as they stand on the page.
+function scenarioText(data, variant, values, limitOf) {
+  const own = variant.figures.filter((figure) => figure.budgetUnit !== null && limitOf(figure) !== null)
+    .map((figure) => [figure.key, `${limitOf(figure)} ${figure.budgetUnit}`]);
+  const budgets = Object.entries({ ...data.budgets, ...Object.fromEntries(own) }).map(([key, limit]) => `${key} = "${limit}"`);
+  const table = budgets.length ? `\n[budgets]\n${budgets.join("\n")}\n` : "";
   return data.axes.reduce((text, axis, number) => {
     const value = Number(values[number].toPrecision(6));
     return axis.unit
       ? text.replaceAll(`@${number}@`, `${value} ${axis.unit}`)
       : text.replaceAll(`"@${number}@"`, axis.whole ? String(Math.round(value)) : String(value));
-  }, variant.text);
+  }, variant.text) + table;
 }
 
 // Corners of all conductors at values of the axes [mm].
@@ -87,11 +125,13 @@ const lengthAt = (data, variant, values) => values.reduce(
 // The state as the address keeps it.
 function stateText(state) {
   const pins = ["a", "b"].filter((pin) => state.pins[pin]).map((pin) => `${pin}=${codeOf(state.pins[pin])}`);
-  return [`s=${codeOf(state.now)}`, ...pins, `c=${state.curve.join("~")}`].join("&");
+  const limits = Object.entries(state.limits).map(([key, limit]) => `l=${key}~${limit}`);
+  return [`s=${codeOf(state.now)}`, ...pins, ...limits, `c=${state.curve.join("~")}`].join("&");
 }
 const codeOf = (now) => [now.variant, ...now.values.map((value) => Number(value.toPrecision(6)))].join("~");
 function stateOf(data, text) {
-  const parts = Object.fromEntries(text.split("&").map((part) => part.split("=")));
+  const pairs = text.split("&").map((part) => part.split("=")), parts = Object.fromEntries(pairs);
+  const limits = pairs.filter(([name]) => name === "l").map(([, limit]) => limit.split("~")).map(([key, limit]) => [key, Number(limit)]);
   const read = (code) => {
     const numbers = (code ?? "").split("~").map(Number);
     const valid = numbers.length === data.axes.length + 1 && numbers.every(Number.isFinite) && data.variants[numbers[0]];
@@ -102,6 +142,7 @@ function stateOf(data, text) {
   return {
     now: read(parts.s) ?? first,
     pins: { a: read(parts.a), b: read(parts.b) },
+    limits: Object.fromEntries(limits.filter(([, limit]) => Number.isFinite(limit))),
     curve: curve.length === 2 && data.axes[curve[1]] && curve[0] >= 0 ? curve : [0, 0],
   };
 }
@@ -145,7 +186,15 @@ function startPage(data) {
     const ends = made("div", { className: "ends" }, made("span", {}, shownValue(axis, axis.low)), made("span", {}, shownValue(axis, axis.high)));
     return { input, shown, row: made("div", {}, made("label", { htmlFor: `key-${number}`, title: axis.key }, axis.title, shown), input, ends) };
   }
-  const readings = (now) => readingsAt(data, data.variants[now.variant], now.values);
+  const known = new Map();
+  function readings(now) {
+    const key = codeOf(now);
+    if (!known.has(key)) {
+      if (known.size > 100) known.clear();
+      known.set(key, readingsAt(data, data.variants[now.variant], now.values));
+    }
+    return known.get(key);
+  }
   function move(now) {
     state = { ...state, now };
     history.replaceState(null, "", `#${stateText(state)}`);
@@ -167,13 +216,14 @@ function startPage(data) {
     showShapes(variant);
     showFigures(variant, now);
     showPins();
+    showEdge(variant, now);
     showCurve(variant, now);
     for (const id of ["scenario", "scenario-label", "save"]) find(id).hidden = true;
     find("copy").disabled = !variant.text || !now;
   }
   function saidOf(variant, now) {
-    const limited = variant.figures.map((figure, n) => [figure, now[n]]).filter(([figure]) => figure.limit !== null);
-    const broken = limited.filter(([figure, each]) => !isKept(figure, each.value)).map(([figure]) => figure.title);
+    const limited = variant.figures.map((figure, n) => [figure, now[n]]).filter(([figure, each]) => each && limitOf(figure) !== null);
+    const broken = limited.filter(([figure, each]) => !isKept(data, figure, limitOf(figure), each)).map(([figure]) => figure.title);
     const first = `${variant.name}: ${variant.figures[0].title} ${withUncertainty(now[0])} ${variant.figures[0].unit}`;
     if (!limited.length) return `${first}.`;
     return broken.length ? `${first}; over budget: ${broken.join(", ")}.` : `${first}; every budget kept.`;
@@ -183,21 +233,35 @@ function startPage(data) {
     const before = readings(reference);
     const names = data.variants[0].figures.map((figure) => figure.key);
     const rows = now ? variant.figures.map((figure, n) => {
+      if (!now[n]) return null;
       const old = before[names.indexOf(figure.key)], each = now[n];
-      const budget = figure.limit === null ? "" : `${figure.more ? "≥" : "≤"} ${figure.limit} ${figure.unit}: ${isKept(figure, each.value) ? "kept" : "exceeded"}${Math.abs(each.value - figure.limit) <= each.uncertainty ? "?" : ""}`;
+      const limit = limitOf(figure);
+      const verdict = limit === null ? "" : ` ${isKept(data, figure, limit, each) ? "kept" : "exceeded"}${Math.abs(each.value - limit) <= each.uncertainty ? "?" : ""}`;
       return made("tr", { "data-key": figure.key, "data-value": each.value, "data-uncertainty": each.uncertainty },
         made("td", {}, `${figure.title}${figure.within ? "" : " *"}`),
         made("td", {}, `${withUncertainty(each)} ${figure.unit}`.trim()),
         made("td", {}, old ? withUncertainty(old) : "–"),
         made("td", {}, old ? changeBetween(figure, old, each) : "–"),
         made("td", { className: "words" }, track(variant, n, each, old)),
-        made("td", { className: "words" }, budget),
+        made("td", { className: "words" }, ...budgetInput(figure, limit), verdict),
         made("td", {}, Number(each.interpolation.toPrecision(1)).toString()));
-    }) : [];
+    }).filter(Boolean) : [];
     find("figures").replaceChildren(...rows);
     const doubtful = variant.figures.filter((figure) => !figure.within).map((figure) => figure.title);
     find("doubt").textContent = doubtful.length && now
       ? `* The interpolation is coarser than the figure's own uncertainty: ${doubtful.join(", ")}. Its error stands in the ±.` : "";
+  }
+  const limitOf = (figure) => state.limits[figure.key] ?? figure.limit;
+  function budgetInput(figure, limit) {
+    if (figure.budgetUnit === null || (limit === null && !figure.headline)) return [];
+    const input = made("input", { type: "number", step: "any", id: `budget-${figure.key}`, value: limit ?? "", "aria-label": `budget of ${figure.title}, ${figure.unit}` });
+    input.addEventListener("change", () => {
+      const { [figure.key]: before, ...limits } = state.limits;
+      state.limits = input.value === "" ? limits : { ...limits, [figure.key]: Number(input.value) };
+      move(state.now);
+      find(input.id).focus();
+    });
+    return [figure.more ? "≥ " : "≤ ", input];
   }
   const spans = new Map();
   function spanOf(variant, n) {
@@ -205,14 +269,15 @@ function startPage(data) {
     if (!spans.has(key)) {
       const corners = [[...variant.today]];
       data.axes.forEach((axis, number) => [axis.low, axis.high].forEach((end) => corners.push(variant.today.map((old, k) => (k === number ? end : old)))));
-      const values = corners.map((corner) => readingsAt(data, variant, corner)[n].value);
-      spans.set(key, [Math.min(...values), Math.max(...values)]);
+      const values = corners.map((corner) => stateAt(data, variant, corner).figure(n)?.value).filter(Number.isFinite);
+      spans.set(key, values.length ? [Math.min(...values), Math.max(...values)] : []);
     }
     return spans.get(key);
   }
   function track(variant, n, each, old) {
     const figure = variant.figures[n];
-    const marks = [...spanOf(variant, n), each.value, ...(old ? [old.value] : []), ...(figure.limit === null ? [] : [figure.limit])];
+    const limit = limitOf(figure);
+    const marks = [...spanOf(variant, n), each.value, ...(old ? [old.value] : []), ...(limit === null ? [] : [limit])];
     const low = Math.min(...marks), high = Math.max(...marks, low + 1e-12);
     const at = (value) => `${Math.min(98, Math.max(0, (98 * (value - low)) / (high - low)))}%`;
     const bar = made("div", { className: "track", "aria-hidden": "true" });
@@ -220,7 +285,7 @@ function startPage(data) {
     bar.append(made("i", { className: "spread", style: `left:${at(each.value - each.uncertainty)};width:${wide}%;max-width:calc(100% - ${at(each.value - each.uncertainty)})` }));
     bar.append(made("i", { style: `left:${at(each.value)}` }));
     if (old) bar.append(made("i", { className: "was", style: `left:${at(old.value)}` }));
-    if (figure.limit !== null) bar.append(made("i", { className: "most", style: `left:${at(figure.limit)}` }));
+    if (limit !== null) bar.append(made("i", { className: "most", style: `left:${at(limit)}` }));
     return bar;
   }
 
@@ -234,9 +299,10 @@ function startPage(data) {
     const keys = data.variants[b.variant].figures.map((figure) => figure.key);
     find("pins").replaceChildren(...data.variants[a.variant].figures.filter((figure) => keys.includes(figure.key)).map((figure, n) => {
       const one = both[0][data.variants[a.variant].figures.indexOf(figure)], other = both[1][keys.indexOf(figure.key)];
+      if (!one || !other) return null;
       return made("tr", {}, made("td", {}, figure.title), made("td", {}, `${withUncertainty(one)} ${figure.unit}`),
         made("td", {}, `${withUncertainty(other)} ${figure.unit}`), made("td", {}, changeBetween(figure, one, other)));
-    }));
+    }).filter(Boolean));
   }
 
   function showShapes(variant) {
@@ -291,36 +357,68 @@ function startPage(data) {
   for (const chosen of [figureChooser, keyChooser]) {
     chosen.addEventListener("change", () => { state.curve = [Number(figureChooser.value), Number(keyChooser.value)]; move(state.now); });
   }
+  let waiting;
   function showCurve(variant, now) {
     figureChooser.replaceChildren(...variant.figures.map((figure, n) => made("option", { value: n }, `${figure.title}, ${figure.unit}`)));
     const [n, k] = [Math.min(state.curve[0], variant.figures.length - 1), state.curve[1]];
     figureChooser.value = n; keyChooser.value = k;
-    const svg = find("curve");
-    if (!now) { svg.replaceChildren(); return; }
-    const axis = data.axes[k], figure = variant.figures[n];
-    const places = Array.from({ length: 61 }, (_, i) => i / 60);
-    const values = places.map((part) => (axis.logarithmic ? axis.low * (axis.high / axis.low) ** part : axis.low + (axis.high - axis.low) * part));
-    const at = (value) => readingsAt(data, variant, state.now.values.map((old, number) => (number === k ? value : old)))[n];
-    const line = values.map(at), was = readings(reference)[data.variants[0].figures.findIndex((each) => each.key === figure.key)];
-    const every = line.flatMap((each) => [each.value - each.uncertainty, each.value + each.uncertainty]);
-    const marks = [...every, ...(figure.limit === null ? [] : [figure.limit]), ...(was ? [was.value] : [])];
+    clearTimeout(waiting);
+    if (!now || !now[n]) find("curve").replaceChildren();
+    else if (variant.figures[n].computed) waiting = setTimeout(() => drawCurve(variant, now, n, k, 24), 120);  // once the slider rests
+    else drawCurve(variant, now, n, k, 60);
+  }
+  function drawCurve(variant, now, n, k, steps) {
+    const axis = data.axes[k], figure = variant.figures[n], limit = limitOf(figure);
+    const places = Array.from({ length: steps + 1 }, (_, i) => i / steps);
+    const every = places.map((part) => (axis.logarithmic ? axis.low * (axis.high / axis.low) ** part : axis.low + (axis.high - axis.low) * part));
+    const at = (value) => stateAt(data, variant, state.now.values.map((old, number) => (number === k ? value : old))).figure(n);
+    const [values, line] = [[], []];
+    for (const value of every) { const each = at(value); if (each) { values.push(value); line.push(each); } }
+    const was = readings(reference)[data.variants[0].figures.findIndex((each) => each.key === figure.key)];
+    const marks = [...line.flatMap((each) => [each.value - each.uncertainty, each.value + each.uncertainty]), ...(limit === null ? [] : [limit]), ...(was ? [was.value] : [])];
     const low = Math.min(...marks), high = Math.max(...marks) || 1, span = high - low || 1;
     const x = (value) => 80 + (690 * (placeOf(axis, value) + 1)) / 2, y = (value) => 270 - (240 * (value - low)) / span;
-    svg.setAttribute("viewBox", "0 0 800 320");
     const points = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value).toFixed(1)}`).join("L");
     const upper = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value + each.uncertainty).toFixed(1)}`);
     const lower = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value - each.uncertainty).toFixed(1)}`).reverse();
-    const ticks = [0, 0.25, 0.5, 0.75, 1];
-    svg.replaceChildren(
-      ...ticks.map((part) => drawn("path", { d: `M80,${270 - 240 * part}H770`, class: "grid" })),
-      ...ticks.map((part) => drawn("text", { x: 74, y: 274 - 240 * part, "text-anchor": "end" }, typeset(String(Number((low + span * part).toPrecision(3)))))),
-      ...[0, 30, 60].map((i) => drawn("text", { x: x(values[i]), y: 290, "text-anchor": "middle" }, shownValue(axis, values[i]))),
+    find("curve").setAttribute("viewBox", "0 0 800 320");
+    find("curve").replaceChildren(
+      ...frame([80, 770], [270, 30], [low, low + span]),
+      ...[0, 0.5, 1].map((part) => every[part * steps]).map((value) => drawn("text", { x: x(value), y: 290, "text-anchor": "middle" }, shownValue(axis, value))),
       drawn("text", { x: 425, y: 312, "text-anchor": "middle" }, `${figure.title}, ${figure.unit}, over ${axis.title}`),
       drawn("path", { d: `M${[...upper, ...lower].join("L")}Z`, class: "band" }),
       drawn("path", { d: `M${points}`, class: "curve" }),
-      ...(figure.limit === null ? [] : [drawn("path", { d: `M80,${y(figure.limit)}H770`, class: "budget" })]),
+      ...(limit === null ? [] : [drawn("path", { d: `M80,${y(limit)}H770`, class: "budget" })]),
       ...(was ? [drawn("circle", { cx: x(reference.values[k]), cy: y(was.value), r: 6, class: "before" })] : []),
       drawn("circle", { cx: x(state.now.values[k]), cy: y(now[n].value), r: 5, class: "here" }));
+  }
+  // Lines across a picture with their values, from the lowest to the highest.
+  const frame = ([left, right], [bottom, top], [low, high]) => [0, 0.25, 0.5, 0.75, 1].flatMap((part) => {
+    const at = bottom + part * (top - bottom);
+    return [drawn("path", { d: `M${left},${at}H${right}`, class: "grid" }),
+      drawn("text", { x: left - 6, y: at + 4, "text-anchor": "end" }, typeset(String(Number((low + part * (high - low)).toPrecision(3)))))];
+  });
+
+  function showEdge(variant, now) {
+    find("edge-part").hidden = !variant.inputs || !now;
+    if (find("edge-part").hidden) return;
+    const starts = [stateAt(data, variant, state.now.values), stateAt(data, data.variants[0], reference.values)].map((each) => each.start());
+    const edges = starts.map((each) => each.edges[0][0]), built = starts.map((each, n) => asBuilt(loopOf(each.handed, edges[n], each.placed), edges[n]));
+    const period = Math.max(...built.map((loop, n) => 2 * Math.PI * Math.sqrt(loop.inductance * capacitanceAt(edges[n], edges[n].height))));
+    const end = Math.max(edges[0].duration, edges[1].duration) + 6 * period;
+    const [line, was] = built.map((loop, n) => waveformOf(loop, edges[n], end));
+    const limit = starts[0].shared.limit;
+    const high = Math.max(limit, ...line.map((each) => each[1]), ...was.map((each) => each[1]));
+    const low = Math.min(0, ...line.map((each) => each[1]), ...was.map((each) => each[1]));
+    const x = (time) => 80 + (690 * time) / end, y = (volts) => 250 - (220 * (volts - low)) / (high - low);
+    const path = (points) => `M${points.map(([time, volts]) => `${x(time).toFixed(1)},${y(volts).toFixed(1)}`).join("L")}`;
+    find("edge").setAttribute("viewBox", "0 0 800 300");
+    find("edge").replaceChildren(
+      ...frame([80, 770], [250, 30], [low, high]),
+      ...[0, 0.5, 1].map((part) => drawn("text", { x: x(part * end), y: 270, "text-anchor": "middle" }, `${Number((part * end * 1e9).toPrecision(3))} ns`)),
+      drawn("text", { x: 425, y: 292, "text-anchor": "middle" }, "voltage at the switch, V, after the edge"),
+      drawn("path", { d: path(was), class: "ghost" }), drawn("path", { d: path(line), class: "curve" }),
+      ...(limit > 0 ? [drawn("path", { d: `M80,${y(limit)}H770`, class: "budget" })] : []));
   }
 
   find("today").addEventListener("click", () => move({ variant: state.now.variant, values: [...data.variants[state.now.variant].today] }));
@@ -328,7 +426,7 @@ function startPage(data) {
     find(`pin-${pin}`).addEventListener("click", () => { state.pins = { ...state.pins, [pin]: state.now }; move(state.now); });
   }
   find("copy").addEventListener("click", () => {
-    const text = scenarioText(data, data.variants[state.now.variant], state.now.values);
+    const text = scenarioText(data, data.variants[state.now.variant], state.now.values, limitOf);
     for (const id of ["scenario", "scenario-label", "save"]) find(id).hidden = false;
     find("scenario").value = text;
     find("scenario").select();

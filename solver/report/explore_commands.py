@@ -7,6 +7,7 @@ from pathlib import Path
 from geometries.study.explore import Exploration
 from geometries.text_files import shown_path
 from solver.errors import ReportError, system_failures_reported
+from solver.explore.inputs import followed
 from solver.explore.points import CHECKS, SolvedPlace, journal_header, solve_places, solved_places
 from solver.explore.surrogate import Surrogate, surrogates
 from solver.report.commands import say
@@ -35,6 +36,7 @@ def run_exploration(
         raise ReportError(f"cannot write the page to {shown_path(page)}: name a file that ends in .html")
     if not page.parent.is_dir():
         raise ReportError(f"cannot write the page to {shown_path(page)}: there is no such folder; make it first")
+    asked = followed(asked)
     most = len(asked.variants) * (asked.points + CHECKS)
     with open_journal(page.with_suffix(".points.jsonl"), journal_header(asked), fresh=fresh) as journal:
         found = len(list(solved_places(journal)))

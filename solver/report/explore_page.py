@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Sequence
 from importlib import resources
 from typing import Any
@@ -10,18 +11,23 @@ from typing import Any
 from markupsafe import Markup
 from shapely import get_coordinates
 
+from geometries.errors import GeometryError
 from geometries.files.explored_text import explored_text
-from geometries.quantities import Quantity, convenient_unit
+from geometries.quantities import Quantity, convenient_unit, read_quantity
 from geometries.study.explore import Exploration, ExploredVariant, Values
 from geometries.study.keys import key_words
 from geometries.study.scenario import Scenario, whole_section
-from solver.explore.interpolation import NODES
+from solver.emission.product import SUMMED_LINES
+from solver.explore.consequences import RATES, driven_by_current, level_grid, level_per_moment, shape_of_levels
+from solver.explore.inputs import EDGE_NUMBERS, SHARED_NUMBERS, Inputs
+from solver.explore.interpolation import NODES, Interpolation
 from solver.explore.points import CHECKS
 from solver.explore.surrogate import MARGIN, ExploredFigure, Surrogate
 from solver.report.first_page import CAUTIONS, operating_words, revision_of, today
 from solver.report.html import page_template
 from solver.study.basis import described_basis
 from solver.study.budgets import limits_of
+from solver.study.figures_of_merit import AnyFigure
 from solver.variant.figure import NUMBER, Change, Sense
 
 _SIGNIFICANT = 8
@@ -53,10 +59,15 @@ def render_exploration(asked: Exploration, known: Sequence[Surrogate]) -> str:
         assumptions=operating_words(asked.scenario),
         cautions=CAUTIONS,
         checks=CHECKS,
+        computes=asked.computes,
         margin=MARGIN,
         data=_json(page_data(asked, known)),
-        script=Markup(resources.files("solver.report").joinpath("explore.js").read_text(encoding="utf-8")),
+        script=Markup("".join(map(_script, ("consequences.js", "explore.js")))),
     )
+
+
+def _script(name: str) -> str:
+    return resources.files("solver.report").joinpath(name).read_text(encoding="utf-8")
 
 
 def _json(data: object) -> Markup:
@@ -71,6 +82,9 @@ def page_data(asked: Exploration, known: Sequence[Surrogate]) -> dict[str, Any]:
     return {
         "nodes": list(NODES),
         "reference": asked.scenario.reference,
+        "budgets": _budgets(asked.scenario),
+        "rates": list(RATES),
+        "site": site_data(asked) if asked.computes else None,
         "axes": [_axis(asked, number) for number in range(len(asked.axes))],
         "variants": [
             _variant(asked, variant, surrogate, limits)
@@ -101,9 +115,12 @@ def _variant(
     return {
         "name": variant.name,
         "today": [value / _axis(asked, number)["size"] for number, value in enumerate(variant.today)],
-        "indices": [list(index) for index in surrogate.interpolation.indices],
-        "surpluses": [[_short(value) for value in row] for row in surrogate.interpolation.surpluses.T],
-        "figures": [_figure(each, limits) for each in surrogate.figures],
+        **_polynomials(surrogate.interpolation),
+        "inputs": None if surrogate.inputs is None else inputs_data(surrogate.inputs),
+        "figures": [
+            _figure(each, sum(not before.computed for before in surrogate.figures[:number]), limits)
+            for number, each in enumerate(surrogate.figures)
+        ],
         "solved": surrogate.solved,
         "shape": _shape(asked, variant),
         "text": explored_text(asked, variant) if asked.scenario.text else "",
@@ -114,15 +131,65 @@ def _short(value: float) -> float:
     return float(f"{value:.{_SIGNIFICANT}g}")
 
 
-def _figure(each: ExploredFigure, limits: dict[str, float]) -> dict[str, Any]:
+def _budgets(scenario: Scenario) -> dict[str, str]:
+    """As they are written, and how they decide."""
+    written = {each.key: each.text for each in scenario.budgets}
+    return written | ({"decide": scenario.budgets[0].decide.value} if written else {})
+
+
+def _polynomials(known: Interpolation) -> dict[str, Any]:
+    """Points and surpluses of every quantity, zeros at their ends left out."""
+    rows = [[_short(value) for value in row] for row in known.surpluses.T]
+    return {
+        "indices": [list(index) for index in known.indices],
+        "surpluses": [row[: max((n + 1 for n, value in enumerate(row) if value), default=1)] for row in rows],
+    }
+
+
+def inputs_data(known: Inputs) -> dict[str, Any]:
+    """The polynomials of the numbers that computed figures start from, and how these are laid out."""
+    return {
+        **_polynomials(known.interpolation),
+        "sources": list(known.sources),
+        "ends": list(known.ends),
+        "placed": known.placed,
+        "edgeNames": list(EDGE_NUMBERS),
+        "sharedNames": list(SHARED_NUMBERS),
+    }
+
+
+def site_data(asked: Exploration) -> dict[str, Any] | None:
+    """What of the emission is the same in the whole box: limits, and the level of a moment of 1 A m²."""
+    emission = asked.scenario.emission
+    if emission is None:
+        return None
+    grid = level_grid(emission)
+    ways, _ = shape_of_levels(asked.scenario)
+    return {
+        "grid": [float(grid[0]), float(grid[-1])],
+        "points": len(grid),
+        "perMoment": [_short(float(each)) for each in level_per_moment(emission)],
+        "bands": [[each.start, each.stop, each.level, each.slope] for line in emission.limits for each in line.bands],
+        "steps": [edge for line in emission.limits for edge in line.breakpoints],
+        "lines": SUMMED_LINES,
+        "band": emission.band,
+        "ways": ways,
+        "byCurrent": list(driven_by_current(asked.scenario)),
+    }
+
+
+def _figure(each: ExploredFigure, row: int, limits: dict[str, float]) -> dict[str, Any]:
     figure = each.figure
     return {
         "key": figure.key,
         "symbol": figure.symbol,
         "title": figure.title,
         "unit": "" if figure.shown is NUMBER else figure.unit,
+        "budgetUnit": _budget_unit(figure),
         "scale": figure.scale,
         "byRatios": each.by_ratios,
+        "computed": each.computed,
+        "row": row,
         "error": _short(each.error),
         "within": each.within,
         "headline": figure.headline,
@@ -130,6 +197,15 @@ def _figure(each: ExploredFigure, limits: dict[str, float]) -> dict[str, Any]:
         "more": figure.sense is Sense.MORE,
         "limit": limits.get(figure.key),
     }
+
+
+def _budget_unit(figure: AnyFigure) -> str | None:
+    """Unit of a figure as a budget is written with it; None where its own unit cannot be read."""
+    try:
+        value = read_quantity(f"1 {figure.unit}", figure.quantity, figure.key)
+    except GeometryError:  # such a figure's budget is stated in a file
+        return None
+    return figure.unit if math.isclose(value, figure.scale) else None
 
 
 def _shape(asked: Exploration, variant: ExploredVariant) -> dict[str, Any]:

@@ -73,14 +73,15 @@ def inductance_margin(switching: Switching, result: VariantResult, total: float)
     if most is None:
         return None
     record = result.loop
-    package = 0.0 if record.basis.holds_package else _package_spread(switching, beside_copper(switching, result))
+    package = 0.0 if record.basis.holds_package else package_spread(switching, beside_copper(switching, result))
     return Reading(
         value=most.value - total,
         uncertainty=math.hypot(most.uncertainty, record.inductance_uncertainty, package),
     )
 
 
-def _package_spread(switching: Switching, package: float) -> float:
+def package_spread(switching: Switching, package: float) -> float:
+    """What the inductance of a package is uncertain by: its tolerance, or the span of typical ones [H]."""
     tolerance = switching.tolerance.package_inductance
     if tolerance > 0 or "package_inductance" not in switching.assumed:
         return package * tolerance

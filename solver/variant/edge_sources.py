@@ -83,8 +83,12 @@ def loop_sources(switching: Switching, result: VariantResult) -> Iterator[EdgeSo
     least = max(-error, -_MOST_LESS * variant_loop(switching, result).inductance)
     ends = tuple(EdgeCase(switching=switching, more_inductance=each) for each in (least, error))
     yield EdgeSource(name=name, kind=kind, cases=ends)
-    if record.basis.holds_package:
-        return
+    if not record.basis.holds_package:
+        yield from package_sources(switching)
+
+
+def package_sources(switching: Switching) -> Iterator[EdgeSource]:
+    """Of a package that the loop of record does not hold."""
     tolerance = switching.tolerance.package_inductance
     if tolerance > 0:
         keys = ("package_inductance",)
