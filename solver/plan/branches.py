@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.layout.layout import PlanLayout
+from geometries.layout.layout import PlanLayout, Terminal
 
 Floats = NDArray[np.float64]
 
@@ -49,6 +49,15 @@ def layout_branches(layout: PlanLayout) -> Branches:
         via_currents=arranged[ports:],
         terminal_currents=_terminal_matrix(layout) @ arranged,
     )
+
+
+def carrying_terminals(layout: PlanLayout) -> list[tuple[int, Terminal]]:
+    """Terminals that a current can pass, with their numbers in the layout's list.
+
+    Where a tie stands idle, current goes on across its land and round its barrel: the copper is as good as whole there.
+    """
+    currents = layout_branches(layout).terminal_currents
+    return [(number, end) for number, (_, end) in enumerate(layout.terminals()) if currents[number].any()]
 
 
 def _terminal_matrix(layout: PlanLayout) -> Floats:

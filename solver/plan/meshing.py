@@ -20,6 +20,7 @@ from skfem import MeshTri
 from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Side, Terminal
 from geometries.section.outline import Point
 from solver.errors import MeshError
+from solver.plan.branches import carrying_terminals
 from solver.plan.cost import require_few_triangles
 from solver.section.boundary_layers import Patch, between, edge_row, inset, keeps_shape
 from solver.section.element_size import Points, SizeField, skin_layers
@@ -139,7 +140,7 @@ class SheetMesh:
     mesh : MeshTri
         Its triangles, the same for both of two joined faces.
     terminals : tuple of MeshedTerminal
-        Where current enters and leaves.
+        Where current enters and leaves; those of idle ties are left out.
     holes : tuple of array
         Nodes on the rim of each hole of the sheet.
     faces : tuple of array
@@ -216,7 +217,7 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
         nearest = KDTree(places).query(np.array(sharp))[1]
         places, sizes = np.vstack([places, sharp]), np.append(sizes, settings.corner_fraction * widths[nearest])
     for pad in pads:
-        extent = _extent(pad)
+        extent = pad_extent(pad)
         places = np.vstack([places, pad.outline.vertices])
         sizes = np.append(sizes, [settings.pad_size(turn) * extent for turn in _turns(pad.outline.vertices)])
     rims, bands = [np.array(pad.outline.vertices)[::-1] for pad in pads], list(_bands(sheet, pads, settings))
@@ -226,7 +227,7 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
         rings=tuple(np.array(ring) for ring in rings),
         pads=tuple(rims),
         around=tuple(inset(rim, depth) if depth else rim for rim, depth in zip(rims, bands, strict=True)),
-        bands=tuple(zip(bands, map(_extent, pads), strict=True)),
+        bands=tuple(zip(bands, map(pad_extent, pads), strict=True)),
         lands=tuple(pad.outline.shape for pad in pads if _touched(sheet, pad) != tuple(range(len(sheet.levels)))),
         samples=places,
         sizes=sizes,
@@ -242,14 +243,14 @@ def sheet_rings(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
 
 
 def sheet_pads(layout: PlanLayout, sheet: CopperSheet) -> list[list[Point]]:
-    """Corners of each pad on a sheet."""
+    """Corners of each pad on a sheet that a current can pass."""
     return [list(pad.outline.vertices) for pad in _pads(layout, sheet)]
 
 
 def _pads(layout: PlanLayout, sheet: CopperSheet) -> list[PadTerminal]:
     return [
         terminal
-        for _, terminal in layout.terminals()
+        for _, terminal in carrying_terminals(layout)
         if isinstance(terminal, PadTerminal) and terminal.sheet == sheet.name
     ]
 
@@ -409,10 +410,10 @@ def _bands(sheet: CopperSheet, pads: list[PadTerminal], settings: PlanMeshSettin
         others = [other.outline.shape for other in pads if other is not pad]
         room = min([sheet.shape.boundary.distance(pad.outline.shape), *map(pad.outline.shape.distance, others)])
         has_corners = max(_turns(pad.outline.vertices)) > _SHALLOW
-        yield min(settings.band_fraction * _extent(pad), _ROOM * room) if has_corners else 0.0
+        yield min(settings.band_fraction * pad_extent(pad), _ROOM * room) if has_corners else 0.0
 
 
-def _extent(pad: PadTerminal) -> float:
+def pad_extent(pad: PadTerminal) -> float:
     """A pad's smaller extent [m]."""
     left, bottom, right, top = pad.outline.bounds
     return float(min(right - left, top - bottom))
@@ -481,7 +482,7 @@ def _sheet_mesh(layout: PlanLayout, draft: _Draft, meshed: MeshTri, holes: list[
     groups = _neighbourhoods(meshed.p[:, meshed.t].mean(axis=1).T, np.arange(meshed.nelements))
     mesh = MeshTri(meshed.p, np.ascontiguousarray(meshed.t[:, np.concatenate(groups)]))
     tree = KDTree(mesh.p.T)
-    here = [each for each in enumerate(end for _, end in layout.terminals()) if each[1].sheet == draft.sheet.name]
+    here = [each for each in carrying_terminals(layout) if each[1].sheet == draft.sheet.name]
     return SheetMesh(
         sheet=draft.sheet,
         mesh=mesh,

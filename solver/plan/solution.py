@@ -55,7 +55,7 @@ class PlanSolution:
     resistance : (loops, loops) array
         Between the loops [ohm]; zero for perfect conductors.
     inductance_error : float
-        Estimated relative error of the inductances from the mesh [1].
+        Estimated relative error of the inductances from the mesh, and from current that crosses vias' footprints [1].
     resistance_error : float
         The same of the resistances, with what a thin skin loses at the edges of real copper [1].
     port_currents : (ports with a cut, loops) array
