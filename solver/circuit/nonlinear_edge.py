@@ -19,11 +19,11 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import OdeSolution, solve_ivp
+from scipy.integrate import LSODA, DenseOutput, OdeSolution
+from scipy.optimize import brentq
 
 from geometries.operation.capacitance import OutputCapacitance
 from geometries.operation.recovery import NO_RECOVERY, NoRecovery, RecoveredCharge, Recovery, RecoveryCurrent
@@ -41,6 +41,7 @@ _LATEST_RELEASE = 100.0
 """Slow periods after the edge by which a diode has to have recovered."""
 
 _EVERY = 10**9
+_ROUNDING = 4 * np.finfo(float).eps
 
 State = NDArray[np.float64]
 
@@ -138,7 +139,7 @@ def nonlinear_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = 
 
     Notes
     -----
-    Adams and backward-differentiation formulas of variable order and step; maxima are events, found to rounding on the
+    Adams and backward-differentiation formulas of variable order and step; maxima are found to rounding on the
     solver's own interpolation. Once the edge is over nothing feeds the loop, so that without a snubber the first
     maximum after it is the highest of those that follow; the default end is there.
 
@@ -164,9 +165,9 @@ def nonlinear_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = 
     maxima = [np.zeros((0, 2))]
     for start, stop in pairwise(sorted({released, min(max(edge.duration, released), end), end})):
         solved = _integrate(circuit, edge, (start, stop), state, most if stop == end else _EVERY)
-        pieces.append((float(solved.t[-1]), solved.sol))
-        maxima.append(_maxima(solved))
-        state = solved.y[:, -1]
+        pieces.append((solved.end, solved.states))
+        maxima.append(solved.zeros[:, [0, 2]])
+        state = solved.last
     return NonlinearEdge(edge=edge, released=released, pieces=tuple(pieces), maxima=np.concatenate(maxima))
 
 
@@ -193,21 +194,20 @@ def _recover(circuit: NonlinearLoop, edge: Edge) -> tuple[list[tuple[float, OdeS
         slopes[0] += drive * _source(edge, time)
         return slopes
 
-    def released(time: float, values: State) -> float:
-        return float(values[row]) - goal
+    def held(values: State) -> float:
+        return goal - float(values[row])
 
-    released.terminal = 1  # type: ignore[attr-defined]  # how the solver is told to stop there
     latest = edge.duration + _LATEST_RELEASE * slow_period(circuit, edge.height)
     scales = np.maximum(_scales(circuit, edge), goal)
     scales[1] = goal if row == 1 else circuit.capacitance.charge(edge.height)
-    solved = _solved(derivatives, (0.0, latest), state, scales, released)
-    if not len(solved.t_events[0]):
+    solved = _solved(derivatives, (0.0, latest), state, scales, held, 1)
+    if not len(solved.zeros):
         raise SolutionError(
             f"the diode has not recovered after {latest:g} s: the loop cannot bring its charge or current; check both"
         )
-    after = solved.y[:, -1].copy()
+    after = solved.last.copy()
     after[1] = 0.0
-    return [(float(solved.t[-1]), solved.sol)], after
+    return [(solved.end, solved.states)], after
 
 
 def _released_at(recovery: RecoveryCurrent | RecoveredCharge) -> tuple[int, float]:
@@ -215,7 +215,23 @@ def _released_at(recovery: RecoveryCurrent | RecoveredCharge) -> tuple[int, floa
     return (0, recovery.current) if isinstance(recovery, RecoveryCurrent) else (1, recovery.charge)
 
 
-def _integrate(circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], state: State, most: int) -> Any:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Solved:
+    """States over a span, and the rows (time, states) at which what was watched for fell through zero."""
+
+    states: OdeSolution
+    zeros: State
+
+    @property
+    def end(self) -> float:
+        return float(self.states.t_max)
+
+    @property
+    def last(self) -> State:
+        return np.asarray(self.states(self.states.t_max))
+
+
+def _integrate(circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], state: State, most: int) -> _Solved:
     """States over a span, or until so many maxima of the voltage."""
     matrix, drive = _matrices(circuit.loop)
     capacitance = circuit.capacitance.at
@@ -226,11 +242,10 @@ def _integrate(circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], st
         slopes[1] /= capacitance(max(float(values[1]), 0.0))
         return slopes
 
-    def rising(time: float, values: State) -> float:
+    def rising(values: State) -> float:
         return float(matrix[1] @ values)
 
-    rising.direction, rising.terminal = -1.0, most  # type: ignore[attr-defined]  # how the solver is told of maxima
-    return _solved(derivatives, span, state, _scales(circuit, edge), rising)
+    return _solved(derivatives, span, state, _scales(circuit, edge), rising, most)
 
 
 def _solved(
@@ -238,28 +253,37 @@ def _solved(
     span: tuple[float, float],
     state: State,
     scales: State,
-    event: Callable[[float, State], float],
-) -> Any:
-    """The library's result, checked."""
-    solved = solve_ivp(
-        derivatives,
-        span,
-        state,
-        method="LSODA",
-        rtol=_RELATIVE,
-        atol=_ABSOLUTE * scales,
-        events=event,
-        dense_output=True,
-    )
-    if not solved.success:
-        raise SolutionError(f"the edge's waveform could not be integrated: {solved.message}")
-    return solved
+    watched: Callable[[State], float],
+    most: int,
+) -> _Solved:
+    """States over a span, or until what is watched has fallen through zero so many times."""
+    solver = LSODA(derivatives, span[0], state, span[1], rtol=_RELATIVE, atol=_ABSOLUTE * scales)
+    times, pieces = [span[0]], []
+    zeros: list[State] = []
+    before = watched(state)
+    while solver.status != "finished" and len(zeros) < most:
+        message = solver.step()
+        if solver.status == "failed":
+            raise SolutionError(f"the edge's waveform could not be integrated: {message}")
+        after = watched(solver.y)
+        pieces.append(solver.dense_output())
+        times.append(solver.t)
+        if before > 0 >= after:
+            zero = _fallen(watched, pieces[-1])
+            zeros.append(np.append(zero, pieces[-1](zero)))
+        before = after
+    if len(zeros) == most:
+        times[-1] = zeros[-1][0]
+    states = OdeSolution(times, pieces, alt_segment=True)  # of two steps the earlier one's, at the time between them
+    return _Solved(states=states, zeros=np.reshape(zeros, (-1, 1 + len(state))))
 
 
-def _maxima(solved: Any) -> State:
-    """Times and heights of the voltage's maxima, (m, 2)."""
-    states = solved.y_events[0].reshape(-1, len(solved.y))
-    return np.column_stack([solved.t_events[0], states[:, 1]])
+def _fallen(watched: Callable[[State], float], piece: DenseOutput) -> float:
+    """When what is watched falls through zero within a step, after which it is not above zero [s]."""
+    first = math.nextafter(piece.t_old, math.inf)
+    if watched(piece(first)) <= 0:
+        return first
+    return float(brentq(lambda time: watched(piece(time)), first, piece.t, xtol=_ROUNDING * piece.t, rtol=_ROUNDING))
 
 
 def _scales(circuit: NonlinearLoop, edge: Edge) -> State:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,8 +36,9 @@ def solve_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = None
     return nonlinear_edge(circuit, edge, until=until)
 
 
+@lru_cache(maxsize=2048)
 def edge_peak(circuit: NonlinearLoop, edge: Edge) -> Peak:
-    """Largest voltage at the switch after an edge."""
+    """Largest voltage at the switch after an edge; remembered, since budget, limit and snubbers ask for the same."""
     solved = solve_edge(circuit, edge)
     return peak_of(solved) if isinstance(solved, EdgeResponse) else highest_maximum(solved)
 
