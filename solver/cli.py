@@ -47,6 +47,7 @@ PointFolder = Annotated[
 ]
 Details = Annotated[bool, typer.Option("--details", help="Print every table, not the summary alone.")]
 HandOut = Annotated[bool, typer.Option("--hand-out", help="Write the report's first page as a page of its own too.")]
+Png = Annotated[bool, typer.Option("--png", help="Write every drawing as PNG too, beside its SVG.")]
 Fresh = Annotated[bool, typer.Option("--fresh", help="Restart instead of resuming.")]
 
 
@@ -58,6 +59,7 @@ def solve(
     as_json: AsJson = False,
     details: Details = False,
     hand_out: HandOut = False,
+    png: Png = False,
     allow_outside: Outside = False,
 ) -> None:
     """Solve one variant of a scenario and print its numbers."""
@@ -67,7 +69,7 @@ def solve(
         from solver.report.commands import Shown, run_comparison
 
         scenario = only_variant(read_scenario(scenario_file, allow_outside=allow_outside), variant)
-        shown = Shown(as_json=as_json, details=details, hand_out=hand_out)
+        shown = Shown(as_json=as_json, details=details, hand_out=hand_out, png=png)
         run_comparison("solve", scenario, output, shown=shown, workers=1)
 
 
@@ -81,6 +83,7 @@ def compare(
     fresh: Fresh = False,
     details: Details = False,
     hand_out: HandOut = False,
+    png: Png = False,
     allow_outside: Outside = False,
 ) -> None:
     """Solve all variants of a scenario and compare them with the reference; with a folder it can be resumed."""
@@ -92,7 +95,7 @@ def compare(
             "compare",
             read_scenario(scenario_file, allow_outside=allow_outside),
             output,
-            shown=Shown(as_json=as_json, details=details, hand_out=hand_out),
+            shown=Shown(as_json=as_json, details=details, hand_out=hand_out, png=png),
             workers=workforce,
             fresh=fresh,
         )
@@ -106,6 +109,7 @@ def sweep(
     scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
+    png: Png = False,
     allow_outside: Outside = False,
 ) -> None:
     """Vary one key of a scenario, or two as a grid, as its [sweep] table says; can be interrupted and resumed."""
@@ -119,6 +123,7 @@ def sweep(
             workers=workforce,
             as_json=as_json,
             fresh=fresh,
+            png=png,
         )
 
 
@@ -150,6 +155,7 @@ def tolerance(
     scheduler: Scheduler = "",
     as_json: AsJson = False,
     fresh: Fresh = False,
+    png: Png = False,
     allow_outside: Outside = False,
 ) -> None:
     """Move the board within its tolerances, as the [tolerance] table says: worst cases, tornado, random samples."""
@@ -158,7 +164,7 @@ def tolerance(
         from solver.report.point_commands import run_tolerance_folder
 
         asked = read_tolerance(scenario_file, variant, allow_outside=allow_outside)
-        run_tolerance_folder(asked, output, workers=workforce, as_json=as_json, fresh=fresh)
+        run_tolerance_folder(asked, output, workers=workforce, as_json=as_json, fresh=fresh, png=png)
 
 
 @app.command()

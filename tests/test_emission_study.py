@@ -179,4 +179,4 @@ def test_without_a_cable_the_figure_draws_loops_alone(results: tuple[VariantResu
 
 def test_the_folder_holds_lines_and_figure(emitting: StudyResult, tmp_path: Path) -> None:
     names = {path.name for path in write_report(emitting, tmp_path / "report")}
-    assert {"emission.csv", "emission.png", "emission.svg"} <= names
+    assert {"emission.csv", "emission.svg"} <= names

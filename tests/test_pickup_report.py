@@ -233,7 +233,7 @@ def test_the_page_shows_the_section_and_escapes_names(heard):
 
 def test_the_report_folder_has_pictures_and_table(heard, tmp_path):
     names = {path.relative_to(tmp_path / "out").as_posix() for path in write_report(heard, tmp_path / "out")}
-    assert {"pickup.csv", "figures/pickup.png", "figures/pickup-distance.svg", "figures/pickup-no-ground.png"} <= names
+    assert {"pickup.csv", "figures/pickup.svg", "figures/pickup-distance.svg", "figures/pickup-no-ground.svg"} <= names
     assert any(name.endswith(".s3p") for name in names)
     assert "fields/no-ground-potential.vtu" in names
 

@@ -52,6 +52,13 @@ def tree(folder: Path) -> dict[str, bytes]:
 
 
 @pytest.mark.usefixtures("one_drawing")
+def test_every_drawing_is_a_png_too_on_request(study: StudyResult, tmp_path: Path) -> None:
+    written = {path.relative_to(tmp_path).as_posix() for path in write_report(study, tmp_path / "report", png=True)}
+    drawn = {name.removesuffix(".svg") for name in written if name.endswith(".svg")}
+    assert drawn == {name.removesuffix(".png") for name in written if name.endswith(".png")} != set()
+
+
+@pytest.mark.usefixtures("one_drawing")
 def test_written_files_are_those_returned_and_listed(study: StudyResult, tmp_path: Path) -> None:
     written = write_report(study, tmp_path / "report")
     present = set(tree(tmp_path / "report"))
@@ -64,7 +71,8 @@ def test_folder_holds_page_tables_figures_and_fields(folder: Path) -> None:
     present = set(tree(folder))
     assert {"report.html", "comparison.csv", "impedance.csv", "field_scans.csv", "result.json"} <= present
     stems = {"comparison", "frequency", "field-scans", "benefit", "section-no-ground", "stack-4l-test"}
-    assert {f"figures/{stem}.{suffix}" for stem in stems for suffix in ("png", "svg")} <= present
+    assert {f"figures/{stem}.svg" for stem in stems} <= present
+    assert not any(name.endswith(".png") for name in present)
     assert "fields/no-ground.vtu" in present
 
 

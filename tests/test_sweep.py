@@ -317,7 +317,6 @@ def test_the_command_prints_the_finding_first_and_writes_everything(board, tmp_p
     assert done.stdout.startswith("Loop inductance grows from 1.00 nH to 5.00 nH (+400 %)")
     files = sorted(path.relative_to(tmp_path / "out").as_posix() for path in (tmp_path / "out").rglob("*.*"))
     assert files == [
-        "figures/sweep.png",
         "figures/sweep.svg",
         "points.jsonl",
         "sweep.csv",

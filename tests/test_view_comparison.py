@@ -261,9 +261,9 @@ def test_the_page_shows_both_views_the_mapping_and_the_reasons(study):
 
 
 def test_drawings_show_every_different_round_view_once(folder):
-    present = {path.name for path in (folder / "figures").glob("*.png")}
-    assert {"shielding.png", "axis.png", "axisymmetric-no-ground.png", "axisymmetric-floating.png"} <= present
-    assert not {"axisymmetric-stitched.png", "axisymmetric-upright.png"} & present
+    present = {path.name for path in (folder / "figures").glob("*.svg")}
+    assert {"shielding.svg", "axis.svg", "axisymmetric-no-ground.svg", "axisymmetric-floating.svg"} <= present
+    assert not {"axisymmetric-stitched.svg", "axisymmetric-upright.svg"} & present
 
 
 def test_the_shielding_drawing_marks_the_corner_in_every_panel(study):

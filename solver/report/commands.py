@@ -67,11 +67,12 @@ def _name_of(outcome: VariantResult | UnsolvedVariant) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """How a comparison is shown: as a document, with every table, with the first page as a page of its own."""
+    """How a comparison is shown: as a document, with every table; its first page as a page, its drawings as PNG too."""
 
     as_json: bool = False
     details: bool = False
     hand_out: bool = False
+    png: bool = False
 
 
 def run_comparison(
@@ -99,6 +100,8 @@ def run_comparison(
     """
     limits_of(scenario)
     objectives_of(scenario)
+    if shown.png and output is None:
+        raise ReportError("--png writes drawings: name a folder for them with --output")
     if shown.hand_out and output is None:
         raise ReportError("--hand-out writes a page: name a folder for it with --output")
     if output is None:
@@ -147,7 +150,7 @@ def _conclude(
         print_details(study)
     else:
         print_study(study)
-    _write(study, output, command, hand_out=shown.hand_out)
+    _write(study, output, command, shown)
     _say_where(output, as_json=shown.as_json)
     resume = "" if output is None else "; run the same command again to resume"
     if interrupted:
@@ -158,9 +161,9 @@ def _conclude(
         raise SolutionError(f"{reasons}{len(unsolved)} of {len(scenario.variants)} variants could not be solved")
 
 
-def _write(study: StudyResult, output: Path | None, command: str, *, hand_out: bool = False) -> None:
+def _write(study: StudyResult, output: Path | None, command: str, shown: Shown = Shown()) -> None:
     if output is not None:
-        write_report(study, output, command=command, hand_out=hand_out)
+        write_report(study, output, command=command, hand_out=shown.hand_out, png=shown.png)
 
 
 def _say_where(output: Path | None, *, as_json: bool) -> None:

@@ -42,7 +42,7 @@ _LARGEST_RESULT = 200_000_000
 
 
 def write_report(
-    study: StudyResult, folder: Path, *, command: str = "compare", hand_out: bool = False
+    study: StudyResult, folder: Path, *, command: str = "compare", hand_out: bool = False, png: bool = False
 ) -> tuple[Path, ...]:
     r"""Write the report of a study into a folder.
 
@@ -60,6 +60,8 @@ def write_report(
         That asked for it; stands in the result file.
     hand_out : bool
         Whether the report's first page is written as a page of its own too.
+    png : bool
+        Whether the drawings, which are SVG, are written as PNG too.
 
     Returns
     -------
@@ -87,7 +89,7 @@ def write_report(
     require_writable(folder)
     journal = folder / _VARIANTS_FILE
     with _reported(folder), replaced_folder(folder, last=RESULT_FILE) as fresh:
-        names = _write_all(study, command, fresh, hand_out=hand_out)
+        names = _write_all(study, command, fresh, hand_out=hand_out, png=png)
         if not study.complete and journal.is_file() and not journal.is_symlink():
             shutil.copyfile(journal, fresh / _VARIANTS_FILE)
     return tuple(folder / name for name in names)
@@ -144,7 +146,7 @@ def _listed_files(result_file: Path) -> frozenset[str]:
     return frozenset(name for name in listed if isinstance(name, str)) if isinstance(listed, list) else frozenset()
 
 
-def _write_all(study: StudyResult, command: str, folder: Path, *, hand_out: bool) -> tuple[str, ...]:
+def _write_all(study: StudyResult, command: str, folder: Path, *, hand_out: bool, png: bool) -> tuple[str, ...]:
     """Write every file into the folder and return their names; the result, which lists them, comes last."""
     parts = shown_parts(study)
     drawings = {part.key: tuple(part.drawings(study)) for part in parts}
@@ -154,7 +156,7 @@ def _write_all(study: StudyResult, command: str, folder: Path, *, hand_out: bool
     for part in parts:
         for name, lines in part.files(study).items():
             (folder / name).write_text(table_text(lines), encoding="utf-8", newline="")
-    write_drawings(folder, [each for part in drawings.values() for each in part])
+    write_drawings(folder, [each for part in drawings.values() for each in part], png=png)
     (folder / "fields").mkdir()
     (folder / "circuits").mkdir()
     slugs = file_names(result.variant.name for result in study.results)

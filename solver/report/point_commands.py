@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -95,7 +96,7 @@ def _run(run: _PointRun[P, R], output: Path, *, as_json: bool, fresh: bool) -> R
 
 
 def run_sweep_folder(
-    sweep: Sweep, output: Path, *, workers: Workforce | int | None, as_json: bool, fresh: bool
+    sweep: Sweep, output: Path, *, workers: Workforce | int | None, as_json: bool, fresh: bool, png: bool = False
 ) -> None:
     """Solve a sweep into a folder and print it.
 
@@ -117,7 +118,7 @@ def run_sweep_folder(
         solve=lambda journal: sweep_study.solve_sweep(sweep, journal, workers=workers),
         name_of=lambda point: f"point {point.index}",
         conclude=lambda points: sweep_study.conclude_sweep(sweep, points),
-        write=sweep_files.write_sweep,
+        write=partial(sweep_files.write_sweep, png=png),
         show=print_sweep,
         document=sweep_document,
         page=sweep_files.PAGE_FILE,
@@ -130,7 +131,13 @@ def run_sweep_folder(
 
 
 def run_tolerance_folder(
-    tolerance: Tolerance, output: Path, *, workers: Workforce | int | None, as_json: bool, fresh: bool
+    tolerance: Tolerance,
+    output: Path,
+    *,
+    workers: Workforce | int | None,
+    as_json: bool,
+    fresh: bool,
+    png: bool = False,
 ) -> None:
     """Solve a tolerance study into a folder and print it.
 
@@ -149,7 +156,7 @@ def run_tolerance_folder(
         solve=lambda journal: tolerance_study.solve_tolerance(tolerance, journal, workers=workers),
         name_of=lambda point: f"a point of {point.variant}",
         conclude=lambda points: tolerance_study.conclude_tolerance(tolerance, points),
-        write=tolerance_files.write_tolerance,
+        write=partial(tolerance_files.write_tolerance, png=png),
         show=print_tolerance,
         document=tolerance_document,
         page=tolerance_files.PAGE_FILE,

@@ -24,11 +24,11 @@ from solver.study.sweep import SweepResult
 PAGE_FILE = "sweep.html"
 """The page to look at first."""
 
-RESULT_FILES = ("sweep.csv", "sweep.json", PAGE_FILE, "figures/sweep.png", "figures/sweep.svg")
-"""What is written beside the journal."""
+RESULT_FILES = ("sweep.csv", "sweep.json", PAGE_FILE, "figures/sweep.svg", "figures/sweep.png")
+"""What is written beside the journal; the last on request."""
 
 
-def write_sweep(result: SweepResult, folder: Path) -> tuple[Path, ...]:
+def write_sweep(result: SweepResult, folder: Path, *, png: bool = False) -> tuple[Path, ...]:
     """Write table, document, page and drawing of a sweep beside its journal.
 
     Parameters
@@ -37,6 +37,8 @@ def write_sweep(result: SweepResult, folder: Path) -> tuple[Path, ...]:
         Finished.
     folder : Path
         Prepared by :func:`solver.report.point_folder.prepare_folder`.
+    png : bool
+        Whether the drawing is written as PNG too.
 
     Returns
     -------
@@ -50,7 +52,7 @@ def write_sweep(result: SweepResult, folder: Path) -> tuple[Path, ...]:
     """
     drawings = _draw(result)
     texts = {"sweep.csv": table_text(sweep_records(result)), PAGE_FILE: _render(result, drawings)}
-    write_results(folder, drawings, texts, {"sweep.json": sweep_document(result)})
+    write_results(folder, drawings, texts, {"sweep.json": sweep_document(result)}, png=png)
     return tuple(folder / name for name in RESULT_FILES if (folder / name).exists())
 
 

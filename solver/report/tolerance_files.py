@@ -31,14 +31,14 @@ RESULT_FILES = ("tolerance.csv", "tolerance.json", PAGE_FILE)
 """What is written beside the journal and the figures."""
 
 
-def write_tolerance(result: ToleranceResult, folder: Path) -> tuple[Path, ...]:
+def write_tolerance(result: ToleranceResult, folder: Path, *, png: bool = False) -> tuple[Path, ...]:
     """Write table, document, page and drawings of a tolerance study beside its journal.
 
     All else as for :func:`solver.report.sweep_files.write_sweep`.
     """
     drawings = _draw(result)
     texts = {"tolerance.csv": table_text(tolerance_records(result)), PAGE_FILE: _render(result, drawings)}
-    write_results(folder, drawings, texts, {"tolerance.json": tolerance_document(result)})
+    write_results(folder, drawings, texts, {"tolerance.json": tolerance_document(result)}, png=png)
     return tuple(folder / name for name in RESULT_FILES)
 
 
