@@ -229,6 +229,10 @@ def board(
     cut: Annotated[
         str, typer.Option(help='Section of the largest loop: "across", or a line "x1, y1, x2, y2" with units.')
     ] = "",
+    feedback: Annotated[str, typer.Option(help="Feedback net, if the pins' names do not tell which it is.")] = "",
+    details: Annotated[
+        Path | None, typer.Option(help="TOML file of what no fabrication file says: [pickup], as in a scenario.")
+    ] = None,
     against: Annotated[Path | None, typer.Option(help="Another revision's files; its loops are set beside.")] = None,
     edits: Annotated[bool, typer.Option("--edits", help="Try changes of the largest loop, and rank them.")] = False,
     fresh: Annotated[
@@ -239,6 +243,7 @@ def board(
     """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
     with _failures_as_messages():
         from geometries.fabrication.example_board import write_example_board
+        from geometries.files.details_reading import NO_DETAILS, read_details
         from geometries.files.stackups import named_stackup
         from geometries.quantities import Quantity, read_quantity
         from solver.report.board_commands import run_board
@@ -248,7 +253,20 @@ def board(
         hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
         wanted = None if found_only else (converter, capacitor, hertz)
         known = named_stackup(stackup) if stackup else None
-        run_board(place, wanted, output, known, cut=cut, against=against, edits=edits, fresh=fresh, as_json=as_json)
+        given = read_details(details) if details else NO_DETAILS
+        run_board(
+            place,
+            wanted,
+            output,
+            known,
+            cut=cut,
+            against=against,
+            feedback=feedback,
+            details=given,
+            edits=edits,
+            fresh=fresh,
+            as_json=as_json,
+        )
 
 
 @app.command()

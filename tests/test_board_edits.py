@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 import shapely
+import shapely.affinity
 
 from geometries.drawn.ends import ends_of_parts
 from geometries.drawn.loops import find_loops
@@ -15,7 +16,7 @@ from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
 from geometries.quantities import MM
 from solver.board.as_drawn import solve_as_drawn
-from solver.board.edits import IDEAL, ideal_of, possible_edits, try_edits, with_copper
+from solver.board.edits import IDEAL, ideal_of, possible_edits, trial_of, try_edits, with_copper
 from solver.plan import PlanMeshSettings
 
 ROUGH = PlanMeshSettings().coarser().coarser()
@@ -74,41 +75,100 @@ def test_the_plane_comes_half_as_near(edits, board, ends):
     assert stack.stackup.heights("L1")[0] - stack.stackup.heights("L2")[1] == pytest.approx(0.06 * MM)
 
 
-def test_a_void_under_the_loop_is_found_and_filled(board, ends, window):
+def with_layer(board, number, nets):
+    """The board with other copper of some nets on a layer."""
+    layers = [replace(one, nets={**one.nets, **nets}) if one.number == number else one for one in board.layers]
+    return replace(board, layers=tuple(layers))
+
+
+@pytest.fixture(scope="module")
+def broken(board):
     void = shapely.box(13 * MM, 14 * MM, 14 * MM, 15 * MM)
-    layers = list(board.layers)
-    layers[1] = replace(layers[1], nets={**layers[1].nets, "GND": board.copper(2, "GND").difference(void)})
-    broken = replace(board, layers=tuple(layers))
-    (edit,) = named(possible_edits(broken, ends, window), "void")
-    assert edit.place == pytest.approx((13.5 * MM, 14.5 * MM))
-    filled = edit.change(broken, ends)[0].copper(2, "GND")
-    assert filled.area == pytest.approx(board.copper(2, "GND").area, rel=1e-6)
+    return with_layer(board, 2, {"GND": board.copper(2, "GND").difference(void)})
 
 
-def test_a_plane_two_layers_below_is_brought_up_one(board, ends):
-    layers = list(board.layers)
-    layers[1] = replace(layers[1], nets={})
-    deep = replace(board, layers=tuple(layers))
-    window = loop_window(deep, ends, 3 * MM)
-    (edit,) = named(possible_edits(deep, ends, window), "ground of L3 on L2")
-    assert edit.change(deep, ends)[0].copper(2, "GND").contains(ends.hull)
+@pytest.fixture(scope="module")
+def deep(board):
+    return replace(board, layers=tuple(replace(one, nets={}) if one.number == 2 else one for one in board.layers))
 
 
-def test_spokes_around_a_pad_are_found_and_filled(board, ends, window):
+@pytest.fixture(scope="module")
+def cleft(ends):
     pad = next(joint.area for joint in ends.joints["C1"] if joint.net == "GND")
     middle = pad.centroid
     spokes = shapely.union_all([
         shapely.box(middle.x - 2 * MM, middle.y - 0.1 * MM, middle.x + 2 * MM, middle.y + 0.1 * MM),
         shapely.box(middle.x - 0.1 * MM, middle.y - 2 * MM, middle.x + 0.1 * MM, middle.y + 2 * MM),
     ])  # fmt: skip
-    cleft = pad.buffer(0.3 * MM).difference(pad).difference(spokes)
-    layers = list(board.layers)
+    return pad.buffer(0.3 * MM).difference(pad).difference(spokes)
+
+
+@pytest.fixture(scope="module")
+def spoked(board, ends, cleft):
+    pad = next(joint.area for joint in ends.joints["C1"] if joint.net == "GND")
     poured = with_copper(board, 1, "GND", pad.buffer(1 * MM).difference(board.copper(1, "+24V").buffer(0.2 * MM)))
-    ground = poured.copper(1, "GND").difference(cleft)
-    layers[0] = replace(layers[0], nets={**layers[0].nets, "GND": ground})
-    spoked = replace(board, layers=tuple(layers))
+    return with_layer(board, 1, {"GND": poured.copper(1, "GND").difference(cleft)})
+
+
+@pytest.fixture(scope="module")
+def turnable(board, ends):
+    """A smaller C1, and copper of both nets to its left and right as well as above and below it."""
+    left, right = shapely.box(11.5e-3, 14.1e-3, 12.4e-3, 14.8e-3), shapely.box(13.3e-3, 14.2e-3, 14.0e-3, 14.9e-3)
+    supply = board.copper(1, "+24V").union(left).difference(right.buffer(0.2 * MM))
+    ground = board.copper(1, "GND").union(right).difference(left.buffer(0.2 * MM))
+    small = tuple(replace(joint, area=shapely.affinity.scale(joint.area, 0.5, 0.55)) for joint in ends.joints["C1"])
+    return with_layer(board, 1, {"+24V": supply, "GND": ground}), replace(ends, joints={**ends.joints, "C1": small})
+
+
+def test_a_void_under_the_loop_is_found_and_filled(broken, board, ends, window):
+    (edit,) = named(possible_edits(broken, ends, window), "void")
+    assert edit.place == pytest.approx((13.5 * MM, 14.5 * MM))
+    filled = edit.change(broken, ends)[0].copper(2, "GND")
+    assert filled.area == pytest.approx(board.copper(2, "GND").area, rel=1e-6)
+
+
+def test_a_plane_two_layers_below_is_brought_up_one(deep, ends):
+    window = loop_window(deep, ends, 3 * MM)
+    (edit,) = named(possible_edits(deep, ends, window), "ground of L3 on L2")
+    assert edit.change(deep, ends)[0].copper(2, "GND").contains(ends.hull)
+
+
+def test_spokes_around_a_pad_are_found_and_filled(spoked, ends, window, cleft):
     (edit,) = [one for one in named(possible_edits(spoked, ends, window), "spokes") if "C1" in one.name]
     assert edit.change(spoked, ends)[0].copper(1, "GND").intersection(cleft).area > 0.5 * cleft.area
+
+
+def test_a_capacitor_is_turned_where_both_pads_stay_on_their_nets(turnable, window):
+    board, ends = turnable
+    (edit,) = named(possible_edits(board, ends, window), "C1 turned")
+    supply, ground = (joint.area.centroid for joint in edit.change(board, ends)[1].joints["C1"])
+    assert (supply.x < 12.8e-3 < ground.x, supply.y) == (True, pytest.approx(ground.y))
+
+
+@pytest.fixture
+def changed(request, ends):
+    """A board with one fault, its loop, and the change that mends it."""
+    made, change = request.param
+    found = request.getfixturevalue(made)
+    board, own = found if isinstance(found, tuple) else (found, ends)
+    drawn = solve_as_drawn(board, own, 100e6, ROUGH.coarser())
+    (edit,) = named(possible_edits(board, own, drawn.window), change)
+    return trial_of(board, drawn, ROUGH.coarser()).solved(edit)
+
+
+MENDED = [("broken", "void"), ("spoked", "spokes"), ("deep", "ground of L3 on L2")]
+
+
+@pytest.mark.parametrize("changed", MENDED, indirect=True, ids=[name for name, _ in MENDED])
+def test_what_is_mended_gains_more_than_its_error_and_by_the_derivative_too(changed):
+    assert changed.gain > changed.error
+    assert 0 < changed.first_order < 1.5 * changed.gain
+
+
+@pytest.mark.parametrize("changed", [("turnable", "C1 turned")], indirect=True, ids=["turned"])
+def test_a_turn_is_solved_with_its_derivative(changed):
+    assert abs(changed.gain) < changed.inductance
+    assert changed.first_order * changed.gain > 0
 
 
 @pytest.fixture(scope="module")
@@ -132,8 +192,10 @@ def test_the_ideal_of_the_same_parts_is_a_whole_plane_with_vias_at_both(tried, b
     assert tried[0].gain == pytest.approx(both.gain, abs=both.error)  # its plane has no void under the loop
 
 
-def test_a_shift_has_a_first_order_gain_and_new_copper_none(tried):
+def test_a_shift_and_new_copper_have_a_first_order_gain_and_a_new_path_none(tried):
     moved = next(one for one in tried[2:] if one.name.startswith("C1 moved"))
     via = next(one for one in tried[2:] if one.name.startswith("via"))
     assert moved.first_order == pytest.approx(moved.gain, rel=0.3)
+    closed = [one for one in tried[2:] if one.name.startswith("gap closed")]
     assert isnan(via.first_order)
+    assert all(one.first_order > 0 and abs(one.first_order - one.gain) < one.error for one in closed)

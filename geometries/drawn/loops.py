@@ -208,11 +208,12 @@ def _boot(board: Board, parts: Mapping[str, Part], converter: Converter) -> Boot
 def _feedback(parts: Mapping[str, Part], converter: Converter) -> FeedbackNet | None:
     controller = parts.get(converter.controller)
     nets = controller.function_nets(FEEDBACK) if controller else ()
-    dividers = [_divider(parts, converter, net) for net in nets]
+    dividers = [divider_on(parts, converter, net) for net in nets]
     return next((one for one in dividers if one.upper), None)
 
 
-def _divider(parts: Mapping[str, Part], converter: Converter, net: str) -> FeedbackNet:
+def divider_on(parts: Mapping[str, Part], converter: Converter, net: str) -> FeedbackNet:
+    """The resistors on a net, those to the converter's ground below."""
     resistors = list(_resistors_on(parts, net))
     lower = tuple(part.reference for part in resistors if part.other(net) == converter.ground_net)
     return FeedbackNet(

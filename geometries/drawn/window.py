@@ -129,7 +129,7 @@ def _layer_choices(board: Board, ends: LoopEnds, plane_layer: int) -> Iterator[t
     needed = {joint.layer for joint in ends.ends} | ({plane_layer} if plane_layer else set())
     few = tuple(number for number in every if min(needed) <= number <= max(needed))
     for layers in dict.fromkeys((few, every)):
-        yield layers if _faces_up(board, ends.layer) else layers[::-1]
+        yield layers if faces_up(board, ends.layer) else layers[::-1]
 
 
 def _rooms(board: Board, hull: BaseGeometry, margin: float) -> Iterator[BaseGeometry]:
@@ -143,7 +143,8 @@ def _rooms(board: Board, hull: BaseGeometry, margin: float) -> Iterator[BaseGeom
         margin *= _WIDEN
 
 
-def _faces_up(board: Board, layer: int) -> bool:
+def faces_up(board: Board, layer: int) -> bool:
+    """Whether a layout of parts on that layer has the board's own heights; else they count from its underside."""
     return 2 * layer <= len(board.layers) + 1
 
 
@@ -226,7 +227,7 @@ def _solder(piece: Piece, end: LineString, copper: WindowCopper) -> Polygon:
 def _sheet(board: Board, ends: LoopEnds, piece: Piece) -> CopperSheet:
     """Copper under parts with both its faces, any other as one sheet on the face towards the switches."""
     lower, upper = board.stack.stackup.heights(f"L{piece.layer}")
-    if not _faces_up(board, ends.layer):
+    if not faces_up(board, ends.layer):
         lower, upper = -upper, -lower
     soldered = piece.layer in {joint.layer for joint in ends.ends}
     return CopperSheet(

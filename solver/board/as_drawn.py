@@ -20,13 +20,13 @@ from geometries.fabrication.board import Board
 from geometries.layout.placement_copper import BODY
 from geometries.quantities import MM
 from solver.errors import SolverError
-from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, plan_estimate, solve_plan
+from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, solve_plan
 
-_FIRST_MARGIN, _FIRST_PART = 1 * MM, 0.35
+_FIRST_MARGIN, _FIRST_PART = 2 * MM, 0.7
 """Of the first window around the parts' pads [m], and at least this part of their hull's diagonal."""
-_WIDER, _MOST_WINDOWS = 2.0, 4
-_MOST_TRIANGLES = 45_000
-"""A mesh with more is left to a coarser one, with the error that this has."""
+_WIDER, _MOST_WINDOWS = 2.0, 3
+_MOST_TRIANGLES = 25_000
+"""If the rough mesh of the last window has more, its solution is the result, with the error that it has."""
 SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than the files leave open."""
 _HEIGHT_SPREAD = 0.1 * MM
@@ -196,7 +196,7 @@ def solve_as_drawn(
 ) -> DrawnLoop:
     """Solve a loop between its parts' pads, in a window that is wide enough.
 
-    The window is found on a mesh a quarter as fine; in a large one the result stays on a coarser mesh too.
+    The window is found on a mesh a quarter as fine; of a large one, that solution is the result.
 
     Parameters
     ----------
@@ -223,7 +223,7 @@ def solve_as_drawn(
         if window.copper.whole or _settled(rough):
             break
     window, before = rough[-1]
-    solution = solve_plan(window.layout, frequency, _affordable(window, settings))
+    solution = before if _triangles(before) > _MOST_TRIANGLES else solve_plan(window.layout, frequency, settings)
     shares = current_shares(solution)
     higher = solution.moved(with_bodies_raised(window.layout, _HEIGHT_SPREAD)) - solution.coarse_inductance
     return DrawnLoop(
@@ -247,11 +247,8 @@ def _windows(board: Board, ends: LoopEnds, height: float) -> Iterator[LoopWindow
         margin = window.margin * _WIDER
 
 
-def _affordable(window: LoopWindow, settings: PlanMeshSettings) -> PlanMeshSettings:
-    """The settings, or coarser ones for a large window."""
-    while plan_estimate(window.layout, 1, settings).triangles > _MOST_TRIANGLES:
-        settings = settings.coarser()
-    return settings
+def _triangles(solution: PlanSolution) -> int:
+    return sum(len(sheet.triangles) for sheet in solution.sheets)
 
 
 def _settled(solved: list[tuple[LoopWindow, PlanSolution]]) -> bool:

@@ -26,6 +26,7 @@ from geometries.fabrication.board import Board, Hole
 from geometries.quantities import MM
 from geometries.section.outline import Point
 from solver.board.as_drawn import SETTINGS, DrawnLoop
+from solver.board.first_order import Change, SmallPart, edge_outwards, layer_nearer, part_of_change
 from solver.errors import MeshError
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 
@@ -41,6 +42,8 @@ MOVES = (1.0 * MM, 0.5 * MM, 0.25 * MM)
 """How far the capacitor is moved; the largest that fits is taken [m]."""
 _NUDGE = 20e-6
 """Part of a move from which the first-order gain is taken [m]."""
+_TURN = 0.5
+"""Part of a turn from which the first-order gain is taken [°]."""
 _KEPT = 0.9
 """A moved pad has at least this part of its area on the copper."""
 _AROUND = 0.6 * MM
@@ -53,21 +56,18 @@ COMBINED = 3
 
 IDEAL = "ideal of the same parts: plane whole, ground vias at each"
 
-Change = Callable[[Board, LoopEnds], tuple[Board, LoopEnds]]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Edit:
-    """A change, where it is made [m], how the board becomes another by it, and a hundredth of it or so.
+    """A change, where it is made [m], how the board becomes another by it, and a small part of it on the same mesh.
 
-    `small` is the layout after a small part of the change, `part` that part [1]; none where copper or a path is new.
+    There is no small part of a new path, for instance of a via.
     """
 
     name: str
     place: Point
     change: Change
-    small: Change | None = None
-    part: float = 1.0
+    small: SmallPart | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +89,7 @@ class TriedEdit:
     error : float
         Of the gain, from the meshes of both [H].
     first_order : float
-        The gain by the derivative at the currents as they are [H]; not a number where copper or a path is new.
+        The gain by the derivative at the currents as they are [H]; not a number where a path is new.
     """
 
     loop: tuple[str, str]
@@ -103,9 +103,7 @@ class TriedEdit:
 
 def try_edits(board: Board, drawn: DrawnLoop, settings: PlanMeshSettings = SETTINGS) -> tuple[TriedEdit, ...]:
     """Solve every change that fits, in the window of the solved loop: ideal, best few together, then by gain."""
-    quick = settings.coarser().coarser()
-    before = solve_plan(drawn.window.layout, drawn.solution.frequency, quick)
-    trial = _Trial(board=board, drawn=drawn, before=before, settings=quick)
+    trial = trial_of(board, drawn, settings.coarser().coarser())
     solved = [(edit, trial.solved(edit)) for edit in possible_edits(board, drawn.ends, drawn.window)]
     ranked = sorted(((edit, one) for edit, one in solved if one is not None), key=lambda pair: -pair[1].gain)
     best = [edit for edit, one in ranked if one.gain > one.error][:COMBINED]
@@ -116,7 +114,7 @@ def try_edits(board: Board, drawn: DrawnLoop, settings: PlanMeshSettings = SETTI
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Trial:
+class Trial:
     """A solved loop on a mesh on which changes of it are solved too."""
 
     board: Board
@@ -147,12 +145,20 @@ class _Trial:
         if edit.small is None:
             return float("nan")
         try:
-            near = same_window(*edit.small(self.board, self.drawn.ends), self.drawn.window)
-            change = self.before.moved(near.layout) - self.before.coarse_inductance
+            near, part = edit.small(self.board, self.drawn.ends, self.drawn.window)
+            if not part > 0:
+                return float("nan")
+            change = self.before.moved(near) - self.before.coarse_inductance
         except (BoardError, MeshError):
             return float("nan")
         shares = self.drawn.shares
-        return float(-(shares @ change @ shares) / edit.part)
+        return float(-(shares @ change @ shares) / part)
+
+
+def trial_of(board: Board, drawn: DrawnLoop, settings: PlanMeshSettings) -> Trial:
+    """The loop solved once more as it is, as finely as its changes will be."""
+    before = solve_plan(drawn.window.layout, drawn.solution.frequency, settings)
+    return Trial(board=board, drawn=drawn, before=before, settings=settings)
 
 
 def _combined(edits: list[Edit]) -> Edit:
@@ -220,11 +226,12 @@ def free_of_others(board: Board, layer: int, net: str, room: BaseGeometry) -> Ba
     return room.intersection(board.outline).difference(shapely.union_all(taken))
 
 
-def _filling(name: str, layer: int, net: str, added: BaseGeometry) -> Edit:
+def _filling(board: Board, name: str, layer: int, net: str, added: BaseGeometry) -> Edit:
     return Edit(
         name=name,
         place=_middle(added),
         change=lambda board, ends: (with_copper(board, layer, net, added), ends),
+        small=edge_outwards(layer, net, added.difference(board.copper(layer, net))),
     )
 
 
@@ -294,7 +301,9 @@ def _filled_voids(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[
     missing = shapely.get_parts(free_of_others(board, layer, net, ends.hull).difference(board.copper(layer, net)))
     for void in sorted(missing, key=lambda part: -part.area)[:_MOST_VOIDS]:
         if void.area > _WORTH:
-            yield _filling(f"void of L{layer} filled, {void.area / MM**2:.2g} mm²", layer, net, void.buffer(DETAIL))
+            yield _filling(
+                board, f"void of L{layer} filled, {void.area / MM**2:.2g} mm²", layer, net, void.buffer(DETAIL)
+            )
 
 
 def _filled_spokes(board: Board, ends: LoopEnds) -> Iterator[Edit]:
@@ -305,7 +314,9 @@ def _filled_spokes(board: Board, ends: LoopEnds) -> Iterator[Edit]:
             ring = joint.area.buffer(_AROUND).intersection(copper).convex_hull.union(joint.area)
             gaps = free_of_others(board, joint.layer, joint.net, ring).difference(copper)
             if gaps.area > _WORTH and _enclosed(joint.area, copper):
-                yield _filling(f"spokes at the pad of {name} on {joint.net} filled", joint.layer, joint.net, gaps)
+                yield _filling(
+                    board, f"spokes at the pad of {name} on {joint.net} filled", joint.layer, joint.net, gaps
+                )
 
 
 def _enclosed(pad: BaseGeometry, copper: BaseGeometry) -> bool:
@@ -324,6 +335,7 @@ def _closed_gap(board: Board, ends: LoopEnds) -> Iterator[Edit]:
         added = added.difference(shapely.union_all([pad for pad in pads if pad.intersects(room)]))
         if added.area > _WORTH:
             yield _filling(
+                board,
                 f"gap closed with copper of {net}, {added.area / MM**2:.2g} mm²",
                 ends.layer,
                 net,
@@ -340,8 +352,7 @@ def _moved_capacitors(board: Board, ends: LoopEnds) -> Iterator[Edit]:
                 name=f"{name} moved by {fitting[0] / MM:g} mm towards {ends.name}",
                 place=_middle(_moved(ends, name, fitting[0]).area_of([name])),
                 change=_moving(name, fitting[0]),
-                small=_moving(name, _NUDGE),
-                part=_NUDGE / fitting[0],
+                small=part_of_change(_moving(name, _NUDGE), _NUDGE / fitting[0]),
             )
 
 
@@ -370,6 +381,7 @@ def _turned_capacitors(board: Board, ends: LoopEnds) -> Iterator[Edit]:
                     name=f"{name} turned by {degrees}°",
                     place=_middle(ends.area_of([name])),
                     change=_turning(name, degrees),
+                    small=part_of_change(_turning(name, _TURN * np.sign(degrees)), _TURN / abs(degrees)),
                 )
 
 
@@ -401,14 +413,19 @@ def _nearer_plane(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[
     if window.plane_layer + step != ends.layer:
         above, plane = window.plane_layer + step, board.copper(window.plane_layer, ends.ground_net)
         poured = free_of_others(board, above, ends.ground_net, plane.intersection(window.copper.room))
-        yield _filling(f"ground of L{window.plane_layer} on L{above} too", above, ends.ground_net, poured)
+        height = board.stack.height
+        yield replace(
+            _filling(board, f"ground of L{window.plane_layer} on L{above} too", above, ends.ground_net, poured),
+            small=layer_nearer(window.plane_layer, abs(height(window.plane_layer) - height(above))),
+        )
         return
     yield Edit(
         name=f"half the dielectric between L{ends.layer} and L{window.plane_layer}",
         place=_middle(ends.hull),
         change=lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.5), ends),
-        small=lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.99), ends),
-        part=0.02,
+        small=part_of_change(
+            lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.99), ends), 0.01 / 0.5
+        ),
     )
 
 

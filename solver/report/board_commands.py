@@ -10,12 +10,14 @@ from geometries.board.stackup import Stackup
 from geometries.drawn.loops import find_loops
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
+from geometries.files.details_reading import NO_DETAILS, BoardDetails
 from solver.board.as_drawn import NOTHING_SOLVED, same_loops, solve_wanted
 from solver.board.edits import try_edits
+from solver.board.feedback import coupled_feedback
 from solver.report.board_cut import cut_lines, read_line, solve_cut
 from solver.report.board_document import board_document
 from solver.report.board_files import read_kept_board, write_board
-from solver.report.board_text import board_lines, drawn_lines, edits_lines, revision_lines
+from solver.report.board_text import board_lines, drawn_lines, edits_lines, feedback_lines, revision_lines
 from solver.report.terminal import print_document
 
 
@@ -27,6 +29,8 @@ def run_board(
     *,
     cut: str = "",
     against: Path | None = None,
+    feedback: str = "",
+    details: BoardDetails = NO_DETAILS,
     edits: bool,
     fresh: bool = False,
     as_json: bool,
@@ -53,15 +57,16 @@ def run_board(
         if cut and solved.worst and wanted:
             status.update("solving the section")
             section = solve_cut(read, solved.worst, across, wanted[2])
+        coupled = coupled_feedback(read, loops, solved.drawn, feedback)
         status.update("trying changes")
         tried = try_edits(read, solved.worst) if edits and solved.worst else ()
-    document = board_document(read, loops, differences, solved, tried, before, section)
+    document = board_document(read, loops, differences, solved, tried, before, section, coupled, details.pickup)
     written = write_board(document, solved, tried, output, section) if output else ()
     if as_json:
         print_document(document)
         return
     lines = [*board_lines(read, loops, differences), *drawn_lines(solved)]
-    lines += revision_lines(solved, before)
+    lines += [*feedback_lines(coupled, details.pickup), *revision_lines(solved, before)]
     lines += cut_lines(section) if section else ()
     lines += edits_lines(solved.worst, tried) if tried and solved.worst else ()
     console = Console()

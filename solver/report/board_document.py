@@ -11,8 +11,10 @@ from geometries.drawn.loops import FoundLoop
 from geometries.fabrication.board import Board, BoardLayer
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import Quantity
+from geometries.section.victims import Drive
 from solver.board.as_drawn import NOTHING_SOLVED, DrawnLoop, SolvedLoops
 from solver.board.edits import TriedEdit
+from solver.board.feedback import NO_FEEDBACK, CoupledFeedback, FeedbackCoupling
 from solver.board.regions import WORST, worst_regions
 from solver.report.board_cut import cut_document
 from solver.report.board_text import board_remarks, board_sentence, drawn_sentence
@@ -31,6 +33,8 @@ def board_document(
     tried: tuple[TriedEdit, ...] = (),
     before: SolvedLoops = NOTHING_SOLVED,
     section: VariantResult | None = None,
+    feedback: CoupledFeedback = NO_FEEDBACK,
+    drive: Drive | None = None,
 ) -> dict[str, Any]:
     """All that was found and solved as plain values; :func:`solver.report.schema.document_schema` describes them."""
     return {
@@ -52,8 +56,19 @@ def board_document(
         "variants": [_drawn_document(one) for one in solved.drawn],
         "not_solved": list(solved.refused),
         "other_revision": [_drawn_document(one) for one in before.drawn],
+        "feedback": [_coupling_document(name, one, drive) for name, one in feedback.couplings.items()],
         "section": cut_document(section) if section else None,
         "changes_of_the_largest_loop": edits_document(tried),
+    }
+
+
+def _coupling_document(name: str, coupling: FeedbackCoupling, drive: Drive | None) -> dict[str, Any]:
+    return {
+        "converter": name,
+        "net": coupling.path.net,
+        "length": coupling.path.length,
+        "mutual_inductance": _plain_reading(Reading(value=coupling.mutual, uncertainty=coupling.error)),
+        "pin_peak": coupling.signal(drive).magnetic_peak if drive else None,
     }
 
 

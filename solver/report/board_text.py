@@ -13,14 +13,18 @@ from geometries.drawn.loops import FoundLoop
 from geometries.fabrication.board import Board
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import MM, NANO
+from geometries.section.victims import Drive
 from solver.board.as_drawn import DrawnLoop, SolvedLoops
 from solver.board.edits import TriedEdit
+from solver.board.feedback import CoupledFeedback, FeedbackCoupling
 from solver.board.regions import WORST, worst_regions
 from solver.notation import numbers
+from solver.notation.numbers import MILLI
 
 _SHOWN = 3
 """Capacitors of a loop, and nets of a difference, that a line names."""
 _LAYERS_SHOWN = 2
+_PICO = 1e-12
 
 
 def board_sentence(board: Board, loops: tuple[FoundLoop, ...]) -> str:
@@ -175,6 +179,31 @@ def revision_lines(solved: SolvedLoops, before: SolvedLoops) -> tuple[str, ...]:
     return *lines, *(f"not compared: {reason}" for reason in before.refused)
 
 
+def feedback_sentence(name: str, coupling: FeedbackCoupling, drive: Drive | None) -> str:
+    """What a converter's feedback trace picks up of its loop."""
+    value, error = coupling.mutual / _PICO, coupling.error / _PICO
+    mutual = numbers.with_uncertainty(coupling.mutual, coupling.error, _PICO)
+    words = (
+        f"Feedback of {name}, net {coupling.path.net} from {', '.join(coupling.divider)} to the pin, "
+        f"{coupling.path.length / MM:.1f} mm: {mutual} pH with the loop, which is "
+        f"{numbers.significant(value, 2)} mV at a current slope of 1 A/ns"
+    )
+    if drive is None:
+        return f"{words}; the field of the switch node is not in it."
+    peak = coupling.signal(drive).magnetic_peak
+    part = error / value if value else 0.0
+    return (
+        f"{words}; at {drive.current:g} A within {drive.rise_time / NANO:g} ns the pin sees "
+        f"{numbers.with_uncertainty(peak, part * peak, MILLI)} mV, the field of the switch node left out."
+    )
+
+
+def feedback_lines(feedback: CoupledFeedback, drive: Drive | None) -> tuple[str, ...]:
+    """Every feedback trace, and why others were not solved."""
+    told = (feedback_sentence(name, one, drive) for name, one in feedback.couplings.items())
+    return *told, *(f"not solved: {reason}" for reason in feedback.refused)
+
+
 def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | Table, ...]:
     """What to change first in a loop: every change that was solved, the best few together, then the largest gain."""
     table = _table(("change", "at\n[mm]", "L\n[nH]", "gain\n[nH]", "±\n[nH]", "first order\n[nH]"), left=2)
@@ -182,7 +211,7 @@ def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | T
         value = numbers.nanohenry(one.inductance, one.error)
         gain = numbers.nanohenry_change(one.gain, one.error)
         place = f"{one.place[0] / MM:.4g}, {one.place[1] / MM:.4g}"
-        near = "new copper" if isnan(one.first_order) else numbers.nanohenry_change(one.first_order, one.error)
+        near = "new path" if isnan(one.first_order) else numbers.nanohenry_change(one.first_order, one.error)
         spread = numbers.nanohenry_error(one.inductance, one.error)
         table.add_row(Text(one.name), place, value, gain, spread, near)
     return f"What to change first in the loop of {drawn.ends.name} with {drawn.ends.capacitor}:", table
