@@ -27,7 +27,7 @@ from geometries.fabrication.board import Board, Pad
 from geometries.quantities import MM
 from geometries.section.victims import Drive, Run
 from solver.board.as_drawn import DrawnLoop
-from solver.formulas.constants import MU_0
+from solver.constants import MU_0
 from solver.pickup.divider import electric_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, pin_signal, pin_sources
 from solver.pickup.results import PinSignal
