@@ -1,4 +1,18 @@
-"""The small what-if study that the tests of its numbers and of its page share."""
+"""The small what-if study that the tests of its numbers and of its page share, and closed forms in a solver's place."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from geometries.study.explore import Exploration
+from solver.explore.interpolation import place
+from solver.explore.points import Place, SolvedPlace, explored_figures, operating_states, whole_index
+from solver.explore.surrogate import Surrogate, surrogates
+from solver.variant.figure import Reading
+
+CHECKED = [(0.83, -0.4), (-0.61, 0.2), (0.21, 0.9)]
+"""Independent states of the two keys."""
 
 BOARD = """
 title = "small <b>board</b> </script>"
@@ -26,3 +40,38 @@ vary = [
   { key = "switching.edge_time", from = "1.5 ns", to = "3 ns", spacing = "logarithmic" },
 ]
 """
+
+
+def value_of(place_of_state: tuple[float, ...], number: int) -> float:
+    """A smooth function that no polynomial of these degrees is."""
+    return 1e-9 * (number + 1) * math.exp(0.4 * place_of_state[0] + 0.2 * place_of_state[1]) / (1.6 - place_of_state[0])
+
+
+def solved_by_hand(asked: Exploration) -> tuple[Surrogate, ...]:
+    """All variants, every figure a closed form; the second variant has twice the values of the first, and so on."""
+    return surrogates(asked, [each for number in range(len(asked.variants)) for each in _places(asked, number)])
+
+
+def _places(asked: Exploration, variant: int) -> list[SolvedPlace]:
+    nodes = [
+        _solved(
+            asked, variant, (n,), [whole_index(asked, place((n,)), place(each)) for each in operating_states(asked)]
+        )
+        for n in range(4)
+    ]
+    return [*nodes, *(_solved(asked, variant, None, [state]) for state in CHECKED)]
+
+
+def _solved(
+    asked: Exploration, variant: int, number: tuple[int, ...] | None, states: Sequence[tuple[float, ...]]
+) -> SolvedPlace:
+    readings = tuple(
+        {
+            figure.key: Reading(value=size, uncertainty=1e-3 * size)
+            for n, figure in enumerate(explored_figures(asked))
+            for size in [(variant + 1) * value_of(state, n)]
+        }
+        for state in states
+    )
+    where = Place(variant=asked.variants[variant].name, number=number, states=tuple(states))
+    return SolvedPlace(place=where, readings=readings)

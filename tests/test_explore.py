@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from explored import BOARD
+from explored import BOARD, CHECKED, solved_by_hand, value_of
 
 from geometries.errors import ScenarioError
 from geometries.files.explore_reading import parse_exploration
@@ -17,10 +17,9 @@ from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesRes
 from solver.explore.consequences import circuit_of, fixed_corners
 from solver.explore.inputs import followed, inputs_of, numbers_of
 from solver.explore.interpolation import NODES, further_points, interpolate, leja_nodes, place, up_to_degree
-from solver.explore.points import Place, SolvedPlace, explored_figures, operating_states, whole_index
-from solver.explore.surrogate import MARGIN, surrogates
+from solver.explore.points import operating_states, whole_index
+from solver.explore.surrogate import MARGIN
 from solver.report.explore_page import page_data, render_exploration
-from solver.variant.figure import Reading
 
 
 @pytest.fixture(scope="module")
@@ -113,38 +112,15 @@ def test_layer_of_a_board_becomes_a_board_of_its_own():
     assert explored - today == pytest.approx(0.6e-3 - asked.variants[0].today[0], abs=1e-9)
 
 
-def value_of(place_of_state: tuple[float, ...], number: int) -> float:
-    """A smooth function that no polynomial of these degrees is."""
-    return 1e-9 * (number + 1) * math.exp(0.4 * place_of_state[0] + 0.2 * place_of_state[1]) / (1.6 - place_of_state[0])
-
-
 @pytest.fixture(scope="module")
 def known(asked: Exploration):
-    """Solved by hand: every figure is a closed form."""
-
-    def solved(number, states):
-        readings = tuple(
-            {
-                figure.key: Reading(value=value_of(state, n), uncertainty=1e-3 * value_of(state, n))
-                for n, figure in enumerate(explored_figures(asked))
-            }
-            for state in states
-        )
-        where = Place(variant=asked.variants[0].name, number=number, states=tuple(states))
-        return SolvedPlace(place=where, readings=readings)
-
-    nodes = [
-        solved((n,), [whole_index(asked, place((n,)), place(each)) for each in operating_states(asked)])
-        for n in range(4)
-    ]
-    checks = [solved(None, [(x, y)]) for x, y in [(0.83, -0.4), (-0.61, 0.2), (0.21, 0.9)]]
-    return surrogates(asked, [*nodes, *checks])
+    return solved_by_hand(asked)
 
 
 def test_measured_error_is_that_of_independent_places(known):
     figure = known[0].figures[0]
     errors = []
-    for state in [(0.83, -0.4), (-0.61, 0.2), (0.21, 0.9)]:
+    for state in CHECKED:
         found = known[0].readings(state)[figure.figure.key].value
         errors.append(abs(math.log(found / value_of(state, 0))))
     assert figure.error == pytest.approx(MARGIN * max(errors), rel=1e-9)
@@ -230,3 +206,36 @@ def test_circuit_with_fixed_corners_has_the_impedance_of_the_loop():
         found, wanted = (each.impedance(frequency)[0, 0] for each in (fitted, circuit))
         assert found.imag == pytest.approx(wanted.imag, rel=1e-3)
         assert found.real == pytest.approx(wanted.real, rel=2e-2)
+
+
+CHOICES = BOARD.replace("vary = [", 'vary = [\n  { key = "stackup", choices = ["2L-1.6", "2L-0.8"] },')
+
+
+def test_choices_stand_beside_keys_that_are_moved():
+    asked = parse_exploration(CHOICES)
+    assert [(choice.key, choice.labels) for choice in asked.choices] == [("stackup", ("2L-1.6", "2L-0.8"))]
+    assert [variant.picked for variant in asked.variants] == [(1,), (0,)]  # that of the file first
+    thin, thick = (asked.scenario_at(each, each.today).variants[0] for each in asked.variants)
+    assert thick.stackups[0].thickness > thin.stackups[0].thickness
+
+
+def test_scenario_of_a_choice_describes_it():
+    asked = parse_exploration(CHOICES)
+    text = explored_text(asked, asked.variants[1]).replace("@0@", "1 mm").replace("@1@", "2 ns")
+    today, explored = parse_scenario(text).variants
+    assert [each.stackups[0].name for each in (today, explored)] == ["2L-0.8", "2L-1.6"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('"2L-1.6", "2L-0.8"', '"2L-1.6", "4L-7628"', "has '2L-0.8' today; state it there, and have it among"),
+        ('"2L-1.6", "2L-0.8"', '"2L-0.8"', "at least two choices"),
+        ('"2L-1.6", "2L-0.8"', '"2L-0.8", "2L-9"', "2L-9"),
+        ('choices = ["2L-1.6", "2L-0.8"]', 'choices = ["2L-1.6", "2L-0.8"], from = "1 mm"', "or has choices"),
+        ('"2L-1.6", "2L-0.8"', ", ".join(f'"2L-0.{n}"' for n in range(30)), "at most 24 are solved"),
+    ],
+)
+def test_choices_that_cannot_be_are_refused_with_the_reason(old, new, message):
+    with pytest.raises(ScenarioError, match=message):
+        parse_exploration(CHOICES.replace(old, new, 1))

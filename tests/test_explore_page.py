@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from browser import WIDTHS, open_browser, overlaps, requests, serious_violations, show, sideways
-from explored import BOARD
+from explored import BOARD, solved_by_hand
 
 from geometries.files.explore_reading import parse_exploration
 from geometries.files.reading import parse_scenario
@@ -19,7 +19,7 @@ from solver.explore.consequences import CONSEQUENCES, RATES, consequences, hande
 from solver.explore.inputs import inputs_of, numbers_of
 from solver.explore.points import solve_state
 from solver.report.explore_commands import run_exploration
-from solver.report.explore_page import inputs_data, site_data
+from solver.report.explore_page import inputs_data, render_exploration, site_data
 from solver.study.study import run_study
 
 STATES = 4
@@ -212,7 +212,7 @@ def test_script_computes_what_the_solver_computes(browser, page, changes):
         text = text.replace(old, new)
     asked = parse_exploration(text)
     inputs = inputs_of(asked, asked.variants[0])
-    site = site_data(asked)
+    site = site_data(asked.scenario)
     show(browser, page)
     draw = random.Random(5)
     for _ in range(4):
@@ -247,3 +247,39 @@ def test_script_computes_what_the_solver_computes(browser, page, changes):
             assert (math.inf if found[key][0] is None else found[key][0]) == pytest.approx(
                 value, rel=2e-3, abs=1e-12
             ), key
+
+
+def test_choices_are_selectors_that_change_the_board(browser, tmp_path):
+    text = BOARD.replace("vary = [", 'vary = [\n  { key = "stackup", choices = ["2L-1.6", "2L-0.8"] },')
+    asked = parse_exploration(text)
+    page = tmp_path / "choices.html"
+    page.write_text(render_exploration(asked, solved_by_hand(asked)), encoding="utf-8")
+    show(browser, page)
+    before = figures(browser)
+    browser.execute_script(
+        "const chooser = document.getElementById('choice-1'); chooser.value = 0;"
+        "chooser.dispatchEvent(new Event('change'));"
+    )
+    for key, (value, _) in figures(browser).items():
+        assert value == pytest.approx(2 * before[key][0])
+    browser.find_element("id", "copy").click()
+    text = browser.execute_script("return document.getElementById('scenario').value")
+    assert [each.stackups[0].name for each in parse_scenario(text).variants] == ["2L-0.8", "2L-1.6"]
+    assert parse_scenario(text).budgets == asked.scenario.budgets
+    assert sideways(browser) <= 0
+    assert serious_violations(browser) == []
+    browser.find_element("id", "today").click()
+    assert figures(browser) == before
+
+
+def test_budget_that_is_changed_on_the_page_is_kept_in_address_and_scenario(browser, page):
+    show(browser, page)
+    browser.execute_script(
+        "const input = document.getElementById('budget-loop_inductance'); input.value = 1.25;"
+        "input.dispatchEvent(new Event('change'));"
+    )
+    assert "l=loop_inductance~1.25" in browser.current_url
+    assert "over budget: loop inductance" in browser.find_element("id", "said").text
+    browser.find_element("id", "copy").click()
+    text = browser.execute_script("return document.getElementById('scenario').value")
+    assert [(each.key, each.text) for each in parse_scenario(text).budgets] == [("loop_inductance", "1.25 nH")]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from geometries.files.explored_text import WrittenFile
 from geometries.files.reading import build, describe, located, read_text
 from geometries.study.explore import Exploration, build_exploration
 
@@ -49,5 +50,6 @@ def parse_exploration(text: str, *, where: str = "scenario", allow_outside: bool
     """
     description = describe(text, where=where, allow_outside=allow_outside)
     scenario = build(description, where=where)
+    written = WrittenFile(text=text, read=lambda changed: describe(changed, where=where, allow_outside=allow_outside))
     with located(where):
-        return build_exploration(scenario, description)
+        return build_exploration(scenario, description, written)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import tomli_w
@@ -10,6 +12,7 @@ import tomli_w
 from geometries.files.defaults import inherit_defaults
 from geometries.files.stackups import stackup_tables
 from geometries.study.described_variant import VariantTable
+from geometries.study.description import Description
 from geometries.study.explore import Exploration, ExploredVariant
 from geometries.study.keys import key_names
 from geometries.tables import keys_of
@@ -59,10 +62,11 @@ def explored_text(asked: Exploration, variant: ExploredVariant) -> str:
     ['width = "@0@"']
     """
     document = inherit_defaults(tomllib.loads(asked.scenario.text))
-    written = {each.get("name", document.get("title")): each for each in document["variant"]}
-    today = written[asked.scenario.reference]
-    explored = {**_copy(written[variant.name]), "name": EXPLORED}
+    today = _written(document, asked.scenario.reference)
+    explored = {**_copy(_written(document, variant.base)), "name": EXPLORED}
     whole = _copy({key: value for key, value in document.items() if key not in _LEFT_OUT})
+    for choice, number in zip(asked.choices, variant.picked, strict=True):
+        _set_key(whole, explored, choice.key, choice.values[number])
     for number, axis in enumerate(asked.axes):
         names = key_names(axis.key)
         if names[0] == "stackup" and isinstance(explored.get("stackup"), str) and len(names) > 1:
@@ -71,8 +75,56 @@ def explored_text(asked: Exploration, variant: ExploredVariant) -> str:
         if names[0] == "stackup" and len(names) > 1:
             _set(whole["stackups"][_BOARD]["layers"], names[1:], placeholder(number))
         else:
-            _set(explored if names[0] in keys_of(VariantTable) else whole, names, placeholder(number))
+            _set_key(whole, explored, axis.key, placeholder(number))
     return tomli_w.dumps({**whole, "reference": today["name"], "variant": [today, explored]})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenFile:
+    """The text of a scenario file, in which keys are looked up and replaced.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    read : callable
+        From such a text to its description.
+    """
+
+    text: str
+    read: Callable[[str], Description]
+
+    def stated(self, variant: str, key: str) -> Any:
+        """What a variant has for a key; None if nothing is written."""
+        document = inherit_defaults(tomllib.loads(self.text))
+        names = key_names(key)
+        node: Any = _written(document, variant) if names[0] in keys_of(VariantTable) else document
+        for name in names:
+            if isinstance(node, list):
+                node = node[_entry(node, name)]
+            elif isinstance(node, dict) and name in node:
+                node = node[name]
+            else:
+                return None
+        return node
+
+    def changed(self, variant: str, changes: Mapping[str, Any]) -> Description:
+        """The file with other values for keys of a variant, or of the whole file."""
+        document = _copy(inherit_defaults(tomllib.loads(self.text)))
+        for key, value in changes.items():
+            _set_key(document, _written(document, variant), key, value)
+        return self.read(tomli_w.dumps(document))
+
+
+def _written(document: dict[str, Any], name: str) -> dict[str, Any]:
+    """A variant as it is written; the only one may go by the title."""
+    own: dict[str, Any] = next(each for each in document["variant"] if each.get("name", document.get("title")) == name)
+    return own
+
+
+def _set_key(whole: dict[str, Any], variant: dict[str, Any], key: str, value: Any) -> None:
+    names = key_names(key)
+    _set(variant if names[0] in keys_of(VariantTable) else whole, names, value)
 
 
 def _board(name: str, document: dict[str, Any]) -> dict[str, Any]:
@@ -87,7 +139,7 @@ def _copy(value: Any) -> Any:
     return [_copy(each) for each in value] if isinstance(value, list) else value
 
 
-def _set(node: Any, names: list[str], value: str) -> None:
+def _set(node: Any, names: list[str], value: Any) -> None:
     """Write a value where names lead to, by keys, and by the names or numbers of the entries of lists."""
     for name in names[:-1]:
         node = node[_entry(node, name)] if isinstance(node, list) else node.setdefault(name, {})

@@ -57,12 +57,23 @@ class SweepTable(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExploreKeyTable(Table):
-    """One key that a what-if page moves, from one value to another."""
+    """One key that a what-if page moves from one value to another, or for which it offers choices."""
 
     key: str
-    start: Annotated[Any, Field(alias="from")]
-    stop: Annotated[Any, Field(alias="to")]
+    start: Annotated[Any, Field(alias="from")] = None
+    stop: Annotated[Any, Field(alias="to")] = None
     spacing: Literal["linear", "logarithmic"] = "linear"
+    choices: tuple[Any, ...] | None = None
+
+    def __post_init__(self) -> None:
+        ends = [each is not None for each in (self.start, self.stop)]
+        if any(ends) if self.choices is not None else not all(ends):
+            raise ValueError(
+                'a key is moved either from one value to another, for example from = "2 mm", to = "5 mm", or has '
+                'choices, for example choices = ["both ends", "capacitor end"]'
+            )
+        if self.choices is not None and len(self.choices) < 2:
+            raise ValueError("a key needs at least two choices")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

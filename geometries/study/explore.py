@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from itertools import product
+from math import prod
+from typing import Any, Protocol
 
 from geometries.errors import GeometryError, ScenarioError
 from geometries.quantities import Quantity, write_quantity
@@ -19,6 +21,9 @@ _USUAL = ("loop.width", "loop.gap", "loop.length", "switching.edge_time", "switc
 """Keys of a box that the file does not state, as far as a scenario has them; each runs over :data:`_USUAL_SPAN`."""
 
 _USUAL_SPAN = (2 / 3, 3 / 2)
+
+_MOST_VARIANTS = 24
+"""Boards of one page, with all combinations of choices."""
 
 Values = tuple[float, ...]
 """Of every axis [SI]."""
@@ -58,10 +63,57 @@ class ExploreAxis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A key with its choices: as they are written, and as they are called."""
+
+    key: str
+    values: tuple[Any, ...]
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Names of the choices; a table goes by its kind or name."""
+        return tuple(_label(value) for value in self.values)
+
+
+def _label(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return str(next((value[key] for key in ("kind", "name", "case") if key in value), dict(value)))
+    return str(value)
+
+
+class AsWritten(Protocol):
+    """What a file says, for keys that hold no number."""
+
+    def stated(self, variant: str, key: str) -> Any:
+        """What a variant has for a key; None if nothing is written."""
+        ...
+
+    def changed(self, variant: str, changes: Mapping[str, Any]) -> Description:
+        """The file with other values for keys of a variant, or of the whole file."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ExploredVariant:
-    """A variant alone: its name, what it says, its keys, and their values as the file has them."""
+    """A variant alone, with one choice for every key that offers some.
+
+    Parameters
+    ----------
+    name : str
+        Its own name, with the choices that are not those of the file.
+    base : str
+        The variant of the file.
+    picked : tuple of int
+        Numbers of its choices.
+    description : Description
+        What it says.
+    paths, today
+        Its keys, and their values as the file has them.
+    """
 
     name: str
+    base: str
+    picked: tuple[int, ...]
     description: Description
     paths: tuple[KeyPath, ...]
     today: Values
@@ -76,9 +128,11 @@ class Exploration:
     scenario : Scenario
         The whole file.
     axes : tuple of ExploreAxis
-        One to six.
+        Keys that are moved.
+    choices : tuple of Choice
+        Keys that offer choices; up to six with those that are moved.
     variants : tuple of ExploredVariant
-        At least one; the reference first, if it is among them.
+        At least one, with every combination of choices; the reference first, if it is among them.
     points : int
         Places of the shaping keys that are solved of every variant, at most.
     computes : bool
@@ -95,6 +149,7 @@ class Exploration:
 
     scenario: Scenario
     axes: tuple[ExploreAxis, ...]
+    choices: tuple[Choice, ...]
     variants: tuple[ExploredVariant, ...]
     points: int
     computes: bool = False
@@ -126,8 +181,8 @@ def _built(description: Description, values: dict[KeyPath, float]) -> Scenario:
     return replace(scenario, variants=(replace(scenario.variants[0], steps=()),))
 
 
-def build_exploration(scenario: Scenario, description: Description) -> Exploration:
-    """Build the what-if study of a file, and both ends of every key once.
+def build_exploration(scenario: Scenario, description: Description, written: AsWritten) -> Exploration:
+    """Build the what-if study of a file, and both ends of every key once, with every combination of choices.
 
     Raises
     ------
@@ -139,9 +194,17 @@ def build_exploration(scenario: Scenario, description: Description) -> Explorati
     for name in names:
         only_variant(scenario, name)
     ordered = sorted(dict.fromkeys(names), key=lambda name: name != scenario.reference)
-    variants = tuple(_variant(description, name, table.vary) for name in ordered)
-    axes = tuple(_axis(each, variants, number) for number, each in enumerate(table.vary))
-    asked = Exploration(scenario=scenario, axes=axes, variants=variants, points=table.points)
+    moved = [each for each in table.vary if each.choices is None]
+    choices = tuple(Choice(key=each.key, values=each.choices) for each in table.vary if each.choices is not None)
+    count = len(ordered) * prod(len(each.values) for each in choices)
+    if count > _MOST_VARIANTS:
+        raise ScenarioError(
+            f"explore: the choices make {count} boards of {len(ordered)} variants; at most {_MOST_VARIANTS} are "
+            "solved: offer fewer choices, or name fewer variants"
+        )
+    variants = tuple(each for name in ordered for each in _with_choices(description, written, name, moved, choices))
+    axes = tuple(_axis(each, variants, number) for number, each in enumerate(moved))
+    asked = Exploration(scenario=scenario, axes=axes, choices=choices, variants=variants, points=table.points)
     for variant in variants:
         for corner in ([-1.0] * len(axes), [1.0] * len(axes)):
             asked.scenario_at(variant, asked.values(corner))
@@ -162,6 +225,44 @@ def _usual_keys(description: Description, name: str) -> Iterator[ExploreKeyTable
             yield ExploreKeyTable(key=key, start=low, stop=high)
 
 
+def _with_choices(
+    description: Description,
+    written: AsWritten,
+    name: str,
+    moved: Sequence[ExploreKeyTable],
+    choices: Sequence[Choice],
+) -> list[ExploredVariant]:
+    """A variant with every combination of choices, that of the file first."""
+    own = tuple(_stated(written, name, choice) for choice in choices)
+    combinations = product(*(range(len(choice.values)) for choice in choices))
+    found = []
+    for picked in sorted(combinations, key=lambda each: each != own):
+        other = {
+            choice.key: choice.values[number]
+            for choice, number, today in zip(choices, picked, own, strict=True)
+            if number != today
+        }
+        said = ", ".join(f"{key} = {_label(value)}" for key, value in other.items())
+        full = f"{name}: {said}" if said else name
+        try:
+            here = _variant(written.changed(name, other) if other else description, name, moved)
+        except GeometryError as error:
+            raise ScenarioError(f"explore: {full}: {error}") from error
+        found.append(replace(here, name=full, picked=picked))
+    return found
+
+
+def _stated(written: AsWritten, name: str, choice: Choice) -> int:
+    today = written.stated(name, choice.key)
+    if today not in choice.values:
+        has = "leaves it out" if today is None else f"has {_label(today)!r}"
+        raise ScenarioError(
+            f"explore: the choices for {choice.key} are {', '.join(map(repr, choice.labels))}, and variant {name!r} "
+            f"{has} today; state it there, and have it among the choices"
+        )
+    return choice.values.index(today)
+
+
 def _variant(description: Description, name: str, keys: Sequence[ExploreKeyTable]) -> ExploredVariant:
     alone = of_variant(description, name)
     paths = tuple(find_key(alone, each.key) for each in keys)
@@ -172,7 +273,12 @@ def _variant(description: Description, name: str, keys: Sequence[ExploreKeyTable
                 f"explore: variant {name!r} leaves out {path.text}, whose value today nobody knows; state it"
             )
     return ExploredVariant(
-        name=name, description=alone, paths=paths, today=tuple(value for value in today if value is not None)
+        name=name,
+        base=name,
+        picked=(),
+        description=alone,
+        paths=paths,
+        today=tuple(value for value in today if value is not None),
     )
 
 

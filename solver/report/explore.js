@@ -35,12 +35,12 @@ function stateAt(data, variant, values) {
     const inputs = rows(variant.inputs), first = 2 * variant.figures.filter((each) => !each.computed).length;
     const numbers = variant.surpluses.slice(first).map((_, n) => sum(first + n));
     const loop = variant.figures.findIndex((each) => each.key === "loop_inductance");
-    const handed = handedFrom(numbers, interpolated(loop).own * variant.figures[loop].scale, data.rates, data.site);
+    const handed = handedFrom(numbers, interpolated(loop).own * variant.figures[loop].scale, data.rates, variant.site);
     return { handed, placed: variant.inputs.placed, ...inputsFrom(variant.inputs.surpluses.map((_, n) => inputs(n)), variant.inputs) };
   });
   const edge = once(() => { const { handed, edges, placed } = start(); return edgeFigures(handed, edges, placed); });
   const margin = once(() => { const { handed, edges, shared, placed } = start(); return { inductance_margin: inductanceMargin(handed, edges, shared, placed) }; });
-  const levels = once(() => { const { handed, edges, shared, placed } = start(); return emissionFigures(handed, edges[0][0], shared, placed, data.site); });
+  const levels = once(() => { const { handed, edges, shared, placed } = start(); return emissionFigures(handed, edges[0][0], shared, placed, variant.site); });
   function interpolated(number) {
     const figure = variant.figures[number], value = sum(2 * figure.row), own = Math.max(0, sum(2 * figure.row + 1));
     const size = (figure.byRatios ? Math.exp(value) : value) / figure.scale;
@@ -169,9 +169,18 @@ function startPage(data) {
   const reference = { variant: 0, values: data.variants[0].today };
   let state = stateOf(data, location.hash.slice(1));
   const inputs = data.axes.map((axis, number) => keyInput(axis, number));
-  const chooser = made("select", { id: "variant" }, ...data.variants.map((each, n) => made("option", { value: n }, each.name)));
-  find("keys").append(made("label", { htmlFor: "variant" }, "variant"), chooser, ...inputs.map((each) => each.row));
-  chooser.addEventListener("change", () => move({ ...state.now, variant: Number(chooser.value) }));
+  const bases = [...new Set(data.variants.map((each) => each.base))];
+  const choosers = [{ title: "variant", labels: bases }, ...data.choices].map(({ title, labels }, number) => {
+    const chooser = made("select", { id: number ? `choice-${number}` : "variant" }, ...labels.map((label, n) => made("option", { value: n }, label)));
+    chooser.addEventListener("change", () => move({ ...state.now, variant: chosenVariant() }));
+    find("keys").append(made("label", { htmlFor: chooser.id }, title), chooser);
+    return chooser;
+  });
+  find("keys").append(...inputs.map((each) => each.row));
+  function chosenVariant() {
+    const [base, ...picked] = choosers.map((each) => Number(each.value));
+    return data.variants.findIndex((each) => each.base === bases[base] && each.picked.every((number, n) => number === picked[n]));
+  }
 
   function keyInput(axis, number) {
     const shown = made("output", { htmlFor: `key-${number}` });
@@ -203,7 +212,7 @@ function startPage(data) {
 
   function show() {
     const variant = data.variants[state.now.variant], now = readings(state.now);
-    chooser.value = state.now.variant;
+    [bases.indexOf(variant.base), ...variant.picked].forEach((number, n) => { choosers[n].value = number; });
     data.axes.forEach((axis, n) => {
       const value = state.now.values[n];
       inputs[n].input.value = Math.round(500 * (placeOf(axis, value) + 1));
@@ -421,7 +430,10 @@ function startPage(data) {
       ...(limit > 0 ? [drawn("path", { d: `M80,${y(limit)}H770`, class: "budget" })] : []));
   }
 
-  find("today").addEventListener("click", () => move({ variant: state.now.variant, values: [...data.variants[state.now.variant].today] }));
+  find("today").addEventListener("click", () => {
+    const { base } = data.variants[state.now.variant], variant = data.variants.findIndex((each) => each.base === base);
+    move({ variant, values: [...data.variants[variant].today] });
+  });
   for (const pin of ["a", "b"]) {
     find(`pin-${pin}`).addEventListener("click", () => { state.pins = { ...state.pins, [pin]: state.now }; move(state.now); });
   }

@@ -54,7 +54,7 @@ def render_exploration(asked: Exploration, known: Sequence[Surrogate]) -> str:
         issued=today(),
         revision=revision_of(asked.scenario),
         basis=described_basis(
-            each for each in asked.scenario.variants if each.name in {v.name for v in asked.variants}
+            each for each in asked.scenario.variants if each.name in {v.base for v in asked.variants}
         ),
         assumptions=operating_words(asked.scenario),
         cautions=CAUTIONS,
@@ -84,7 +84,7 @@ def page_data(asked: Exploration, known: Sequence[Surrogate]) -> dict[str, Any]:
         "reference": asked.scenario.reference,
         "budgets": _budgets(asked.scenario),
         "rates": list(RATES),
-        "site": site_data(asked) if asked.computes else None,
+        "choices": [{"title": key_words(each.key), "labels": list(each.labels)} for each in asked.choices],
         "axes": [_axis(asked, number) for number in range(len(asked.axes))],
         "variants": [
             _variant(asked, variant, surrogate, limits)
@@ -114,6 +114,9 @@ def _variant(
 ) -> dict[str, Any]:
     return {
         "name": variant.name,
+        "base": variant.base,
+        "picked": list(variant.picked),
+        "site": site_data(_today(asked, variant)) if asked.computes else None,
         "today": [value / _axis(asked, number)["size"] for number, value in enumerate(variant.today)],
         **_polynomials(surrogate.interpolation),
         "inputs": None if surrogate.inputs is None else inputs_data(surrogate.inputs),
@@ -158,13 +161,17 @@ def inputs_data(known: Inputs) -> dict[str, Any]:
     }
 
 
-def site_data(asked: Exploration) -> dict[str, Any] | None:
+def _today(asked: Exploration, variant: ExploredVariant) -> Scenario:
+    return asked.scenario_at(variant, variant.today)
+
+
+def site_data(scenario: Scenario) -> dict[str, Any] | None:
     """What of the emission is the same in the whole box: limits, and the level of a moment of 1 A m²."""
-    emission = asked.scenario.emission
+    emission = scenario.emission
     if emission is None:
         return None
     grid = level_grid(emission)
-    ways, _ = shape_of_levels(asked.scenario)
+    ways, _ = shape_of_levels(scenario)
     return {
         "grid": [float(grid[0]), float(grid[-1])],
         "points": len(grid),
@@ -174,7 +181,7 @@ def site_data(asked: Exploration) -> dict[str, Any] | None:
         "lines": SUMMED_LINES,
         "band": emission.band,
         "ways": ways,
-        "byCurrent": list(driven_by_current(asked.scenario)),
+        "byCurrent": list(driven_by_current(scenario)),
     }
 
 
@@ -210,7 +217,7 @@ def _budget_unit(figure: AnyFigure) -> str | None:
 
 def _shape(asked: Exploration, variant: ExploredVariant) -> dict[str, Any]:
     """The section's outlines today, and how every corner moves with every key; corners move in straight lines [mm]."""
-    scenario = asked.scenario_at(variant, variant.today)
+    scenario = _today(asked, variant)
     moved = [
         [asked.scenario_at(variant, _with(variant.today, number, end)) for end in (axis.low, axis.high)]
         for number, axis in enumerate(asked.axes)
