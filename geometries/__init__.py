@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from geometries.files.stackups import named_stackup, stackup_names
     from geometries.files.sweep_reading import read_sweep
     from geometries.files.tolerance_reading import read_tolerance
+    from geometries.layout.laid_out import LaidOutLoop
     from geometries.layout.layout import (
         CopperSheet,
         EdgeTerminal,
@@ -93,6 +94,7 @@ _HOMES = {
     "files.explore_reading": ("read_exploration",),
     "files.sweep_reading": ("read_sweep",),
     "files.tolerance_reading": ("read_tolerance",),
+    "layout.laid_out": ("LaidOutLoop",),
     "layout.layout": (
         "CopperSheet",
         "EdgeTerminal",
@@ -178,6 +180,7 @@ __all__ = [
     "FarSide",
     "GeometryError",
     "KeyPath",
+    "LaidOutLoop",
     "LimitLine",
     "LoadedRing",
     "LumpedEsl",

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from solver.emission.comparison import compare_emission
     from solver.emission.results import EmissionComparison
     from solver.errors import MeshError, ReportError, SolutionError, SolverError
+    from solver.loop.layout_loop import layout_loop
     from solver.loop.terms import WholeLoop
     from solver.loop.whole_loop import whole_loop
     from solver.pickup.results import PickupResult
@@ -67,6 +68,7 @@ _HOMES = {
     "emission.results": ("EmissionComparison",),
     "errors": ("MeshError", "ReportError", "SolutionError", "SolverError"),
     "loop.terms": ("WholeLoop",),
+    "loop.layout_loop": ("layout_loop",),
     "loop.whole_loop": ("whole_loop",),
     "pickup.results": ("PickupResult",),
     "pickup.solve": ("solve_pickup",),
@@ -133,6 +135,7 @@ __all__ = [
     "field_magnitude",
     "field_strength",
     "known_figures",
+    "layout_loop",
     "line_moment",
     "mesh_section",
     "notebook_view",

@@ -278,7 +278,7 @@ def test_the_built_in_scenario_compares_four_placements_and_says_that_it_is_inve
                     'loop = { kind = "same-layer", width = "1 mm", gap = "1 mm", length = "9 mm" }\nplacement =',
                 )
             ],
-            r"either a \[loop\] or a \[placement\]",
+            r"one of these: a \[loop\] or a \[placement\]",
         ),
         ([('distance = "0.6 mm"', 'distance = "0.6"')], "no unit"),
     ],

@@ -6,10 +6,9 @@ these, all layers are taken. Copper beyond the window and beyond that plane is l
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
@@ -19,8 +18,8 @@ from geometries.drawn.copper import DETAIL, Barrel, Piece, WindowCopper, window_
 from geometries.drawn.ends import LoopEnds
 from geometries.drawn.errors import BoardError
 from geometries.fabrication.board import Board
-from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side, Via
-from geometries.layout.placement_copper import BODY
+from geometries.layout.layout import CopperSheet, Faces, PadTerminal, PlanLayout, Port, Side, Via
+from geometries.layout.part_bodies import FAR_END, body_ends, part_body
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon
 
@@ -100,18 +99,6 @@ def _window(board: Board, ends: LoopEnds, copper: WindowCopper, plane_layer: int
     )
 
 
-def with_bodies_raised(layout: PlanLayout, rise: float) -> PlanLayout:
-    """The layout with the parts' metal farther away from the copper that they stand on [m]."""
-    below = min(sheet.height for sheet in layout.sheets)
-    sheets = tuple(
-        replace(sheet, height=sheet.height + (-rise if sheet.height == below else rise))
-        if sheet.name.startswith(BODY)
-        else sheet
-        for sheet in layout.sheets
-    )
-    return replace(layout, sheets=sheets)
-
-
 def _joined_copper(board: Board, ends: LoopEnds, margin: float, plane_layer: int) -> WindowCopper:
     """The smallest window in which each net's pads are joined, on few layers if it can be, on all if not."""
     apart = ""
@@ -179,25 +166,6 @@ def _layout(board: Board, ends: LoopEnds, copper: WindowCopper, height: float) -
     )
 
 
-def part_body(name: str, lands: Sequence[BaseGeometry], height: float) -> CopperSheet:
-    """A part's metal as a flat strip from the middle of one land to that of the other, as wide as the narrower one.
-
-    Examples
-    --------
-    >>> import shapely
-    >>> body = part_body("C1", [shapely.box(x, 0.0, x + 1e-3, 2e-3) for x in (0.0, 3e-3)], 0.2e-3)
-    >>> round(body.shape.area * 1e6, 6), body.name
-    (6.0, 'body of C1')
-    """
-    start, stop = (np.array([land.centroid.x, land.centroid.y]) for land in lands)
-    along = (stop - start) / np.linalg.norm(stop - start)
-    left = np.array([-along[1], along[0]])
-    half = min(np.ptp(shapely.get_coordinates(land) @ left) for land in lands) / 2
-    corners = (start + half * left, start - half * left, stop - half * left, stop + half * left)
-    outline = Polygon(vertices=tuple((float(x), float(y)) for x, y in corners))
-    return CopperSheet(name=BODY + name, outline=outline, height=height, faces=Faces.BOTH)
-
-
 def _soldered(
     name: str, pieces: tuple[Piece, Piece], body: CopperSheet, copper: WindowCopper, side: Side
 ) -> Iterator[Port]:
@@ -212,8 +180,8 @@ def _soldered(
         PadTerminal(sheet=piece.name, outline=_solder(piece, LineString(end), copper), side=side)
         for piece, end in zip(pieces, ends, strict=True)
     ]
-    start, stop = (EdgeTerminal(sheet=body.name, start=one, end=other) for one, other in ends)
-    yield Port(name=f"{name}, far end", entry=stop, leave=lands[1])
+    start, stop = body_ends(body)
+    yield Port(name=name + FAR_END, entry=stop, leave=lands[1])
     yield Port(name=name, entry=lands[0], leave=start)
 
 

@@ -31,7 +31,8 @@ _CLASSES: dict[str, type[Table]] = {
 _AGREEMENT = 1e-6
 
 _INHERITED = ("stackup", "copper", "loop", "planes", "region", "dielectric", "current", "length")
-_INHERITED_BY_VARIANTS = (*_INHERITED, "victims", "switch_node", "placement", "switch", "capacitor", "switched")
+_OF_SECTIONS = (*_INHERITED[2:], "victims", "switch_node", "placement", "switch", "capacitor", "switched")
+_INHERITED_BY_VARIANTS = (*_INHERITED[:2], *_OF_SECTIONS, "outline")
 
 
 def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
@@ -41,7 +42,16 @@ def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
     variants = rest.get("variant", [{"name": str(document.get("title", "variant"))}])
     if not (isinstance(variants, list) and all(isinstance(variant, dict) for variant in variants)):
         return rest
-    return {**rest, "variant": [_extend(_merge(base, variant)) for variant in variants]}
+    return {**rest, "variant": [_extend(_merge(_own_kind(base, variant), variant)) for variant in variants]}
+
+
+def _own_kind(base: dict[str, Any], variant: dict[str, Any]) -> dict[str, Any]:
+    """Without the section that an outline stands in place of, or without the outline."""
+    if "outline" in variant:
+        return {key: value for key, value in base.items() if key not in _OF_SECTIONS}
+    if {"loop", "placement", "region"} & variant.keys():
+        return {key: value for key, value in base.items() if key != "outline"}
+    return base
 
 
 def _extend(variant: dict[str, Any]) -> dict[str, Any]:

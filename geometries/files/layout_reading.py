@@ -8,11 +8,13 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from geometries.board.materials import COPPER
 from geometries.errors import ScenarioError
 from geometries.files.messages import explained
 from geometries.files.reading import located, parse_document, read_text
-from geometries.layout.layout import CopperSheet, MirrorPlane, PlanLayout, Port, RingPort, Via
-from geometries.tables import Filled, Frequency, Table, read_table
+from geometries.layout.layout import PlanLayout
+from geometries.study.described_outline import OutlineTable, outline_layout
+from geometries.tables import Frequency, read_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,16 +51,11 @@ class PlanTask:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlanTable(Table):
-    """A whole file."""
+class PlanTable(OutlineTable):
+    """A whole file: an outline with its title, and the frequency at which it is wanted."""
 
     title: str
     frequency: Frequency = 100e6
-    copper: Filled[CopperSheet]
-    port: tuple[Port, ...] = ()
-    ring: tuple[RingPort, ...] = ()
-    via: tuple[Via, ...] = ()
-    plane: MirrorPlane | None = None
 
     def __post_init__(self) -> None:
         if not (self.frequency > 0 and math.isfinite(self.frequency)):
@@ -66,10 +63,7 @@ class PlanTable(Table):
 
     def built(self) -> PlanTask:
         """The layout, and the frequency."""
-        layout = PlanLayout(
-            name=self.title, sheets=self.copper, ports=(*self.port, *self.ring), vias=self.via, plane=self.plane
-        )
-        return PlanTask(layout=layout, frequency=self.frequency)
+        return PlanTask(layout=outline_layout(self.title, self, None, COPPER), frequency=self.frequency)
 
 
 def read_plan(path: Path) -> PlanTask:

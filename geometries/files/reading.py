@@ -20,7 +20,10 @@ from geometries.study.build import build_scenario
 from geometries.study.description import Description
 from geometries.study.scenario import Scenario
 from geometries.tables import read_table
-from geometries.text_files import read_text_file, require_plain_text
+from geometries.text_files import path_under, read_text_file, require_plain_text
+
+_OF_PLAN_FILES = ("title", "frequency")
+"""Keys of an outline's own file that a scenario states itself."""
 
 LARGEST_SCENARIO = 2_000_000
 """A scenario file of more bytes is refused."""
@@ -237,7 +240,7 @@ def describe(
     if measured and isinstance(written, dict):
         document = {**document, "measurement": {**written, **measured}}
     with located(where):
-        complete, following = with_followers(inherit_defaults(document))
+        complete, following = with_followers(_with_outlines(inherit_defaults(document), where, allow_outside))
     try:
         description = read_table(Description, _with_boards(complete))
     except ValidationError as error:
@@ -254,6 +257,23 @@ def describe(
         outside=allow_outside,
         following=following,
     )
+
+
+def _with_outlines(document: dict[str, Any], where: str, allow_outside: bool) -> dict[str, Any]:
+    """With the files that hold the outlines of variants in place of their names."""
+    variants = document.get("variant")
+    if not isinstance(variants, list):
+        return document
+    return {**document, "variant": [_with_outline(each, Path(where).parent, allow_outside) for each in variants]}
+
+
+def _with_outline(variant: dict[str, Any], folder: Path, allow_outside: bool) -> dict[str, Any]:
+    name = variant.get("outline")
+    if not isinstance(name, str):
+        return variant
+    path = folder / name if allow_outside else path_under(folder, name, "outline")
+    file = parse_document(read_text(path), where=name)
+    return {**variant, "outline": {key: value for key, value in file.items() if key not in _OF_PLAN_FILES}}
 
 
 def _with_boards(document: dict[str, Any]) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
-from typing import Annotated, Any, Literal
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +26,7 @@ from geometries.board.materials import COPPER, Conductor
 from geometries.errors import GeometryError, require_unique
 from geometries.quantities import MM
 from geometries.section.outline import Point, Polygon, Rectangle
-from geometries.tables import CopperThickness, Derived, Length, ReadAs, Table
+from geometries.tables import Derived, Length, Table
 
 NEAR = 1e-9
 """Points closer than this are the same [m]."""
@@ -39,9 +39,6 @@ POST_SIDES = 16
 
 
 Corner = tuple[Length, Length]
-
-Outlined = Annotated[Polygon | Rectangle, ReadAs(tuple[Corner, ...], lambda corners: Polygon(vertices=corners))]
-"""An outline, from its corners."""
 
 
 class Faces(StrEnum):
@@ -75,7 +72,7 @@ class Spread(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CopperSheet(Table):
+class CopperSheet:
     """One connected piece of copper on one layer.
 
     Parameters
@@ -113,11 +110,11 @@ class CopperSheet(Table):
     """
 
     name: str
-    outline: Annotated[Outlined, Field(alias="corners")]
-    height: Length
-    holes: tuple[Outlined, ...] = ()
-    thickness: CopperThickness = 35e-6
-    material: Derived[Conductor] = COPPER
+    outline: Polygon | Rectangle
+    height: float
+    holes: tuple[Polygon | Rectangle, ...] = ()
+    thickness: float = 35e-6
+    material: Conductor = COPPER
     faces: Faces = Faces.BOTH
 
     def __post_init__(self) -> None:
@@ -218,33 +215,11 @@ class PadTerminal:
         return float(centre.x), float(centre.y)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TerminalTable(Table):
-    """A terminal as a file gives it: a stretch of an edge, or a pad inside."""
-
-    copper: str
-    edge: tuple[Corner, Corner] | None = None
-    pad: tuple[Corner, ...] | None = None
-
-    def __post_init__(self) -> None:
-        if (self.edge is None) == (self.pad is None):
-            raise GeometryError(
-                'a terminal is either a stretch of an edge, edge = [["0 mm", "0 mm"], ["1 mm", "0 mm"]], or a pad with '
-                "its corners, pad = [...]"
-            )
-
-    def built(self) -> EdgeTerminal | PadTerminal:
-        """The terminal itself."""
-        if self.edge is not None:
-            return EdgeTerminal(sheet=self.copper, start=self.edge[0], end=self.edge[1])
-        return PadTerminal(sheet=self.copper, outline=Polygon(vertices=self.pad or ()))
-
-
-Terminal = Annotated[EdgeTerminal | PadTerminal, ReadAs(TerminalTable, TerminalTable.built)]
+Terminal = EdgeTerminal | PadTerminal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Port(Table):
+class Port:
     """A part between two terminals; its current enters the copper at `entry` and leaves it at `leave`.
 
     Parameters
@@ -363,11 +338,8 @@ class Via(Table):
         return tuple(PadTerminal(sheet=sheet, outline=self.footprint, side=Side.THROUGH) for sheet in ends)
 
 
-_METALS = ReadAs(Literal["copper", "perfect"], {"copper": COPPER, "perfect": None}.get)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MirrorPlane(Table):
+class MirrorPlane:
     """An infinite unbroken plane under everything, taken into account by images.
 
     Parameters
@@ -386,14 +358,9 @@ class MirrorPlane(Table):
     'copper'
     """
 
-    height: Length
-    material: Annotated[Conductor | None, _METALS, Field(alias="metal")] = None
-    thickness: CopperThickness = math.inf
-
-    @classmethod
-    def completed(cls, table: dict[str, Any]) -> dict[str, Any]:
-        """The keys of a table; in a file the plane is of copper if nothing is said."""
-        return {"metal": "copper", **table}
+    height: float
+    material: Conductor | None = None
+    thickness: float = math.inf
 
     def __post_init__(self) -> None:
         if not self.thickness > 0:

@@ -19,6 +19,7 @@ from geometries.layout.layout import (
     Terminal,
     Via,
 )
+from geometries.layout.part_bodies import BODY
 from geometries.layout.placements import (
     LEAST_LANDING,
     FarSide,
@@ -33,9 +34,6 @@ from geometries.section.outline import Point, Polygon, Rectangle
 
 SWITCH = "switch"
 INPUT, GROUND = "input", "ground"
-
-BODY = "body of "
-"""Start of the names of sheets that are a capacitor, not copper."""
 
 _INSET = 0.1
 """Part of a land's shorter side by which its terminal stays off the copper's edge."""

@@ -10,6 +10,7 @@ from typing import Any
 from geometries.board.materials import COPPER, Conductor
 from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError, ScenarioError, nearest
+from geometries.layout.laid_out import LaidOutLoop
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placement_sections import placement_stretches
 from geometries.layout.placements import PlacedLoop, Site
@@ -34,6 +35,7 @@ from geometries.section.rings import (
 from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region, Tie, View
 from geometries.section.victims import Drive, VictimSetup, loop_edge, with_switched
 from geometries.study.described_copper import build_switched, build_victims
+from geometries.study.described_outline import OutlineTable, build_outline
 from geometries.study.described_placement import build_placement
 from geometries.study.described_variant import (
     SHAPE_KEYS,
@@ -54,6 +56,8 @@ FEEDBACK_NOISE = "feedback_noise"
 """Key of the budget that `[pickup]` may state too."""
 
 _USER_DEFINED = "its section is user-defined, and says of no rectangular loop how large its area is"
+
+_A_LAYOUT = "its layout describes it, and says of no rectangular loop how large its area is"
 
 _OUTLINES: dict[str, type[Outline]] = {"rectangle": Rectangle, "polygon": Polygon, "circle": Circle, "ring": Ring}
 
@@ -155,6 +159,8 @@ def _spaced(wanted: FrequencySweep) -> list[float]:
 
 
 def _build_variant(table: VariantTable, description: Description) -> Variant:
+    if table.outline is not None:
+        return _laid_out(table, _build_outline(table, table.outline, description), description)
     placed = _build_placed(table, description)
     main = _build_stretch(table, description) if placed is None else _placed_stretch(table.name, placed, description)
     further = tuple(_build_segments(table, main, description))
@@ -176,9 +182,28 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
         no_axisymmetric_view=main.no_axisymmetric_view,
         pickup=with_switched(pickup, switched) if pickup is not None and switched is not None else pickup,
         switching=_edge(description),
-        radiated=None if description.emission is None else description.emission.built(description).spectrum,
+        radiated=_spectrum(description),
         price=read_price(table.price) if table.price else None,
     )
+
+
+def _laid_out(table: VariantTable, loop: LaidOutLoop, description: Description) -> Variant:
+    """A variant whose loop its layout describes."""
+    return Variant(
+        name=table.name,
+        note=table.note,
+        stackups=(find_stackup(table, description),) if table.stackup else (),
+        laid_out=loop,
+        no_axisymmetric_view=_A_LAYOUT if description.analysis.axisymmetric_view else "",
+        switching=_edge(description),
+        radiated=_spectrum(description),
+        price=read_price(table.price) if table.price else None,
+    )
+
+
+def _build_outline(table: VariantTable, outline: OutlineTable, description: Description) -> LaidOutLoop:
+    stackup = find_stackup(table, description) if table.stackup else None
+    return build_outline(table.name, outline, stackup, build_copper(table.copper))
 
 
 def _plan(name: str, main: _Stretch) -> SectionPlan | None:
@@ -191,6 +216,11 @@ def _plan(name: str, main: _Stretch) -> SectionPlan | None:
 def _edge(description: Description) -> Switching | None:
     """The switching edge, with the files that it names."""
     return None if description.switching is None else description.switching.built(description)
+
+
+def _spectrum(description: Description) -> tuple[float, float] | None:
+    """From where to where its emission is asked for [Hz]."""
+    return None if description.emission is None else description.emission.built(description).spectrum
 
 
 def _own_length(main: _Stretch, further: tuple[Segment, ...]) -> float:

@@ -19,32 +19,38 @@ _OWN_VALUE_SPREAD = 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CapacitorTable(Table):
+class PartTable(Table):
     """A capacitor: case, electrical values, and its body described once."""
 
     case: str
-    count: Count = 1
     capacitance: Capacitance
     esr: Resistance
     esl: Inductance | None = None
     electrode_height: Length | None = None
 
     def __post_init__(self) -> None:
-        if not 1 <= self.count <= 8:
-            raise GeometryError(f"count is {self.count}; a [[capacitor]] table stands for 1 to 8 alike")
         capacitor_body(self.esl, self.electrode_height)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SwitchTable(Table):
-    """The switch package: its inductance, and the copper at its pins."""
+class CapacitorTable(PartTable):
+    """One capacitor, or several alike."""
+
+    count: Count = 1
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.count <= 8:
+            raise GeometryError(f"count is {self.count}; a [[capacitor]] table stands for 1 to 8 alike")
+        PartTable.__post_init__(self)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackageTable(Table):
+    """The switch package: its inductance, and the height at which its current passes over the copper."""
 
     package: str = ""
     package_inductance: Inductance | None = None
     package_uncertainty: Inductance | None = None
-    copper_width: Length
-    gap: Length
-    part_width: Length | None = None
     height: NotNegative[Length] | None = None
 
     def __post_init__(self) -> None:
@@ -55,6 +61,15 @@ class SwitchTable(Table):
             )
         if self.package and self.package_uncertainty is not None:
             raise ValueError("a typical package has its own uncertainty; remove package_uncertainty")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchTable(PackageTable):
+    """The switch package, and the copper at its pins."""
+
+    copper_width: Length
+    gap: Length
+    part_width: Length | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,13 +127,13 @@ def build_placement(table: PlacementTable, switch: SwitchTable, capacitors: Iter
     GeometryError
         If a case, a via or a package is unknown, or a part does not fit.
     """
-    placed = tuple(_build_capacitor(each) for each in capacitors for _ in range(each.count))
+    placed = tuple(build_capacitor(each) for each in capacitors for _ in range(each.count))
     common: dict[str, Any] = {
         "copper_width": switch.copper_width,
         "gap": switch.gap,
         "distance": table.distance,
         "capacitors": placed,
-        "package": _build_package(switch),
+        "package": build_package(switch),
         "via": via_type(table.via),
         "via_count": table.via_count,
     }
@@ -135,7 +150,8 @@ def build_placement(table: PlacementTable, switch: SwitchTable, capacitors: Iter
     return MirroredPair(**common, part_width=switch.part_width)
 
 
-def _build_capacitor(table: CapacitorTable) -> Capacitor:
+def build_capacitor(table: PartTable) -> Capacitor:
+    """One of the capacitors that a table stands for."""
     return Capacitor(
         case=capacitor_case(table.case),
         capacitance=table.capacitance,
@@ -144,7 +160,8 @@ def _build_capacitor(table: CapacitorTable) -> Capacitor:
     )
 
 
-def _build_package(table: SwitchTable) -> SwitchPackage:
+def build_package(table: PackageTable) -> SwitchPackage:
+    """The package, typical or as given."""
     if table.package_inductance is None:
         return replace(switch_package(table.package), height=table.height)
     given = table.package_inductance

@@ -12,6 +12,7 @@ from geometries.section.loops import NextLayerLoop, SameLayerLoop, Slot, Through
 from geometries.section.rings import RingLoop
 from geometries.section.section import Role, Tie, View
 from geometries.study.described_copper import SwitchedTable, SwitchNodeTable, VictimTable
+from geometries.study.described_outline import OutlineTable
 from geometries.study.described_placement import CapacitorTable, PlacementTable, SwitchTable
 from geometries.tables import Conductivity, Derived, Length, Number, Table, Temperature
 
@@ -133,16 +134,16 @@ class SegmentTable(Table):
     written: Derived[frozenset[Steps]] = frozenset()
 
     def __post_init__(self) -> None:
-        written, built = bool(self.region), self.loop is not None or self.is_placed
-        if written == built or (self.loop is not None and self.is_placed):
+        described = (self.loop is not None, bool(self.region), self.is_placed, self.is_laid_out)
+        if sum(described) != 1:
             raise ValueError(
-                "a variant needs either a [loop] or a [placement] on a stackup, or [[region]] tables that "
-                "define its section"
+                "a variant needs one of these: a [loop] or a [placement] on a stackup, [[region]] tables that define "
+                "its section, or the [outline] of its copper"
             )
-        if built:
-            self._require_board()
-        else:
+        if self.region:
             self._require_user_defined()
+        elif not self.is_laid_out:
+            self._require_board()
 
     def _require_board(self) -> None:
         if not self.stackup:
@@ -169,6 +170,11 @@ class SegmentTable(Table):
         """Whether a placement describes it; only a whole variant can have one."""
         return False
 
+    @property
+    def is_laid_out(self) -> bool:
+        """Whether a layout describes it in place of a section; likewise."""
+        return False
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FurtherSegmentTable(SegmentTable):
@@ -190,9 +196,12 @@ class VariantTable(SegmentTable):
     switch: SwitchTable | None = None
     capacitor: tuple[CapacitorTable, ...] = ()
     switched: Mapping[str, SwitchedTable] = field(default_factory=dict)
+    outline: OutlineTable | None = None
 
     def __post_init__(self) -> None:
         SegmentTable.__post_init__(self)
+        if self.is_laid_out:
+            self._require_no_section()
         if self.placement is None:
             return
         if self.switch is None:
@@ -204,3 +213,26 @@ class VariantTable(SegmentTable):
     def is_placed(self) -> bool:
         """Whether a placement describes it."""
         return self.placement is not None
+
+    @property
+    def is_laid_out(self) -> bool:
+        """Whether a layout describes it in place of a section."""
+        return self.outline is not None
+
+    def _require_no_section(self) -> None:
+        """Refuse what belongs to a section."""
+        foreign = {
+            "planes": "describe a ground layer as [[outline.copper]], or as [outline.plane] if it is endless",
+            "victims": "a victim runs along a section: describe the loop by a [loop] or a [placement] to see what it "
+            "picks up",
+            "switched": "further loops run along a section: describe the loop by a [loop] or a [placement]",
+            "segment": "remove the [[segment]] tables",
+            "capacitor": 'describe the capacitor at its port: [[outline.port]] with capacitor = { case = "0603", … }',
+            "switch": 'describe the switches at their port: [[outline.port]] with switch = { package = "flip-chip" }',
+            "dielectric": "remove the [[dielectric]] tables",
+            "current": "the first port is where the current enters; remove the [[current]] tables",
+            "length": "remove the key length",
+        }
+        for key, remedy in foreign.items():
+            if getattr(self, key):
+                raise ValueError(f"an outline has no {key}; {remedy}")

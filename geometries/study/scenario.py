@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from geometries.board.stackup import Stackup
 from geometries.errors import ScenarioError
+from geometries.layout.laid_out import LaidOutLoop
 from geometries.layout.placements import PlacedLoop
 from geometries.layout.section_plan import SectionPlan
 from geometries.operation.budgets import Budget
@@ -21,7 +22,7 @@ from geometries.quantities import MM
 from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.rings import AxisymmetricLoop
-from geometries.section.section import CrossSection, View
+from geometries.section.section import CrossSection, CurrentLoop, View
 from geometries.section.victims import VictimSetup
 
 T = TypeVar("T")
@@ -94,11 +95,11 @@ class Variant:
         Unique in its scenario.
     note : str
         A remark for the report; may be empty.
-    section : CrossSection
-        Its cross-section.
+    section : CrossSection, optional
+        Its cross-section; none of a loop that its layout describes.
     length : float
         Length along the current by which per-length values are multiplied [m]; 1 for a round section, whose values
-        are those of the whole turn.
+        are those of the whole turn, and 0 without a section.
     stackups : tuple of Stackup
         The board it is built on; empty for a user-defined section.
     steps : tuple of BuildStep
@@ -119,6 +120,8 @@ class Variant:
         The placement of its capacitors, if that is what describes it.
     plan : SectionPlan, optional
         A bare section's copper seen from above, over its whole length; none for a user-defined or round section.
+    laid_out : LaidOutLoop, optional
+        The loop on its layout, where that describes it in place of a section.
     switched : SwitchedLoops, optional
         Further switched loops beside it.
     no_axisymmetric_view : str
@@ -136,8 +139,8 @@ class Variant:
 
     name: str
     note: str
-    section: CrossSection
-    length: float
+    section: CrossSection | None = None
+    length: float = 0.0
     stackups: tuple[Stackup, ...] = ()
     steps: tuple[BuildStep, ...] = ()
     segments: tuple[Segment, ...] = ()
@@ -146,28 +149,35 @@ class Variant:
     price: Price | None = None
     placed: PlacedLoop | None = None
     plan: SectionPlan | None = None
+    laid_out: LaidOutLoop | None = None
     switched: SwitchedLoops | None = None
     no_axisymmetric_view: str = ""
     switching: Switching | None = None
     radiated: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
+        if (self.section is None) == (self.laid_out is None):
+            raise ScenarioError(f"variant {self.name!r} needs either a section or a layout that describes its loop")
         names = [MAIN_SEGMENT, *(segment.name for segment in self.segments)]
         if len(set(names)) < len(names):
             raise ScenarioError(f"variant {self.name!r} has two segments of one name: {', '.join(names)}")
+        if self.section is not None:
+            self._require_one_kind(self.section)
+        _require_side_by_side(self.stretches, self.whole_length)
+
+    def _require_one_kind(self, section: CrossSection) -> None:
+        """Refuse segments of a round loop, and segments that carry other loops."""
         for segment in self.segments:
-            if View.AXISYMMETRIC in (segment.section.view, self.section.view):
+            if View.AXISYMMETRIC in (segment.section.view, section.view):
                 raise ScenarioError(
                     f"variant {self.name!r} has segment {segment.name!r}; a round loop closes on itself and has no "
                     "further segments"
                 )
-            if len(segment.section.loops) != len(self.section.loops):
+            if len(segment.section.loops) != len(section.loops):
                 raise ScenarioError(
                     f"segment {segment.name!r} of variant {self.name!r} carries {len(segment.section.loops)} loops, "
-                    f"the variant itself {len(self.section.loops)}; a loop runs through all of its segments"
+                    f"the variant itself {len(section.loops)}; a loop runs through all of its segments"
                 )
-
-        _require_side_by_side(self.stretches, self.whole_length)
 
     @property
     def whole_length(self) -> float:
@@ -192,19 +202,49 @@ class Variant:
 
     def _main_between(self, start: float, end: float) -> list[Segment]:
         """The main section between two segments, if anything is left between them."""
-        if not end - start > _ROUNDING * self.whole_length:
+        if self.section is None or not end - start > _ROUNDING * self.whole_length:
             return []
         return [Segment(name=MAIN_SEGMENT, section=self.section, length=end - start, start=start)]
 
     @property
+    def own_section(self) -> CrossSection:
+        """The variant's section.
+
+        Raises
+        ------
+        ScenarioError
+            If its layout describes it: what is seen in a section is not known of it.
+        """
+        if self.section is None:
+            raise ScenarioError(
+                f"variant {self.name!r} is described by its layout and has no section; describe it by a [loop] or a "
+                "[placement] to see what only a section shows"
+            )
+        return self.section
+
+    @property
+    def loop_names(self) -> tuple[str, ...]:
+        """Names of its section's loops; a layout is one loop."""
+        return (CurrentLoop().name,) if self.section is None else tuple(loop.name for loop in self.section.loops)
+
+    @property
+    def untied_layers(self) -> tuple[str, ...]:
+        """Ground layers of its section that are tied nowhere."""
+        return () if self.section is None else self.section.untied_layers
+
+    @property
     def view(self) -> View:
-        """View of the variant's own section."""
-        return self.section.view
+        """View of the variant's own section; a layout is compared with sections."""
+        return View.SECTION if self.section is None else self.section.view
 
     @property
     def surfaces(self) -> tuple[float, float]:
         """Heights of the upper and the lower surface of board and conductors together [m]."""
-        _, bottom, _, top = self.section.extent
+        top, bottom = -math.inf, math.inf
+        if self.section is not None:
+            _, bottom, _, top = self.section.extent
+        if self.laid_out is not None:
+            top, bottom = self.laid_out.surfaces
         for stackup in self.stackups:
             top = max(top, stackup.top)
             bottom = min(bottom, stackup.top - stackup.thickness)
@@ -287,7 +327,7 @@ class Scenario:
         if len(set(names)) < len(names):
             twice = next(name for name in names if names.count(name) > 1)
             raise ScenarioError(f"two variants are called {twice!r}; names must be unique")
-        views = {variant.section.view: variant.name for variant in self.variants}
+        views = {variant.view: variant.name for variant in self.variants}
         if len(views) > 1:
             raise ScenarioError(
                 f"variant {views[View.SECTION]!r} is a section and {views[View.AXISYMMETRIC]!r} is axisymmetric; "
@@ -363,8 +403,8 @@ def _tables_for(scenario: Scenario, names: Collection[str]) -> tuple[object, ...
     return tuple(each for each in scenario.tables if not isinstance(each, Measurement) or each.variant in names)
 
 
-def whole_section(variant: Variant) -> CrossSection:
-    """The variant's section with its victims, if it has any."""
+def whole_section(variant: Variant) -> CrossSection | None:
+    """The variant's section with its victims, if it has any; none of a layout."""
     return variant.section if variant.pickup is None else variant.pickup.section
 
 
@@ -385,7 +425,10 @@ def only_variant(scenario: Scenario, name: str = "") -> Scenario:
     raise ScenarioError(f"no variant is called {wanted!r}; the scenario has {known}")
 
 
+_NOTHING = (0.0, 0.0, 0.0, 0.0)
+
+
 def scan_span(variants: Iterable[Variant]) -> tuple[float, float]:
     """Where scan lines must run to pass the edges of the widest conductor of all variants [m]."""
-    extents = [variant.section.extent for variant in variants]
+    extents = [variant.section.extent for variant in variants if variant.section is not None] or [_NOTHING]
     return min(extent[0] for extent in extents) - _LINE_REACH, max(extent[2] for extent in extents) + _LINE_REACH

@@ -15,9 +15,9 @@ from geometries.drawn.ends import LoopEnds
 from geometries.drawn.errors import BoardError
 from geometries.drawn.loops import FoundLoop, find_loops
 from geometries.drawn.parts import parts_of
-from geometries.drawn.window import LoopWindow, loop_window, with_bodies_raised
+from geometries.drawn.window import LoopWindow, loop_window
 from geometries.fabrication.board import Board
-from geometries.layout.placement_copper import BODY
+from geometries.layout.part_bodies import BODY, with_bodies_raised
 from geometries.quantities import MM
 from solver.errors import SolverError
 from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, solve_plan

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometries.layout.placement_copper import BODY
+from geometries.layout.part_bodies import BODY
 from geometries.quantities import MM
 from geometries.section.outline import Point
 from solver.board.as_drawn import DrawnLoop

@@ -138,7 +138,8 @@ def _measures(emission: Emission, board: Board, least: _Case, cases: Sequence[_C
     """What tie and layers have brought to the least emitting board, and what further changes would bring."""
     own = _radiating(emission, board, least)
     for case in cases:
-        kind = one_change(case.result.variant.section, least.result.variant.section)
+        one, other = case.result.variant.section, least.result.variant.section
+        kind = one_change(one, other) if one is not None and other is not None else ""
         if kind:
             name = f"{kind}, from “{case.result.variant.name}”"
             yield from measures(emission, _radiating(emission, board, case), [(name, own)])
@@ -170,7 +171,7 @@ def variant_sources(emission: Emission, board: Board, result: VariantResult) -> 
 def _radiating(emission: Emission, board: Board, case: _Driven) -> RadiatingBoard:
     return RadiatingBoard(
         name=case.result.variant.name,
-        study=bool(case.result.variant.section.untied_layers),
+        study=bool(case.result.variant.untied_layers),
         sources=variant_sources(emission, board, case.result),
         drive=board_drive(case.current, product_lines(case.frequencies, emission)),
     )
@@ -265,7 +266,7 @@ def _predict(emission: Emission, case: _Case, base: _Case, drifts: Sequence[floa
     is_reference = case is base
     return EmissionPrediction(
         name=case.result.variant.name,
-        study=bool(case.result.variant.section.untied_layers),
+        study=bool(case.result.variant.untied_layers),
         moment=case.moment.reported,
         frequencies=case.frequencies,
         moments=case.moment.totals(case.frequencies),

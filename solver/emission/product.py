@@ -9,6 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from geometries.board.stackup import DielectricLayer, Stackup
+from geometries.layout.layout import PlanLayout
+from geometries.layout.part_bodies import BODY
 from geometries.operation.emission import Emission
 from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis
@@ -130,12 +133,29 @@ def stray_of(emission: Emission, ground: GroundBelow) -> float:
 
 def ground_below(variant: Variant) -> GroundBelow:
     """The ground layer next below the uppermost copper of a variant's main section."""
-    section = variant.section
+    if variant.laid_out is not None:
+        return _ground_below_layout(variant.laid_out.layout, variant.stackups)
+    section = variant.own_section
     driven = [each.outline.bounds for each in section.regions if each.role is Role.GO]
     bottom = max(box[1] for box in driven)
     tops = [section.region(name).outline.bounds[3] for name in section.ground_layers]
     depths = [bottom - top for top in tops if top < bottom]
     return GroundBelow(depth=min(depths, default=math.inf), relative_permittivity=_permittivity(section, bottom))
+
+
+def _ground_below_layout(layout: PlanLayout, stackups: Sequence[Stackup]) -> GroundBelow:
+    """The next copper, or the endless plane, below the uppermost copper of a layout."""
+    copper = [sheet for sheet in layout.sheets if not sheet.name.startswith(BODY)]
+    bottom = max(sheet.height for sheet in copper)
+    below = [sheet.levels[-1] for sheet in copper if sheet.height < bottom]
+    below += [] if layout.plane is None else [layout.plane.height]
+    inside = (
+        layer.relative_permittivity
+        for board in stackups
+        for layer, low, top in board.surfaces()
+        if isinstance(layer, DielectricLayer) and low < bottom <= top + _CONTACT
+    )
+    return GroundBelow(depth=bottom - max(below, default=-math.inf), relative_permittivity=next(inside, 1.0))
 
 
 def compare_products(

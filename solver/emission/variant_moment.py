@@ -36,6 +36,14 @@ SECTION_SOURCE = "section view: line moment × length"
 _ROOM_FOR_MESH = 0.1
 """Mesh error of a moment [dB]: it is second order in the potential's, and stays below 1 %."""
 
+LAYOUT_SOURCE = "plan view of the layout with its vias, bodies and ground layers as they are described"
+"""Where the moment of a loop comes from that its layout describes."""
+
+ENDLESS_SOURCE = f"{LAYOUT_SOURCE}; its endless ground layer leaves nothing of what lies on the board"
+
+_OF_DIFFERENCE = 0.005
+"""Mesh error of a layout's moment as a part of what it is the difference of (validation/plan: finite planes)."""
+
 _SMALLEST_MOMENT = 1e-15
 
 
@@ -51,8 +59,14 @@ def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
         lying=parts.lying,
         upright=parts.standing,
         added=emission.upright_height * emission.upright_length,
-        source=SECTION_SOURCE if result.planned_loop is None else PLAN_SOURCE,
+        source=_source(result),
     )
+
+
+def _source(result: VariantResult) -> str:
+    if result.layout_loop is not None:
+        return LAYOUT_SOURCE if result.layout_loop.laid_out.layout.plane is None else ENDLESS_SOURCE
+    return SECTION_SOURCE if result.planned_loop is None else PLAN_SOURCE
 
 
 def radiated_moment(result: VariantResult, emission: Emission) -> RadiatedMoment:
@@ -72,10 +86,14 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     lying = moment.lying**2 / whole
     standing = (moment.upright + moment.added) * moment.upright / whole
     added = (moment.upright + moment.added) * moment.added / whole
-    bodies = added + standing if result.whole_loop is not None and result.whole_loop.placed.has_bodies else added
+    described = result.variant.placed or result.variant.laid_out
+    bodies = added + standing if described is not None and described.has_bodies else added
     missed = 0.0 if result.moments is None else result.moments.missed
     parts = [_ROOM_FOR_MESH, missed, BODY_TOLERANCE * bodies, _unknown_switches(result, moment)]
-    if result.variant.section.ground_layers:
+    if result.layout_loop is not None:
+        rest = _OF_DIFFERENCE * result.layout_loop.gross_moment / max(moment.total, _SMALLEST_MOMENT)
+        parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest)]
+    elif result.variant.own_section.ground_layers:
         parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
     return math.hypot(*parts)
 

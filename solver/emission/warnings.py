@@ -48,7 +48,8 @@ def _warnings(emission: Emission, scenario: Scenario) -> Iterator[NumberedWarnin
 
 def _has_bodies(variant: Variant) -> bool:
     """Whether a variant's own capacitors are solved as bodies that stand on the board."""
-    return variant.placed is not None and variant.placed.has_bodies
+    described = variant.placed or variant.laid_out
+    return described is not None and described.has_bodies
 
 
 def _cable_warning(emission: Emission) -> NumberedWarning:
@@ -103,5 +104,7 @@ def _range_warnings(emission: Emission, scenario: Scenario) -> Iterator[Numbered
 
 def _size(variant: Variant) -> float:
     """Largest dimension of a loop with its ground layers [m]."""
-    left, _, right, _ = variant.section.extent
+    if variant.laid_out is not None:
+        return variant.laid_out.size
+    left, _, right, _ = variant.own_section.extent
     return max(right - left, variant.whole_length)

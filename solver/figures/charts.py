@@ -68,6 +68,8 @@ def comparison_figure(study: StudyResult) -> Figure:
     )
     bars = add_panel(figure, _NAME_WIDTH, _TOP_WITH_LEGEND, 4.45, height)
     _draw_inductance_bars(bars, study)
+    if PEAKS["above"] not in study.figures:
+        return figure
     rest = SHEET_WIDTH - _NAME_WIDTH - 4.75 - 0.2
     field = add_panel(figure, _NAME_WIDTH + 4.75, _TOP_WITH_LEGEND, rest, height)
     names = [result.variant.name for result in study.results]
@@ -145,13 +147,14 @@ def _name_rows(axes: Axes, names: Sequence[str]) -> None:
 def _draw_field_bars(axes: Axes, changes: Sequence[tuple[float, float]], label: str) -> None:
     """Pairs of bars, above the board and below it, to both sides of zero."""
     places = np.arange(len(changes))
-    falls = min(map(min, changes)) < 0
+    falls = bool(np.nanmin(changes) < 0)
     for number, (side, fill) in enumerate((("above", _ABOVE), ("below", _BELOW))):
         values = np.array([change[number] for change in changes])
         offset = 0.4 * (number - 0.5)
         axes.barh(places + offset, values, 0.36, color=fill, edgecolor=INK, linewidth=0.4, label=f"{side} the board")
         for place, value in zip(places + offset, values, strict=True):
-            _write_beside(axes, numbers.decibel(value), value, place, left=value < 0 or (value == 0 and falls))
+            if np.isfinite(value):
+                _write_beside(axes, numbers.decibel(value), value, place, left=value < 0 or (value == 0 and falls))
     _leave_room(axes, np.array(changes).ravel(), 0.5 / _panel_width(axes))
     axes.axvline(0, color=INK, linewidth=0.8)
     _name_rows(axes, [""] * len(changes))
@@ -164,7 +167,7 @@ def _draw_field_bars(axes: Axes, changes: Sequence[tuple[float, float]], label: 
 
 def _leave_room(axes: Axes, values: NDArray[np.float64], share: float) -> None:
     """Limits round zero and all values; a share of the width stays free for numbers where there are bars."""
-    low, high = min(0.0, float(values.min())), max(0.0, float(values.max()))
+    low, high = min(0.0, float(np.nanmin(values))), max(0.0, float(np.nanmax(values)))
     if low == high:
         low, high = -1.0, 1.0
     left, right = (share if limit else 0.04 for limit in (low, high))
@@ -309,7 +312,8 @@ def field_scan_figure(study: StudyResult) -> Figure:
     ValueError
         If no variant has a scan line.
     """
-    sides = [[line for line in study.results[0].lines if line.side == side] for side in ("above", "below")]
+    lines = next((result.lines for result in study.results if result.lines), ())
+    sides = [[each for each in lines if each.side == side] for side in ("above", "below")]
     if not any(sides):
         raise ValueError("no scan line was computed; give at least one height above or below the board")
     count, legend = max(map(len, sides)), 0.2 * -(-len(study.results) // 3)
@@ -319,8 +323,8 @@ def field_scan_figure(study: StudyResult) -> Figure:
         f"Field strength at {at}",
         "peak |H| per ampere of loop current, A/m per A",
     )
-    for column, lines in enumerate(sides):
-        for row, line in enumerate(lines):
+    for column, listed in enumerate(sides):
+        for row, line in enumerate(listed):
             axes = add_panel(figure, 0.75 + 4.6 * column, _TOP + legend + 0.1 + row * _FIELD_ROW, 4.05, 2.2)
             _draw_field_scan(axes, study.results, line, wording(study.scenario.view).position)
     handles, labels = figure.axes[0].get_legend_handles_labels()

@@ -6,9 +6,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from geometries.layout.laid_out import LaidOutLoop
 from geometries.quantities import MM
 from geometries.section.section import CrossSection, Role, View
 from geometries.study.scenario import Scenario, Variant, whole_section
+from solver.figures.plan import draw_layout
 from solver.figures.section import BAND_TINTS, draw_copper, millimetre_axes, panel_title
 from solver.figures.style import (
     COPPER,
@@ -58,11 +60,12 @@ def described_figure(scenario: Scenario) -> Figure:
         Read, not solved; the first twelve variants are drawn.
     """
     drawn = scenario.variants[:_MOST]
-    boxes = [_box(whole_section(variant)) for variant in drawn]
+    boxes = [_room(variant) for variant in drawn]
     heights = [min(max(_WIDTH * (box[3] - box[1]) / (box[2] - box[0]), _LOWEST), _HIGHEST) for box in boxes]
     above = [_ABOVE_TOP + _ABOVE if variant.stretches else 0.0 for variant in drawn]
     left_out = len(scenario.variants) - len(drawn)
     subtitle = "sections as described, to scale round the loop; x = 0 is the middle of the loop"
+    subtitle += "; layouts from above" if any(variant.laid_out for variant in drawn) else ""
     subtitle += f"; {left_out} more not drawn" if left_out else ""
     total = _TOP + sum(heights) + sum(above) + _GAP * (len(drawn) + sum(map(bool, above)))
     figure = new_sheet(total, scenario.title, subtitle, width=_LEFT + _WIDTH + _RIGHT)
@@ -158,13 +161,36 @@ def _of_role(section: CrossSection, role: Role) -> list[Box]:
     return [region.outline.bounds for region in section.regions if region.role is role]
 
 
+def _room(variant: Variant) -> Box:
+    """What is drawn of a variant [mm]."""
+    section = whole_section(variant)
+    if section is not None:
+        return _box(section)
+    left, bottom, right, top = (edge / MM for edge in _laid_out(variant).bounds)
+    margin = _MARGIN * (right - left)
+    return left - margin, bottom - margin, right + margin, top + margin
+
+
+def _laid_out(variant: Variant) -> LaidOutLoop:
+    if variant.laid_out is None:
+        raise ValueError(f"variant {variant.name!r} is described by a section, not by its layout")
+    return variant.laid_out
+
+
 def _draw(axes: Axes, variant: Variant, box: Box) -> None:
     section = whole_section(variant)
+    if section is None:
+        draw_layout(axes, _laid_out(variant).layout)
+    else:
+        _draw_section(axes, variant, section, box)
+    millimetre_axes(axes, box, upright=False)
+    panel_title(axes, shortened(variant.name))
+
+
+def _draw_section(axes: Axes, variant: Variant, section: CrossSection, box: Box) -> None:
     for index, band in enumerate(section.bands):
         corner, height = (box[0], band.bottom / MM), (band.top - band.bottom) / MM
         axes.add_patch(Rectangle(corner, box[2] - box[0], height, facecolor=BAND_TINTS[index % 2], linewidth=0))
     draw_copper(axes, section.regions)
     if variant.stackups and section.view is View.SECTION:
         axes.axvline(0, color=FAINT, linewidth=0.7, linestyle=_MIDDLE)
-    millimetre_axes(axes, box, upright=False)
-    panel_title(axes, shortened(variant.name))

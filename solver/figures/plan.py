@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 from shapely.geometry import Point as ShapelyPoint
 
-from geometries.layout.layout import EdgeTerminal, PlanLayout, RingPort
+from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout, RingPort
 from geometries.quantities import MM
-from solver.figures.style import FAINT, INK, SHEET_WIDTH, SMALL, add_panel, new_sheet, styled
+from solver.figures.style import COPPER, FAINT, INK, SHEET_WIDTH, SMALL, add_panel, new_sheet, styled
 from solver.notation import numbers
 from solver.plan import PlanSolution, SheetDensity
 
@@ -116,6 +116,22 @@ def _areas(sheet: SheetDensity) -> NDArray[np.float64]:
     return np.asarray(np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2)
 
 
+def draw_layout(axes: Axes, layout: PlanLayout) -> None:
+    """Outlines of all copper, the highest on top, with its ports and vias [mm]."""
+    highest = max(sheet.height for sheet in layout.sheets)
+    for sheet in sorted(layout.sheets, key=lambda each: each.height):
+        fill = COPPER if sheet.height == highest else "#ead9c6"
+        axes.add_patch(PathPatch(_outline(sheet), facecolor=fill, edgecolor=INK, linewidth=0.5, zorder=3, alpha=0.85))
+        _draw_terminals(axes, layout, sheet)
+    _draw_names(axes, layout, {sheet.name for sheet in layout.sheets})
+
+
+def _outline(sheet: CopperSheet) -> DrawnPath:
+    shape = sheet.shape
+    rings = [DrawnPath(np.asarray(ring.coords) / MM, closed=True) for ring in (shape.exterior, *shape.interiors)]
+    return DrawnPath.make_compound_path(*rings)
+
+
 def _draw_level(axes: Axes, solution: PlanSolution, level: list[SheetDensity], loop: int, norm: LogNorm) -> None:
     for sheet in level:
         x, y = sheet.points.T / MM
@@ -127,12 +143,9 @@ def _draw_level(axes: Axes, solution: PlanSolution, level: list[SheetDensity], l
             rasterized=True,
             zorder=2,
         )
-        shape = sheet.sheet.shape
-        rings = [DrawnPath(np.asarray(ring.coords) / MM, closed=True) for ring in (shape.exterior, *shape.interiors)]
-        outline = DrawnPath.make_compound_path(*rings)
-        axes.add_patch(PathPatch(outline, facecolor="none", edgecolor=INK, linewidth=0.7, zorder=4))
+        axes.add_patch(PathPatch(_outline(sheet.sheet), facecolor="none", edgecolor=INK, linewidth=0.7, zorder=4))
         _draw_arrows(axes, sheet, loop, _box(solution.layout), norm.vmin or 0.0)
-        _draw_terminals(axes, solution.layout, sheet)
+        _draw_terminals(axes, solution.layout, sheet.sheet)
     _draw_names(axes, solution.layout, {sheet.sheet.name for sheet in level})
 
 
@@ -167,9 +180,9 @@ def _draw_arrows(
         )
 
 
-def _draw_terminals(axes: Axes, layout: PlanLayout, sheet: SheetDensity) -> None:
+def _draw_terminals(axes: Axes, layout: PlanLayout, sheet: CopperSheet) -> None:
     for _, terminal in layout.terminals():
-        if terminal.sheet != sheet.sheet.name:
+        if terminal.sheet != sheet.name:
             continue
         if isinstance(terminal, EdgeTerminal):
             ends = np.array([terminal.start, terminal.end]) / MM

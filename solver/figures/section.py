@@ -149,7 +149,7 @@ def section_figure(result: VariantResult) -> Figure:
         From top to bottom: the whole board to scale where it is much wider than the loop; the loop to scale
         with dimensions, dielectrics and flux lines; every thin copper layer once more, its height stretched.
     """
-    section = result.variant.section
+    section = result.variant.own_section
     body = Body(regions=section.regions, bands=section.bands, field_map=result.sampled_field)
     frequency = float(result.frequencies[result.report_index])
     return body_figure(body, result.variant.name, flux_caption(body, frequency, wording(section.view).flux_unit))

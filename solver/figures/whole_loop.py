@@ -13,7 +13,8 @@ from matplotlib.path import Path
 from matplotlib.ticker import MaxNLocator
 
 from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout
-from geometries.layout.placement_copper import BODY, SWITCH, PlacementPlan
+from geometries.layout.part_bodies import BODY
+from geometries.layout.placement_copper import SWITCH, PlacementPlan
 from geometries.quantities import MM, NANO
 from geometries.section.outline import Rectangle
 from solver.figures.style import COPPER as COPPER_FILL

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.board.capacitors import ElectrodeBody
+from geometries.layout.layout import EdgeTerminal, PlanLayout
+from geometries.layout.part_bodies import BODY
 from geometries.layout.placement_copper import SWITCH, PlacementPlan, ViaPassage
 from geometries.layout.placements import PlacedLoop
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
@@ -136,17 +138,35 @@ def _passage_inductance(passage: ViaPassage | None) -> float:
 
 
 def _end_caps(placed: PlacedLoop, plan: PlacementPlan) -> Floats:
-    """The upright ends of bodies: flat strips of width w as wires of radius w/4, and their images in a plane."""
-    added = np.zeros((len(placed.placement.capacitors),) * 2)
-    layout = plan.layouts[-1]
-    for index, capacitor in enumerate(placed.placement.capacitors):
-        if not isinstance(capacitor.body, ElectrodeBody):
+    """Of each capacitor's own loop."""
+    caps = end_caps(plan.layouts[-1])
+    return np.diag([caps.get(f"C{number}", 0.0) for number in range(1, len(placed.placement.capacitors) + 1)])
+
+
+def end_caps(layout: PlanLayout) -> dict[str, float]:
+    """Inductance of the upright ends of each part that is a conductor of a layout, by its port [H].
+
+    Flat strips of width w count as wires of radius w/4, with their images in a plane.
+    """
+    found = {}
+    for port in layout.cut_ports:
+        end = port.leave
+        if not (end.sheet == BODY + port.name and isinstance(end, EdgeTerminal)):
             continue
-        port = next(port for port in layout.cut_ports if port.name == f"C{index + 1}")
-        low, high = sorted((layout.level(port.entry), layout.level(port.leave)))
-        radius, apart = capacitor.case.width / 4, capacitor.case.length - capacitor.terminal
+        low, high = sorted((layout.level(port.entry), layout.level(end)))
+        width = end.line.length
+        radius, apart = width / 4, layout.sheet(end.sheet).shape.area / width
         rises = [0.0] if layout.plane is None else [0.0, low + high - 2 * layout.plane.height]
-        for offset in rises:
-            own, across = (filaments_partial_mutual(high - low, high - low, offset, each) for each in (radius, apart))
-            added[index, index] += 2 * (own - across)
-    return added
+        found[port.name] = math.fsum(
+            2 * (own - across)
+            for own, across in (
+                [filaments_partial_mutual(high - low, high - low, rise, each) for each in (radius, apart)]
+                for rise in rises
+            )
+        )
+    return found
+
+
+def energy(matrix: Floats, shares: Complexes) -> float:
+    """Inductance that stands for a matrix of them [H] with the loops' shares of one ampere."""
+    return float((shares.conj() @ matrix @ shares).real)

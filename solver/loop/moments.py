@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from geometries.layout.layout import PlanLayout
 from solver.loop.copper import joined_moments
+from solver.loop.layout_loop import SETTINGS, LayoutLoop
 from solver.loop.section_loop import MESH, SectionLoop, joined_sides
 from solver.loop.terms import WholeLoop
 from solver.plan import PlanMeshSettings, copper_moments
@@ -16,12 +17,12 @@ from solver.plan import PlanMeshSettings, copper_moments
 Complexes = NDArray[np.complex128]
 
 
-def own_moments(loop: WholeLoop | SectionLoop, frequencies: Sequence[float]) -> Complexes:
+def own_moments(loop: WholeLoop | SectionLoop | LayoutLoop, frequencies: Sequence[float]) -> Complexes:
     """Magnetic moment per ampere of a loop's own currents at several frequencies.
 
     Parameters
     ----------
-    loop : WholeLoop or SectionLoop
+    loop : WholeLoop, SectionLoop or LayoutLoop
         As it was solved at one frequency.
     frequencies : sequence of float
         [Hz], > 0.
@@ -32,6 +33,9 @@ def own_moments(loop: WholeLoop | SectionLoop, frequencies: Sequence[float]) -> 
         [m²]. What it is at the loop's own frequency, and what a coarser mesh says that it changes; capacitors share the
         current as they do at each frequency.
     """
+    if isinstance(loop, LayoutLoop):
+        changes = _changes([loop.laid_out.layout], loop.driven.frequency, frequencies, SETTINGS.coarser())
+        return np.stack([loop.moment_vector + loop.shares @ change for (change,) in changes])
     if isinstance(loop, SectionLoop):
         sides = [loop.plan.near, *([] if loop.plan.far is None else [loop.plan.far])]
         changes = _changes(sides, loop.frequency, frequencies, MESH)

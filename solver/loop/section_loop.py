@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from geometries.layout.section_plan import LONGER, SectionPlan, Walls
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
 from solver.loop.copper import via_energy
-from solver.loop.terms import COPPER, LANDS, LAYERS, VIA_SPREAD, VIAS, Term, combined_uncertainty
+from solver.loop.terms import COPPER, LANDS, LAYERS, VIA_SPREAD, VIAS, SumOfTerms, Term
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 
 Complexes = NDArray[np.complex128]
@@ -38,7 +38,7 @@ _FACTOR_OF_LANDS = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SectionLoop:
+class SectionLoop(SumOfTerms):
     """The copper loop of a bare section with its ends; capacitor and package are ports without a length.
 
     Parameters
@@ -58,20 +58,6 @@ class SectionLoop:
     frequency: float
     terms: tuple[Term, ...]
     moment_vector: Complexes
-
-    @property
-    def inductance(self) -> float:
-        """Of the loop of copper with its ends [H]."""
-        return math.fsum(term.amount for term in self.terms)
-
-    @property
-    def uncertainty(self) -> float:
-        """Root of the sum of squares of the terms' uncertainties [H]."""
-        return combined_uncertainty(self.terms)
-
-    def term(self, name: str) -> Term:
-        """The term of that name."""
-        return next(term for term in self.terms if term.name == name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from geometries.errors import GeometryError
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import Dimension, with_dimension
 from solver.errors import MeshError
-from solver.loop.copper import CopperLoops
+from solver.loop.copper import CopperLoops, energy
 from solver.loop.terms import Sensitivity
 
 Floats = NDArray[np.float64]
@@ -17,11 +17,6 @@ Complexes = NDArray[np.complex128]
 
 _STEP = 0.01
 """Part of a dimension by which it is changed: small enough to be straight, far above rounding."""
-
-
-def energy(matrix: Floats, shares: Complexes) -> float:
-    """Inductance that stands for a matrix of them [H] with the capacitors' shares of one ampere."""
-    return float((shares.conj() @ matrix @ shares).real)
 
 
 def sensitivities(

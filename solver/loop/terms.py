@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,9 +54,30 @@ class Term:
         return max((abs(self.uncertainty - each.uncertainty) for each in others), default=0.0) / math.sqrt(2)
 
 
-def combined_uncertainty(terms: Iterable[Term]) -> float:
-    """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
-    return math.hypot(*(term.uncertainty for term in terms))
+class SumOfTerms:
+    """A loop's inductance term by term, the terms with causes of uncertainty of their own."""
+
+    __slots__ = ()
+    terms: tuple[Term, ...]
+
+    @property
+    def inductance(self) -> float:
+        """Of all terms [H]."""
+        return math.fsum(term.amount for term in self.terms)
+
+    @property
+    def uncertainty(self) -> float:
+        """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
+        return math.hypot(*(term.uncertainty for term in self.terms))
+
+    @property
+    def beside_copper(self) -> float:
+        """Part of capacitor and package, where they are among the terms [H]."""
+        return math.fsum(term.amount for term in self.terms if term.name in (CAPACITOR, PACKAGE))
+
+    def term(self, name: str) -> Term:
+        """The term of that name."""
+        return next(term for term in self.terms if term.name == name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +152,7 @@ class SectionRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class WholeLoop:
+class WholeLoop(SumOfTerms):
     """The loop of a placement, assembled.
 
     Parameters
@@ -181,21 +202,6 @@ class WholeLoop:
     seconds: float
 
     @property
-    def inductance(self) -> float:
-        """Of the whole loop [H]."""
-        return sum(term.amount for term in self.terms)
-
-    @property
-    def uncertainty(self) -> float:
-        """Root of the sum of squares of the terms' uncertainties, which have different causes [H]."""
-        return combined_uncertainty(self.terms)
-
-    @property
-    def beside_copper(self) -> float:
-        """Part of capacitor and package [H]."""
-        return self.term(CAPACITOR).amount + self.term(PACKAGE).amount
-
-    @property
     def moment_vector(self) -> NDArray[np.complex128]:
         """Magnetic moment per ampere of the loop's own currents by the capacitors' shares, (3,) [m²]."""
         return np.asarray(self.shares @ self.moments)
@@ -210,7 +216,3 @@ class WholeLoop:
         """Sensitivities by what ten per cent brings, the package's inductance among them, the largest first."""
         package = Sensitivity(dimension=PACKAGE, value=self.term(PACKAGE).amount, derivative=1.0, step=0.0)
         return tuple(sorted((*self.sensitivities, package), key=lambda each: -abs(each.per_tenth)))
-
-    def term(self, name: str) -> Term:
-        """The term of that name."""
-        return next(term for term in self.terms if term.name == name)

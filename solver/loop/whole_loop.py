@@ -17,8 +17,8 @@ from geometries.board.capacitors import LumpedEsl
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import ELECTRODE_HEIGHT, Dimension, MirroredPair, PlacedLoop, dimensions
 from solver.loop.capacitor_bank import CapacitorBank, capacitor_bank
-from solver.loop.copper import CopperLoops, solve_copper
-from solver.loop.sensitivities import energy, sensitivities
+from solver.loop.copper import CopperLoops, energy, solve_copper
+from solver.loop.sensitivities import sensitivities
 from solver.loop.terms import (
     CAPACITOR,
     COPPER,

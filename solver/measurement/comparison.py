@@ -140,8 +140,8 @@ def _parts(
     measured: float, error: float, frequency: float, result: VariantResult, switching: Switching | None
 ) -> tuple[InductancePart, ...]:
     """Copper and package, or the terms of a placement's whole loop, and what is left."""
-    if result.whole_loop is not None:
-        terms = result.whole_loop.terms
+    if result.planned_loop is not None and result.basis.holds_package:
+        terms = result.planned_loop.terms
         return _with_rest(
             measured,
             error,

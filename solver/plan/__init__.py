@@ -3,11 +3,12 @@
 from solver.plan.cost import PlanCost
 from solver.plan.images import image_shift
 from solver.plan.meshing import PlanMeshSettings
-from solver.plan.moves import PlanEnergy, SheetEnergy, plan_energy
+from solver.plan.moves import MeshedCurrents, PlanEnergy, SheetEnergy, plan_energy
 from solver.plan.solution import PlanSolution, SheetDensity
 from solver.plan.solve import copper_moments, plan_estimate, solve_plan, solve_plan_over
 
 __all__ = [
+    "MeshedCurrents",
     "PlanCost",
     "PlanEnergy",
     "PlanMeshSettings",

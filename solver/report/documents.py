@@ -130,13 +130,15 @@ def _place(study: StudyResult, name: str) -> int:
 
 
 def described(variant: Variant) -> Document:
-    """A variant's view, length, stackups and regions."""
+    """A variant's view, length, stackups and regions, or its layout."""
+    section = whole_section(variant)
     return {
         "name": variant.name,
         "view": variant.view.value,
-        **({"length": variant.length} if wording(variant.view).per_metre else {}),
+        **({"length": variant.length} if section is not None and wording(variant.view).per_metre else {}),
         "stackups": [stackup.name for stackup in variant.stackups],
-        "regions": [_region(region) for region in whole_section(variant).regions],
+        "regions": [] if section is None else [_region(region) for region in section.regions],
+        **({} if variant.laid_out is None else {"layout": plain(variant.laid_out)}),
         **({"stretches": [_stretch(each) for each in variant.stretches]} if variant.stretches else {}),
     }
 

@@ -14,6 +14,7 @@ from shapely import get_coordinates
 from geometries.errors import GeometryError
 from geometries.files.explored_text import explored_text
 from geometries.quantities import Quantity, convenient_unit, read_quantity
+from geometries.section.section import Region
 from geometries.study.explore import Exploration, ExploredVariant, Values
 from geometries.study.keys import key_words
 from geometries.study.scenario import Scenario, whole_section
@@ -223,12 +224,12 @@ def _shape(asked: Exploration, variant: ExploredVariant) -> dict[str, Any]:
         for number, axis in enumerate(asked.axes)
     ]
     spans = [axis.high - axis.low for axis in asked.axes]
-    names = [region.name for region in whole_section(scenario.variants[0]).regions]
+    names = [region.name for region in _regions(scenario)]
     return {
         "regions": [
             {
                 "name": name,
-                "role": whole_section(scenario.variants[0]).regions[number].role.value,
+                "role": _regions(scenario)[number].role.value,
                 "corners": [[1e3 * x, 1e3 * y] for x, y in _corners(scenario, number)],
                 "moves": [
                     [
@@ -248,10 +249,16 @@ def _shape(asked: Exploration, variant: ExploredVariant) -> dict[str, Any]:
     }
 
 
+def _regions(scenario: Scenario) -> tuple[Region, ...]:
+    """What is drawn; of a layout nothing."""
+    section = whole_section(scenario.variants[0])
+    return () if section is None else section.regions
+
+
 def _with(values: Values, number: int, value: float) -> Values:
     return (*values[:number], value, *values[number + 1 :])
 
 
 def _corners(scenario: Scenario, number: int) -> Iterator[tuple[float, float]]:
-    outline = whole_section(scenario.variants[0]).regions[number].outline
+    outline = _regions(scenario)[number].outline
     yield from get_coordinates(outline.shape)

@@ -172,7 +172,8 @@ def _write_all(study: StudyResult, command: str, folder: Path, *, hand_out: bool
 
 def _write_variant(scenario: Scenario, result: VariantResult, slug: str, folder: Path) -> None:
     """Fields and circuits of one variant."""
-    _write_field(folder / "fields" / f"{slug}.vtu", result.sampled_field, wording(result.variant.view))
+    if result.layout_loop is None:
+        _write_field(folder / "fields" / f"{slug}.vtu", result.sampled_field, wording(result.variant.view))
     if result.pickup is not None and result.pickup.potential_map is not None:
         _write_potential(folder / "fields" / f"{slug}-potential.vtu", result.pickup.potential_map)
     for name, content in circuit_files(exported_circuit(result, scenario), scenario, slug).items():

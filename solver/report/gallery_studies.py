@@ -90,13 +90,13 @@ def _series(study: StudyResult) -> dict[str, list[VariantResult]]:
 
 def _depth(result: VariantResult) -> float:
     """From the loop's copper down to the first plane [m]."""
-    section = result.variant.section
+    section = result.variant.own_section
     return section.region("go").outline.bounds[1] - section.region("L2").outline.bounds[3]
 
 
 def _overhang(result: VariantResult) -> float:
     """From the loop's outer edge to the plane's [m]."""
-    section = result.variant.section
+    section = result.variant.own_section
     loop = max(section.region(name).outline.bounds[2] for name in ("go", "return"))
     return section.region("L2").outline.bounds[2] - loop
 
@@ -106,7 +106,7 @@ def _slot(result: VariantResult) -> float:
     if result.variant.segments:
         return result.variant.segments[0].length
     pieces = sorted(
-        region.outline.bounds[::2] for region in result.variant.section.regions if region.name.startswith("L2")
+        region.outline.bounds[::2] for region in result.variant.own_section.regions if region.name.startswith("L2")
     )
     return pieces[1][0] - pieces[0][1] if len(pieces) > 1 else 0.0
 
@@ -133,7 +133,7 @@ def find_depth(study: StudyResult) -> Finding:
 
 def _first_plane(result: VariantResult) -> float:
     """Depth of the uppermost plane below the loop's copper [m]."""
-    section = result.variant.section
+    section = result.variant.own_section
     tops = [region.outline.bounds[3] for region in section.regions if region.name.startswith("L")]
     return section.region("go").outline.bounds[1] - max(tops)
 
@@ -176,7 +176,7 @@ def find_copper(study: StudyResult) -> Finding:
 
 def _thickness(result: VariantResult) -> str:
     """Of the plane, in words."""
-    _, bottom, _, top = result.variant.section.region("L2").outline.bounds
+    _, bottom, _, top = result.variant.own_section.region("L2").outline.bounds
     return numbers.length(round(top - bottom, 9))
 
 

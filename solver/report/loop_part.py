@@ -130,7 +130,7 @@ def _impedance(study: StudyResult) -> Iterator[Record]:
         words.heading("± inductance", "H"),
     )
     for result in study.results:
-        loops = [loop.name for loop in result.variant.section.loops]
+        loops = result.variant.loop_names
         places = product(range(len(result.frequencies)), range(len(loops)), range(len(loops)))
         for segment, (index, row, column) in product(result.segments, places):
             yield (
@@ -201,8 +201,11 @@ def checks_table(study: StudyResult) -> Table:
 
 def _check_cells(result: VariantResult) -> tuple[str, ...]:
     loop = result.loop
+    record = f"{numbers.with_uncertainty(loop.inductance, loop.inductance_uncertainty, NANO)} ({loop.basis.briefly})"
+    if not result.segments:
+        return record, *("–",) * len(_OF_SECTIONS + _LIMITS)
     return (
-        f"{numbers.with_uncertainty(loop.inductance, loop.inductance_uncertainty, NANO)} ({loop.basis.briefly})",
+        record,
         *_other_views(result),
         numbers.bracket(result.dc_limits),
         numbers.bracket(result.perfect_limits),

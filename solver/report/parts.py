@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from solver.report.budgets_part import BUDGETS_PART
 from solver.report.couplings_part import COUPLINGS
 from solver.report.emission_part import EMISSION_PART
+from solver.report.layout_part import LAYOUT_PART
 from solver.report.loop_part import BENEFIT, CHECKS, COMPARISON, FIELD, FREQUENCY
 from solver.report.measurement_part import MEASUREMENT_PART
 from solver.report.part import Part
@@ -41,7 +42,7 @@ WAYS: tuple[Way, ...] = (
         key="what-to-draw",
         title="What to draw",
         offers="Layout: plan and section, ground layers and ties, distances of traces",
-        parts=(WHOLE_LOOP_PART, VARIANTS, BENEFIT, PICKUP_PART, COUPLINGS, FIELD, VIEWS_PART),
+        parts=(WHOLE_LOOP_PART, LAYOUT_PART, VARIANTS, BENEFIT, PICKUP_PART, COUPLINGS, FIELD, VIEWS_PART),
     ),
     Way(
         key="what-to-measure",

@@ -19,7 +19,7 @@ _WIDTH = 100
 def circuit_remarks(circuit: RLNetwork, result: VariantResult, scenario: Scenario) -> tuple[str, ...]:
     """Where a circuit comes from, where it is valid, what is in it and what is not, one remark each."""
     variant = result.variant
-    boards = ", ".join(stackup.name for stackup in variant.stackups) or "none, the section is user-defined"
+    boards = ", ".join(stackup.name for stackup in variant.stackups) or "none, it is user-defined"
     return (
         f"Copperfield {version('copperfield')}: one layout's loop as a passive circuit of resistors and inductors",
         f"Scenario: {scenario.title}",
@@ -28,19 +28,37 @@ def circuit_remarks(circuit: RLNetwork, result: VariantResult, scenario: Scenari
         f"Loop of record: {result.basis.value}",
         _extent(variant),
         *_terms(result),
-        f"Valid from 0 to {circuit.band[1]:.6g} Hz; from {circuit.band[0]:.6g} Hz within {DEVIATION:.0e} of Z and "
-        f"{RESISTANCE_DEVIATION:.0e} of R of the field solutions, the own error of which stands in the report.",
+        _validity(circuit, result),
         _left_out(result),
+    )
+
+
+def _validity(circuit: RLNetwork, result: VariantResult) -> str:
+    """Over which band a circuit holds, and how well."""
+    if result.layout_loop is not None:
+        error = 100 * result.layout_loop.resistance_error
+        return (
+            f"Valid from {circuit.band[0]:.6g} to {circuit.band[1]:.6g} Hz; its inductance at the report frequency is "
+            f"that of the plan view, its resistance is within {error:.2g} %."
+        )
+    return (
+        f"Valid from 0 to {circuit.band[1]:.6g} Hz; from {circuit.band[0]:.6g} Hz within {DEVIATION:.0e} of Z and "
+        f"{RESISTANCE_DEVIATION:.0e} of R of the field solutions, the own error of which stands in the report."
     )
 
 
 def _terms(result: VariantResult) -> tuple[str, ...]:
     """What a whole loop is made of, and which part of the circuit is not solved over frequency."""
-    if result.whole_loop is None:
+    whole = result.whole_loop or result.layout_loop
+    if whole is None:
         return ()
-    terms = "; ".join(f"{each.name} {each.amount / NANO:.4g} nH ({each.source})" for each in result.whole_loop.terms)
+    terms = "; ".join(f"{each.name} {each.amount / NANO:.4g} nH ({each.source})" for each in whole.terms)
+    report = float(result.frequencies[result.report_index])
+    first = f"Inductance of the whole loop at {report:.6g} Hz: {terms}."
+    if result.layout_loop is not None:
+        return (first, "Capacitor and package are constant inductances.")
     return (
-        f"Inductance of the whole loop at {result.whole_loop.frequency:.6g} Hz: {terms}.",
+        first,
         "Resistance and its change over frequency are those of the section; what the whole loop has beside the section "
         "is a constant inductance that couples with no victim.",
     )
@@ -49,6 +67,8 @@ def _terms(result: VariantResult) -> tuple[str, ...]:
 def _left_out(result: VariantResult) -> str:
     if result.basis.holds_package:
         return "Not included: resistance of capacitor, switches, vias and ends, and any capacitance between conductors."
+    if result.layout_loop is not None:
+        return "Not included: the parts that close the ports, and any capacitance between conductors."
     return f"Not included: {wording(result.variant.view).left_out}."
 
 
@@ -58,6 +78,8 @@ def _extent(variant: Variant) -> str:
             "" if variant.axisymmetric_loop is None else f", mean radius {variant.axisymmetric_loop.radius / MM:.6g} mm"
         )
         return f"Axisymmetric loop: one whole turn{radius}"
+    if variant.laid_out is not None:
+        return f"Layout seen from above: {len(variant.laid_out.layout.sheets)} pieces of copper"
     lengths = [
         f"{variant.length / MM:.6g} mm",
         *(f"{each.length / MM:.6g} mm {each.name}" for each in variant.segments),

@@ -56,7 +56,7 @@ def subcircuit(
         term, coupled to every loop by an ideal transformer of controlled sources.
     """
     nodes = " ".join(str(node) for node in range(1, _last_node(circuit, victims) + 1))
-    loops = tuple(loop.name for loop in variant.section.loops) if victims is None else victims.loops
+    loops = variant.loop_names if victims is None else victims.loops
     lines = commented([*remarks, *_node_remarks(variant, loops), *(() if victims is None else victims.remarks)], "*")
     lines.append(f".subckt {subcircuit_name(slug)} {nodes}")
     lines += _chain(circuit) if circuit.loops == 1 else _coupled(circuit)

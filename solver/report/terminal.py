@@ -24,6 +24,7 @@ from solver.plan.written import PlanReading
 from solver.report.budgets_part import ESTIMATE, check_sentence, check_table
 from solver.report.first_page import CAUTIONS, answer_table, decision_of, incomplete_words
 from solver.report.html import numbered_warnings
+from solver.report.layout_part import laid_out_rows
 from solver.report.loop_part import brief_analysis_table
 from solver.report.part import Part
 from solver.report.parts import shown_parts
@@ -166,12 +167,16 @@ def _remark(key: ReadKey) -> str:
 def _regions(scenario: Scenario) -> Iterator[str]:
     for variant in scenario.variants:
         board = variant.stackups[0].name if variant.stackups else "user-defined"
+        if variant.laid_out is not None:
+            yield f"\n{variant.name} ({board}), copper seen from above"
+            yield from (f"  {name:16} {where}" for name, where in laid_out_rows(variant.laid_out))
+            continue
         words = wording(variant.view)
         extent = f"{variant.whole_length / MM:.6g} mm long" if words.per_metre else "axisymmetric about r = 0"
         yield f"\n{variant.name} ({board}), {extent}"
         if variant.stackups and words.per_metre:
             yield "  x from the middle of the loop to the right, y upwards from the underside of the top layer"
-        yield from _places(whole_section(variant), words)
+        yield from _places(whole_section(variant) or variant.own_section, words)
         if variant.stretches:
             yield f"  along the loop from its capacitor end: {', '.join(each.reach for each in variant.stretches)}"
         for segment in variant.segments:

@@ -39,7 +39,7 @@ def touchstone(circuit: RLNetwork, variant: Variant, remarks: Sequence[str], vic
         The file's content: frequencies in equal ratios over the band of the circuit, real and imaginary parts with so
         many digits that the loop's few milliohms survive beside 50 ohm.
     """
-    names = tuple(loop.name for loop in variant.section.loops) if victims is None else victims.loops
+    names = variant.loop_names if victims is None else victims.loops
     loops = ", ".join(f"{number} is {name}" for number, name in enumerate(names, start=1))
     lines = commented((*remarks, f"Ports, {wording(variant.view).ports}: {loops}"), "!")
     lines.append(f"# HZ S RI R {_REFERENCE:g}")

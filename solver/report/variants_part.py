@@ -12,6 +12,7 @@ from solver.notation import numbers
 from solver.notation.labels import wording
 from solver.report.figure_tables import value_words
 from solver.report.file_names import file_names
+from solver.report.layout_part import laid_out_rows
 from solver.report.loop_part import report_frequency
 from solver.report.part import Drawing, Part, drawing
 from solver.study.results import StudyResult
@@ -30,9 +31,10 @@ class VariantView:
 
 
 def section_names(study: StudyResult) -> dict[str, str]:
-    """Name of the section drawing of each solved variant."""
+    """Name of the drawing of each solved variant: of its section, or of its plan where its layout describes it."""
     slugs = file_names(result.variant.name for result in study.results)
-    return {name: f"section-{slug}" for name, slug in slugs.items()}
+    plans = {result.variant.name for result in study.results if result.layout_loop is not None}
+    return {name: f"{'plan' if name in plans else 'section'}-{slug}" for name, slug in slugs.items()}
 
 
 def _views(study: StudyResult) -> tuple[VariantView, ...]:
@@ -66,6 +68,9 @@ def _sections(study: StudyResult) -> Sequence[Drawing]:
 
 def _drawings(section: str, result: VariantResult) -> list[Drawing]:
     name = result.variant.name
+    if result.layout_loop is not None:
+        words = f"{name} from above: how densely the current flows over its copper, for one ampere."
+        return [drawing(section, words, figures.plan_figure(result.layout_loop.driven))]
     return [
         drawing(section, f"Cross-section of {name} with flux lines and current density.", _section(result)),
         *(
@@ -80,7 +85,7 @@ def _section(result: VariantResult) -> figures.Figure:
         return figures.section_figure(result)
     frequency = float(result.frequencies[result.report_index])
     return figures.axisymmetric_section_figure(
-        result.variant.section, result.sampled_field, result.variant.name, frequency
+        result.variant.own_section, result.sampled_field, result.variant.name, frequency
     )
 
 
@@ -149,7 +154,11 @@ INPUTS = Part(
 def dimensions(result: VariantResult) -> tuple[Row, ...]:
     """What was solved, as pairs of label and value with unit: every conductor's place, and the length."""
     variant = result.variant
-    rows = [(f"{region.name} ({_role(region)})", _place(region, variant.view)) for region in variant.section.regions]
+    if variant.laid_out is not None:
+        return laid_out_rows(variant.laid_out)
+    rows = [
+        (f"{region.name} ({_role(region)})", _place(region, variant.view)) for region in variant.own_section.regions
+    ]
     if variant.view is View.AXISYMMETRIC:
         return (*rows, ("axisymmetric about", "r = 0 mm; one whole turn"))
     return (*rows, ("length along the current", numbers.length(variant.length)))

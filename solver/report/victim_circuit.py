@@ -63,7 +63,7 @@ def with_victims(result: VariantResult, pickup: PickupResult) -> RLNetwork:
         relinked(network(pickup.model, length=stop - start), np.diag([float(length >= stop) for length in lengths]))
         for start, stop in pairwise(sorted({0.0, *lengths}))
     ]
-    alone = np.eye(len(lengths), len(result.variant.section.loops))
+    alone = np.eye(len(lengths), len(result.variant.own_section.loops))
     alone[1:] = 0.0
     further = [relinked(network(each.broadband, length=each.length), alone) for each in result.segments[1:]]
     return _with_rest(in_series([*stretches, *further]), result)

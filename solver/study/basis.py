@@ -21,9 +21,9 @@ def described_basis(variants: Iterable[Variant]) -> str:
 
 
 def _expected(variant: Variant) -> Basis:
-    if variant.placed is not None:
+    if variant.placed is not None or (variant.laid_out is not None and variant.laid_out.parts):
         return Basis.WHOLE_LOOP
-    if variant.plan is not None:
+    if variant.plan is not None or variant.laid_out is not None:
         return Basis.COPPER_LOOP
     return Basis.TURN if variant.view is View.AXISYMMETRIC else Basis.SECTION
 

@@ -50,14 +50,14 @@ def decide(study: SolvedStudy) -> str:
 
 def _gain(best: VariantResult, study: SolvedStudy) -> str:
     less = study.base.loop_inductance - best.loop_inductance
+    gain = f"{less / NANO:.2f} nH or {_percent(less / study.base.loop_inductance)} less than “{study.reference}”"
+    if not (best.lines and study.base.lines):
+        return gain
     above, below = (
         figure.decibels(*(nearest_scan(each.lines, side).peak for each in (best, study.base)))
         for side, figure in PEAKS.items()
     )
-    return (
-        f"{less / NANO:.2f} nH or {_percent(less / study.base.loop_inductance)} less than “{study.reference}”, with "
-        f"{_field(above)} above the board and {_field(below)} below it"
-    )
+    return f"{gain}, with {_field(above)} above the board and {_field(below)} below it"
 
 
 def difference_uncertainty(one: VariantResult, other: VariantResult) -> float:
@@ -69,6 +69,10 @@ def own_uncertainty(result: VariantResult, others: Sequence[VariantResult]) -> f
     """Uncertainty of a loop [H] without what all others have alike of it."""
     loop, compared = result.planned_loop, [each.planned_loop for each in others if each.basis is result.basis]
     if loop is None or len(compared) < len(others):
+        return result.loop.inductance_uncertainty
+    if {term.name for term in loop.terms} != {
+        term.name for each in compared if each is not None for term in each.terms
+    }:
         return result.loop.inductance_uncertainty
     rows = [[each.term(term.name) for each in compared if each is not None] for term in loop.terms]
     return math.hypot(*(term.own_uncertainty(row) for term, row in zip(loop.terms, rows, strict=True)))

@@ -211,7 +211,7 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
         keeps=not over and all(check.kept for check in checks),
         doubtful=not surely_missed and (unsure or any(check.doubtful for check in checks)),
         exceeded=exceeded if checks else None,
-        tied=not result.variant.section.untied_layers,
+        tied=not result.variant.untied_layers,
         product_change=None if product is None else product.change,
         product_change_error=None if product is None else product.band,
     )

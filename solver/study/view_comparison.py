@@ -83,7 +83,7 @@ def _pair(
         axisymmetric_change=view.inductance / base_view.inductance - 1,
         section_moment_db=decibels(result.moment, base.moment, _MOMENT_FLOOR[View.SECTION]),
         axisymmetric_moment_db=decibels(view.moment, base_view.moment, _MOMENT_FLOOR[View.AXISYMMETRIC]),
-        tied=result.variant.section.ground_carries_return,
+        tied=result.variant.own_section.ground_carries_return,
         left_out=_left_out_of(result, view),
     )
 

@@ -33,11 +33,19 @@ _LEFT_OUT = {
     ),
 }
 
+_OF_LAYOUTS = NumberedWarning(
+    code="W-LAYOUT",
+    text="a loop that its layout describes comes from the plan view alone: field along scan lines, line moment and "
+    "pick-up are not known of it, and ports without a part count as nothing",
+)
+
 
 def study_warnings(study: SolvedStudy) -> tuple[NumberedWarning, ...]:
     """Warnings that hold whatever was asked for."""
-    bases = dict.fromkeys(result.basis for result in study.results)
-    return (*(_LEFT_OUT[basis] for basis in bases), *unusual_warnings(study.scenario), *always())
+    missing = dict.fromkeys(
+        _LEFT_OUT[each.basis] if each.layout_loop is None else _OF_LAYOUTS for each in study.results
+    )
+    return (*missing, *unusual_warnings(study.scenario), *always())
 
 
 def unsolved_warnings(unsolved: Iterable[UnsolvedVariant]) -> tuple[NumberedWarning, ...]:

@@ -38,7 +38,8 @@ def bare_circuit(switching: Switching) -> Callable[[float], NonlinearLoop]:
 
 def beside_copper(switching: Switching, result: VariantResult) -> float:
     """Inductance of package and capacitor: of a placement its own terms, else as the scenario states it [H]."""
-    return switching.package_inductance if result.whole_loop is None else result.whole_loop.beside_copper
+    whole = result.planned_loop
+    return whole.beside_copper if whole is not None and result.basis.holds_package else switching.package_inductance
 
 
 def as_built(switching: Switching, loop: SeriesLoop) -> SeriesLoop:

@@ -26,12 +26,20 @@ from solver.variant.figure import (
 from solver.variant.needs import Need, Needs
 from solver.variant.results import VariantResult
 
+UNKNOWN = Reading(value=math.nan)
+"""Of what a variant does not have."""
+
 _LOOP: Needs = frozenset({Need.BROADBAND, Need.WHOLE_LOOP})
 _NOTHING_MORE: Needs = frozenset()
 
 
+def _sectioned(scenario: Scenario) -> bool:
+    """Whether a variant has a section; what only a section shows is not known of layouts."""
+    return any(variant.section is not None for variant in scenario.variants)
+
+
 def _view(view: View) -> Callable[[Scenario], bool]:
-    return lambda scenario: scenario.variants[0].view is view
+    return lambda scenario: _sectioned(scenario) and scenario.variants[0].view is view
 
 
 def _middle(limits: tuple[float, float]) -> Reading:
@@ -59,6 +67,8 @@ def _quality(result: VariantResult) -> Reading:
 
 def _main_section(result: VariantResult, quantity: str) -> Reading:
     """Inductance or resistance per length of the main section at the report frequency."""
+    if not result.segments:
+        return UNKNOWN
     main = result.segments[0]
     value = float(getattr(main, quantity)[result.report_index, 0, 0])
     return Reading(value=value, uncertainty=getattr(main, f"{quantity}_error") * value)
@@ -70,16 +80,19 @@ def _peak(side: str) -> Figure[VariantResult]:
         symbol=f"H {side}",
         title=f"peak |H| {side}",
         shown=FIELD_PER_AMPERE,
-        read=lambda result: Reading(value=nearest_scan(result.lines, side).peak),
+        read=lambda result: Reading(value=nearest_scan(result.lines, side).peak) if result.lines else UNKNOWN,
         needs=_NOTHING_MORE,
         change=Change.DECIBELS,
         floor=FIELD_FLOOR,
         headline=True,
+        known=_sectioned,
     )
 
 
 def _loop_moment(result: VariantResult) -> Reading:
-    """Line moment times length of all segments; of a turn its own [m²]."""
+    """Line moment times length of all segments; of a turn its own, of a layout that of its copper [m²]."""
+    if result.layout_loop is not None:
+        return Reading(value=math.hypot(result.moment_parts.lying, result.moment_parts.standing))
     return Reading(value=math.fsum(math.hypot(*each.moment_parts) * each.length for each in result.segments))
 
 
@@ -149,6 +162,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             shown=NANOHENRY,
             read=lambda result: _middle(result.dc_limits),
             needs=_NOTHING_MORE,
+            known=_sectioned,
         ),
         Figure(
             key="section_dc_resistance",
@@ -157,6 +171,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             shown=MILLIOHM,
             read=lambda result: Reading(value=result.section_dc_resistance),
             needs=_NOTHING_MORE,
+            known=_sectioned,
         ),
         Figure(
             key="section_perfect_inductance",
@@ -165,6 +180,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             shown=NANOHENRY,
             read=lambda result: _middle(result.perfect_limits),
             needs=_NOTHING_MORE,
+            known=_sectioned,
         ),
         Figure(
             key="inductance_per_length",

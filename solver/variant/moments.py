@@ -17,6 +17,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from solver.loop.layout_loop import LayoutLoop
+
 Complexes = NDArray[np.complex128]
 Floats = NDArray[np.float64]
 
@@ -106,6 +108,12 @@ def parts_of_loop(own: Complexes | None, stretches: Sequence[tuple[float, Moment
         return MomentParts(lying=lying, standing=standing)
     left = math.fsum(length * each.left for length, each in stretches) / math.fsum(length for length, _ in stretches)
     return MomentParts(lying=abs(complex(own[2])) * left, standing=standing)
+
+
+def parts_on_layout(loop: LayoutLoop, moment: Complexes) -> MomentParts:
+    """Both parts of the moment of a loop that its layout describes, (3,) [m²]."""
+    lying, standing = loop.lying_and_standing(moment)
+    return MomentParts(lying=lying, standing=standing)
 
 
 def moment_curve(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ from solver.axisymmetric.results import AxisymmetricResult
 from solver.circuit.rl_network import RLNetwork, in_series, network, with_more_inductance
 from solver.errors import NumberedWarning
 from solver.loop.couplings import LoopCouplings
+from solver.loop.layout_loop import LayoutLoop
 from solver.loop.section_loop import SectionLoop
 from solver.loop.terms import COPPER, VIAS, SectionRule, WholeLoop
 from solver.pickup.results import PickupResult
@@ -28,7 +30,7 @@ from solver.section.results import (
     SegmentResult,
 )
 from solver.variant.loop_of_record import Basis, LoopOfRecord
-from solver.variant.moments import MomentCurve, MomentParts, parts_of_loop
+from solver.variant.moments import MomentCurve, MomentParts, parts_of_loop, parts_on_layout
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,29 +51,30 @@ class VariantResult:
         What was solved.
     frequencies : (f,) array
         Frequencies [Hz].
-    segments : tuple of SegmentResult
-        The main section first, then further segments of the loop.
-    refinement : tuple of RefinementStep
-        The meshes tried until the tolerance was met.
     report_index : int
         Index of the report frequency.
+    statistics : MeshStatistics
+        Size of the computation.
+    warnings : tuple of NumberedWarning
+        Warnings that concern this variant.
+    segments : tuple of SegmentResult
+        The main section first, then further segments of the loop; this and what follows up to `field_map` is what the
+        section yields, empty for a loop that its layout describes.
+    refinement : tuple of RefinementStep
+        The meshes tried until the tolerance was met.
     shares : tuple of CurrentShare
         Every conductor's part of the first loop's current.
     lines : tuple of FieldScan
         Field along the scan lines, nearest first, above before below.
     moment : float
         Magnitude of the line moment of the first loop per ampere [m]; of the moment along the axis [m²] if the variant
-        itself is axisymmetric.
+        itself is axisymmetric; NaN without a section.
     planes : tuple of PlaneInductance
         Of the lowest ground layers, and of the return copper if none of them carries the return.
     benefit : tuple of LayerBenefit
         One per ground layer.
     field_map : FieldMap, optional
         Of the first loop at the report frequency.
-    statistics : MeshStatistics
-        Size of the computation.
-    warnings : tuple of NumberedWarning
-        Warnings that concern this variant.
     axisymmetric_view : AxisymmetricResult, optional
         The same loop in the axisymmetric view, where it has one.
     pickup : PickupResult, optional
@@ -82,6 +85,8 @@ class VariantResult:
         The loop of copper with its ends, for a bare section that has a plan.
     moments : MomentCurve, optional
         The first loop's moment over the frequencies of an emission, if they were asked for.
+    layout_loop : LayoutLoop, optional
+        The loop on its layout, for a variant that its layout describes.
     couplings : LoopCouplings, optional
         Self and mutual inductances of several switched loops.
     measured : LoopOfRecord, optional
@@ -99,21 +104,22 @@ class VariantResult:
 
     variant: Variant
     frequencies: NDArray[np.float64]
-    segments: tuple[SegmentResult, ...]
-    refinement: tuple[RefinementStep, ...]
     report_index: int
-    shares: tuple[CurrentShare, ...]
-    lines: tuple[FieldScan, ...]
-    moment: float
-    planes: tuple[PlaneInductance, ...]
-    benefit: tuple[LayerBenefit, ...]
-    field_map: FieldMap | None
     statistics: MeshStatistics
     warnings: tuple[NumberedWarning, ...]
+    segments: tuple[SegmentResult, ...] = ()
+    refinement: tuple[RefinementStep, ...] = ()
+    shares: tuple[CurrentShare, ...] = ()
+    lines: tuple[FieldScan, ...] = ()
+    moment: float = math.nan
+    planes: tuple[PlaneInductance, ...] = ()
+    benefit: tuple[LayerBenefit, ...] = ()
+    field_map: FieldMap | None = None
     axisymmetric_view: AxisymmetricResult | None = None
     pickup: PickupResult | None = None
     whole_loop: WholeLoop | None = None
     section_loop: SectionLoop | None = None
+    layout_loop: LayoutLoop | None = None
     couplings: LoopCouplings | None = None
     moments: MomentCurve | None = None
     measured: LoopOfRecord | None = None
@@ -123,9 +129,9 @@ class VariantResult:
         """What the loop of record stands for; decided here, once."""
         if self.measured is not None:
             return self.measured.basis
-        if self.whole_loop is not None:
+        if self.whole_loop is not None or (self.layout_loop is not None and self.layout_loop.laid_out.parts):
             return Basis.WHOLE_LOOP
-        if self.section_loop is not None:
+        if self.section_loop is not None or self.layout_loop is not None:
             return Basis.COPPER_LOOP
         return Basis.TURN if self.variant.view is View.AXISYMMETRIC else Basis.SECTION
 
@@ -134,30 +140,45 @@ class VariantResult:
         """The loop that every consequence uses."""
         if self.measured is not None:
             return self.measured
-        whole, circuit = self.planned_loop, self.section_circuit
+        whole, circuit = self.planned_loop, self.circuit
         return LoopOfRecord(
             basis=self.basis,
             inductance=self.section_inductance if whole is None else whole.inductance,
             inductance_uncertainty=self.section_inductance_error if whole is None else whole.uncertainty,
-            resistance=float(self.loop_resistances[self.report_index]),
-            resistance_uncertainty=self.section_resistance_error,
-            circuit=circuit if whole is None else with_more_inductance(circuit, self._beside_section),
+            resistance=self.loop_resistance,
+            resistance_uncertainty=self.section_resistance_error
+            if self.layout_loop is None
+            else self.layout_loop.resistance_error * self.loop_resistance,
+            circuit=circuit,
         )
 
     @property
-    def planned_loop(self) -> WholeLoop | SectionLoop | None:
+    def circuit(self) -> RLNetwork:
+        """Of the loop of record where nothing was measured."""
+        if self.layout_loop is not None:
+            return self.layout_loop.circuit
+        return (
+            self.section_circuit
+            if self.planned_loop is None
+            else with_more_inductance(self.section_circuit, self._beside_section)
+        )
+
+    @property
+    def planned_loop(self) -> WholeLoop | SectionLoop | LayoutLoop | None:
         """The loop with its ends, where the plan view was asked for and there is one."""
-        return self.section_loop if self.whole_loop is None else self.whole_loop
+        return self.whole_loop or self.section_loop or self.layout_loop
 
     @property
     def moment_parts(self) -> MomentParts:
         """What of the first loop's moment lies and what stands, at the report frequency [m²]."""
+        if self.layout_loop is not None:
+            return parts_on_layout(self.layout_loop, self.layout_loop.moment_vector)
         stretches = [
             (each.length, MomentParts(lying=each.moment_parts[0], standing=each.moment_parts[1], left=each.lying_left))
             for each in self.segments
         ]
         own = None if self.planned_loop is None else self.planned_loop.moment_vector
-        return parts_of_loop(own, stretches, self.variant.section.ground_carries_return)
+        return parts_of_loop(own, stretches, self.variant.own_section.ground_carries_return)
 
     @property
     def section_circuit(self) -> RLNetwork:
@@ -184,17 +205,21 @@ class VariantResult:
     @property
     def loop_inductances(self) -> NDArray[np.float64]:
         """Of the loop of record at every frequency, (f,) [H]."""
+        if self.layout_loop is not None:
+            return self._circuit_impedances.imag / (2 * math.pi * self.frequencies)
         return self.section_inductances + self._beside_section
 
     @property
     def loop_resistances(self) -> NDArray[np.float64]:
-        """Section times length of the first loop at every frequency, (f,) [ohm]."""
+        """Of the loop of record at every frequency, (f,) [ohm]: section times length, or its layout's."""
+        if self.layout_loop is not None:
+            return self._circuit_impedances.real
         return np.asarray(sum(each.length * each.resistance[:, 0, 0] for each in self.segments))
 
     @property
     def loop_inductance(self) -> float:
         """Of the loop of record at the report frequency [H]."""
-        return self.section_inductance + self._beside_section
+        return float(self.loop_inductances[self.report_index])
 
     @property
     def loop_resistance(self) -> float:
@@ -203,8 +228,10 @@ class VariantResult:
 
     @property
     def section_dc_resistance(self) -> float:
-        """Resistance of the first loop at DC, section times length [ohm]."""
-        return float(sum(each.length * each.dc_resistance[0, 0] for each in self.segments))
+        """Resistance of the first loop at DC, section times length [ohm]; NaN without a section."""
+        return (
+            float(sum(each.length * each.dc_resistance[0, 0] for each in self.segments)) if self.segments else math.nan
+        )
 
     @property
     def dc_limits(self) -> tuple[float, float]:
@@ -241,8 +268,14 @@ class VariantResult:
 
     @property
     def section_inductances(self) -> NDArray[np.float64]:
-        """Section times length of the first loop at every frequency, (f,) [H]."""
+        """Section times length of the first loop at every frequency, (f,) [H]; NaN without a section."""
+        if not self.segments:
+            return np.full(len(self.frequencies), math.nan)
         return np.asarray(sum(each.length * each.inductance[:, 0, 0] for each in self.segments))
+
+    @property
+    def _circuit_impedances(self) -> NDArray[np.complex128]:
+        return np.array([self.circuit.impedance(float(each))[0, 0] for each in self.frequencies])
 
     @property
     def _beside_section(self) -> float:
@@ -252,6 +285,8 @@ class VariantResult:
 
 
 def _summed(parts: list[tuple[float, InductanceBracket]]) -> tuple[float, float]:
+    if not parts:
+        return math.nan, math.nan
     lower = sum(length * float(bracket.lower[0, 0]) for length, bracket in parts)
     upper = sum(length * float(bracket.upper[0, 0]) for length, bracket in parts)
     return lower, upper

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from geometries.layout.laid_out import LaidOutLoop
 from geometries.layout.placements import ELECTRODE_HEIGHT, dimensions
 from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
@@ -18,6 +19,7 @@ from solver.axisymmetric.results import AxisymmetricResult
 from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError, memory_failures_reported
 from solver.loop.couplings import LoopCouplings
+from solver.loop.layout_loop import layout_loop
 from solver.loop.moments import own_moments
 from solver.loop.section_loop import SectionLoop, SectionValues, section_loop
 from solver.loop.terms import WholeLoop
@@ -41,7 +43,7 @@ from solver.section.refinement import RefinedSection
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance
 from solver.section.solve import ReportedSection, air_settings, moment_parts, refine, segment_result, solve_reported
 from solver.variant.edge_circuit import edge_rings
-from solver.variant.moments import MomentCurve, MomentParts, middle_of, moment_curve, parts_of_loop
+from solver.variant.moments import MomentCurve, MomentParts, middle_of, moment_curve, parts_of_loop, parts_on_layout
 from solver.variant.needs import EVERYTHING, Need, Needs
 from solver.variant.results import VariantResult
 from solver.variant.warnings import variant_warnings
@@ -128,8 +130,10 @@ def _named_failures(variant: Variant) -> Iterator[None]:
 
 
 def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tuple[float, float]) -> VariantResult:
+    if variant.laid_out is not None:
+        return _solve_layout(variant, variant.laid_out, analysis, needs)
     start = time.perf_counter()
-    refined = refine(variant.section, analysis, far_distance=_far_distance(variant, analysis, span))
+    refined = refine(variant.own_section, analysis, far_distance=_far_distance(variant, analysis, span))
     rings = _rings_asked(variant, needs)
     asked = needs | {Need.WHOLE_LOOP} if rings else needs
     ends = variant.plan is not None and Need.WHOLE_LOOP in asked
@@ -174,6 +178,25 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
     if radiated is not None:
         result = replace(result, moments=_moments(result, [solved, *beside], radiated, analysis))
     return replace(result, pickup=_pickup(result, analysis, needs))
+
+
+def _solve_layout(variant: Variant, laid_out: LaidOutLoop, analysis: Analysis, needs: Needs) -> VariantResult:
+    """A loop that its layout describes: all that is known of it comes from its plan."""
+    loop = layout_loop(laid_out, analysis.frequencies, analysis.report_frequency)
+    result = VariantResult(
+        variant=variant,
+        frequencies=np.array(analysis.frequencies),
+        report_index=analysis.frequencies.index(analysis.report_frequency),
+        statistics=MeshStatistics(
+            triangles=sum(len(sheet.triangles) for sheet in loop.driven.sheets),
+            unknowns=loop.driven.unknowns,
+            seconds=loop.seconds,
+        ),
+        warnings=variant_warnings(variant, analysis),
+        layout_loop=loop,
+    )
+    radiated = variant.radiated if Need.MOMENT in needs else None
+    return result if radiated is None else replace(result, moments=_moments(result, [], radiated, analysis))
 
 
 def _far_distance(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> float:
@@ -232,11 +255,14 @@ def _moments(
     lowest = min(radiated[0], highest / 2)
     report = analysis.report_frequency
     between = report if lowest < report < highest else middle_of(lowest, highest)
-    carried = result.variant.section.ground_carries_return
+    section, layout = result.variant.section, result.layout_loop
+    carried = section is not None and section.ground_carries_return
 
     def parts(frequencies: Sequence[float]) -> list[MomentParts]:
         planned = result.planned_loop
         own = [None] * len(frequencies) if planned is None else own_moments(planned, frequencies)
+        if layout is not None:
+            return [parts_on_layout(layout, moment) for moment in own if moment is not None]
         return [
             parts_of_loop(moment, _line_moments(result, stretches, frequency), carried)
             for moment, frequency in zip(own, frequencies, strict=True)
@@ -294,7 +320,7 @@ def _plane_inductances(field: FieldSolution) -> tuple[PlaneInductance, ...]:
 
 
 def _map_window(variant: Variant) -> tuple[float, float, float, float]:
-    left, _, right, _ = variant.section.extent
+    left, _, right, _ = variant.own_section.extent
     top, bottom = variant.surfaces
     margin = max(_MAP_MARGIN, _MAP_FRACTION * (right - left))
     return left - margin, bottom - margin, right + margin, top + margin

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from geometries.layout.layout import PlanLayout
 from geometries.section.analysis import Analysis
 from geometries.section.section import Role, View
 from geometries.study.scenario import Variant
@@ -23,8 +24,10 @@ def variant_warnings(variant: Variant, analysis: Analysis) -> tuple[NumberedWarn
     """Warnings that follow from one variant's dimensions."""
     warnings: list[NumberedWarning] = []
     if variant.view is View.AXISYMMETRIC:
-        driven = [region.outline.bounds[2] for region in variant.section.regions if region.role is Role.GO]
+        driven = [region.outline.bounds[2] for region in variant.own_section.regions if region.role is Role.GO]
         return _too_long(2 * math.pi * max(driven), analysis)
+    if variant.laid_out is not None:
+        return (*_of_layout(variant.laid_out.layout), *_too_long(variant.laid_out.size, analysis))
     span = _loop_span(variant)
     length = variant.whole_length
     if length < 2 * span and variant.placed is None and variant.plan is None:
@@ -40,9 +43,25 @@ def variant_warnings(variant: Variant, analysis: Analysis) -> tuple[NumberedWarn
     return (*warnings, *others)
 
 
+def _of_layout(layout: PlanLayout) -> Iterator[NumberedWarning]:
+    """Vias that close no path, and what is left out of a plane that is described as endless."""
+    if layout.idle_vias:
+        yield NumberedWarning(
+            code="W-ONE-END",
+            text=f"vias that carry nothing: {listed([repr(each) for each in layout.idle_vias])}; nothing of the loop's "
+            "current returns through copper that is tied to the loop at one place only",
+        )
+    if layout.plane is not None:
+        yield NumberedWarning(
+            code="W-ENDLESS",
+            text="the ground layer is taken as whole and endless: inductance and moment leave out its edges, slots and "
+            "clearances; describe it as a piece of copper to have them",
+        )
+
+
 def _ties(variant: Variant) -> Iterator[NumberedWarning]:
     """Ground layers through which nothing of the loop's current returns, and those that nobody builds."""
-    section = variant.section
+    section = variant.own_section
     idle = [region for region in map(section.region, section.ground_layers) if region.role is Role.FLOATING]
     one_end = list(dict.fromkeys(f"{each.group} ({each.tie.value})" for each in idle if each.tie.has_vias))
     if one_end:
@@ -117,11 +136,11 @@ def _too_long(size: float, analysis: Analysis) -> tuple[NumberedWarning, ...]:
 
 def _loop_span(variant: Variant) -> float:
     """Distance over the go copper and the return copper beside it [m]."""
-    go = [region.outline.bounds for region in variant.section.regions if region.role is Role.GO]
+    go = [region.outline.bounds for region in variant.own_section.regions if region.role is Role.GO]
     width = max(box[2] for box in go) - min(box[0] for box in go)
     beside = [
         region.outline.bounds
-        for region in variant.section.regions
+        for region in variant.own_section.regions
         if region.role is Role.RETURN and region.outline.bounds[2] - region.outline.bounds[0] <= 3 * width
     ]
     boxes = go + beside

@@ -1,0 +1,313 @@
+"""A loop that its layout describes: copper, vias and parts term by term, over frequency, with its moment."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.board.capacitors import Capacitor, ElectrodeBody, LumpedEsl
+from geometries.layout.laid_out import LaidOutLoop, LoopPart
+from geometries.layout.part_bodies import BODY, FAR_END, with_bodies_raised
+from geometries.quantities import MM
+from solver.circuit.fitted import fitted_model
+from solver.circuit.rl_network import RLNetwork, network, with_more_inductance
+from solver.loop.capacitor_bank import CapacitorBank
+from solver.loop.copper import end_caps, energy, via_energy
+from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, VIA_SPREAD, VIAS, SumOfTerms, Term
+from solver.plan import MeshedCurrents, PlanMeshSettings, PlanSolution, plan_energy, solve_plan, solve_plan_over
+
+Complexes = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+
+HEIGHT_SPREAD = 0.1 * MM
+"""Uncertainty of the height of a part's metal [m]: 0.1 to 0.3 mm over the copper (common practice)."""
+
+SETTINGS = PlanMeshSettings().coarser()
+"""Half as fine as the plan view's default; a few tenths of a percent, which is less than parts leave open."""
+
+_POINTS_PER_DECADE = 1.0
+"""Of the frequencies at which the shape of R and L over frequency is solved, on a coarser mesh."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LayoutLoop(SumOfTerms):
+    """A loop on its layout, solved.
+
+    Parameters
+    ----------
+    laid_out : LaidOutLoop
+        What was solved.
+    driven : PlanSolution
+        The report frequency, one ampere through all loops together; the coarser mesh is left out.
+    terms : tuple of Term
+        Copper and vias, and where parts are described capacitor and package; they add up to the inductance.
+    shares : (loops,) complex array
+        Current of each loop of the layout per ampere [A/A].
+    circuit : RLNetwork
+        Resistance and inductance of the whole over the band; exact in its inductance at the report frequency.
+    resistance_error : float
+        Relative uncertainty of the copper's resistance, that of the circuit's fit in it [1].
+    moment_vector : (3,) complex array
+        Magnetic moment per ampere of the described copper with its eddy currents, heights counted from an endless
+        plane [m²].
+    seconds : float
+        Time it took [s].
+
+    Examples
+    --------
+    >>> from geometries import MM, CopperSheet, LaidOutLoop, PlanLayout, Rectangle, RingPort
+    >>> from solver import layout_loop
+    >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
+    >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
+    >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
+    >>> ring = RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM))
+    >>> laid_out = LaidOutLoop(layout=PlanLayout(name="ring", sheets=(sheet,), ports=(ring,)))
+    >>> loop = layout_loop(laid_out, (1e6, 1e8), 1e8)
+    >>> f"{loop.inductance * 1e9:.1f} nH", [term.name for term in loop.terms]
+    ('3.5 nH', ['copper', 'vias'])
+    """
+
+    laid_out: LaidOutLoop
+    driven: PlanSolution
+    terms: tuple[Term, ...]
+    shares: Complexes
+    circuit: RLNetwork
+    resistance_error: float
+    moment_vector: Complexes
+    seconds: float
+
+    def lying_and_standing(self, moment: Complexes) -> tuple[float, float]:
+        """Of a moment what lies on the board and what stands on it, vias and bodies [m²].
+
+        An endless ground layer leaves nothing of what lies.
+        """
+        lying = abs(complex(moment[2])) if self.laid_out.layout.plane is None else 0.0
+        return lying, math.hypot(*np.abs(moment[:2]))
+
+    @property
+    def gross_moment(self) -> float:
+        """What the moment is a difference of: half of density times distance from the middle, over all copper [m²].
+
+        Over a ground layer the net moment is the small rest of two large ones.
+        """
+        left, bottom, right, top = self.laid_out.bounds
+        middle, total = np.array([left + right, bottom + top]) / 2, 0.0
+        for sheet in self.driven.sheets:
+            a, b, c = (sheet.points[sheet.triangles[:, k]] for k in range(3))
+            areas = np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2
+            density = np.linalg.norm(sheet.density[0], axis=1)
+            total += float(areas * density @ np.linalg.norm((a + b + c) / 3 - middle, axis=1)) / 2
+        return total
+
+
+def layout_loop(
+    laid_out: LaidOutLoop, frequencies: Sequence[float], report: float, settings: PlanMeshSettings | None = None
+) -> LayoutLoop:
+    """Solve a loop on its layout.
+
+    Parameters
+    ----------
+    laid_out : LaidOutLoop
+        Copper, ports and parts.
+    frequencies : sequence of float
+        Ascending; the circuit holds from the first to the last of them [Hz].
+    report : float
+        Where inductance, terms and moment are taken, one of them [Hz].
+    settings : PlanMeshSettings, optional
+        How fine.
+
+    Returns
+    -------
+    LayoutLoop
+
+    Raises
+    ------
+    SolverError
+        If the copper cannot be meshed or a solution is not to be trusted.
+
+    Examples
+    --------
+    >>> from geometries import read_builtin_scenario
+    >>> from solver import PlanMeshSettings
+    >>> coarse = PlanMeshSettings(layer_fraction=0.1, along_fraction=1.4, corner_fraction=0.4, growth=2.0)
+    >>> close = read_builtin_scenario("cold-frame-fan").variants[1]
+    >>> loop = layout_loop(close.laid_out, (1e8,), 1e8, coarse)
+    >>> [term.name for term in loop.terms], 0.8e-9 < loop.inductance < 0.9e-9
+    (['copper', 'vias', 'capacitor', 'package'], True)
+    """
+    start = time.perf_counter()
+    settings = settings or SETTINGS
+    solution = solve_plan(laid_out.layout, report, settings)
+    shares = _shares(laid_out, solution)
+    terms = tuple(_terms(laid_out, solution, shares))
+    circuit, misfit = _circuit(laid_out, solution, shares, frequencies, settings.coarser().coarser())
+    beside = math.fsum(term.amount for term in terms) - _inductance_of(circuit, report)
+    return LayoutLoop(
+        laid_out=laid_out,
+        driven=_driven(solution, shares),
+        terms=terms,
+        shares=shares,
+        circuit=with_more_inductance(circuit, beside),
+        resistance_error=math.hypot(solution.resistance_error, misfit),
+        moment_vector=np.asarray(shares @ solution.copper_moment),
+        seconds=time.perf_counter() - start,
+    )
+
+
+def _driven(solution: PlanSolution, shares: Complexes) -> PlanSolution:
+    sheets = (replace(sheet, density=np.einsum("l,ltc->tc", shares, sheet.density)[None]) for sheet in solution.sheets)
+    return replace(
+        solution,
+        loops=(solution.layout.ports[0].name,),
+        inductance=np.array([[energy(solution.inductance, shares)]]),
+        sheets=tuple(sheets),
+        coarse=MeshedCurrents(meshes=(), fluxes=(), vias=np.zeros((0, 1))),
+    )
+
+
+def _shares(laid_out: LaidOutLoop, solution: PlanSolution) -> Complexes:
+    """Of the loops in parallel, by inductance, resistance and capacitance."""
+    passed = _passed(solution)
+    parts = [part for name in passed if isinstance(part := laid_out.part_at.get(name), Capacitor)]
+    through = np.array([passed[name] for name in passed if isinstance(laid_out.part_at.get(name), Capacitor)])
+    through = through.reshape(len(parts), len(solution.loops))
+    elastance = through.T**2 @ np.array([1 / part.capacitance for part in parts])
+    with np.errstate(divide="ignore"):
+        bank = CapacitorBank(
+            names=solution.loops,
+            inductance=solution.inductance + _across(through, [part.inductance for part in parts]),
+            resistance=solution.resistance + _across(through, [part.resistance for part in parts]),
+            capacitance=1 / elastance,
+        )
+    return bank.shares(solution.frequency)
+
+
+def _across(through: Floats, values: Sequence[float]) -> Floats:
+    return np.asarray(through.T @ np.diag(values) @ through)
+
+
+def _passed(solution: PlanSolution) -> dict[str, Floats]:
+    """Current of each loop through each part, by its port."""
+    currents = zip(solution.layout.cut_ports, solution.port_currents, strict=True)
+    return {port.name: np.asarray(current) for port, current in currents if not port.name.endswith(FAR_END)}
+
+
+def _terms(laid_out: LaidOutLoop, solution: PlanSolution, shares: Complexes) -> Iterator[Term]:
+    caps = end_caps(solution.layout)
+    whole, vias = energy(solution.inductance, shares), energy(via_energy(solution), shares)
+    found = plan_energy(solution.layout, solution.coarse, solution.frequency, shares)
+    part = {sheet.name: float(np.real(sheet.stored.sum())) / found.stored for sheet in found.sheets}
+    passed = _passed(solution)
+    bodies = {
+        name: whole * part[BODY + name] + cap * float(abs(passed[name] @ shares)) ** 2 for name, cap in caps.items()
+    }
+    of_bodies = whole * math.fsum(part[BODY + name] for name in bodies)
+    copper = whole - vias - of_bodies
+    yield Term(
+        name=COPPER,
+        amount=copper,
+        uncertainty=solution.inductance_error * copper,
+        source="plan view of the copper as it is described; the uncertainty is that of its mesh",
+    )
+    yield Term(
+        name=VIAS,
+        amount=vias,
+        uncertainty=VIA_SPREAD * abs(vias),
+        source="vias by partial inductances with images; 10 % for uneven current and pads (our estimate)"
+        if vias
+        else "no vias in the loop",
+    )
+    if laid_out.parts:
+        yield _part_term(CAPACITOR, laid_out, solution, shares, bodies)
+        yield _part_term(PACKAGE, laid_out, solution, shares, bodies)
+
+
+def _part_term(
+    name: str, laid_out: LaidOutLoop, solution: PlanSolution, shares: Complexes, bodies: dict[str, float]
+) -> Term:
+    """All capacitors, or everything else that bridges a port."""
+    passed = _passed(solution)
+    chosen = {
+        port: part for port, part in laid_out.part_at.items() if isinstance(part, Capacitor) == (name == CAPACITOR)
+    }
+    weights = {port: abs(passed[port] @ shares) ** 2 for port in chosen}
+    amount = math.fsum(weights[port] * part.inductance + bodies.get(port, 0.0) for port, part in chosen.items())
+    lumped = math.fsum(weights[port] * _spread(part) for port, part in chosen.items())
+    raised = _height_change(solution, shares, [BODY + port for port in chosen if port in bodies])
+    sources = dict.fromkeys(_source(part) for part in chosen.values())
+    return Term(
+        name=name,
+        amount=amount,
+        uncertainty=math.hypot(lumped, raised),
+        source="; ".join(sources) or "none in the loop",
+    )
+
+
+def _spread(part: LoopPart) -> float:
+    """Uncertainty of a part's own inductance [H]."""
+    if isinstance(part, Capacitor):
+        return part.body.inductance * part.body.spread if isinstance(part.body, LumpedEsl) else 0.0
+    return part.uncertainty
+
+
+def _source(part: LoopPart) -> str:
+    if not isinstance(part, Capacitor):
+        return part.source
+    if isinstance(part.body, ElectrodeBody):
+        return "body as a conductor at electrode height in the plan view; uncertainty for 0.1 mm of height"
+    return "lumped ESL as given; makers' figures differ, 30 % unless said otherwise"
+
+
+def _height_change(solution: PlanSolution, shares: Complexes, bodies: Sequence[str]) -> float:
+    """What 0.1 mm of height of some parts changes, at the currents as they are [H]."""
+    if not bodies:
+        return 0.0
+    raised = with_bodies_raised(solution.layout, HEIGHT_SPREAD, bodies)
+    return abs(energy(solution.moved(raised) - solution.coarse_inductance, shares))
+
+
+def _circuit(
+    laid_out: LaidOutLoop,
+    solution: PlanSolution,
+    shares: Complexes,
+    frequencies: Sequence[float],
+    settings: PlanMeshSettings,
+) -> tuple[RLNetwork, float]:
+    """Of the copper over the band, and how far its resistance is off at a frequency that was solved [1].
+
+    Its shape is solved on a coarser mesh, in the ratio of both meshes at the report frequency.
+    """
+    places = _places(laid_out, frequencies, solution.frequency)
+    solved = solve_plan_over(laid_out.layout, places, settings)
+    inductance = np.array([energy(each.inductance, shares) for each in solved])
+    resistance = np.array([energy(each.resistance, shares) for each in solved])
+    at = places.index(solution.frequency)
+    model = fitted_model(
+        np.array(places),
+        resistance * energy(solution.resistance, shares) / resistance[at],
+        inductance * energy(solution.inductance, shares) / inductance[at],
+        solution.frequency,
+    )
+    return network(model), model.resistance_residual
+
+
+def _places(laid_out: LaidOutLoop, frequencies: Sequence[float], report: float) -> list[float]:
+    """Frequencies over the band, the report frequency among them; DC and perfect conductors where they have a meaning.
+
+    A plane of metal that is endless is transparent at DC.
+    """
+    lowest, highest = min(frequencies), max(frequencies)
+    count = 1 + math.ceil(_POINTS_PER_DECADE * math.log10(highest / lowest)) if highest > lowest else 1
+    plane = laid_out.layout.plane
+    still = [] if plane is not None and plane.material is not None else [0.0]
+    inside = {float(f"{each:.6g}") for each in np.geomspace(lowest, highest, count)}
+    return [*still, *sorted({*inside, lowest, highest, report}), math.inf]
+
+
+def _inductance_of(circuit: RLNetwork, frequency: float) -> float:
+    return float(circuit.impedance(frequency)[0, 0].imag) / (2 * math.pi * frequency)
