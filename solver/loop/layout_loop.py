@@ -280,16 +280,19 @@ def _circuit(
 ) -> tuple[RLNetwork, float]:
     """Of the copper over the band, and how far its resistance is off at a frequency that was solved [1].
 
-    Its shape is solved on a coarser mesh, in the ratio of both meshes at the report frequency.
+    Its shape is solved on a coarser mesh: the inductance counts in the ratio of both meshes at the report frequency, of
+    the resistance what it has risen by, which is what depends on the mesh.
     """
     places = _places(laid_out, frequencies, solution.frequency)
     solved = solve_plan_over(laid_out.layout, places, settings)
     inductance = np.array([energy(each.inductance, shares) for each in solved])
     resistance = np.array([energy(each.resistance, shares) for each in solved])
-    at = places.index(solution.frequency)
+    at, least = places.index(solution.frequency), resistance[0]
+    risen = energy(solution.resistance, shares) - least
+    ratio = risen / (resistance[at] - least) if resistance[at] > least else 1.0
     model = fitted_model(
         np.array(places),
-        resistance * energy(solution.resistance, shares) / resistance[at],
+        least + ratio * (resistance - least),
         inductance * energy(solution.inductance, shares) / inductance[at],
         solution.frequency,
     )
