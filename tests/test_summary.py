@@ -21,7 +21,7 @@ from solver.report.tables import records
 from solver.study.decision import decision_sentence
 from solver.study.results import StudyResult
 from solver.study.study import conclude
-from solver.study.summary import Summary, SummaryRow, _voltage_sentence, verdict_of
+from solver.study.summary import Summary, SummaryRow, _emission_sentence, _voltage_sentence, verdict_of
 from solver.study.verdict import USUAL, objectives_of
 from solver.switching.results import SwitchingComparison
 from solver.variant.figure import Reading
@@ -98,6 +98,7 @@ def row(name: str, inductance: float, price: float | None = None, *, keeps: bool
         tied=True,
         product_change=None,
         product_change_error=None,
+        product_margin=None,
     )
 
 
@@ -364,3 +365,35 @@ def test_the_first_sentence_of_the_built_in_study_fits_on_two_lines_of_the_page(
     sentence = decision_sentence(verdict_of(rows, USUAL)[1])
     assert "inductance decided, by " in sentence
     assert len(sentence) < 2 * 64
+
+
+def alone(study: StudyResult, *tables: object, **asked: object) -> Summary:
+    """Summary of the second variant of the hand-made study, without the first."""
+    both = concluded(study, None, *tables, **asked)
+    scenario = replace(both.scenario, variants=both.scenario.variants[1:], reference=both.scenario.variants[1].name)
+    return conclude(scenario, both.results[1:]).outcome(Summary)
+
+
+def test_of_one_variant_it_is_said_what_it_does_not_that_it_is_chosen(study: StudyResult, hostile_name: str) -> None:
+    budgets = read_budgets({"loop_inductance": "1 nH", "ring_frequency": "1 MHz"})
+    summary = alone(study, replace(SWITCHING, voltage_rating=16.0), EMISSION, budgets=budgets)
+    assert summary.sentence.startswith(f"“{hostile_name}” has a loop of 1.097 ± 0.001 nH. Its peak of ")
+    assert " V lies above the limit of 12.8 V" in summary.sentence
+    assert "It misses its budget of loop inductance by 0.097 nH" in summary.sentence
+    assert summary.sentence.endswith("(±6 dB); cables and a measurement decide.")
+    assert "the only one" not in summary.sentence
+    assert summary.cautions == ()
+
+
+def test_of_one_variant_kept_budgets_are_said_to_be_kept(study: StudyResult) -> None:
+    assert alone(study, budgets=read_budgets({"loop_inductance": "2 nH"})).sentence.endswith(" It keeps its budgets.")
+    assert alone(study, SWITCHING).sentence.count("budget") == 0
+
+
+def test_margins_with_cables_are_told_beside_the_loops_own() -> None:
+    readings = {"emission_margin": Reading(value=14.0, uncertainty=6.0)}
+    choice = replace(row("a", 1e-9), readings=readings, product_margin=Reading(value=-8.0, uncertainty=9.4))
+    assert _emission_sentence(choice) == (
+        "Its emission with cables lies 8 dB above the limits (±9 dB), its loop alone 14 dB below (±6 dB); "
+        "a measurement decides."
+    )

@@ -7,10 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from geometries.operation.price import Price
+from geometries.quantities import NANO
 from geometries.study.scenario import Scenario
+from solver.emission.product_results import ProductPrediction
 from solver.emission.results import EmissionComparison
-from solver.emission.total import SpreadChange
 from solver.notation import numbers
+from solver.notation.labels import listed
 from solver.study.budgets import BudgetCheck, BudgetChecks
 from solver.study.decision import Decision, decision_sentence
 from solver.study.decision import Figure as Judgement
@@ -29,10 +31,13 @@ from solver.study.verdict import (
 )
 from solver.switching.results import SwitchingComparison
 from solver.variant.analysis import Analysis, SolvedStudy
+from solver.variant.figure import Reading
 from solver.variant.results import VariantResult
 
 _SAME_RATIO = 0.01
 """Inductances closer than this part of them are equal, as no board house makes them more alike."""
+
+_STUDY = "It is a study: its ground layers are tied nowhere."
 
 _SHOWN = (
     "loop_inductance",
@@ -77,6 +82,8 @@ class SummaryRow:
     product_change, product_change_error : float, optional
         Change of the highest line of all sources together against the reference [dB], with its band; None unless board
         and cable are described.
+    product_margin : Reading, optional
+        Where all sources together come closest to a limit [dB], with their band; None likewise.
     """
 
     name: str
@@ -93,6 +100,7 @@ class SummaryRow:
     tied: bool
     product_change: float | None
     product_change_error: float | None
+    product_margin: Reading | None
 
     @property
     def inductance(self) -> float:
@@ -168,6 +176,8 @@ def summarize(study: SolvedStudy) -> Summary:
     limit = _voltage_limit(scenario)
     objectives, decision = verdict_of(rows, objectives_of(scenario), limit)
     choice = next(row for row in rows if row.name == decision.recommended[0])
+    alone = len(rows) == 1
+    said = _alone_sentence(study, choice, limit) if alone else _sentence(decision, choice, limit)
     return Summary(
         reference=study.reference,
         figures=figures,
@@ -175,8 +185,8 @@ def summarize(study: SolvedStudy) -> Summary:
         choice=choice.name,
         objectives=objectives,
         decision=decision,
-        sentence=_sentence(decision, choice, limit),
-        cautions=tuple(filter(None, (_kept_sentence(choice, limit), _emission_sentence(choice)))),
+        sentence=said,
+        cautions=() if alone else tuple(filter(None, (_kept_sentence(choice, limit), _emission_sentence(choice)))),
     )
 
 
@@ -186,10 +196,10 @@ def _voltage_limit(scenario: Scenario) -> float | None:
 
 def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Readings) -> SummaryRow:
     name = result.variant.name
-    emission, budgets = study.outcome(EmissionComparison), study.outcome(BudgetChecks)
+    emission = study.outcome(EmissionComparison)
     emitted = None if emission is None else next(each for each in emission.predictions if each.name == name)
-    product = None if emission is None else _product_change(emission, name)
-    checks: Sequence[BudgetCheck] = () if budgets is None else budgets.of(name)
+    product = None if emission is None else _product(emission, name)
+    checks = _checks(study, name)
     limit, peak = _voltage_limit(study.scenario), readings.get("peak_voltage")
     switched = study.outcome(SwitchingComparison)
     over = peak is not None and limit is not None and peak.value > limit
@@ -212,16 +222,24 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
         doubtful=not surely_missed and (unsure or any(check.doubtful for check in checks)),
         exceeded=exceeded if checks else None,
         tied=not result.variant.untied_layers,
-        product_change=None if product is None else product.change,
-        product_change_error=None if product is None else product.band,
+        product_change=None if product is None else product.sum_change.change,
+        product_change_error=None if product is None else product.sum_change.band,
+        product_margin=None
+        if product is None
+        else Reading(value=product.margin.value, uncertainty=product.sum_line.band),
     )
 
 
-def _product_change(emission: EmissionComparison, name: str) -> SpreadChange | None:
-    """Change of all sources together; a sum without cables is none that decides."""
+def _checks(study: SolvedStudy, name: str) -> Sequence[BudgetCheck]:
+    budgets = study.outcome(BudgetChecks)
+    return () if budgets is None else budgets.of(name)
+
+
+def _product(emission: EmissionComparison, name: str) -> ProductPrediction | None:
+    """All sources together; a sum without cables is none that decides."""
     if emission.product is None or emission.emission.cable is None:
         return None
-    return next(each for each in emission.product.predictions if each.name == name).sum_change
+    return next(each for each in emission.product.predictions if each.name == name)
 
 
 def verdict_of(
@@ -252,9 +270,33 @@ def _judged(row: SummaryRow, limit: float | None) -> Judged:
 
 def _sentence(decision: Decision, choice: SummaryRow, limit: float | None) -> str:
     """What to build and what decided, and whether even that may not do."""
-    study = "" if choice.tied else "It is a study: its ground layers are tied nowhere."
+    study = "" if choice.tied else _STUDY
     doubt = "" if _surely_kept(choice, limit) else _voltage_sentence(choice, limit)
     return " ".join(filter(None, (decision_sentence(decision), study, doubt)))
+
+
+def _alone_sentence(study: SolvedStudy, choice: SummaryRow, limit: float | None) -> str:
+    """What the only variant does: there is nothing to choose."""
+    loop = choice.readings["loop_inductance"]
+    words = numbers.with_uncertainty(loop.value, loop.uncertainty, NANO)
+    first = f"“{choice.name}” has a loop of {words} nH."
+    tie = "" if choice.tied else _STUDY
+    limits = _voltage_sentence(choice, limit), _budget_sentence(_checks(study, choice.name)), _emission_sentence(choice)
+    return " ".join(filter(None, (first, tie, *limits)))
+
+
+def _budget_sentence(checks: Sequence[BudgetCheck]) -> str:
+    """Which budgets are missed, and by how much."""
+    missed = [_missed(check) for check in checks if not check.kept]
+    if not checks:
+        return ""
+    return f"It misses its budget of {listed(missed)}." if missed else "It keeps its budgets."
+
+
+def _missed(check: BudgetCheck) -> str:
+    figure, distance = check.limit.figure, abs(check.limit.judged(check.reading) - check.limit.value)
+    unsure = " (within its uncertainty)" if check.doubtful else ""
+    return f"{figure.title} by {numbers.significant(distance / figure.scale, 2)} {figure.unit}{unsure}"
 
 
 def _surely_kept(choice: SummaryRow, limit: float | None) -> bool:
@@ -285,10 +327,18 @@ def _emission_sentence(choice: SummaryRow) -> str:
     reading = choice.readings.get("emission_margin")
     if reading is None:
         return ""
-    margin = reading.value
-    distance = f"{abs(margin):.0f} dB {'below' if margin >= 0 else 'above'}"
-    limits = f"the limits of emission (±{reading.uncertainty:g} dB)"
-    return f"Its loop alone lies {distance} {limits}; cables and a measurement decide."
+    loop, product = _from_limits(reading), choice.product_margin
+    if product is None:
+        limits = f"the limits of emission (±{reading.uncertainty:g} dB)"
+        return f"Its loop alone lies {loop} {limits}; cables and a measurement decide."
+    return (
+        f"Its emission with cables lies {_from_limits(product)} the limits (±{product.uncertainty:.0f} dB), its loop "
+        f"alone {loop} (±{reading.uncertainty:g} dB); a measurement decides."
+    )
+
+
+def _from_limits(margin: Reading) -> str:
+    return f"{abs(margin.value):.0f} dB {'below' if margin.value >= 0 else 'above'}"
 
 
 def _asked(scenario: Scenario) -> bool:
