@@ -17,9 +17,10 @@ from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesRes
 from solver.explore.consequences import circuit_of, fixed_corners
 from solver.explore.inputs import followed, inputs_of, numbers_of
 from solver.explore.interpolation import NODES, further_points, interpolate, leja_nodes, place, up_to_degree
-from solver.explore.points import operating_states, whole_index
+from solver.explore.points import Place, Search, SolvedPlace, explored_figures, operating_states, whole_index
 from solver.explore.surrogate import MARGIN
 from solver.report.explore_page import page_data, render_exploration
+from solver.variant.figure import Reading
 
 
 @pytest.fixture(scope="module")
@@ -239,3 +240,19 @@ def test_scenario_of_a_choice_describes_it():
 def test_choices_that_cannot_be_are_refused_with_the_reason(old, new, message):
     with pytest.raises(ScenarioError, match=message):
         parse_exploration(CHOICES.replace(old, new, 1))
+
+
+def test_figures_that_are_smooth_need_fewer_places(asked):
+    def solve(bend: float) -> int:
+        search, wanted = Search(asked=asked, accepted=(), known={}), [(0,)]
+        while wanted:
+            for index in wanted:
+                size = 1e-9 * (1 + 0.2 * place(index)[0] + bend * place(index)[0] ** 4)
+                readings = {figure.key: Reading(value=size) for figure in explored_figures(asked)}
+                where = Place(variant=asked.variants[0].name, number=index, states=((0.0, 0.0),))
+                search = search.with_place(SolvedPlace(place=where, readings=(readings,)))
+            search, wanted = search.next_points()
+        return len(search.known)
+
+    assert solve(0.0) == 3  # the third one, which changed nothing, is not followed
+    assert solve(0.3) == asked.points

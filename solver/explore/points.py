@@ -32,6 +32,12 @@ _STATES_AT_CHECK = 3
 _AT_A_TIME = 2
 _SEED = 20250101
 
+_LITTLE = 0.25
+"""Part of a figure's uncertainty by which a point has to change it for others to follow beside it."""
+
+_RESOLVED = 2e-3
+"""Part of a value that counts as its uncertainty where less is estimated, or none."""
+
 Record = dict[str, Any]
 Key = tuple[float, ...]
 
@@ -108,7 +114,7 @@ def solve_places(
         If the journal cannot be written.
     """
     found = {each.place: each for each in solved_places(journal)}
-    searches = {variant.name: _Search(asked=asked, accepted=(), known={}) for variant in asked.variants}
+    searches = {variant.name: Search(asked=asked, accepted=(), known={}) for variant in asked.variants}
     wanted = [
         place for variant in asked.variants for place in (*_checks(asked, variant), _at(asked, variant, _middle(asked)))
     ]
@@ -131,21 +137,26 @@ def _first_places(asked: Exploration, variant: ExploredVariant) -> tuple[Place, 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Search:
+class Search:
     """Which points of one variant are solved, and which of them have had their followers."""
 
     asked: Exploration
     accepted: tuple[Index, ...]
     known: Mapping[Index, SolvedPlace]
 
-    def with_place(self, solved: SolvedPlace) -> _Search:
+    def with_place(self, solved: SolvedPlace) -> Search:
+        """With one place more; independent checks are no points."""
         number = solved.place.number
         return self if number is None else replace(self, known={**self.known, number: solved})
 
-    def next_points(self) -> tuple[_Search, list[Index]]:
-        """Accept the solved points that said most, and name what follows them; nothing once enough are solved."""
+    def next_points(self) -> tuple[Search, list[Index]]:
+        """Accept the solved points that said most, and name what follows them.
+
+        Nothing once enough are solved, and nothing beside points that changed little: the figures are smooth there.
+        """
         room = self.asked.points - len(self.known)
-        waiting = sorted((each for each in self.known if each not in self.accepted), key=self._said, reverse=True)
+        said = {each: self._said(each) for each in self.known if each not in self.accepted}
+        waiting = sorted((each for each in said if said[each] > _LITTLE), key=lambda each: said[each], reverse=True)
         accepted, further = list(self.accepted), list[Index]()
         for index in waiting[:_AT_A_TIME]:
             accepted.append(index)
@@ -164,14 +175,14 @@ class _Search:
 
 
 def _distance(known: Mapping[Index, SolvedPlace], index: Index, key: str) -> float:
-    """Surplus of one figure at the middle operating state over its uncertainty, or over a thousandth of its size."""
+    """Surplus of one figure at the middle operating state over its uncertainty, or what counts as it."""
     values = {number: [solved.readings[0][key].value] for number, solved in known.items()}
     below = {
         number: value for number, value in values.items() if all(n <= m for n, m in zip(number, index, strict=True))
     }
     surpluses = interpolate(below)
     reading = known[index].readings[0][key]
-    floor = max(reading.uncertainty, 1e-3 * abs(reading.value))
+    floor = max(reading.uncertainty, _RESOLVED * abs(reading.value))
     return abs(float(surpluses.surpluses[surpluses.indices.index(index), 0])) / floor if floor > 0 else 0.0
 
 
