@@ -11,7 +11,7 @@ from explored import BOARD, CHECKED, solved_by_hand, value_of
 from geometries.errors import ScenarioError
 from geometries.files.explore_reading import parse_exploration
 from geometries.files.explored_text import explored_text
-from geometries.files.reading import parse_scenario
+from geometries.files.reading import parse_scenario, read_builtin_scenario
 from geometries.study.explore import Exploration
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.explore.consequences import circuit_of, fixed_corners
@@ -20,6 +20,7 @@ from solver.explore.interpolation import NODES, further_points, interpolate, lej
 from solver.explore.points import Place, Search, SolvedPlace, explored_figures, operating_states, whole_index
 from solver.explore.surrogate import MARGIN
 from solver.report.explore_page import page_data, render_exploration
+from solver.report.explore_shapes import plan_shapes
 from solver.variant.figure import Reading
 
 
@@ -160,10 +161,18 @@ def test_page_data_are_finite_and_in_shown_units(asked, known):
 
 
 def test_drawn_corners_move_with_the_key(asked, known):
-    shape = page_data(asked, known)["variants"][0]["shape"]
-    moved = [max(abs(x) for x, _ in region["moves"][0]) for region in shape["regions"]]
-    assert moved == pytest.approx([500.0] * len(moved))  # each side moves by half of the gap [mm per m]
-    assert shape["lengthens"] == pytest.approx([0.0, 0.0])
+    variant = page_data(asked, known)["variants"][0]
+    for picture, axis in (("section", 0), ("plan", 1)):
+        copper = [shape for shape in variant[picture]["shapes"] if shape["kind"] in ("go", "return", "near")]
+        moved = [max(abs(corner[axis]) for corner in shape["moves"][0]) for shape in copper]
+        assert moved == pytest.approx([500.0] * len(copper))  # each side moves by half of the gap [mm per m]
+        assert all(corner == [0.0, 0.0] for shape in copper for corner in shape["moves"][1])
+
+
+def test_plan_of_a_placement_holds_lands_vias_and_bodies():
+    variant = read_builtin_scenario("greenhouse-vent").variants[0]
+    kinds = {shape.kind for shape in plan_shapes(variant)}
+    assert {"near", "land", "body"} <= kinds
 
 
 def test_keys_of_edge_and_current_need_no_solved_places(asked):

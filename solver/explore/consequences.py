@@ -29,6 +29,7 @@ from solver.emission.product import board_drive, product_lines
 from solver.emission.site import free_space_field
 from solver.emission.sources import Drive, oriented_totals
 from solver.emission.variant_moment import radiated_moment
+from solver.study.basis import expected_basis
 from solver.switching.circuit import as_built, beside_copper
 from solver.switching.comparison import total_inductance
 from solver.switching.edge_peak import edge_peak, late_ring
@@ -206,7 +207,7 @@ def consequences(scenario: Scenario, handed: Handed) -> dict[str, float]:
     if switching is None:
         return {}
     with threadpool_limits(1):
-        plain = _plain_loop(switching, handed, placed=scenario.variants[0].placed is not None)
+        plain = _plain_loop(switching, handed, held=expected_basis(scenario.variants[0]).holds_package)
         found = dict(_of_edge(switching, plain))
         if emission is not None:
             ring = RingCircuit(voltage=switching.input_voltage, loop=as_built(switching, plain))
@@ -214,9 +215,9 @@ def consequences(scenario: Scenario, handed: Handed) -> dict[str, float]:
     return found
 
 
-def _plain_loop(switching: Switching, handed: Handed, *, placed: bool) -> SeriesLoop:
-    """The loop without snubber, damped as stated; a loop of record of a placement holds its package."""
-    beside = replace(switching, package_inductance=0.0) if placed else switching
+def _plain_loop(switching: Switching, handed: Handed, *, held: bool) -> SeriesLoop:
+    """The loop without snubber, damped as stated; where its package is held already it is not added."""
+    beside = replace(switching, package_inductance=0.0) if held else switching
     return damped(switching, series_loop(circuit_of(handed.elements), beside))
 
 

@@ -25,6 +25,7 @@ from geometries.operation.switching import Switching
 from geometries.study.explore import Exploration, ExploredVariant
 from geometries.study.scenario import Scenario
 from solver.explore.interpolation import NODES, Interpolation, interpolate, place, up_to_degree
+from solver.study.basis import expected_basis
 from solver.switching.influences import package_spread
 from solver.variant.edge_circuit import curve_of
 from solver.variant.edge_sources import EdgeCase, EdgeSource, package_sources, switching_sources
@@ -82,14 +83,14 @@ class Inputs:
         How many further edges every source of uncertainty has.
     ends : tuple of float
         Voltages up to which the pieces of the capacitance hold, the last without end left out [V].
-    placed : bool
+    holds_package : bool
         Whether the loop of record holds capacitor and package already.
     """
 
     interpolation: Interpolation
     sources: tuple[int, ...]
     ends: tuple[float, ...]
-    placed: bool
+    holds_package: bool
 
 
 def computes_consequences(scenario: Scenario) -> bool:
@@ -133,7 +134,7 @@ def inputs_of(asked: Exploration, variant: ExploredVariant) -> Inputs | None:
                 interpolation=found,
                 sources=tuple(len(source.cases) for source in _sources(middle)),
                 ends=tuple(end for *_, end in _pieces(switching)[:-1]),
-                placed=middle.variants[0].placed is not None,
+                holds_package=expected_basis(middle.variants[0]).holds_package,
             )
     return None
 
@@ -183,7 +184,7 @@ def _switching(scenario: Scenario) -> Switching:
 def _sources(scenario: Scenario) -> Iterator[EdgeSource]:
     """Sources of uncertainty beside the loop of record."""
     switching = _switching(scenario)
-    if scenario.variants[0].placed is None:
+    if not expected_basis(scenario.variants[0]).holds_package:
         yield from package_sources(switching)
     yield from switching_sources(switching)
 

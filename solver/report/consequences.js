@@ -4,10 +4,10 @@
 // does the same with these themselves, and tests hold both against each other. SI units throughout.
 
 // Series loop as solver/circuit/series_loop.py has it: cells are [resistance, rate].
-function loopOf(handed, edge, placed) {
+function loopOf(handed, edge, holdsPackage) {
   const plain = {
     resistance: handed.resistance + edge.resistance,
-    inductance: handed.inductance + (placed ? 0 : edge.package),
+    inductance: handed.inductance + (holdsPackage ? 0 : edge.package),
     cells: handed.cells,
     snubber: null,
   };
@@ -197,14 +197,14 @@ function largestInductance(edge, limit, near) {
 
 // Peak, ring and margin of inductance with their uncertainties: every source of it at both of its ends, the largest
 // change of each, all as independent; as solver/switching/influences.py.
-function edgeFigures(handed, edges, placed) {
+function edgeFigures(handed, edges, holdsPackage) {
   const of = (edge, more) => {
-    const loop = asBuilt(withMore(loopOf(handed, edge, placed), more), edge);
+    const loop = asBuilt(withMore(loopOf(handed, edge, holdsPackage), more), edge);
     const ring = ringOf(loop, edge);
     return [peakOf(loop, edge), ring ? ring.frequency : 0, ring ? ring.quality : 0];
   };
   const [described, ...sources] = edges, nominal = of(described[0], 0);
-  const error = handed.uncertainty, least = Math.max(-error, -0.9 * loopOf(handed, described[0], placed).inductance);
+  const error = handed.uncertainty, least = Math.max(-error, -0.9 * loopOf(handed, described[0], holdsPackage).inductance);
   const cases = [[least, error].map((more) => of(described[0], more)), ...sources.map((each) => each.map((edge) => of(edge, 0)))];
   const spread = [0, 1, 2].map((k) => Math.hypot(...cases.map((ends) => Math.max(...ends.map((end) => Math.abs(end[k] - nominal[k]))))));
   const height = described[0].height;
@@ -230,12 +230,12 @@ function mostInductance(edges, limit) {
   }
   return keptMost.get(key);
 }
-function inductanceMargin(handed, edges, shared, placed) {
+function inductanceMargin(handed, edges, shared, holdsPackage) {
   if (!(shared.limit > 0)) return null;
   const [most, spread] = mostInductance(edges, shared.limit);
-  const edge = edges[0][0], loop = loopOf(handed, edge, placed), ring = ringOf(loop, edge);
+  const edge = edges[0][0], loop = loopOf(handed, edge, holdsPackage), ring = ringOf(loop, edge);
   const omega = ring ? 2 * Math.PI * ring.frequency : 1 / Math.sqrt(loop.inductance * capacitanceAt(edge, edge.height));
-  return [most - seriesImpedance(loop, omega)[1] / omega, Math.hypot(spread, handed.uncertainty, placed ? 0 : shared.packageSpread)];
+  return [most - seriesImpedance(loop, omega)[1] / omega, Math.hypot(spread, handed.uncertainty, holdsPackage ? 0 : shared.packageSpread)];
 }
 
 // Largest lines of the loop's current and of the switch node's voltage for any duty, root mean square:
@@ -275,8 +275,8 @@ function summedLines(first, last, site, frequency) {
   return [...numbers];
 }
 // Margin of the loop alone and highest line of all sources: solver/emission/prediction.py and total.py.
-function emissionFigures(handed, edge, shared, placed, site) {
-  const loop = asBuilt(loopOf(handed, edge, placed), edge);
+function emissionFigures(handed, edge, shared, holdsPackage, site) {
+  const loop = asBuilt(loopOf(handed, edge, holdsPackage), edge);
   const first = Math.max(1, Math.ceil(site.grid[0] / shared.frequency - 1e-9)), last = Math.floor(site.grid[1] / shared.frequency + 1e-9);
   let margin = Infinity;
   for (let n = first; n <= last; n += Math.max(1, Math.floor(n / 2000))) {  // thinned where they lie close

@@ -36,11 +36,11 @@ function stateAt(data, variant, values) {
     const numbers = variant.surpluses.slice(first).map((_, n) => sum(first + n));
     const loop = variant.figures.findIndex((each) => each.key === "loop_inductance");
     const handed = handedFrom(numbers, interpolated(loop).own * variant.figures[loop].scale, data.rates, variant.site);
-    return { handed, placed: variant.inputs.placed, ...inputsFrom(variant.inputs.surpluses.map((_, n) => inputs(n)), variant.inputs) };
+    return { handed, holdsPackage: variant.inputs.holdsPackage, ...inputsFrom(variant.inputs.surpluses.map((_, n) => inputs(n)), variant.inputs) };
   });
-  const edge = once(() => { const { handed, edges, placed } = start(); return edgeFigures(handed, edges, placed); });
-  const margin = once(() => { const { handed, edges, shared, placed } = start(); return { inductance_margin: inductanceMargin(handed, edges, shared, placed) }; });
-  const levels = once(() => { const { handed, edges, shared, placed } = start(); return emissionFigures(handed, edges[0][0], shared, placed, variant.site); });
+  const edge = once(() => { const { handed, edges, holdsPackage } = start(); return edgeFigures(handed, edges, holdsPackage); });
+  const margin = once(() => { const { handed, edges, shared, holdsPackage } = start(); return { inductance_margin: inductanceMargin(handed, edges, shared, holdsPackage) }; });
+  const levels = once(() => { const { handed, edges, shared, holdsPackage } = start(); return emissionFigures(handed, edges[0][0], shared, holdsPackage, variant.site); });
   function interpolated(number) {
     const figure = variant.figures[number], value = sum(2 * figure.row), own = Math.max(0, sum(2 * figure.row + 1));
     const size = (figure.byRatios ? Math.exp(value) : value) / figure.scale;
@@ -110,17 +110,15 @@ function scenarioText(data, variant, values, limitOf) {
   }, variant.text) + table;
 }
 
-// Corners of all conductors at values of the axes [mm].
-function cornersAt(data, variant, values) {
+// Outlines of a picture at values of the axes [mm].
+function shapesAt(data, variant, picture, values) {
   const steps = values.map((value, number) => (value - variant.today[number]) * data.axes[number].size);
-  return variant.shape.regions.map((region) => ({
-    role: region.role,
-    corners: region.corners.map(([x, y], corner) =>
-      steps.reduce((at, step, axis) => [at[0] + step * region.moves[axis][corner][0], at[1] + step * region.moves[axis][corner][1]], [x, y])),
+  return variant[picture].shapes.map((shape) => ({
+    ...shape,
+    corners: shape.corners.map(([x, y], corner) =>
+      steps.reduce((at, step, axis) => [at[0] + step * shape.moves[axis][corner][0], at[1] + step * shape.moves[axis][corner][1]], [x, y])),
   }));
 }
-const lengthAt = (data, variant, values) => values.reduce(
-  (length, value, n) => length + (value - variant.today[n]) * data.axes[n].size * variant.shape.lengthens[n], variant.shape.length);
 
 // The state as the address keeps it.
 function stateText(state) {
@@ -149,6 +147,7 @@ function stateOf(data, text) {
 
 // From here on: the page.
 const SVG = "http://www.w3.org/2000/svg";
+const KINDS = ["go", "return", "near", "far", "void", "land", "via", "body"];
 function drawn(name, attributes, text) {
   const element = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
@@ -315,50 +314,51 @@ function startPage(data) {
   }
 
   function showShapes(variant) {
-    const now = cornersAt(data, variant, state.now.values), was = cornersAt(data, variant, variant.today);
-    drawSection(now, was);
-    drawPlan(now, was, lengthAt(data, variant, state.now.values), variant.shape.length);
+    for (const picture of ["section", "plan"]) {
+      find(picture).parentElement.hidden = !variant[picture].shapes.length;
+      if (!variant[picture].shapes.length) continue;
+      const now = shapesAt(data, variant, picture, state.now.values), was = shapesAt(data, variant, picture, variant.today);
+      draw(picture, now, was, picture === "section" ? loopWindow([...now, ...was]) : boundsOf([...now, ...was])[0]);
+    }
+    const still = variant.plan.still.map((axis) => data.axes[axis].title);
+    find("still").textContent = still.length ? `The plan is drawn as it is today in ${still.join(" and ")}, which changes its pieces.` : "";
   }
-  const bounds = (regions) => {
-    const points = regions.flatMap((region) => region.corners);
+  const widthOf = (svg) => Math.max(280, svg.parentElement.clientWidth);  // letters keep their size
+  addEventListener("resize", () => show());
+  const boundsOf = (shapes) => {
+    const points = shapes.flatMap((shape) => shape.corners);
     return [0, 1].map((k) => [Math.min(...points.map((p) => p[k])), Math.max(...points.map((p) => p[k]))]);
   };
-  function loopWindow(regions) {
-    const widest = 4 * Math.max(...regions.filter((each) => each.role === "go").map(width));
-    const loop = regions.filter((region) => region.role === "go" || (region.role === "return" && width(region) < widest));
-    const [low, high] = bounds(loop.length ? loop : regions)[0], margin = 0.35 * (high - low);
+  function loopWindow(shapes) {
+    const widest = 4 * Math.max(...shapes.filter((each) => each.kind === "go").map(width));
+    const loop = shapes.filter((each) => each.kind === "go" || (each.kind === "return" && width(each) < widest));
+    const [low, high] = boundsOf(loop.length ? loop : shapes)[0], margin = 0.35 * (high - low);
     return [low - margin, high + margin];
   }
-  const width = (region) => { const xs = region.corners.map((p) => p[0]); return Math.max(...xs) - Math.min(...xs); };
-  function drawSection(now, was) {
-    const svg = find("section"), every = [...now, ...was];
-    const [left, right] = loopWindow(every), [low, high] = bounds(every)[1];
-    const scale = 760 / (right - left), height = (high - low) * scale + 60;
-    svg.setAttribute("viewBox", `0 0 800 ${height.toFixed(0)}`);
-    const path = (region) => `M${region.corners.map(([x, y]) => `${(20 + (x - left) * scale).toFixed(2)},${(20 + (high - y) * scale).toFixed(2)}`).join("L")}Z`;
+  const width = (shape) => { const [low, high] = boundsOf([shape])[0]; return high - low; };
+  function draw(picture, now, was, [left, right]) {
+    const svg = find(picture), [low, high] = boundsOf([...now, ...was])[1];
+    const wide = widthOf(svg), scale = Math.min((wide - 40) / (right - left), 320 / (high - low)), height = (high - low) * scale + 60;
+    const x = (at) => wide / 2 + (at - (left + right) / 2) * scale, y = (at) => 20 + (high - at) * scale;
+    const path = ({ corners }) => `M${corners.map(([a, b]) => `${x(a).toFixed(2)},${y(b).toFixed(2)}`).join("L")}Z`;
+    const piece = (shape, kind) => {
+      if (shape.kind !== "via") return drawn("path", { d: path(shape), class: kind });
+      const [[a, b], [edge]] = shape.corners;
+      return drawn("circle", { cx: x(a).toFixed(2), cy: y(b).toFixed(2), r: ((edge - a) * scale).toFixed(2), class: kind });
+    };
+    const named = (shape) => {
+      const [[a, b], [c, d]] = boundsOf([shape]);
+      return drawn("text", { x: x((a + b) / 2), y: y((c + d) / 2) + 4, "text-anchor": "middle", class: "part-name" }, shape.name);
+    };
+    svg.setAttribute("viewBox", `0 0 ${wide} ${height.toFixed(0)}`);
     svg.replaceChildren(
-      ...now.map((region) => drawn("path", { d: path(region), class: ["go", "return"].includes(region.role) ? region.role : "other" })),
-      ...was.map((region) => drawn("path", { d: path(region), class: "ghost" })),
-      ...scaleBar(scale, 20, height - 22));
+      ...now.map((shape) => piece(shape, KINDS.includes(shape.kind) ? shape.kind : "other")), ...was.map((shape) => piece(shape, "ghost")),
+      ...now.filter((shape) => shape.kind === "body").map(named), ...scaleBar(scale, 20, height - 22));
   }
   function scaleBar(scale, x, y) {
     const step = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20].findLast((each) => each * scale <= 160) ?? 0.1;
     return [drawn("path", { d: `M${x},${y}h${step * scale}`, stroke: "currentColor", "stroke-width": 2 }),
       drawn("text", { x: x + step * scale + 8, y: y + 4 }, `${step} mm`)];
-  }
-  function drawPlan(now, was, length, lengthWas) {
-    const svg = find("plan");
-    const [left, right] = loopWindow([...now, ...was]), longest = Math.max(length, lengthWas);
-    const scale = Math.min(760 / (right - left), 320 / longest), height = longest * scale + 60;
-    svg.setAttribute("viewBox", `0 0 800 ${height.toFixed(0)}`);
-    const area = (region, long, kind) => {
-      const xs = region.corners.map((p) => p[0]), from = Math.max(left, Math.min(...xs)), to = Math.min(right, Math.max(...xs));
-      return drawn("rect", { x: 400 + (from - (left + right) / 2) * scale, y: 20, width: Math.max(0, to - from) * scale, height: long * scale, class: kind });
-    };
-    const wideFirst = (regions) => [...regions].sort((a, b) => width(b) - width(a));
-    svg.replaceChildren(
-      ...wideFirst(now).map((region) => area(region, length, width(region) > right - left ? "layer" : ["go", "return"].includes(region.role) ? region.role : "other")),
-      ...was.map((region) => area(region, lengthWas, "ghost")), ...scaleBar(scale, 20, height - 22));
   }
 
   const figureChooser = find("curve-figure"), keyChooser = find("curve-key");
@@ -386,18 +386,19 @@ function startPage(data) {
     const was = readings(reference)[data.variants[0].figures.findIndex((each) => each.key === figure.key)];
     const marks = [...line.flatMap((each) => [each.value - each.uncertainty, each.value + each.uncertainty]), ...(limit === null ? [] : [limit]), ...(was ? [was.value] : [])];
     const low = Math.min(...marks), high = Math.max(...marks) || 1, span = high - low || 1;
-    const x = (value) => 80 + (690 * (placeOf(axis, value) + 1)) / 2, y = (value) => 270 - (240 * (value - low)) / span;
+    const wide = widthOf(find("curve")), right = wide - 30;
+    const x = (value) => 80 + ((right - 80) * (placeOf(axis, value) + 1)) / 2, y = (value) => 270 - (240 * (value - low)) / span;
     const points = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value).toFixed(1)}`).join("L");
     const upper = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value + each.uncertainty).toFixed(1)}`);
     const lower = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value - each.uncertainty).toFixed(1)}`).reverse();
-    find("curve").setAttribute("viewBox", "0 0 800 320");
+    find("curve").setAttribute("viewBox", `0 0 ${wide} 320`);
     find("curve").replaceChildren(
-      ...frame([80, 770], [270, 30], [low, low + span]),
+      ...frame([80, right], [270, 30], [low, low + span]),
       ...[0, 0.5, 1].map((part) => every[part * steps]).map((value) => drawn("text", { x: x(value), y: 290, "text-anchor": "middle" }, shownValue(axis, value))),
-      drawn("text", { x: 425, y: 312, "text-anchor": "middle" }, `${figure.title}, ${figure.unit}, over ${axis.title}`),
+      drawn("text", { x: wide / 2, y: 312, "text-anchor": "middle" }, `${figure.title}, ${figure.unit}, over ${axis.title}`),
       drawn("path", { d: `M${[...upper, ...lower].join("L")}Z`, class: "band" }),
       drawn("path", { d: `M${points}`, class: "curve" }),
-      ...(limit === null ? [] : [drawn("path", { d: `M80,${y(limit)}H770`, class: "budget" })]),
+      ...(limit === null ? [] : [drawn("path", { d: `M80,${y(limit)}H${right}`, class: "budget" })]),
       ...(was ? [drawn("circle", { cx: x(reference.values[k]), cy: y(was.value), r: 6, class: "before" })] : []),
       drawn("circle", { cx: x(state.now.values[k]), cy: y(now[n].value), r: 5, class: "here" }));
   }
@@ -412,22 +413,23 @@ function startPage(data) {
     find("edge-part").hidden = !variant.inputs || !now;
     if (find("edge-part").hidden) return;
     const starts = [stateAt(data, variant, state.now.values), stateAt(data, data.variants[0], reference.values)].map((each) => each.start());
-    const edges = starts.map((each) => each.edges[0][0]), built = starts.map((each, n) => asBuilt(loopOf(each.handed, edges[n], each.placed), edges[n]));
+    const edges = starts.map((each) => each.edges[0][0]), built = starts.map((each, n) => asBuilt(loopOf(each.handed, edges[n], each.holdsPackage), edges[n]));
     const period = Math.max(...built.map((loop, n) => 2 * Math.PI * Math.sqrt(loop.inductance * capacitanceAt(edges[n], edges[n].height))));
     const end = Math.max(edges[0].duration, edges[1].duration) + 6 * period;
     const [line, was] = built.map((loop, n) => waveformOf(loop, edges[n], end));
     const limit = starts[0].shared.limit;
     const high = Math.max(limit, ...line.map((each) => each[1]), ...was.map((each) => each[1]));
     const low = Math.min(0, ...line.map((each) => each[1]), ...was.map((each) => each[1]));
-    const x = (time) => 80 + (690 * time) / end, y = (volts) => 250 - (220 * (volts - low)) / (high - low);
+    const wide = widthOf(find("edge")), right = wide - 30;
+    const x = (time) => 80 + ((right - 80) * time) / end, y = (volts) => 250 - (220 * (volts - low)) / (high - low);
     const path = (points) => `M${points.map(([time, volts]) => `${x(time).toFixed(1)},${y(volts).toFixed(1)}`).join("L")}`;
-    find("edge").setAttribute("viewBox", "0 0 800 300");
+    find("edge").setAttribute("viewBox", `0 0 ${wide} 300`);
     find("edge").replaceChildren(
-      ...frame([80, 770], [250, 30], [low, high]),
+      ...frame([80, right], [250, 30], [low, high]),
       ...[0, 0.5, 1].map((part) => drawn("text", { x: x(part * end), y: 270, "text-anchor": "middle" }, `${Number((part * end * 1e9).toPrecision(3))} ns`)),
-      drawn("text", { x: 425, y: 292, "text-anchor": "middle" }, "voltage at the switch, V, after the edge"),
+      drawn("text", { x: wide / 2, y: 292, "text-anchor": "middle" }, "voltage at the switch, V, after the edge"),
       drawn("path", { d: path(was), class: "ghost" }), drawn("path", { d: path(line), class: "curve" }),
-      ...(limit > 0 ? [drawn("path", { d: `M80,${y(limit)}H770`, class: "budget" })] : []));
+      ...(limit > 0 ? [drawn("path", { d: `M80,${y(limit)}H${right}`, class: "budget" })] : []));
   }
 
   find("today").addEventListener("click", () => {

@@ -4,26 +4,25 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from importlib import resources
 from typing import Any
 
 from markupsafe import Markup
-from shapely import get_coordinates
 
 from geometries.errors import GeometryError
 from geometries.files.explored_text import explored_text
 from geometries.quantities import Quantity, convenient_unit, read_quantity
-from geometries.section.section import Region
-from geometries.study.explore import Exploration, ExploredVariant, Values
+from geometries.study.explore import Exploration, ExploredVariant
 from geometries.study.keys import key_words
-from geometries.study.scenario import Scenario, whole_section
+from geometries.study.scenario import Scenario
 from solver.emission.product import SUMMED_LINES
 from solver.explore.consequences import RATES, driven_by_current, level_grid, level_per_moment, shape_of_levels
 from solver.explore.inputs import EDGE_NUMBERS, SHARED_NUMBERS, Inputs
 from solver.explore.interpolation import NODES, Interpolation
 from solver.explore.points import CHECKS
 from solver.explore.surrogate import MARGIN, ExploredFigure, Surrogate
+from solver.report.explore_shapes import moving_shapes
 from solver.report.first_page import CAUTIONS, operating_words, revision_of, today
 from solver.report.html import page_template
 from solver.study.basis import described_basis
@@ -126,7 +125,7 @@ def _variant(
             for number, each in enumerate(surrogate.figures)
         ],
         "solved": surrogate.solved,
-        "shape": _shape(asked, variant),
+        **moving_shapes(asked, variant),
         "text": explored_text(asked, variant) if asked.scenario.text else "",
     }
 
@@ -156,7 +155,7 @@ def inputs_data(known: Inputs) -> dict[str, Any]:
         **_polynomials(known.interpolation),
         "sources": list(known.sources),
         "ends": list(known.ends),
-        "placed": known.placed,
+        "holdsPackage": known.holds_package,
         "edgeNames": list(EDGE_NUMBERS),
         "sharedNames": list(SHARED_NUMBERS),
     }
@@ -214,51 +213,3 @@ def _budget_unit(figure: AnyFigure) -> str | None:
     except GeometryError:  # such a figure's budget is stated in a file
         return None
     return figure.unit if math.isclose(value, figure.scale) else None
-
-
-def _shape(asked: Exploration, variant: ExploredVariant) -> dict[str, Any]:
-    """The section's outlines today, and how every corner moves with every key; corners move in straight lines [mm]."""
-    scenario = _today(asked, variant)
-    moved = [
-        [asked.scenario_at(variant, _with(variant.today, number, end)) for end in (axis.low, axis.high)]
-        for number, axis in enumerate(asked.axes)
-    ]
-    spans = [axis.high - axis.low for axis in asked.axes]
-    names = [region.name for region in _regions(scenario)]
-    return {
-        "regions": [
-            {
-                "name": name,
-                "role": _regions(scenario)[number].role.value,
-                "corners": [[1e3 * x, 1e3 * y] for x, y in _corners(scenario, number)],
-                "moves": [
-                    [
-                        [(high[0] - low[0]) / span * 1e3, (high[1] - low[1]) / span * 1e3]
-                        for low, high in zip(_corners(ends[0], number), _corners(ends[1], number), strict=True)
-                    ]
-                    for ends, span in zip(moved, spans, strict=True)
-                ],
-            }
-            for number, name in enumerate(names)
-        ],
-        "length": 1e3 * scenario.variants[0].length,
-        "lengthens": [
-            1e3 * (ends[1].variants[0].length - ends[0].variants[0].length) / span
-            for ends, span in zip(moved, spans, strict=True)
-        ],
-    }
-
-
-def _regions(scenario: Scenario) -> tuple[Region, ...]:
-    """What is drawn; of a layout nothing."""
-    section = whole_section(scenario.variants[0])
-    return () if section is None else section.regions
-
-
-def _with(values: Values, number: int, value: float) -> Values:
-    return (*values[:number], value, *values[number + 1 :])
-
-
-def _corners(scenario: Scenario, number: int) -> Iterator[tuple[float, float]]:
-    outline = _regions(scenario)[number].outline
-    yield from get_coordinates(outline.shape)

@@ -17,10 +17,11 @@ def solved_basis(results: Iterable[VariantResult]) -> str:
 
 def described_basis(variants: Iterable[Variant]) -> str:
     """The basis that variants have once their loops of record are solved."""
-    return _listed(map(_expected, variants))
+    return _listed(map(expected_basis, variants))
 
 
-def _expected(variant: Variant) -> Basis:
+def expected_basis(variant: Variant) -> Basis:
+    """The basis that a variant has once its loop of record is solved."""
     if variant.placed is not None or (variant.laid_out is not None and variant.laid_out.parts):
         return Basis.WHOLE_LOOP
     if variant.plan is not None or variant.laid_out is not None:
