@@ -234,8 +234,9 @@ def test_script_computes_what_the_solver_computes(browser, page, changes):
             "const [numbers, rest, inputs, data] = arguments;"
             "const handed = handedFrom(numbers, 0, data.rates, data.site);"
             "const { edges, shared } = inputsFrom(rest, inputs);"
-            "return { ...edgeFigures(handed, edges, inputs.holdsPackage), ...emissionFigures(handed, edges[0][0], shared,"
-            " inputs.holdsPackage, data.site), inductance_margin: inductanceMargin(handed, edges, shared, inputs.holdsPackage) }",
+            "const held = inputs.holdsPackage;"
+            "return { ...edgeFigures(handed, edges, held), ...emissionFigures(handed, edges[0][0], shared, held,"
+            " data.site), inductance_margin: inductanceMargin(handed, edges, shared, held) }",
             list(handed.numbers()),
             numbers_of(scenario),
             inputs_data(inputs),
