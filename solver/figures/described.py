@@ -10,7 +10,7 @@ from geometries.layout.laid_out import LaidOutLoop
 from geometries.quantities import MM
 from geometries.section.section import CrossSection, Role, View
 from geometries.study.scenario import Scenario, Variant, whole_section
-from solver.figures.plan import draw_layout
+from solver.figures.plan import draw_layout, name_ports
 from solver.figures.section import BAND_TINTS, draw_copper, millimetre_axes, panel_title
 from solver.figures.style import (
     COPPER,
@@ -41,6 +41,9 @@ _LETTER = 0.6
 
 _MIDDLE = (0, (6, 2, 1, 2))
 """Dashes of a middle line."""
+
+_NAMES = 0.35
+"""Room for the names of ports beside a layout, in its widths."""
 
 _OTHER_COPPER = "#ead9c6"
 """Planes and floating copper seen from above, under the loop's own."""
@@ -168,7 +171,14 @@ def _room(variant: Variant) -> Box:
         return _box(section)
     left, bottom, right, top = (edge / MM for edge in _laid_out(variant).bounds)
     margin = _MARGIN * (right - left)
-    return left - margin, bottom - margin, right + margin, top + margin
+    names = _NAMES * (right - left)
+    return left - margin, bottom - margin, right + margin + names, top + margin
+
+
+def _beside(variant: Variant, box: Box) -> float:
+    """Where names stand beside a layout, as a fraction of the panel's width."""
+    left, _, right, _ = (edge / MM for edge in _laid_out(variant).bounds)
+    return (right + _MARGIN * (right - left) - box[0]) / (box[2] - box[0])
 
 
 def _laid_out(variant: Variant) -> LaidOutLoop:
@@ -184,6 +194,9 @@ def _draw(axes: Axes, variant: Variant, box: Box) -> None:
     else:
         _draw_section(axes, variant, section, box)
     millimetre_axes(axes, box, upright=False)
+    if section is None:
+        layout = _laid_out(variant).layout
+        name_ports(axes, layout, {sheet.name for sheet in layout.sheets}, spot=_beside(variant, box))
     panel_title(axes, shortened(variant.name))
 
 

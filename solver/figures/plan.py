@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -17,11 +18,13 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 from shapely.geometry import Point as ShapelyPoint
 
-from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout, RingPort
+from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout, Port, RingPort
 from geometries.quantities import MM
-from solver.figures.style import COPPER, FAINT, INK, SHEET_WIDTH, SMALL, add_panel, new_sheet, styled
+from solver.figures.style import COPPER, INK, SHEET_WIDTH, SMALL, add_panel, keep_apart, new_sheet, shortened, styled
 from solver.notation import numbers
 from solver.plan import PlanSolution, SheetDensity
+
+Box = tuple[float, float, float, float]
 
 _LEFT, _TOP, _RIGHT, _GAP, _FOOT = 0.62, 0.62, 0.25, 0.5, 0.75
 _PANEL_WIDTH = SHEET_WIDTH - _LEFT - _RIGHT
@@ -29,11 +32,18 @@ _TALLEST = 4.2
 """Greatest height of one level [in]."""
 
 _COLOURS = "magma_r"
+_PORT = "#0072b2"
 _DECADES = 2
-_ARROWS = 26
+_ARROWS = 18
 """Arrows along the longer side of the layout."""
 
+_BAR = 5.0
+"""Least width of the colour bar, so that its words fit under it [in]."""
+
 _MARGIN = 0.06
+_NAMES, _NAME_SPACING, _LONGEST_NAME = 1.15, 0.17, 18
+"""Width of the column of names beside a panel, distance of two of them [in], and characters of one."""
+
 _UPRIGHT = 0.55
 """Levels higher than this, in widths, stand side by side."""
 
@@ -52,12 +62,12 @@ def plan_figure(solution: PlanSolution, loop: int = 0) -> Figure:
         direction, thick lines the terminals of ports.
     """
     levels = _levels(solution)
-    box = _box(solution.layout)
+    norm = _norm(solution, loop)
+    box = _box(solution, loop, norm.vmin or 0.0)
     width, height = box[2] - box[0], box[3] - box[1]
     columns = 2 if len(levels) > 1 and height > _UPRIGHT * width else 1
     across = (_PANEL_WIDTH - (columns - 1) * _GAP) / columns
-    scale = min(across / width, _TALLEST / height)
-    norm = _norm(solution, loop)
+    scale = min((across - _NAMES) / width, _TALLEST / height)
     rows = math.ceil(len(levels) / columns)
     sheet = _TOP + rows * (height * scale + _GAP) + _FOOT
     figure = new_sheet(sheet, f"Current density: {solution.layout.name}", _caption(solution, loop))
@@ -65,9 +75,10 @@ def plan_figure(solution: PlanSolution, loop: int = 0) -> Figure:
         row, column = divmod(index, columns)
         left, top = _LEFT + column * (across + _GAP), _TOP + row * (height * scale + _GAP) + 0.2
         axes = add_panel(figure, left, top, width * scale, height * scale)
-        _draw_level(axes, solution, level, loop, norm)
+        _draw_level(axes, solution, level, loop, norm, box)
         _frame(axes, box, level[0].sheet.height, len(levels) > 1)
-    _colour_bar(figure, sheet - _FOOT + 0.1, width * scale, norm)
+        name_ports(axes, solution.layout, {sheet.sheet.name for sheet in level}, spot=1.03)
+    _colour_bar(figure, sheet - _FOOT + 0.1, max(width * scale, _BAR), norm)
     return figure
 
 
@@ -76,8 +87,8 @@ def _caption(solution: PlanSolution, loop: int) -> str:
     at = limits.get(solution.frequency) or numbers.frequency(solution.frequency)
     inductance = solution.inductance[loop, loop] * 1e9
     return (
-        f"{at}, peak values for 1 A through {solution.loops[loop]!r}; "
-        f"L = {numbers.significant(inductance, 3)} nH without the parts that close the ports."
+        f"{at}, peak values for 1 A through {solution.loops[loop]!r}, copper that carries next to nothing cut off; "
+        f"L = {numbers.significant(inductance, 3)} nH without the parts that close the ports"
     )
 
 
@@ -87,11 +98,13 @@ def _levels(solution: PlanSolution) -> list[list[SheetDensity]]:
     return [[sheet for sheet in solution.sheets if sheet.sheet.height == height] for height in heights]
 
 
-def _box(layout: PlanLayout) -> tuple[float, float, float, float]:
-    """Left, bottom, right, top of all copper with a margin, in mm."""
-    bounds = np.array([sheet.outline.bounds for sheet in layout.sheets]) / MM
-    left, bottom = bounds[:, :2].min(axis=0)
-    right, top = bounds[:, 2:].max(axis=0)
+def _box(solution: PlanSolution, loop: int, weakest: float) -> Box:
+    """Left, bottom, right, top of the ports and of all copper with more current than the weakest coloured, in mm."""
+    strong = [sheet.points[sheet.triangles[_magnitude(sheet, loop) > weakest].ravel()] for sheet in solution.sheets]
+    everywhere = {sheet.sheet.name for sheet in solution.sheets}
+    ends = [place for port in solution.layout.ports for place in _places(port, everywhere)]
+    points = np.concatenate([*strong, np.reshape(ends, (-1, 2))]) / MM
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
     margin = _MARGIN * max(right - left, top - bottom)
     return left - margin, bottom - margin, right + margin, top + margin
 
@@ -123,7 +136,6 @@ def draw_layout(axes: Axes, layout: PlanLayout) -> None:
         fill = COPPER if sheet.height == highest else "#ead9c6"
         axes.add_patch(PathPatch(_outline(sheet), facecolor=fill, edgecolor=INK, linewidth=0.5, zorder=3, alpha=0.85))
         _draw_terminals(axes, layout, sheet)
-    _draw_names(axes, layout, {sheet.name for sheet in layout.sheets})
 
 
 def _outline(sheet: CopperSheet) -> DrawnPath:
@@ -132,7 +144,9 @@ def _outline(sheet: CopperSheet) -> DrawnPath:
     return DrawnPath.make_compound_path(*rings)
 
 
-def _draw_level(axes: Axes, solution: PlanSolution, level: list[SheetDensity], loop: int, norm: LogNorm) -> None:
+def _draw_level(
+    axes: Axes, solution: PlanSolution, level: list[SheetDensity], loop: int, norm: LogNorm, box: Box
+) -> None:
     for sheet in level:
         x, y = sheet.points.T / MM
         axes.tripcolor(
@@ -144,14 +158,11 @@ def _draw_level(axes: Axes, solution: PlanSolution, level: list[SheetDensity], l
             zorder=2,
         )
         axes.add_patch(PathPatch(_outline(sheet.sheet), facecolor="none", edgecolor=INK, linewidth=0.7, zorder=4))
-        _draw_arrows(axes, sheet, loop, _box(solution.layout), norm.vmin or 0.0)
+        _draw_arrows(axes, sheet, loop, box, norm.vmin or 0.0)
         _draw_terminals(axes, solution.layout, sheet.sheet)
-    _draw_names(axes, solution.layout, {sheet.sheet.name for sheet in level})
 
 
-def _draw_arrows(
-    axes: Axes, sheet: SheetDensity, loop: int, box: tuple[float, float, float, float], weakest: float
-) -> None:
+def _draw_arrows(axes: Axes, sheet: SheetDensity, loop: int, box: Box, weakest: float) -> None:
     """Direction of the in-phase current on a regular grid, where there is more than the weakest that is coloured."""
     step = max(box[2] - box[0], box[3] - box[1]) / _ARROWS
     grid = np.stack(np.meshgrid(np.arange(box[0], box[2], step), np.arange(box[1], box[3], step)), axis=-1)
@@ -186,38 +197,49 @@ def _draw_terminals(axes: Axes, layout: PlanLayout, sheet: CopperSheet) -> None:
             continue
         if isinstance(terminal, EdgeTerminal):
             ends = np.array([terminal.start, terminal.end]) / MM
-            axes.plot(*ends.T, color="#0072b2", linewidth=3.2, solid_capstyle="butt", zorder=7)
+            axes.plot(*ends.T, color=_PORT, linewidth=3.2, solid_capstyle="butt", zorder=7)
         else:
             ring = np.array([*terminal.outline.vertices, terminal.outline.vertices[0]]) / MM
-            axes.fill(*ring.T, facecolor="white", edgecolor="#0072b2", linewidth=1.4, zorder=7)
+            axes.fill(*ring.T, facecolor="white", edgecolor=_PORT, linewidth=1.4, zorder=7)
 
 
-def _draw_names(axes: Axes, layout: PlanLayout, sheets: set[str]) -> None:
-    """Names of the ports that end on some of these sheets, between their ends."""
-    for port in layout.ports:
-        if isinstance(port, RingPort):
-            places = [port.inside] if port.sheet in sheets else []
-        else:
-            places = [end.middle for end in port.terminals() if end.sheet in sheets]
-        if places:
-            middle = np.mean(places, axis=0)
-            _label(axes, port.name, (float(middle[0]), float(middle[1])))
+def name_ports(axes: Axes, layout: PlanLayout, sheets: Collection[str], *, spot: float) -> None:
+    """Names of the ports that end on some of these sheets, one under another at a place across the panel.
+
+    A thin line leads from each to its port, so that no name hides copper, port or other name. Limits are set before.
+    """
+    named = [(port.name, place) for port in layout.ports for place in _places(port, sheets)]
+    if not named:
+        return
+    bottom, top = axes.get_ylim()
+    height = axes.get_position().height * axes.figure.get_figure(root=True).get_size_inches()[1]
+    wanted = np.array([(place[1] / MM - bottom) / (top - bottom) * height for _, place in named])
+    placed = keep_apart(wanted, _NAME_SPACING, 0.1, height - 0.1) / height
+    for (name, place), level in zip(named, placed, strict=True):
+        axes.annotate(
+            shortened(name, _LONGEST_NAME),
+            (place[0] / MM, place[1] / MM),
+            (spot, float(level)),
+            textcoords="axes fraction",
+            size=SMALL,
+            ha="left",
+            va="center",
+            zorder=8,
+            annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": _PORT, "linewidth": 0.7, "shrinkA": 1, "shrinkB": 0},
+        )
+        axes.plot(place[0] / MM, place[1] / MM, "o", color=_PORT, markersize=3, zorder=8)
 
 
-def _label(axes: Axes, name: str, place: tuple[float, float]) -> None:
-    axes.text(
-        place[0] / MM,
-        place[1] / MM,
-        name,
-        size=SMALL,
-        ha="center",
-        va="center",
-        zorder=8,
-        bbox={"boxstyle": "round,pad=0.2", "facecolor": "white", "edgecolor": FAINT, "linewidth": 0.5},
-    )
+def _places(port: Port | RingPort, sheets: Collection[str]) -> list[tuple[float, float]]:
+    """Middle of what a port has on these sheets [m], if it has anything there."""
+    if isinstance(port, RingPort):
+        return [port.inside] if port.sheet in sheets else []
+    ends = [end.middle for end in port.terminals() if end.sheet in sheets]
+    return [(float(np.mean([x for x, _ in ends])), float(np.mean([y for _, y in ends])))] if ends else []
 
 
-def _frame(axes: Axes, box: tuple[float, float, float, float], height: float, several: bool) -> None:
+def _frame(axes: Axes, box: Box, height: float, several: bool) -> None:
     axes.set_xlim(box[0], box[2])
     axes.set_ylim(box[1], box[3])
     for axis in (axes.xaxis, axes.yaxis):

@@ -42,6 +42,9 @@ POINTS_PER_INCH = 72.0
 
 _RASTER_DPI = 200
 _CHARACTER_WIDTH = 0.56
+_BOLD_WIDTH = 0.66
+"""Of an average bold letter over its size."""
+
 _HEADLINE_LENGTH = 96
 _SETTINGS: Any = {  # matplotlib types the keys as literals, which differ from release to release
     "font.family": ["DejaVu Sans"],
@@ -107,7 +110,8 @@ def new_sheet(height: float, title: str, subtitle: str = "", *, width: float = S
     """An empty sheet [in] with a headline at its upper left and a smaller line under it."""
     figure = Figure(figsize=(width, height))
     FigureCanvasAgg(figure)
-    figure.text(0.1 / width, 1 - 0.08 / height, shortened(title), size=LARGE, weight="bold", va="top")
+    longest = min(_HEADLINE_LENGTH, int((width - 0.2) * POINTS_PER_INCH / (_BOLD_WIDTH * LARGE)))
+    figure.text(0.1 / width, 1 - 0.08 / height, shortened(title, longest), size=LARGE, weight="bold", va="top")
     figure.text(0.1 / width, 1 - 0.33 / height, subtitle, size=SMALL, va="top")
     return figure
 
