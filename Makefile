@@ -4,7 +4,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/ready
 
 # Test files that mesh, solve, draw or start processes; `make quick` leaves them out.
-SLOW := accuracy axisymmetric_report axisymmetric_view board_edits board_feedback board_loop bounds broadband browser budgets cli cluster \
+SLOW := accuracy axisymmetric_report axisymmetric_view board_edits board_feedback board_loop board_variant bounds broadband browser budgets cli cluster \
 	doc_samples documents effort electrostatics emission_sources emission_study explore_page extraction fields figures forms \
 	fuzz gallery golden_study kills layout_variant linear mesh moment_curve needs one_loop_of_record packaging pickup_report placed_edge plan \
 	plan_converged plan_joined plan_operator plan_potentials plan_reading plan_solve plan_ties processes readme refinement \

@@ -255,7 +255,7 @@ def test_every_net_part_and_layer_is_a_term(drawn):
 
 
 def test_the_height_of_the_parts_metal_is_part_of_the_error(board, ends, drawn):
-    higher = solve_as_drawn(board, ends, 100e6, ROUGH.coarser(), height=0.22 * MM)
+    higher = solve_as_drawn(board, replace(ends, heights=dict.fromkeys(ends.joints, 0.22 * MM)), 100e6, ROUGH.coarser())
     assert (higher.inductance - drawn.inductance) * 5 == pytest.approx(drawn.parts_error, rel=0.15)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import shapely
 from shapely.geometry import Point as ShapelyPoint
@@ -43,12 +43,15 @@ class LoopEnds:
         capacitor into the supply, down through the switches, back on ground. Switches first, capacitors last.
     ground_net : str
         Net of the ground.
+    heights : mapping
+        Of parts' metal over the copper that they stand on [m], where it is known; others have the usual one.
     """
 
     name: str
     capacitors: tuple[str, ...]
     joints: Mapping[str, tuple[Joint, Joint]]
     ground_net: str
+    heights: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def capacitor(self) -> str:

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from geometries.board.capacitors import LOWEST_ELECTRODE
+from geometries.board.materials import Conductor
 from geometries.drawn.copper import DETAIL, Barrel, Piece, WindowCopper, window_copper
 from geometries.drawn.ends import LoopEnds
 from geometries.drawn.errors import BoardError
@@ -23,6 +25,8 @@ from geometries.layout.part_bodies import FAR_END, body_ends, part_body
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon
 
+_FIRST_MARGIN, _FIRST_PART = 2 * MM, 0.7
+"""Of a window around the parts' pads [m], and at least this part of their hull's diagonal."""
 _COVERS = 0.5
 """A layer whose ground covers at least this part of the loop's hull counts as its plane."""
 PLATING = 25 * UM
@@ -59,7 +63,13 @@ class LoopWindow:
     joined_without_vias: bool
 
 
-def loop_window(board: Board, ends: LoopEnds, margin: float, height: float = LOWEST_ELECTRODE) -> LoopWindow:
+def usual_margin(ends: LoopEnds) -> float:
+    """Of a window that holds nearly all that the loop's inductance depends on [m]."""
+    left, bottom, right, top = ends.hull.bounds
+    return max(_FIRST_MARGIN, _FIRST_PART * float(np.hypot(right - left, top - bottom)))
+
+
+def loop_window(board: Board, ends: LoopEnds, margin: float) -> LoopWindow:
     """Cut a loop's copper out of a board.
 
     Parameters
@@ -68,8 +78,6 @@ def loop_window(board: Board, ends: LoopEnds, margin: float, height: float = LOW
         The board, and where the loop's current passes between parts and copper.
     margin : float
         Of the window around the pads [m]; it is widened until each net's pads are joined inside it.
-    height : float
-        Of the parts' metal over the copper that they stand on [m].
 
     Raises
     ------
@@ -77,20 +85,20 @@ def loop_window(board: Board, ends: LoopEnds, margin: float, height: float = LOW
         If the pads of a net are not joined by the board's copper.
     """
     plane_layer = _plane_layer(board, ends)
-    return _window(board, ends, _joined_copper(board, ends, margin, plane_layer), plane_layer, height)
+    return _window(board, ends, _joined_copper(board, ends, margin, plane_layer), plane_layer)
 
 
-def same_window(board: Board, ends: LoopEnds, before: LoopWindow, height: float = LOWEST_ELECTRODE) -> LoopWindow:
+def same_window(board: Board, ends: LoopEnds, before: LoopWindow) -> LoopWindow:
     """The same room and layers of a changed board; raise BoardError if the pads are not joined in it."""
     found = window_copper(board, ends, before.copper.room, before.copper.layers)
     if isinstance(found, str):
         raise BoardError(f"the pads on {found!r} are not joined after the change")
-    return _window(board, ends, found, before.plane_layer, height)
+    return _window(board, ends, found, before.plane_layer)
 
 
-def _window(board: Board, ends: LoopEnds, copper: WindowCopper, plane_layer: int, height: float) -> LoopWindow:
+def _window(board: Board, ends: LoopEnds, copper: WindowCopper, plane_layer: int) -> LoopWindow:
     return LoopWindow(
-        layout=_layout(board, ends, copper, height),
+        layout=_layout(board, ends, copper),
         margin=float(ends.hull.bounds[0] - copper.room.bounds[0]),
         copper=copper,
         plane_layer=plane_layer,
@@ -146,14 +154,15 @@ def _plane_layer(board: Board, ends: LoopEnds) -> int:
     return 0
 
 
-def _layout(board: Board, ends: LoopEnds, copper: WindowCopper, height: float) -> PlanLayout:
+def _layout(board: Board, ends: LoopEnds, copper: WindowCopper) -> PlanLayout:
     """Heights count from the switches' side downwards, whichever side of the board that is."""
     sheets = {piece.name: _sheet(board, ends, piece) for piece in copper.pieces}
+    metal = board.stack.stackup.copper
     ports: list[Port] = []
     for number, (name, joints) in enumerate(ends.joints.items()):
         pieces = copper.piece_at(joints[0]), copper.piece_at(joints[1])
         upper = joints[0].layer == ends.layer
-        lift = height + number * _APART
+        lift = ends.heights.get(name, LOWEST_ELECTRODE) + number * _APART
         stand = sheets[pieces[0].name].levels[-1] + lift if upper else sheets[pieces[0].name].levels[0] - lift
         body = part_body(name, tuple(p.under(j.area) for p, j in zip(pieces, joints, strict=True)), stand)
         sheets[body.name] = body
@@ -162,7 +171,7 @@ def _layout(board: Board, ends: LoopEnds, copper: WindowCopper, height: float) -
         name=f"{board.name}: {ends.name}",
         sheets=tuple(sheets.values()),
         ports=tuple(ports),
-        vias=tuple(_via(barrel, number) for number, barrel in enumerate(copper.barrels, start=1)),
+        vias=tuple(_via(barrel, number, metal) for number, barrel in enumerate(copper.barrels, start=1)),
     )
 
 
@@ -213,7 +222,7 @@ def _polygon(corners: list[tuple[float, ...]]) -> Polygon:
     return Polygon(vertices=tuple((corner[0], corner[1]) for corner in corners))
 
 
-def _via(barrel: Barrel, number: int) -> Via:
+def _via(barrel: Barrel, number: int, metal: Conductor) -> Via:
     upper, lower = barrel.ends
     return Via(
         name=f"via {number} of {upper.net}",
@@ -222,4 +231,5 @@ def _via(barrel: Barrel, number: int) -> Via:
         upper=upper.name,
         lower=lower.name,
         wall=PLATING,
+        material=metal,
     )

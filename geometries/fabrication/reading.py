@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import chain
 from pathlib import Path
 
@@ -47,8 +48,9 @@ def read_board(place: Path, stackup: Stackup | None = None) -> Board:
     return board_of_sources(place, read_sources(place), stackup)
 
 
-def board_of_sources(place: Path, sources: Sequence[SourceFile], stackup: Stackup | None = None) -> Board:
-    """The board that a folder's or an archive's files hold, as :func:`read_board`."""
+@lru_cache(maxsize=2)
+def board_of_sources(place: Path, sources: tuple[SourceFile, ...], stackup: Stackup | None = None) -> Board:
+    """The board that a folder's or an archive's files hold, as :func:`read_board`; the same files are read once."""
     files = sort_files(str(place), sources)
     layers = tuple(
         BoardLayer(number=number, name=f"L{number}", file=file.name, nets=copper_by_net(file))

@@ -32,7 +32,8 @@ _AGREEMENT = 1e-6
 
 _INHERITED = ("stackup", "copper", "loop", "planes", "region", "dielectric", "current", "length")
 _OF_SECTIONS = (*_INHERITED[2:], "victims", "switch_node", "placement", "switch", "capacitor", "switched")
-_INHERITED_BY_VARIANTS = (*_INHERITED[:2], *_OF_SECTIONS, "outline")
+_OF_LAYOUTS = ("outline", "board")
+_INHERITED_BY_VARIANTS = (*_INHERITED[:2], *_OF_SECTIONS, *_OF_LAYOUTS)
 
 
 def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
@@ -46,11 +47,12 @@ def inherit_defaults(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def _own_kind(base: dict[str, Any], variant: dict[str, Any]) -> dict[str, Any]:
-    """Without the section that an outline stands in place of, or without the outline."""
-    if "outline" in variant:
-        return {key: value for key, value in base.items() if key not in _OF_SECTIONS}
+    """Without the section that an outline or a board stands in place of, or without these."""
+    for own in _OF_LAYOUTS:
+        if own in variant:
+            return {key: value for key, value in base.items() if key == own or key not in (*_OF_SECTIONS, *_OF_LAYOUTS)}
     if {"loop", "placement", "region"} & variant.keys():
-        return {key: value for key, value in base.items() if key != "outline"}
+        return {key: value for key, value in base.items() if key not in _OF_LAYOUTS}
     return base
 
 

@@ -29,6 +29,8 @@ class LaidOutLoop:
     parts : tuple of (str, Capacitor or SwitchPackage)
         Each with the name of the port that it bridges; none, or one for every port with a cut. What a part has as a
         conductor of the layout is not in it again.
+    left_out : float
+        Relative uncertainty of the copper's inductance for copper that lies beyond the layout [1].
 
     Raises
     ------
@@ -50,6 +52,7 @@ class LaidOutLoop:
 
     layout: PlanLayout
     parts: tuple[tuple[str, LoopPart], ...] = ()
+    left_out: float = 0.0
 
     def __post_init__(self) -> None:
         rings = [port.name for port in self.layout.ports if isinstance(port, RingPort)]

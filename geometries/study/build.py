@@ -34,6 +34,7 @@ from geometries.section.rings import (
 )
 from geometries.section.section import CrossSection, CurrentLoop, Dielectric, Region, Tie, View
 from geometries.section.victims import Drive, VictimSetup, loop_edge, with_switched
+from geometries.study.described_board import BoardLoop, BoardTable, build_board_loop
 from geometries.study.described_copper import build_switched, build_victims
 from geometries.study.described_outline import OutlineTable, build_outline
 from geometries.study.described_placement import build_placement
@@ -160,7 +161,11 @@ def _spaced(wanted: FrequencySweep) -> list[float]:
 
 def _build_variant(table: VariantTable, description: Description) -> Variant:
     if table.outline is not None:
-        return _laid_out(table, _build_outline(table, table.outline, description), description)
+        stackups = (find_stackup(table, description),) if table.stackup else ()
+        return _laid_out(table, _build_outline(table, table.outline, description), stackups, description)
+    if table.board is not None:
+        found = _build_board(table, table.board, description)
+        return _laid_out(table, found.laid_out, found.stackups, description)
     placed = _build_placed(table, description)
     main = _build_stretch(table, description) if placed is None else _placed_stretch(table.name, placed, description)
     further = tuple(_build_segments(table, main, description))
@@ -187,12 +192,14 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
     )
 
 
-def _laid_out(table: VariantTable, loop: LaidOutLoop, description: Description) -> Variant:
+def _laid_out(
+    table: VariantTable, loop: LaidOutLoop, stackups: tuple[Stackup, ...], description: Description
+) -> Variant:
     """A variant whose loop its layout describes."""
     return Variant(
         name=table.name,
         note=table.note,
-        stackups=(find_stackup(table, description),) if table.stackup else (),
+        stackups=stackups,
         laid_out=loop,
         no_axisymmetric_view=_A_LAYOUT if description.analysis.axisymmetric_view else "",
         switching=_edge(description),
@@ -204,6 +211,12 @@ def _laid_out(table: VariantTable, loop: LaidOutLoop, description: Description) 
 def _build_outline(table: VariantTable, outline: OutlineTable, description: Description) -> LaidOutLoop:
     stackup = find_stackup(table, description) if table.stackup else None
     return build_outline(table.name, outline, stackup, build_copper(table.copper))
+
+
+def _build_board(table: VariantTable, board: BoardTable, description: Description) -> BoardLoop:
+    stackup = find_stackup(table, description) if table.stackup else None
+    place = description.file(board.files, "board.files")
+    return build_board_loop(board, place, stackup, build_copper(table.copper))
 
 
 def _plan(name: str, main: _Stretch) -> SectionPlan | None:

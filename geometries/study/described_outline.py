@@ -75,13 +75,9 @@ class TerminalTable(Table):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PortTable(Table):
-    """A part between two terminals: a capacitor, the switches, a conductor at a height, or nothing."""
+class BridgeTable(Table):
+    """What bridges a gap of the copper: a capacitor, the switches, a conductor at a height, or nothing."""
 
-    name: str
-    entry: TerminalTable
-    leave: TerminalTable
-    spread: Spread = Spread.FREE
     capacitor: PartTable | None = None
     switch: PackageTable | None = None
     height: Positive[Length] | None = None
@@ -91,8 +87,8 @@ class PortTable(Table):
         given = [key for key in ("capacitor", "switch", "height") if getattr(self, key) is not None]
         if len(given) > 1:
             raise GeometryError(
-                f"port {self.name!r} is described by {' and '.join(given)}, which would count its inductance twice; "
-                "give one of them (a capacitor has its electrode_height)"
+                f"a part is described by {' and '.join(given)}, which would count its inductance twice; give one of "
+                "them (a capacitor has its electrode_height)"
             )
 
     def part(self) -> LoopPart | None:
@@ -102,10 +98,23 @@ class PortTable(Table):
         if self.switch is not None:
             return build_package(self.switch)
         if self.height is not None:
-            return SwitchPackage(
-                name="conductor", inductance=0.0, uncertainty=0.0, source=_CONDUCTOR, height=self.height
-            )
+            return conductor(self.height)
         return None
+
+
+def conductor(height: float) -> SwitchPackage:
+    """A part of which nothing is known but the height of its metal over the copper [m]."""
+    return SwitchPackage(name="conductor", inductance=0.0, uncertainty=0.0, source=_CONDUCTOR, height=height)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PortTable(BridgeTable):
+    """A part between two terminals."""
+
+    name: str
+    entry: TerminalTable
+    leave: TerminalTable
+    spread: Spread = Spread.FREE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

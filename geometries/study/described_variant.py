@@ -11,6 +11,7 @@ from pydantic import Field
 from geometries.section.loops import NextLayerLoop, SameLayerLoop, Slot, ThroughBoardLoop, TieVias
 from geometries.section.rings import RingLoop
 from geometries.section.section import Role, Tie, View
+from geometries.study.described_board import BoardTable
 from geometries.study.described_copper import SwitchedTable, SwitchNodeTable, VictimTable
 from geometries.study.described_outline import OutlineTable
 from geometries.study.described_placement import CapacitorTable, PlacementTable, SwitchTable
@@ -138,7 +139,7 @@ class SegmentTable(Table):
         if sum(described) != 1:
             raise ValueError(
                 "a variant needs one of these: a [loop] or a [placement] on a stackup, [[region]] tables that define "
-                "its section, or the [outline] of its copper"
+                "its section, the [outline] of its copper, or a [board]'s files"
             )
         if self.region:
             self._require_user_defined()
@@ -197,6 +198,7 @@ class VariantTable(SegmentTable):
     capacitor: tuple[CapacitorTable, ...] = ()
     switched: Mapping[str, SwitchedTable] = field(default_factory=dict)
     outline: OutlineTable | None = None
+    board: BoardTable | None = None
 
     def __post_init__(self) -> None:
         SegmentTable.__post_init__(self)
@@ -217,10 +219,12 @@ class VariantTable(SegmentTable):
     @property
     def is_laid_out(self) -> bool:
         """Whether a layout describes it in place of a section."""
-        return self.outline is not None
+        return self.outline is not None or self.board is not None
 
     def _require_no_section(self) -> None:
-        """Refuse what belongs to a section."""
+        """Refuse what belongs to a section, or is described twice."""
+        if self.outline is not None and self.board is not None:
+            raise ValueError("a variant has an [outline] and a [board]; give one of them")
         foreign = {
             "planes": "describe a ground layer as [[outline.copper]], or as [outline.plane] if it is endless",
             "victims": "a victim runs along a section: describe the loop by a [loop] or a [placement] to see what it "
@@ -235,4 +239,6 @@ class VariantTable(SegmentTable):
         }
         for key, remedy in foreign.items():
             if getattr(self, key):
+                if self.board is not None:
+                    raise ValueError(f"a board's loop has no {key}; remove it: its files hold all copper")
                 raise ValueError(f"an outline has no {key}; {remedy}")

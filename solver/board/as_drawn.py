@@ -9,21 +9,18 @@ from itertools import islice
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.board.capacitors import LOWEST_ELECTRODE
 from geometries.drawn.choice import choose_loop, chosen_ends
 from geometries.drawn.ends import LoopEnds
 from geometries.drawn.errors import BoardError
 from geometries.drawn.loops import FoundLoop, find_loops
 from geometries.drawn.parts import parts_of
-from geometries.drawn.window import LoopWindow, loop_window
+from geometries.drawn.window import LoopWindow, loop_window, usual_margin
 from geometries.fabrication.board import Board
 from geometries.layout.part_bodies import BODY, with_bodies_raised
 from geometries.quantities import MM
 from solver.errors import SolverError
 from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, solve_plan
 
-_FIRST_MARGIN, _FIRST_PART = 2 * MM, 0.7
-"""Of the first window around the parts' pads [m], and at least this part of their hull's diagonal."""
 _WIDER, _MOST_WINDOWS = 2.0, 3
 _MOST_TRIANGLES = 25_000
 """If the rough mesh of the last window has more, its solution is the result, with the error that it has."""
@@ -192,7 +189,6 @@ def solve_as_drawn(
     ends: LoopEnds,
     frequency: float,
     settings: PlanMeshSettings = SETTINGS,
-    height: float = LOWEST_ELECTRODE,
 ) -> DrawnLoop:
     """Solve a loop between its parts' pads, in a window that is wide enough.
 
@@ -206,8 +202,6 @@ def solve_as_drawn(
         Frequency [Hz], above 0.
     settings : PlanMeshSettings
         How fine the copper is meshed.
-    height : float
-        Of the parts' metal over the copper [m].
 
     Raises
     ------
@@ -218,7 +212,7 @@ def solve_as_drawn(
     """
     rough: list[tuple[LoopWindow, PlanSolution]] = []
     quick = settings.coarser().coarser()
-    for window in islice(_windows(board, ends, height), _MOST_WINDOWS):
+    for window in islice(_windows(board, ends), _MOST_WINDOWS):
         rough.append((window, solve_plan(window.layout, frequency, quick)))
         if window.copper.whole or _settled(rough):
             break
@@ -237,12 +231,11 @@ def solve_as_drawn(
     )
 
 
-def _windows(board: Board, ends: LoopEnds, height: float) -> Iterator[LoopWindow]:
+def _windows(board: Board, ends: LoopEnds) -> Iterator[LoopWindow]:
     """Windows one wider than the other."""
-    left, bottom, right, top = ends.hull.bounds
-    margin = max(_FIRST_MARGIN, _FIRST_PART * float(np.hypot(right - left, top - bottom)))
+    margin = usual_margin(ends)
     while True:
-        window = loop_window(board, ends, margin, height)
+        window = loop_window(board, ends, margin)
         yield window
         margin = window.margin * _WIDER
 

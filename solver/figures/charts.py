@@ -70,10 +70,12 @@ def comparison_figure(study: StudyResult) -> Figure:
     _draw_inductance_bars(bars, study)
     if PEAKS["above"] not in study.figures:
         return figure
-    rest = SHEET_WIDTH - _NAME_WIDTH - 4.75 - 0.2
-    field = add_panel(figure, _NAME_WIDTH + 4.75, _TOP_WITH_LEGEND, rest, height)
     names = [result.variant.name for result in study.results]
     changes = [(study.change(name, PEAKS["above"]), study.change(name, PEAKS["below"])) for name in names]
+    if not np.isfinite(changes).any():  # the reference has no section
+        return figure
+    rest = SHEET_WIDTH - _NAME_WIDTH - 4.75 - 0.2
+    field = add_panel(figure, _NAME_WIDTH + 4.75, _TOP_WITH_LEGEND, rest, height)
     _draw_field_bars(field, changes, "peak |H| against the reference, dB")
     return figure
 

@@ -211,8 +211,9 @@ def _terms(laid_out: LaidOutLoop, solution: PlanSolution, shares: Complexes) -> 
     yield Term(
         name=COPPER,
         amount=copper,
-        uncertainty=solution.inductance_error * copper,
-        source="plan view of the copper as it is described; the uncertainty is that of its mesh",
+        uncertainty=math.hypot(solution.inductance_error, laid_out.left_out) * copper,
+        source="plan view of the copper as it is described; the uncertainty is that of its mesh, and for copper beyond "
+        "it if it is cut out of a board",
     )
     yield Term(
         name=VIAS,
