@@ -266,7 +266,7 @@ def drawn_table(drawn: tuple[DrawnLoop, ...]) -> Table:
             numbers.nanohenry_error(one.inductance, one.error),
             numbers.nanohenry(one.untied, one.error),
             str(len(one.window.copper.barrels)),
-            numbers.milliohm(one.resistance),
+            numbers.with_uncertainty(one.resistance, one.resistance_error, numbers.MILLI),
             f"{one.window.margin / MM:.1f}",
         )
     return table

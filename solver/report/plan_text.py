@@ -62,10 +62,10 @@ def plan_document(reading: PlanReading) -> dict[str, Any]:
 
 
 def _figures(solution: PlanSolution, index: int) -> Mapping[str, Any]:
-    inductance = float(solution.inductance[index, index])
+    inductance, resistance = (float(each[index, index]) for each in (solution.inductance, solution.resistance))
     readings = {
         "loop_inductance": Reading(value=inductance, uncertainty=inductance * solution.inductance_error),
-        "loop_resistance": Reading(value=float(solution.resistance[index, index])),
+        "loop_resistance": Reading(value=resistance, uncertainty=resistance * solution.resistance_error),
         "loop_moment": Reading(value=float(np.linalg.norm(solution.moment[index]))),
     }
     return figure_values((figure for figure in LOOP.figures if figure.key in readings), readings)
@@ -79,6 +79,7 @@ def _solution_document(solution: PlanSolution) -> dict[str, Any]:
         "inductance": plain(solution.inductance),
         "resistance": plain(solution.resistance),
         "relative_inductance_error": solution.inductance_error,
+        "relative_resistance_error": solution.resistance_error,
         "moment": plain(np.linalg.norm(solution.moment, axis=1)),
         "unknowns": solution.unknowns,
     }
@@ -99,6 +100,8 @@ def _cells(solution: PlanSolution, index: int) -> tuple[str, ...]:
     return (
         numbers.nanohenry(value, error),
         numbers.nanohenry_error(value, error),
-        numbers.milliohm(resistance) if math.isfinite(solution.frequency) else "0",
+        numbers.with_uncertainty(resistance, resistance * solution.resistance_error, numbers.MILLI)
+        if resistance
+        else "0",
         numbers.significant(moment * 1e6, 3),
     )
