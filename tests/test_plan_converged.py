@@ -1,8 +1,8 @@
-"""The stated error of thirty layouts of every kind against what they converge to: it holds, and is no mere caution.
+"""The stated error of layouts of every kind against what they converge to: it holds, and is no mere caution.
 
-The limits are our own, of perfect conductors: three or four meshes, each with half the error of the one before, carried
-on by the ratio of the last two changes. Those of joined faces hold the side walls as the solver adds them. A layout
-whose changes did not fall was left out.
+On thirty of them the solver's constants were found; fifteen others, narrow rings among them, were solved afterwards.
+The limits are our own, of perfect conductors: three to six meshes, each with half the error of the one before, carried
+on by the ratio of the last two changes. Those of joined faces hold the side walls as the solver adds them.
 """
 
 import math
@@ -115,9 +115,31 @@ def over_plate(offset, *slots):
     return ring(outer, hole, 1.0, None, (plate(box(-20, -15, 20, 15), *slots),))
 
 
+def narrow(width, plane=PLANE, **copper):
+    hole = box(width - 2.5, width - 1.5, 2.5 - width, 1.5 - width)
+    return ring(box(-2.5, -1.5, 2.5, 1.5), hole, 0.2, plane, **copper)
+
+
+def lands(height, *, plane=PLANE, faces=Faces.BOTH, gap=0.6, width=1.6, length=2.4):
+    """Two coppers side by side, a port at their ends and one between lands on both."""
+    sides = {"a": (gap / 2, gap / 2 + width), "b": (-gap / 2 - width, -gap / 2)}
+    sheets = tuple(
+        CopperSheet(name=n, outline=box(0, low, length, high), height=height * MM, faces=faces)
+        for n, (low, high) in sides.items()
+    )
+    entry, leave = (EdgeTerminal(sheet=n, start=(0.0, a * MM), end=(0.0, b * MM)) for n, (a, b) in sides.items())
+    pads = {n: box(1.0, y - 0.2, 1.8, y + 0.2) for n, y in (("b", -gap / 2 - 0.4), ("a", gap / 2 + 0.4))}
+    ends = [PadTerminal(sheet=n, outline=outline) for n, outline in pads.items()]
+    ports = (Port(name="switch", entry=entry, leave=leave), Port(name="C", entry=ends[0], leave=ends[1]))
+    return PlanLayout(name="lands", sheets=sheets, ports=ports, plane=plane)
+
+
 FRAME = (box(-2.5, -1.5, 2.5, 1.5), box(-1.5, -0.5, 1.5, 0.5))
 SMALL = (box(-1.5, -1.25, 1.5, 1.25), box(-0.5, -0.25, 0.5, 0.25))
 HEXAGON = polygon(*((3 * math.cos(k * math.pi / 3), 3 * math.sin(k * math.pi / 3)) for k in range(6)))
+OCTAGON = polygon(
+    *((2.5 * math.cos((k + 0.5) * math.pi / 4), 2.5 * math.sin((k + 0.5) * math.pi / 4)) for k in range(8))
+)
 TEE = polygon((-4, -2), (4, -2), (4, 2), (1.5, 2), (1.5, 4), (-1.5, 4), (-1.5, 2), (-4, 2))
 ALONG, ACROSS = box(-6, -0.5, 6, 0.5), box(-0.5, -6, 0.5, 6)
 
@@ -155,22 +177,58 @@ LIMITS = {
 }
 
 
-@pytest.fixture(scope="module")
-def stated_and_true():
+OTHERS = {
+    "narrow ring, free": (lambda: narrow(0.2, None), 10.55870),
+    "ring of medium width, free": (lambda: narrow(0.4, None), 7.76194),
+    "narrow ring": (lambda: narrow(0.2), 6.05174),
+    "narrow joined ring": (lambda: narrow(0.3, faces=JOINED), 4.38757),
+    "square joined ring, 70 µm": (
+        lambda: ring(box(-2, -2, 2, 2), box(-0.8, -0.8, 0.8, 0.8), 0.3, faces=JOINED, thickness=70e-6),
+        1.43648,
+    ),
+    "long frame": (lambda: ring(box(-5, -1, 5, 1), box(-4.5, -0.5, 4.5, 0.5), 0.25), 5.89438),
+    "octagon": (lambda: ring(OCTAGON, box(-0.8, -0.8, 0.8, 0.8), 0.4), 1.72178),
+    "ring over a small plate": (lambda: ring(*SMALL, 0.25, None, (plate(box(-3, -3, 3, 3)),)), 0.79126),
+    "lands": (lambda: lands(0.2, faces=JOINED), 0.21342),
+    "lands, single sheets": (lambda: lands(0.1), 0.13604),
+    "lands, free": (lambda: lands(0.1, plane=None, faces=JOINED), 0.36398),
+    "lands over a wide gap": (lambda: lands(0.3, gap=1.2, width=1.0, length=3.0, faces=JOINED), 0.31962),
+    "stitched strip off the middle": (lambda: stitched(10.0), 1.68235),
+    "return below": (lambda: placed(2, bodies=True), 0.11244),
+    "rotated": (lambda: placed(1, bodies=False), 0.44343),
+}
+
+
+def errors(layouts):
     """Stated and true relative error of each layout's first loop."""
     found = []
-    for draw, limit in LIMITS.values():
+    for draw, limit in layouts.values():
         solved = solve_plan(draw(), math.inf)
         found.append((solved.inductance_error, abs(solved.inductance[0, 0] * 1e9 / limit - 1)))
     return np.array(found).T
 
 
-def test_the_stated_error_holds_in_ninety_five_of_a_hundred(stated_and_true):
-    stated, true = stated_and_true
-    assert len(true) >= 30
+@pytest.fixture(scope="module")
+def stated_and_true():
+    return errors(LIMITS)
+
+
+@pytest.fixture(scope="module")
+def others():
+    return errors(OTHERS)
+
+
+def test_the_stated_error_holds_in_ninety_five_of_a_hundred(stated_and_true, others):
+    stated, true = np.hstack([stated_and_true, others])
+    assert len(true) >= 45
     assert np.mean(true <= stated) >= 0.95
 
 
-def test_in_the_median_it_is_at_most_five_times_the_true_one(stated_and_true):
-    stated, true = stated_and_true
+def test_it_holds_where_no_constant_was_found(others):
+    stated, true = others
+    assert (true <= stated).all()
+
+
+def test_in_the_median_it_is_at_most_five_times_the_true_one(stated_and_true, others):
+    stated, true = np.hstack([stated_and_true, others])
     assert np.median(stated / true) <= 5
