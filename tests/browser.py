@@ -14,6 +14,9 @@ import pytest
 
 WIDTHS = (360, 390, 768, 1280, 1920)
 
+SHEET = 688
+"""Width of an A4 sheet within its margins, 182 mm, as a window [px]."""
+
 _OVERLAPS = """
 const boxes = [];
 for (const element of document.querySelectorAll("body *")) {
@@ -71,6 +74,17 @@ def show(browser: Any, page: Path, width: int = 1280) -> None:
     )
     browser.get(page.as_uri())
     browser.execute_script("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+
+
+@contextmanager
+def printed(browser: Any, page: Path) -> Iterator[None]:
+    """A page as it is laid out on a sheet."""
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        show(browser, page, SHEET)
+        yield
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
 def sideways(browser: Any) -> int:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import WIDTHS, open_browser, overlaps, requests, serious_violations, show, sideways
+from browser import WIDTHS, open_browser, overlaps, printed, requests, serious_violations, show, sideways
 
 from solver.report.html import render_hand_out, render_report
 from solver.study.results import StudyResult
@@ -39,6 +39,12 @@ def test_report_fits_its_window_and_no_text_lies_over_another(browser, report, w
     show(browser, report, width)
     assert sideways(browser) <= 0
     assert overlaps(browser) == []
+
+
+def test_report_fits_the_sheet_it_is_printed_on(browser, report):
+    with printed(browser, report):
+        assert sideways(browser) <= 0
+        assert overlaps(browser) == []
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

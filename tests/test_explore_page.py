@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import WIDTHS, open_browser, overlaps, requests, serious_violations, show, sideways
+from browser import WIDTHS, open_browser, overlaps, printed, requests, serious_violations, show, sideways
 from explored import BOARD, solved_by_hand
 
 from geometries.files.explore_reading import parse_exploration
@@ -122,6 +122,12 @@ def test_page_fits_its_window_and_no_text_lies_over_another(browser, page, width
     show(browser, page, width)
     assert sideways(browser) <= 0
     assert overlaps(browser) == []
+
+
+def test_page_fits_the_sheet_it_is_printed_on(browser, page):
+    with printed(browser, page):
+        assert sideways(browser) <= 0
+        assert overlaps(browser) == []
 
 
 def test_page_keeps_the_accessibility_rules(browser, page):

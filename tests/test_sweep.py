@@ -19,6 +19,7 @@ from geometries.study.sweep import sweep_points
 from solver.cli import EXIT_INPUT, EXIT_INTERRUPTED, EXIT_OUTPUT, EXIT_SOLVER, app
 from solver.errors import MeshError
 from solver.figures import sweep_figure
+from solver.notation.numbers import counted
 from solver.report.sweep_files import write_sweep
 from solver.runs.checkpoint import open_journal
 from solver.study.points import SolvedPoint
@@ -346,7 +347,7 @@ def test_json_is_for_machines(board, tmp_path, calls):
 def test_the_command_goes_on_where_it_was_and_says_so(board, tmp_path, calls):
     run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1")
-    assert "5 points were found" in done.stderr
+    assert "5 points found in" in done.stderr
     assert len(calls) == 5
 
 
@@ -370,7 +371,7 @@ def test_a_fresh_start_takes_old_results_away_at_once(board, tmp_path, calls, mo
     monkeypatch.setattr(solver.study.sweep, "solve_point", interrupted)
     done = run("sweep", board, "-o", tmp_path / "out", "--workers", "1", "--fresh")
     assert done.exit_code == EXIT_INTERRUPTED
-    assert "0 points are kept" in done.stderr
+    assert "0 points kept in" in done.stderr
     assert [path.name for path in (tmp_path / "out").rglob("*.*")] == ["points.jsonl"]
 
 
@@ -432,7 +433,7 @@ def test_after_an_interruption_nothing_finished_is_repeated(tmp_path, end, code)
     with open_journal(out / "points.jsonl", journal_header(sweep)) as journal:
         kept = {row.index for row in solved_rows(journal)}
         assert 3 <= len(kept) < 60
-        assert end == signal.SIGKILL or f"interrupted: {len(kept)} points are kept" in said
+        assert end == signal.SIGKILL or f"interrupted: {counted(len(kept), 'point')} kept" in said
         following = next(iter(solve_sweep(sweep, journal, workers=1)))
     assert following.index == min(set(range(60)) - kept)
 

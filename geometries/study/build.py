@@ -92,6 +92,7 @@ def build_scenario(description: Description) -> Scenario:
     return Scenario(
         title=description.title,
         setting=description.setting.strip(),
+        revision=description.revision.strip(),
         variants=tuple(_named(variant, description) for variant in description.variant),
         reference=description.reference,
         objectives=description.objectives,

@@ -99,7 +99,7 @@ class Description(Table):
 
     Parameters
     ----------
-    title, setting, reference, objectives
+    title, setting, revision, reference, objectives
         As in :class:`~geometries.study.scenario.Scenario`; `reference` is never empty.
     analysis : AnalysisTable
         Frequencies and scan lines.
@@ -129,6 +129,7 @@ class Description(Table):
 
     title: str
     setting: str = ""
+    revision: str = ""
     reference: str = ""
     objectives: tuple[str, ...] = ()
     analysis: AnalysisTable = AnalysisTable()

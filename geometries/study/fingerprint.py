@@ -12,7 +12,7 @@ from geometries.section.section import CrossSection, DielectricBand
 from geometries.study.scenario import Scenario, Segment, Variant
 
 _WITHOUT: dict[type, tuple[str, ...]] = {
-    Scenario: ("title", "setting", "text", "reference", "budgets", "objectives", "unusual"),
+    Scenario: ("title", "setting", "revision", "text", "reference", "budgets", "objectives", "unusual"),
     Variant: ("name", "note", "price", "steps", "no_axisymmetric_view", "stackups"),
     Segment: ("start",),
     CrossSection: ("name", "bands"),

@@ -197,6 +197,7 @@ def of_variant(description: Description, name: str) -> Description:
         description,
         title=name,
         setting="",
+        revision="",
         reference=name,
         stackups={board: replace(each, note="") for board, each in description.stackups.items() if board in boards},
         variant=(replace(variant, note="", price=""),),

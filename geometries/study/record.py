@@ -10,7 +10,7 @@ from pydantic import TypeAdapter
 from geometries.study.description import Description
 
 _NO_INPUT: dict[str, Any] = {
-    **dict.fromkeys(("title", "setting", "reference", "text", "folder", "outside", "following"), True),
+    **dict.fromkeys(("title", "setting", "revision", "reference", "text", "folder", "outside", "following"), True),
     **dict.fromkeys(("budgets", "objectives"), True),
     "variant": {"__all__": {"written": True, "segment": {"__all__": {"written"}}}},
     "emission": {"as_written"},

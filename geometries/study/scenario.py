@@ -300,6 +300,8 @@ class Scenario:
         What the choice between variants goes by, the most important first; empty for the usual order.
     unusual : tuple of str
         What is said of values outside the range where they usually lie.
+    revision : str
+        Of the board or its description, as whoever keeps it counts; may be empty.
 
     Examples
     --------
@@ -319,6 +321,7 @@ class Scenario:
     budgets: tuple[Budget, ...] = ()
     objectives: tuple[str, ...] = ()
     unusual: tuple[str, ...] = ()
+    revision: str = ""
 
     def __post_init__(self) -> None:
         names = [variant.name for variant in self.variants]

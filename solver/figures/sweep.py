@@ -25,6 +25,7 @@ from solver.figures.style import (
     new_sheet,
     open_frame,
     plain_number,
+    shortened,
     styled,
 )
 from solver.study.budgets import Limit, limits_of
@@ -43,6 +44,8 @@ _LABEL_MARGIN = 0.05
 _LEAST_DECIBELS = 2.0
 _WIDE_RATIO = 8.0
 _ROUND_STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
+
+_SUBTITLE_LENGTH = 110
 
 _MARKS = "dots: solved points; cross: as described; broken line: budget"
 
@@ -93,7 +96,8 @@ def _label(figure: AnyFigure) -> str:
 
 
 def _subtitle(result: SweepResult, basis: str) -> str:
-    return f"variant “{result.sweep.variant}”, {basis}; dB: against the first point"
+    briefly = basis.partition(",")[0].partition(":")[0]
+    return shortened(f"variant “{result.sweep.variant}”, {briefly}; dB: against the first point", _SUBTITLE_LENGTH)
 
 
 def _curves(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Figure:
@@ -203,7 +207,7 @@ def _maps(result: SweepResult, figures: Sequence[AnyFigure], basis: str) -> Figu
     lines = -(-len(figures) // 2)
     keys = " and ".join(key_words(axis.key) for axis in result.sweep.axes)
     height = _TOP + 0.3 + lines * _MAP_STEP + 0.2
-    sheet = new_sheet(height, f"Sweep of {keys}", f"{_subtitle(result, basis)}; {_MARKS}")
+    sheet = new_sheet(height, f"Sweep of {keys}", f"{_subtitle(result, basis)}\n{_MARKS}")
     for number, each in enumerate(figures):
         line, column = divmod(number, 2)
         left = _LEFT + column * (_MAP_WIDTH + 0.95)

@@ -32,6 +32,8 @@ _ROW_HEIGHT = 0.3
 _LEFT = 2.55
 _LONGEST_NAME = 34
 _SHOWN_PERIODS = 8
+_NAMES_A_ROW, _NAME_HEIGHT = 3, 0.2
+"""Names of the curves stand over the picture, where no curve runs."""
 
 
 @styled
@@ -45,17 +47,18 @@ def waveform_figure(comparison: SwitchingComparison) -> Figure:
     """
     switching, readings = comparison.switching, comparison.readings
     rows = _ROW_HEIGHT * len(readings) + 0.25
+    top = _TOP + _NAME_HEIGHT * (-(-len(readings) // _NAMES_A_ROW) if len(readings) > 1 else 0)
     snubber = "" if switching.snubber is None else ", with the stated snubber"
     figure = new_sheet(
-        _TOP + _WAVE_HEIGHT + 0.85 + rows + 0.6,
+        top + _WAVE_HEIGHT + 0.85 + rows + 0.6,
         "Voltage at the switch that is off, after the edge",
         f"{numbers.with_unit(switching.input_voltage, Quantity.VOLTAGE)} in "
         f"{numbers.with_unit(switching.full_edge, Quantity.TIME)} (0 to 100 %), straight, from rest{snubber}; "
         f"no load current{_recovered(switching)}",
     )
-    waves = add_panel(figure, 0.75, _TOP, SHEET_WIDTH - 1.0, _WAVE_HEIGHT)
+    waves = add_panel(figure, 0.75, top, SHEET_WIDTH - 1.0, _WAVE_HEIGHT)
     _draw_waves(waves, comparison)
-    peaks = add_panel(figure, _LEFT, _TOP + _WAVE_HEIGHT + 0.85, SHEET_WIDTH - _LEFT - 1.5, rows)
+    peaks = add_panel(figure, _LEFT, top + _WAVE_HEIGHT + 0.85, SHEET_WIDTH - _LEFT - 1.5, rows)
     _draw_peaks(peaks, comparison)
     return figure
 
@@ -84,11 +87,14 @@ def _draw_waves(axes: Axes, comparison: SwitchingComparison) -> None:
     axes.axhline(comparison.switching.input_voltage, color=FAINT, linewidth=0.8)
     _draw_limit(axes, comparison, axes.axhline)
     axes.set_xlim(0, end / step)
-    axes.set_ylim(bottom=0, top=axes.get_ylim()[1] * 1.03)
+    low, high = axes.get_ylim()
+    axes.set_ylim(
+        bottom=low if min(each.built.voltage.min() for each in comparison.readings) < 0 else 0, top=1.03 * high
+    )
     axes.set_xlabel(f"time, {unit}")
     axes.set_ylabel("voltage, V")
     if len(comparison.readings) > 1:
-        axes.legend(loc="lower right", ncols=2, handlelength=4.5)
+        axes.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=_NAMES_A_ROW, handlelength=4.5, borderaxespad=0.2)
     axes.grid(True, color="#e1e4e8", linewidth=0.6)
     axes.set_axisbelow(True)
     open_frame(axes)

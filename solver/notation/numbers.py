@@ -249,3 +249,14 @@ def fixed(value: float, decimals: int, *, signed: bool = False) -> str:
 def _plain(value: float) -> str:
     """Four significant digits at most, no trailing zeros."""
     return f"{value:.4g}".replace("-", _MINUS)
+
+
+def counted(number: int, noun: str) -> str:
+    """How many there are of something whose plural ends in s.
+
+    Examples
+    --------
+    >>> counted(1, "point"), counted(3, "point")
+    ('1 point', '3 points')
+    """
+    return f"{number} {noun}{'' if number == 1 else 's'}"

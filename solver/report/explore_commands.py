@@ -10,6 +10,7 @@ from solver.errors import ReportError, system_failures_reported
 from solver.explore.inputs import followed
 from solver.explore.points import CHECKS, SolvedPlace, journal_header, solve_places, solved_places
 from solver.explore.surrogate import Surrogate, surrogates
+from solver.notation.numbers import counted
 from solver.report.commands import say
 from solver.report.explore_page import render_exploration
 from solver.report.progress import InterruptedRun, finished
@@ -41,7 +42,7 @@ def run_exploration(
     with open_journal(page.with_suffix(".points.jsonl"), journal_header(asked), fresh=fresh) as journal:
         found = len(list(solved_places(journal)))
         if found:
-            say(f"resumed: {found} places lie in {journal.path}", as_json=True)
+            say(f"resumed: {counted(found, 'place')} found in {journal.path}", as_json=True)
         solved = solve_places(asked, journal, workers=workers)
         _, interrupted = finished(solved, _name_of, what="places", total=most, found=found)
         if interrupted:
@@ -64,7 +65,7 @@ def _name_of(solved: SolvedPlace) -> str:
 def _measured_words(known: Surrogate) -> str:
     """Of which figures the interpolation is coarser than their own uncertainty."""
     coarse = [each for each in known.figures if not each.within]
-    words = f"{known.variant}: {known.solved} places solved, {len(known.figures)} figures"
+    words = f"{known.variant}: {counted(known.solved, 'place')} solved, {counted(len(known.figures), 'figure')}"
     if not coarse:
         return f"{words}, interpolated within their own uncertainties at {CHECKS} independent places"
     largest = max((each.error for each in coarse if each.by_ratios), default=0.0)

@@ -119,8 +119,9 @@ def today() -> str:
 
 
 def revision_of(scenario: Scenario) -> str:
-    """What tells one state of the inputs from another: a number that follows from every letter of the file."""
-    return f"inputs {hashlib.sha256(scenario.text.encode('utf-8')).hexdigest()[:8]}"
+    """The revision that is stated, and what tells one state of the inputs from another by every letter of the file."""
+    stated = f"revision {scenario.revision} · " if scenario.revision else ""
+    return f"{stated}inputs {hashlib.sha256(scenario.text.encode('utf-8')).hexdigest()[:8]}"
 
 
 def operating_words(scenario: Scenario) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from solver.report.budgets_part import BUDGETS_PART
 from solver.report.couplings_part import COUPLINGS
 from solver.report.emission_part import EMISSION_PART
 from solver.report.layout_part import LAYOUT_PART
+from solver.report.lists_part import BENCH_LIST, DRAWING_LIST
 from solver.report.loop_part import BENEFIT, CHECKS, COMPARISON, FIELD, FREQUENCY
 from solver.report.measurement_part import MEASUREMENT_PART
 from solver.report.part import Part
@@ -41,14 +42,24 @@ WAYS: tuple[Way, ...] = (
     Way(
         key="what-to-draw",
         title="What to draw",
-        offers="Layout: plan and section, ground layers and ties, distances of traces",
-        parts=(WHOLE_LOOP_PART, LAYOUT_PART, VARIANTS, BENEFIT, PICKUP_PART, COUPLINGS, FIELD, VIEWS_PART),
+        offers="Layout: dimensions, ties, vias and distances in a list; plan and section, ground layers",
+        parts=(
+            DRAWING_LIST,
+            WHOLE_LOOP_PART,
+            LAYOUT_PART,
+            VARIANTS,
+            BENEFIT,
+            PICKUP_PART,
+            COUPLINGS,
+            FIELD,
+            VIEWS_PART,
+        ),
     ),
     Way(
         key="what-to-measure",
         title="What to measure",
-        offers="EMC and bench: spectrum against limits, its leader, current on cables, ring",
-        parts=(EMISSION_PART, PRODUCT_PART, SWITCHING_PART, MEASUREMENT_PART, FREQUENCY),
+        offers="EMC and bench: what to probe and to expect in a list; spectrum against limits, its leader, ring",
+        parts=(BENCH_LIST, EMISSION_PART, PRODUCT_PART, SWITCHING_PART, MEASUREMENT_PART, FREQUENCY),
     ),
     Way(
         key="inputs-and-method",

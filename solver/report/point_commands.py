@@ -12,6 +12,7 @@ from typing import Any, Generic, TypeVar
 from geometries.study.sweep import Sweep
 from geometries.study.tolerance import Tolerance
 from solver.errors import SolutionError
+from solver.notation.numbers import counted
 from solver.report import sweep_files, tolerance_files
 from solver.report.commands import say
 from solver.report.point_folder import prepare_folder, remove_files
@@ -80,10 +81,10 @@ def _run(run: _PointRun[P, R], output: Path, *, as_json: bool, fresh: bool) -> R
             remove_files(output, run.files)
         found = run.found(journal)
         if found:
-            sys.stderr.write(f"{len(found)} points were found in {journal.path}\n")
+            sys.stderr.write(f"resumed: {counted(len(found), 'point')} found in {journal.path}\n")
         points, interrupted = finished(run.solve(journal), run.name_of, what="points", total=run.most, found=len(found))
         if interrupted:
-            kept = f"{len(run.found(journal))} points are kept in {journal.path}"
+            kept = f"{counted(len(run.found(journal)), 'point')} kept in {journal.path}"
             raise InterruptedRun(f"interrupted: {kept}; run the same command again to resume")
         result = run.conclude([*found, *points])
         if as_json:
