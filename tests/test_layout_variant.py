@@ -15,6 +15,7 @@ from solver.plan import PlanMeshSettings, solve_plan
 from solver.study.basis import described_basis
 from solver.variant.needs import Need
 from solver.variant.solve import solve_variant
+from solver.variant.warnings import variant_warnings
 
 COARSE = PlanMeshSettings(layer_fraction=0.05, along_fraction=1.0, corner_fraction=0.2, growth=1.0)
 
@@ -126,6 +127,54 @@ def test_a_number_of_the_outline_moves_its_copper():
     assert moved.sheet("ground layer").outline.vertices[1][0] == 7e-3
 
 
+TIED = (
+    RING
+    + """
+[[outline.via]]
+name = "tie"
+upper = "top"
+"""
+)
+
+
+@pytest.mark.parametrize(
+    ("keys", "girth", "wall"),
+    [
+        ('centre = ["0.5 mm", "0.5 mm"]\nradius = "0.2 mm"', 2 * math.pi * 187.5e-6, 25e-6),
+        ('shape = "filled"\ncentre = ["0.5 mm", "0.5 mm"]\nradius = "0.2 mm"', 2 * math.pi * 100e-6, 200e-6),
+        ('shape = "full-width wall"\nedge = [["0 mm", "0 mm"], ["0 mm", "3 mm"]]\nwall = "35 um"', 3e-3, 35e-6),
+    ],
+)
+def test_vias_have_shapes_and_one_that_leads_nothing_is_named(keys, girth, wall):
+    scenario = read_scenario(TIED + keys)
+    (via,) = scenario.variants[0].laid_out.layout.vias
+    assert via.girth == pytest.approx(girth, rel=1e-12)
+    assert via.wall == wall
+    said = variant_warnings(scenario.variants[0], scenario.analysis)
+    assert [each.code for each in said] == ["W-ONE-END", "W-ENDLESS"]
+    assert "'tie'" in said[0].text
+
+
+def test_a_wall_without_its_edge_is_refused():
+    with pytest.raises(ScenarioError, match="has an edge"):
+        read_scenario(TIED + 'shape = "full-width wall"\ncentre = ["0.5 mm", "0.5 mm"]\nradius = "0.2 mm"')
+
+
+def test_a_port_may_end_on_the_endless_plane_alone():
+    port = """
+[[outline.port]]
+name = "feed"
+entry = { copper = "top", edge = [["0 mm", "0 mm"], ["0 mm", "3 mm"]] }
+leave = { plane = ["0 mm", "1.5 mm"] }
+"""
+    text = TIED.replace(RING[RING.index("[[outline.ring]]") : RING.index("[outline.plane]")], port)
+    shorted = text + 'shape = "full-width wall"\nedge = [["5 mm", "0 mm"], ["5 mm", "3 mm"]]'
+    layout = read_scenario(shorted).variants[0].laid_out.layout
+    assert layout.idle_vias == ()
+    with pytest.raises(ScenarioError, match="has none"):
+        read_scenario(shorted.replace('[outline.plane]\nlayer = "L2"', ""))
+
+
 @pytest.fixture(scope="module")
 def ring():
     scenario = read_scenario(RING)
@@ -165,7 +214,7 @@ def test_parts_add_their_own_terms_and_lumped_values_only_themselves():
     drawn = read_builtin_scenario("cold-frame-fan").variants[1].laid_out
     bodies = layout_loop(drawn, (1e8,), 1e8, COARSE)
     assert bodies.term("capacitor").amount > 0.1e-9
-    assert math.fsum(term.amount for term in bodies.terms) == bodies.inductance
+    assert sum(term.amount for term in bodies.terms) == bodies.inductance
     port, part = drawn.parts[1]
     heavier = replace(drawn, parts=(drawn.parts[0], (port, replace(part, resistance=0.1))))
     assert isinstance(part, Capacitor)

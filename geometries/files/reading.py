@@ -267,8 +267,8 @@ def _with_outlines(document: dict[str, Any], where: str, allow_outside: bool) ->
     return {**document, "variant": [_with_outline(each, Path(where).parent, allow_outside) for each in variants]}
 
 
-def _with_outline(variant: dict[str, Any], folder: Path, allow_outside: bool) -> dict[str, Any]:
-    name = variant.get("outline")
+def _with_outline(variant: Any, folder: Path, allow_outside: bool) -> Any:
+    name = variant.get("outline") if isinstance(variant, dict) else None
     if not isinstance(name, str):
         return variant
     path = folder / name if allow_outside else path_under(folder, name, "outline")

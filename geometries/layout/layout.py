@@ -26,13 +26,16 @@ from geometries.board.materials import COPPER, Conductor
 from geometries.errors import GeometryError, require_unique
 from geometries.quantities import MM
 from geometries.section.outline import Point, Polygon, Rectangle
-from geometries.tables import Derived, Length, Table
+from geometries.tables import Length, Table
 
 NEAR = 1e-9
 """Points closer than this are the same [m]."""
 
 MIRROR = "mirror plane"
 """Lower end of a via that stands on the mirror plane."""
+
+WALL_PARTS = 12
+"""Filaments that stand for a wall."""
 
 POST_SIDES = 16
 """A via is meshed as a regular polygon of so many sides and of its circle's perimeter."""
@@ -219,6 +222,30 @@ Terminal = EdgeTerminal | PadTerminal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlaneTerminal:
+    """Where a part meets the endless plane [m]; what spreads from there in the plane is in the images.
+
+    Parameters
+    ----------
+    middle : (x, y)
+        Its place [m].
+
+    Examples
+    --------
+    >>> from geometries import PlaneTerminal
+    >>> PlaneTerminal(middle=(0.0, 0.0)).sheet
+    'mirror plane'
+    """
+
+    middle: Point
+
+    @property
+    def sheet(self) -> str:
+        """Stands for the plane where copper has its name."""
+        return MIRROR
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Port:
     """A part between two terminals; its current enters the copper at `entry` and leaves it at `leave`.
 
@@ -226,7 +253,7 @@ class Port:
     ----------
     name : str
         Unique among ports, rings and vias.
-    entry, leave : Terminal
+    entry, leave : EdgeTerminal, PadTerminal or PlaneTerminal
         Where the current comes into the copper and where it goes back into the part.
     spread : Spread
         Of the current over both terminals; free is the physical one for soldered parts.
@@ -240,13 +267,13 @@ class Port:
     """
 
     name: str
-    entry: Terminal
-    leave: Terminal
+    entry: Terminal | PlaneTerminal
+    leave: Terminal | PlaneTerminal
     spread: Spread = Spread.FREE
 
-    def terminals(self) -> tuple[Terminal, Terminal]:
-        """Where the current comes in and where it leaves."""
-        return self.entry, self.leave
+    def terminals(self) -> tuple[Terminal, ...]:
+        """Where the current comes into copper and where it leaves it; none on the endless plane."""
+        return tuple(end for end in (self.entry, self.leave) if not isinstance(end, PlaneTerminal))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,7 +307,7 @@ class RingPort(Table):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Via(Table):
+class Via:
     """A vertical round conductor that joins two sheets, or a sheet and the mirror plane.
 
     One via may go on from where another ends, at the same place and with the same radius.
@@ -310,12 +337,12 @@ class Via(Table):
     """
 
     name: str
-    centre: Corner
-    radius: Length
+    centre: Point
+    radius: float
     upper: str
     lower: str = MIRROR
-    wall: Length = 25e-6
-    material: Derived[Conductor] = COPPER
+    wall: float = 25e-6
+    material: Conductor = COPPER
 
     def __post_init__(self) -> None:
         if not 0 < self.wall <= self.radius:
@@ -336,6 +363,94 @@ class Via(Table):
         """Its ends in copper, from the upper to the lower."""
         ends = (self.upper,) if self.lower == MIRROR else (self.upper, self.lower)
         return tuple(PadTerminal(sheet=sheet, outline=self.footprint, side=Side.THROUGH) for sheet in ends)
+
+    @property
+    def shape(self) -> BaseGeometry:
+        """What it takes up seen from above."""
+        return self.footprint.shape
+
+    @property
+    def girth(self) -> float:
+        """Width of its metal, unrolled [m]."""
+        return 2 * math.pi * (self.radius - self.wall / 2)
+
+    @property
+    def filaments(self) -> tuple[Point, ...]:
+        """Where wires stand that share its current evenly."""
+        return (self.centre,)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """A vertical plate that joins straight edges of two sheets, or of a sheet and the mirror plane, over a full width.
+
+    Parameters
+    ----------
+    name : str
+        Unique among ports, rings and vias.
+    start, end : (x, y)
+        Ends of the stretch of edge that it takes up, seen from above [m].
+    upper, lower : str
+        As for a via.
+    wall : float
+        Thickness of the metal [m].
+    material : Conductor
+        Its metal.
+
+    Examples
+    --------
+    >>> from geometries import Wall
+    >>> wall = Wall(name="edge plating", start=(0.0, 0.0), end=(0.0, 2e-3), upper="top")
+    >>> wall.girth, wall.centre
+    (0.002, (0.0, 0.001))
+    """
+
+    name: str
+    start: Point
+    end: Point
+    upper: str
+    lower: str = MIRROR
+    wall: float = 25e-6
+    material: Conductor = COPPER
+
+    def __post_init__(self) -> None:
+        if not 0 < self.wall < self.girth:
+            raise GeometryError(
+                f"wall {self.name!r} is {self.girth / MM:g} mm wide and {self.wall / MM:g} mm thick; both must be "
+                "above zero, and it must be wider than thick"
+            )
+
+    def terminals(self) -> tuple[EdgeTerminal, ...]:
+        """Its ends in copper, from the upper to the lower."""
+        ends = (self.upper,) if self.lower == MIRROR else (self.upper, self.lower)
+        return tuple(EdgeTerminal(sheet=sheet, start=self.start, end=self.end) for sheet in ends)
+
+    @property
+    def shape(self) -> BaseGeometry:
+        """What it takes up seen from above."""
+        return LineString([self.start, self.end])
+
+    @property
+    def girth(self) -> float:
+        """Its width [m]."""
+        return math.dist(self.start, self.end)
+
+    @property
+    def centre(self) -> Point:
+        """Its middle [m]."""
+        return (self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2
+
+    @property
+    def filaments(self) -> tuple[Point, ...]:
+        """Where wires stand that share its current evenly: in the middle of equal parts."""
+        places = (np.arange(WALL_PARTS) + 0.5) / WALL_PARTS
+        return tuple(
+            (
+                float(self.start[0] + part * (self.end[0] - self.start[0])),
+                float(self.start[1] + part * (self.end[1] - self.start[1])),
+            )
+            for part in places
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -383,7 +498,7 @@ class PlanLayout:
     ports : tuple of Port or RingPort
         Parts that close the current. The first is where the loop is driven, for instance the switch; every current
         path that the others leave open, for instance one per capacitor, is a loop of its own.
-    vias : tuple of Via
+    vias : tuple of Via or Wall
         Vertical conductors.
     plane : MirrorPlane, optional
         Lies under all copper.
@@ -414,7 +529,7 @@ class PlanLayout:
     name: str
     sheets: tuple[CopperSheet, ...]
     ports: tuple[Port | RingPort, ...]
-    vias: tuple[Via, ...] = ()
+    vias: tuple[Via | Wall, ...] = ()
     plane: MirrorPlane | None = None
 
     def __post_init__(self) -> None:
@@ -462,7 +577,7 @@ class PlanLayout:
         first = len(self.cut_ports)
         return tuple(via.name for column, via in enumerate(self.vias, start=first) if self._leads_nowhere(column))
 
-    def ends(self, via: Via) -> tuple[float, float]:
+    def ends(self, via: Via | Wall) -> tuple[float, float]:
         """Heights of the lower and the upper end of a via [m]."""
         if via.lower != MIRROR:
             return self.sheet(via.lower).levels[-1], self.sheet(via.upper).height
@@ -470,11 +585,19 @@ class PlanLayout:
             raise GeometryError(f"via {via.name!r} stands on the mirror plane, but the layout has none")
         return self.plane.height, self.sheet(via.upper).height
 
-    def level(self, terminal: Terminal) -> float:
+    def level(self, terminal: Terminal | PlaneTerminal) -> float:
         """Height at which a part meets a terminal [m]: the upper face, unless its pad lies on the lower one."""
+        if isinstance(terminal, PlaneTerminal):
+            return self._mirror(terminal).height
         levels = self.sheet(terminal.sheet).levels
         below = isinstance(terminal, PadTerminal) and terminal.side is Side.LOWER
         return levels[0] if below else levels[-1]
+
+    def _mirror(self, terminal: PlaneTerminal) -> MirrorPlane:
+        if self.plane is None:
+            place = f"({terminal.middle[0] / MM:g}, {terminal.middle[1] / MM:g}) mm"
+            raise GeometryError(f"a part meets the endless plane at {place}, but layout {self.name!r} has none")
+        return self.plane
 
     def spreads(self) -> tuple[Spread, ...]:
         """How the current spreads over each terminal; a via's is free."""
@@ -525,9 +648,9 @@ class PlanLayout:
                 raise GeometryError(f"the upper end of via {via.name!r} is not above its lower end; swap them")
             self._require_clear(via, lower, upper)
 
-    def _require_clear(self, via: Via, lower: float, upper: float) -> None:
+    def _require_clear(self, via: Via | Wall, lower: float, upper: float) -> None:
         """Refuse a via that touches copper it neither ends on nor has a clearance in."""
-        shape = via.footprint.shape
+        shape = via.shape
         for sheet in self.sheets:
             passed = lower < sheet.height < upper and sheet.name not in (via.upper, via.lower)
             if passed and sheet.shape.distance(shape) < NEAR:
@@ -539,6 +662,11 @@ class PlanLayout:
     def _require_port(self, port: Port | RingPort) -> None:
         if isinstance(port, RingPort):
             self.sheet(port.sheet).hole_around(port.inside)
+            return
+        for end in (port.entry, port.leave):
+            self.level(end)
+        if not port.terminals():
+            raise GeometryError(f"port {port.name!r} lies between the plane and itself; let one end be on copper")
 
     def _require_free_spread(self) -> None:
         for port in self.cut_ports:

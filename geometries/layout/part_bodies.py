@@ -15,6 +15,7 @@ from geometries.layout.layout import (
     EdgeTerminal,
     Faces,
     PadTerminal,
+    PlaneTerminal,
     PlanLayout,
     Port,
     RingPort,
@@ -96,7 +97,7 @@ def with_body(layout: PlanLayout, port: str, height: float) -> PlanLayout:
             stands = layout.level(each.leave)
             lower = isinstance(each.leave, PadTerminal) and each.leave.side is Side.LOWER
             level = stands - height if lower else stands + height
-            body = part_body(port, [_land(each.leave), _land(each.entry)], level)
+            body = part_body(port, [_land(port, each.leave), _land(port, each.entry)], level)
             start, stop = body_ends(body)
             ports += [
                 Port(name=port + FAR_END, entry=start, leave=each.leave, spread=each.spread),
@@ -108,7 +109,9 @@ def with_body(layout: PlanLayout, port: str, height: float) -> PlanLayout:
     return replace(layout, sheets=sheets, ports=tuple(ports))
 
 
-def _land(terminal: Terminal) -> BaseGeometry:
+def _land(port: str, terminal: Terminal | PlaneTerminal) -> BaseGeometry:
+    if isinstance(terminal, PlaneTerminal):
+        raise GeometryError(f"port {port!r} ends on the endless plane; a part that is a flat conductor ends on copper")
     return terminal.line if isinstance(terminal, EdgeTerminal) else terminal.outline.shape
 
 

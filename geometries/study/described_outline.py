@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from enum import StrEnum
 from typing import Literal
 
 from geometries.board.capacitors import Capacitor, ElectrodeBody, SwitchPackage
@@ -12,12 +13,14 @@ from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError
 from geometries.layout.laid_out import LaidOutLoop, LoopPart
 from geometries.layout.layout import (
+    MIRROR,
     CopperSheet,
     Corner,
     EdgeTerminal,
     Faces,
     MirrorPlane,
     PadTerminal,
+    PlaneTerminal,
     PlanLayout,
     Port,
     RingPort,
@@ -25,6 +28,7 @@ from geometries.layout.layout import (
     Spread,
     Terminal,
     Via,
+    Wall,
 )
 from geometries.layout.part_bodies import with_body
 from geometries.quantities import MM
@@ -53,22 +57,27 @@ class SheetTable(Table):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TerminalTable(Table):
-    """A terminal: a stretch of an edge, or a pad inside."""
+    """A terminal: a stretch of an edge of copper, a pad inside it, or a place on the endless plane."""
 
-    copper: str
+    copper: str = ""
     edge: tuple[Corner, Corner] | None = None
     pad: tuple[Corner, ...] | None = None
     side: Side = Side.UPPER
+    plane: Corner | None = None
 
     def __post_init__(self) -> None:
-        if (self.edge is None) == (self.pad is None):
+        given = [self.edge is not None, self.pad is not None, self.plane is not None]
+        if sum(given) != 1 or bool(self.copper) is (self.plane is not None):
             raise GeometryError(
-                'a terminal is either a stretch of an edge, edge = [["0 mm", "0 mm"], ["1 mm", "0 mm"]], or a pad with '
-                "its corners, pad = [...]"
+                'a terminal is either a stretch of an edge of copper, edge = [["0 mm", "0 mm"], ["1 mm", "0 mm"]], or '
+                'a pad with its corners, pad = [...], or without copper a place on the endless plane, plane = ["0 mm", '
+                '"0 mm"]'
             )
 
-    def built(self) -> Terminal:
+    def built(self) -> Terminal | PlaneTerminal:
         """The terminal itself."""
+        if self.plane is not None:
+            return PlaneTerminal(middle=self.plane)
         if self.edge is not None:
             return EdgeTerminal(sheet=self.copper, start=self.edge[0], end=self.edge[1])
         return PadTerminal(sheet=self.copper, outline=Polygon(vertices=self.pad or ()), side=self.side)
@@ -117,6 +126,46 @@ class PortTable(BridgeTable):
     spread: Spread = Spread.FREE
 
 
+class ViaShape(StrEnum):
+    """What a vertical conductor is: a plated hole, the same filled with copper, or a plated edge."""
+
+    TUBE = "tube"
+    FILLED = "filled"
+    WALL = "full-width wall"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ViaTable(Table):
+    """A vertical conductor from copper to other copper, or to the endless plane if `lower` is left out."""
+
+    name: str
+    shape: ViaShape = ViaShape.TUBE
+    centre: Corner | None = None
+    radius: Positive[Length] | None = None
+    edge: tuple[Corner, Corner] | None = None
+    upper: str
+    lower: str = MIRROR
+    wall: Positive[Length] = 25e-6
+
+    def __post_init__(self) -> None:
+        Table.__post_init__(self)
+        is_wall = self.shape is ViaShape.WALL
+        if (self.edge is not None) is not is_wall or ((self.centre is None or self.radius is None) is not is_wall):
+            raise GeometryError(
+                f'via {self.name!r}: a {ViaShape.WALL} has an edge = [["0 mm", "0 mm"], ["0 mm", "2 mm"]] that it '
+                "takes up, and a tube or a filled hole has its centre and radius"
+            )
+
+    def built(self, metal: Conductor) -> Via | Wall:
+        """The conductor itself, of a metal."""
+        ends = {"name": self.name, "upper": self.upper, "lower": self.lower}
+        if self.edge is not None:
+            return Wall(**ends, start=self.edge[0], end=self.edge[1], wall=self.wall, material=metal)
+        radius, centre = self.radius or 0.0, self.centre or (0.0, 0.0)
+        wall = radius if self.shape is ViaShape.FILLED else self.wall
+        return Via(**ends, centre=centre, radius=radius, wall=wall, material=metal)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndlessPlaneTable(Table):
     """A whole endless plane under everything: a layer of the board, or at a height."""
@@ -137,7 +186,7 @@ class OutlineTable(Table):
     copper: Filled[SheetTable]
     port: tuple[PortTable, ...] = ()
     ring: tuple[RingPort, ...] = ()
-    via: tuple[Via, ...] = ()
+    via: tuple[ViaTable, ...] = ()
     plane: EndlessPlaneTable | None = None
 
 
@@ -181,7 +230,7 @@ def outline_layout(name: str, table: OutlineTable, stackup: Stackup | None, meta
         name=name,
         sheets=tuple(_sheet(each, stackup, metal) for each in table.copper),
         ports=(*map(_port, table.port), *table.ring),
-        vias=tuple(replace(each, material=metal) for each in table.via),
+        vias=tuple(each.built(metal) for each in table.via),
         plane=None if table.plane is None else _plane(table.plane, stackup, metal),
     )
     for port in table.port:

@@ -219,8 +219,8 @@ def _draw_sketch(
                 far = "far" in sheet.name.split() and plan.far is None and _is_below(sheet, layout)
                 axes.add_patch(_copper(sheet, _FAR_FILL if far else fill, 1 if far else order))
         for via in layout.vias:
-            place = via.centre[0] / MM, via.centre[1] / MM
-            axes.add_patch(Circle(place, via.radius / MM, facecolor="white", edgecolor=INK, lw=0.7, zorder=4))
+            place, outer = (via.centre[0] / MM, via.centre[1] / MM), max(via.shape.bounds[2] - via.centre[0], 0.0) / MM
+            axes.add_patch(Circle(place, outer, facecolor="white", edgecolor=INK, lw=0.7, zorder=4))
         for port in layout.cut_ports:
             for end in port.terminals():
                 if port.name.startswith(SWITCH) and isinstance(end, EdgeTerminal):

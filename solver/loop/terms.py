@@ -63,7 +63,7 @@ class SumOfTerms:
     @property
     def inductance(self) -> float:
         """Of all terms [H]."""
-        return math.fsum(term.amount for term in self.terms)
+        return sum(term.amount for term in self.terms)
 
     @property
     def uncertainty(self) -> float:
@@ -73,7 +73,7 @@ class SumOfTerms:
     @property
     def beside_copper(self) -> float:
         """Part of capacitor and package, where they are among the terms [H]."""
-        return math.fsum(term.amount for term in self.terms if term.name in (CAPACITOR, PACKAGE))
+        return sum(term.amount for term in self.terms if term.name in (CAPACITOR, PACKAGE))
 
     def term(self, name: str) -> Term:
         """The term of that name."""

@@ -62,13 +62,16 @@ def carrying_terminals(layout: PlanLayout) -> list[tuple[int, Terminal]]:
 
 def _terminal_matrix(layout: PlanLayout) -> Floats:
     """Current out of the copper at each terminal per ampere of each branch."""
-    ports, ends = len(layout.cut_ports), [end for _, end in layout.terminals()]
-    matrix = np.zeros((len(ends), ports + len(layout.vias)))
-    for column in range(ports):
-        matrix[2 * column : 2 * column + 2, column] = -1.0, 1.0
-    for column, via in enumerate(layout.vias, start=ports):
-        for end, sign in zip(via.terminals(), (1.0, -1.0), strict=False):  # none at its foot on a mirror plane
-            matrix[ends.index(end, 2 * ports), column] += sign
+    ports, ends = layout.cut_ports, [end for _, end in layout.terminals()]
+    matrix, number = np.zeros((len(ends), len(ports) + len(layout.vias))), 0
+    for column, port in enumerate(ports):
+        for end in port.terminals():
+            matrix[number, column] = -1.0 if end is port.entry else 1.0
+            number += 1
+    for column, via in enumerate(layout.vias, start=len(ports)):
+        feet: tuple[Terminal, ...] = via.terminals()  # none where it stands on a mirror plane
+        for foot, sign in zip(feet, (1.0, -1.0), strict=False):
+            matrix[ends.index(foot, number), column] += sign
     return matrix
 
 

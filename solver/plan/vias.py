@@ -7,8 +7,16 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.layout.layout import PlanLayout, Via
+from geometries.layout.layout import PlanLayout, Via, Wall
 from solver.formulas import filaments_partial_mutual, sheet_impedance_one_side, sheet_resistance
+
+_CHORDS, _ACROSS = 24, 128
+"""Distances that stand for those within a hole and within a wall."""
+
+_SAME = 1e-9
+
+_ROUNDING = 12
+"""Decimals of a distance in metres."""
 
 Floats = NDArray[np.float64]
 
@@ -18,30 +26,63 @@ def via_inductances(layout: PlanLayout) -> Floats:
 
     .. math:: M = \frac{\mu_0}{4\pi}\int\!\!\int\frac{dz\,dz'}{\sqrt{d^2 + (z - z')^2}}
 
-    with d the distance of two posts, or the radius for a post with itself and with one that continues from its end
-    (current on its surface; E. B. Rosa, "The self and mutual inductances of linear conductors", Bulletin of the Bureau
-    of Standards 4 (1908) 301-344, from memory).
+    with d the distance of two posts, or the chords of a post with itself and with one that continues from its end
+    (current on its surface, whose geometric mean distance is the radius; E. B. Rosa, "The self and mutual inductances
+    of linear conductors", Bulletin of the Bureau of Standards 4 (1908) 301-344, from memory).
 
     Notes
     -----
-    Range: posts at least twice their diameter apart; their surface currents are taken as even around them.
+    Range: posts at least twice their diameter apart; their surface currents are taken as even around them, those of
+    walls as even over their width.
     """
     matrix = np.zeros((len(layout.vias), len(layout.vias)))
     for row, one in enumerate(layout.vias):
         for column, other in enumerate(layout.vias):
-            distance = max(one.radius, math.dist(one.centre, other.centre))
+            distances = _distances(one, other)
             low, high = layout.ends(other)
-            matrix[row, column] = _between(layout.ends(one), (low, high), distance)
+            images = [(low, high)]
             if layout.plane is not None:
-                mirrored = (2 * layout.plane.height - high, 2 * layout.plane.height - low)
-                matrix[row, column] += _between(layout.ends(one), mirrored, distance)
+                images.append((2 * layout.plane.height - high, 2 * layout.plane.height - low))
+            matrix[row, column] = sum(_mean(layout.ends(one), image, distances) for image in images)
     return matrix
 
 
-def via_impedance(layout: PlanLayout, via: Via, frequency: float) -> complex:
+def _distances(one: Via | Wall, other: Via | Wall) -> Floats:
+    """Between filaments of one and of the other that share its current evenly [m].
+
+    Of a conductor with itself, or with one that goes on from its end, distances in equal parts of their distribution
+    stand for all of them, scaled to their exact geometric mean: the chords of a circle have its radius, the points of a
+    line exp(-3/2) of its length.
+    """
+    if math.dist(one.centre, other.centre) < _SAME:
+        if isinstance(one, Via):
+            return _with_mean(np.sin(math.pi / 2 * _parts(_CHORDS)), one.radius)
+        return _with_mean(1 - np.sqrt(1 - _parts(_ACROSS)), one.girth * math.exp(-1.5))
+    apart = np.array(one.filaments)[:, None] - np.array(other.filaments)
+    return np.asarray(np.hypot(apart[..., 0], apart[..., 1])).ravel()
+
+
+def _parts(count: int) -> Floats:
+    """Middles of equal parts of one."""
+    return np.asarray((np.arange(count) + 0.5) / count)
+
+
+def _with_mean(distances: Floats, mean: float) -> Floats:
+    """Scaled to a geometric mean."""
+    return np.asarray(distances * mean / np.exp(np.log(distances).mean()))
+
+
+def _mean(one: tuple[float, float], other: tuple[float, float], distances: Floats) -> float:
+    """Of filaments that share the current evenly [H]; alike distances are summed once."""
+    values, counts = np.unique(distances.round(_ROUNDING), return_counts=True)
+    pairs = zip(values.tolist(), counts.tolist(), strict=True)
+    return math.fsum(count * _between(one, other, each) for each, count in pairs) / len(distances)
+
+
+def via_impedance(layout: PlanLayout, via: Via | Wall, frequency: float) -> complex:
     """Impedance of a post's metal [ohm], its current towards its outer face; the direct-current value at 0 Hz."""
     low, high = layout.ends(via)
-    squares = (high - low) / (2 * math.pi * (via.radius - via.wall / 2))
+    squares = (high - low) / via.girth
     conductivity = via.material.conductivity
     if frequency == 0:
         return squares * sheet_resistance(via.wall, conductivity)

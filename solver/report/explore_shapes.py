@@ -8,7 +8,7 @@ from typing import Any
 
 from shapely import get_coordinates
 
-from geometries.layout.layout import EdgeTerminal, PlanLayout
+from geometries.layout.layout import EdgeTerminal, PlanLayout, Wall
 from geometries.layout.part_bodies import BODY
 from geometries.layout.placement_copper import placement_plan
 from geometries.quantities import MM
@@ -129,6 +129,9 @@ def _layout(layout: PlanLayout, kind: str) -> Iterator[Shape]:
             corners = (end.start, end.end) if isinstance(end, EdgeTerminal) else end.outline.vertices
             yield Shape(kind="land", name=port.name, corners=corners)
     for via in layout.vias:
+        if isinstance(via, Wall):
+            yield Shape(kind="land", name=via.name, corners=(via.start, via.end))
+            continue
         (x, y), radius = via.centre, via.radius
         yield Shape(kind="via", name=via.name, corners=((x, y), (x + radius, y)))
 

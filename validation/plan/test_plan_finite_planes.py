@@ -144,9 +144,15 @@ def flat_branches(sheets, first, axis, cut):
 
 
 def tubes(places, radius, height, foot):
-    """Currents down upright tubes; Neumann's integral for equal filaments side by side."""
-    apart = np.maximum(np.linalg.norm(places[:, None] - places, axis=2), radius)
-    matrix = 2 * SCALE * (height * np.arcsinh(height / apart) - np.hypot(height, apart) + apart)
+    """Currents down upright tubes; Neumann's integral for equal filaments side by side, its mean over a tube's own."""
+
+    def filaments(apart):
+        return 2 * SCALE * (height * np.arcsinh(height / apart) - np.hypot(height, apart) + apart)
+
+    chords = 2 * radius * np.sin(np.pi * (np.arange(2000) + 0.5) / 4000)
+    apart = np.linalg.norm(places[:, None] - places, axis=2)
+    matrix = filaments(np.maximum(apart, radius))
+    np.fill_diagonal(matrix, filaments(chords).mean())
     number = np.arange(len(places))
     return Branches(number, foot + number, matrix, np.zeros(len(places)))
 
