@@ -254,6 +254,9 @@ def product_of(emission: Emission, result: VariantResult) -> SourceLine | None:
 
 def ground_inductance(result: VariantResult) -> tuple[str, float] | None:
     """The ground conductor that drives cables most, with its net partial inductance along the loop [H]."""
+    if result.layout_loop is not None:
+        ground = result.layout_loop.ground
+        return None if ground is None else (ground.copper, ground.inductance)
     if not result.planes:
         return None
     length = sum(segment.length for segment in result.segments)

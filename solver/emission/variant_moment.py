@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
+from geometries.layout.part_bodies import BODY
 from geometries.operation.emission import Emission
 from solver.emission.dipole import DipoleCurve, DipoleKind, DipoleMoment
 from solver.emission.moment import LoopMoment, RadiatedMoment
+from solver.loop.layout_loop import LayoutLoop
 from solver.variant.results import VariantResult
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)
@@ -43,6 +45,9 @@ ENDLESS_SOURCE = f"{LAYOUT_SOURCE}; its endless ground layer leaves nothing of w
 
 _OF_DIFFERENCE = 0.005
 """Mesh error of a layout's moment as a part of what it is the difference of (validation/plan: finite planes)."""
+
+_LEAST_LEFT = 0.1
+"""Of a moment that a layer of copper has to take away from pads: less is not told apart from nothing."""
 
 _SMALLEST_MOMENT = 1e-15
 
@@ -92,10 +97,20 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     parts = [_ROOM_FOR_MESH, missed, BODY_TOLERANCE * bodies, _unknown_switches(result, moment)]
     if result.layout_loop is not None:
         rest = _OF_DIFFERENCE * result.layout_loop.gross_moment / max(moment.total, _SMALLEST_MOMENT)
-        parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest)]
+        parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest), _pads(result.layout_loop, moment)]
     elif result.variant.own_section.ground_layers:
         parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
     return math.hypot(*parts)
+
+
+def _pads(loop: LayoutLoop, moment: LoopMoment) -> float:
+    """What a layout's moment over layers of copper is too large at most, by what flows within pads [dB]."""
+    layout = loop.laid_out.layout
+    levels = {sheet.levels for sheet in layout.sheets if not sheet.name.startswith(BODY)}
+    if len(levels) == 1 or layout.plane is not None:
+        return 0.0
+    left = math.hypot(max(moment.lying - loop.pad_moment, 0.0), moment.upright + moment.added)
+    return -20 * math.log10(max(left / max(moment.total, _SMALLEST_MOMENT), _LEAST_LEFT))
 
 
 def _unknown_switches(result: VariantResult, moment: LoopMoment) -> float:

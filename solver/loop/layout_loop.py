@@ -18,6 +18,7 @@ from solver.circuit.fitted import fitted_model
 from solver.circuit.rl_network import RLNetwork, network, with_more_inductance
 from solver.loop.capacitor_bank import CapacitorBank
 from solver.loop.copper import end_caps, energy, via_energy
+from solver.loop.ground_drop import GroundDrop, ground_drop
 from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, VIA_SPREAD, VIAS, SumOfTerms, Term
 from solver.plan import MeshedCurrents, PlanMeshSettings, PlanSolution, plan_energy, solve_plan, solve_plan_over
 
@@ -55,6 +56,8 @@ class LayoutLoop(SumOfTerms):
     moment_vector : (3,) complex array
         Magnetic moment per ampere of the described copper with its eddy currents, heights counted from an endless
         plane [m²].
+    ground : GroundDrop, optional
+        What of it drives cables; none of a ring.
     seconds : float
         Time it took [s].
 
@@ -79,6 +82,7 @@ class LayoutLoop(SumOfTerms):
     circuit: RLNetwork
     resistance_error: float
     moment_vector: Complexes
+    ground: GroundDrop | None
     seconds: float
 
     def lying_and_standing(self, moment: Complexes) -> tuple[float, float]:
@@ -88,6 +92,21 @@ class LayoutLoop(SumOfTerms):
         """
         lying = abs(complex(moment[2])) if self.laid_out.layout.plane is None else 0.0
         return lying, math.hypot(*np.abs(moment[:2]))
+
+    @property
+    def pad_moment(self) -> float:
+        """Of the lying moment what flows within pads and the ends of vias, not in meshed copper [m²].
+
+        It induces nothing in ground layers, which therefore do not take it away as they would.
+        """
+        meshed = 0.0j
+        for sheet in self.driven.sheets:
+            corners, flow = sheet.points[sheet.triangles], sheet.density[0]
+            one, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+            areas = np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / 2
+            x, y = corners.mean(axis=1).T
+            meshed += complex(areas @ (x * flow[:, 1] - y * flow[:, 0])) / 2
+        return abs(complex(self.moment_vector[2]) - meshed)
 
     @property
     def gross_moment(self) -> float:
@@ -147,14 +166,16 @@ def layout_loop(
     terms = tuple(_terms(laid_out, solution, shares))
     circuit, misfit = _circuit(laid_out, solution, shares, frequencies, settings.coarser().coarser())
     beside = math.fsum(term.amount for term in terms) - _inductance_of(circuit, report)
+    driven = _driven(solution, shares)
     return LayoutLoop(
         laid_out=laid_out,
-        driven=_driven(solution, shares),
+        driven=driven,
         terms=terms,
         shares=shares,
         circuit=with_more_inductance(circuit, beside),
         resistance_error=math.hypot(solution.resistance_error, misfit),
         moment_vector=np.asarray(shares @ solution.copper_moment),
+        ground=ground_drop(driven, shares),
         seconds=time.perf_counter() - start,
     )
 
