@@ -16,7 +16,7 @@ from geometries.section.section import CrossSection
 from solver.axisymmetric.results import AxisymmetricResult, AxisymmetricSolution
 from solver.circuit.rl_network import BroadbandModel
 from solver.constants import MU_0
-from solver.section.error_estimate import second_order
+from solver.section.error_estimate import one_order_lower
 from solver.section.extraction import axial_moment, axis_field, sample_field_map
 from solver.section.field_scan import far_distance, field_scans, nearest_scan
 from solver.section.fields import FieldSolution
@@ -187,7 +187,7 @@ def _read(solved: _Solved, analysis: Analysis, surfaces: tuple[float, float], sp
         lines=field_scans(reported, surfaces, analysis, (0.0, span)),
         axis=z,
         axis_field=along_axis,
-        axis_error=np.abs(along_axis - axis_field(second_order(reported), z)),
+        axis_error=np.abs(along_axis - axis_field(one_order_lower(reported), z)),
         field_map=sample_field_map(reported, _window(reported, surfaces)),
     )
 

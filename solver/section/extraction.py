@@ -18,7 +18,9 @@ from solver.section.element_size import Points
 from solver.section.fields import FieldSolution, SectionSystem
 from solver.section.results import FieldMap, PotentialMap
 
-_SUBDIVISION = 3
+_SUBDIVISIONS = {2: 3, 3: 3, 4: 6}
+"""Of a triangle's edge for drawings, by the order of its elements: those of fourth order are larger."""
+
 _NEWTON_STEPS = 4
 """From the straight triangle's coordinates, off by a hundredth; every step squares that."""
 
@@ -524,7 +526,7 @@ def sample_field_map(field: FieldSolution, window: tuple[float, float, float, fl
     Returns
     -------
     FieldMap
-        Every mesh triangle becomes nine.
+        Every mesh triangle becomes nine, one of fourth order 36.
     """
     system = field.system
     section, mesh = system.meshed.section, system.meshed.mesh
@@ -569,7 +571,7 @@ def _samples(system: SectionSystem, window: tuple[float, float, float, float]) -
     left, bottom, right, top = window
     x, y = mesh.p[:, mesh.t].mean(axis=1)
     inside = np.flatnonzero((x >= left) & (x <= right) & (y >= bottom) & (y <= top))
-    lattice, corners = _lattice(_SUBDIVISION)
+    lattice, corners = _lattice(_SUBDIVISIONS[system.basis.elem.maxdeg])
     basis = Basis(mesh, system.basis.elem, elements=inside, quadrature=(lattice, np.ones(lattice.shape[1])))
     offsets = lattice.shape[1] * np.arange(len(inside))
     return basis, (offsets[:, None, None] + corners).reshape(-1, 3)

@@ -14,13 +14,19 @@ from numpy.typing import NDArray
 from skfem import MeshTri
 
 from geometries.section.outline import Polygon, Rectangle
-from geometries.section.section import CrossSection, Region
+from geometries.section.section import CrossSection, Region, View
 from solver.errors import SolutionError
 from solver.section.boundary_layers import MeshSettings, smallest_dimension
 from solver.section.bounds import BoundedSection, bracket_dc, bracket_perfect
 from solver.section.fields import FieldSolution, SectionSystem, assemble_section, solve_at_dc, solve_perfect_conductor
 from solver.section.mesh import mesh_section
 from solver.section.results import InductanceBracket, RefinementStep
+
+_ORDERS = {View.SECTION: 4, View.AXISYMMETRIC: 3}
+"""Of the elements: in the section view the fourth reaches any tolerance in half to four fifths of the third's time."""
+
+COPPER_ONLY = MeshSettings(growth=1.0)
+"""First mesh where the field in the air is read from the currents in the conductors, as in the section view."""
 
 _MOST_STEPS = 10
 _CORNER_ZONE = 0.5
@@ -41,6 +47,8 @@ class RefinedSection:
         The two limits on it.
     dc_bracket, perfect_bracket : InductanceBracket
         Their bounds.
+    settings : MeshSettings
+        Of the last mesh.
     steps : tuple of RefinementStep
         The way there.
     """
@@ -50,6 +58,7 @@ class RefinedSection:
     perfect: FieldSolution
     dc_bracket: InductanceBracket
     perfect_bracket: InductanceBracket
+    settings: MeshSettings
     steps: tuple[RefinementStep, ...]
 
 
@@ -82,10 +91,10 @@ def refine_section(
     """
     if not 1e-7 <= tolerance <= 0.1:
         raise ValueError(f"tolerance is {tolerance:g}; it must lie between 1e-7 and 0.1")
-    current = settings or MeshSettings()
+    current = settings or COPPER_ONLY
     steps: list[RefinementStep] = []
     while len(steps) < _MOST_STEPS:
-        system = assemble_section(mesh_section(section, highest_frequency=highest_frequency, settings=current))
+        system = assemble_on(section, highest_frequency, current)
         static, perfect = solve_at_dc(system), solve_perfect_conductor(system)
         dc, ideal = bracket_dc(static), bracket_perfect(perfect)
         gaps = (dc.bracket.relative_gap, ideal.bracket.relative_gap)
@@ -97,6 +106,7 @@ def refine_section(
                 perfect=perfect,
                 dc_bracket=dc.bracket,
                 perfect_bracket=ideal.bracket,
+                settings=current,
                 steps=tuple(steps),
             )
         current = _refine(current, section, system.meshed.mesh, dc if gaps[0] > gaps[1] else ideal)
@@ -104,6 +114,12 @@ def refine_section(
         f"section {section.name!r}: after {_MOST_STEPS} meshes the bounds still differ by {max(gaps):.1e}, more than "
         f"the tolerance of {tolerance:.1e}; ask for a wider tolerance"
     )
+
+
+def assemble_on(section: CrossSection, highest_frequency: float, settings: MeshSettings) -> SectionSystem:
+    """A section meshed as settings say, with elements of the order that is quickest for its view."""
+    meshed = mesh_section(section, highest_frequency=highest_frequency, settings=settings)
+    return assemble_section(meshed, order=_ORDERS[section.view])
 
 
 def _refine(settings: MeshSettings, section: CrossSection, mesh: MeshTri, bounded: BoundedSection) -> MeshSettings:

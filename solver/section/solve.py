@@ -15,14 +15,11 @@ from solver.section.electrostatics import bracket_capacitance, solve_electric
 from solver.section.error_estimate import ErrorEstimate, estimate_error, estimate_errors
 from solver.section.extraction import axial_moment, line_moment
 from solver.section.fields import FieldSolution, solve_at_frequency
-from solver.section.refinement import RefinedSection, refine_section
+from solver.section.refinement import COPPER_ONLY, RefinedSection, refine_section
 from solver.section.results import CapacitanceMatrix, InductanceBracket, SegmentResult
 
 FINE_AIR = MeshSettings(growth=0.35)
 """Elements small enough between conductors and scan lines for a slope of the flux within about 1 %."""
-
-_COPPER_ONLY = MeshSettings(growth=0.5)
-"""Where scan lines are read from the currents in the conductors, as in the section view."""
 
 _ELECTRIC_MESH = 1e6
 """Frequency whose skin depth sizes a mesh for the electric field [Hz]; nothing is solved at it."""
@@ -33,7 +30,7 @@ _NARROWEST_BAND = 0.1
 
 def air_settings(view: View, far_distance: float) -> MeshSettings:
     """First mesh of a section whose field is asked for out to where `far_distance` [m] takes the far circle."""
-    return replace(FINE_AIR if view is View.AXISYMMETRIC else _COPPER_ONLY, far_distance=far_distance)
+    return replace(FINE_AIR if view is View.AXISYMMETRIC else COPPER_ONLY, far_distance=far_distance)
 
 
 def refine(section: CrossSection, analysis: Analysis, *, far_distance: float = 0.0) -> RefinedSection:
@@ -120,7 +117,9 @@ def solve_section(section: CrossSection, frequency: float, *, tolerance: float =
     >>> f"{solution.field.inductance_per_length[0, 0] * 1e6:.3f} nH/mm, bounds {solution.dc_bracket.relative_gap:.0e}"
     '0.581 nH/mm, bounds 2e-06'
     """
-    refined = refine_section(section, highest_frequency=frequency, tolerance=tolerance, settings=FINE_AIR)
+    refined = refine_section(
+        section, highest_frequency=frequency, tolerance=tolerance, settings=air_settings(section.view, 0.0)
+    )
     field = solve_at_frequency(refined.system, frequency)
     return SectionSolution(
         field=field,

@@ -28,6 +28,7 @@ from solver.notation.decibels import decibels
 from solver.pickup.pin import NO_RINGS
 from solver.pickup.results import PickupResult
 from solver.pickup.solve import evaluate_pickup, solve_pickup
+from solver.section.boundary_layers import MeshSettings
 from solver.section.extraction import (
     current_share,
     moment_magnitude,
@@ -36,12 +37,11 @@ from solver.section.extraction import (
     sample_field_map,
 )
 from solver.section.field_scan import FIELD_FLOOR, far_distance, field_scans, nearest_scan
-from solver.section.fields import FieldSolution, assemble_section, solve_at_frequency
+from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.linear_solver import one_thread
-from solver.section.mesh import mesh_section
-from solver.section.refinement import RefinedSection
+from solver.section.refinement import COPPER_ONLY, RefinedSection, assemble_on
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance
-from solver.section.solve import ReportedSection, air_settings, moment_parts, refine, segment_result, solve_reported
+from solver.section.solve import ReportedSection, moment_parts, refine, segment_result, solve_reported
 from solver.variant.edge_circuit import edge_rings
 from solver.variant.moments import MomentCurve, MomentParts, middle_of, moment_curve, parts_of_loop, parts_on_layout
 from solver.variant.needs import EVERYTHING, Need, Needs
@@ -162,7 +162,9 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         lines=lines,
         moment=moment_magnitude(reported),
         planes=_plane_inductances(reported),
-        benefit=_layer_benefit(variant, analysis, span, _reading(reported, lines)) if Need.BENEFIT in needs else (),
+        benefit=_layer_benefit(variant, analysis, span, refined.settings, _reading(reported, lines))
+        if Need.BENEFIT in needs
+        else (),
         field_map=sample_field_map(reported, _map_window(variant)) if Need.FIELD_MAP in needs else None,
         statistics=MeshStatistics(
             triangles=int(refined.system.meshed.mesh.nelements),
@@ -236,9 +238,7 @@ def _section_loop(result: VariantResult, analysis: Analysis, needs: Needs) -> Se
     if plan is None or Need.WHOLE_LOOP not in needs:
         return None
     frequency = analysis.report_frequency
-    planned = solve_at_frequency(
-        assemble_section(mesh_section(plan.section, highest_frequency=frequency)), frequency
-    ).inductance_per_length
+    planned = solve_at_frequency(assemble_on(plan.section, frequency, COPPER_ONLY), frequency).inductance_per_length
     values = SectionValues(
         own=result.section_inductance,
         error=result.section_inductance_error,
@@ -331,12 +331,15 @@ _Reading = tuple[float, float, float]
 
 
 def _layer_benefit(
-    variant: Variant, analysis: Analysis, span: tuple[float, float], complete: _Reading
+    variant: Variant, analysis: Analysis, span: tuple[float, float], settings: MeshSettings, complete: _Reading
 ) -> tuple[LayerBenefit, ...]:
-    """Solve the section with one more ground layer each time, from the top; the last step is the variant itself."""
+    """Solve the section with one more ground layer each time, from the top; the last step is the variant itself.
+
+    All are meshed as the variant is, so that what their meshes miss is alike.
+    """
     if not variant.steps:
         return ()
-    readings = [_read_step(step, variant, analysis, span) for step in variant.steps[:-1]]
+    readings = [_read_step(step, variant, analysis, span, settings) for step in variant.steps[:-1]]
     return tuple(
         LayerBenefit(
             layer=step.layer,
@@ -349,11 +352,10 @@ def _layer_benefit(
     )
 
 
-def _read_step(step: BuildStep, variant: Variant, analysis: Analysis, span: tuple[float, float]) -> _Reading:
-    frequency = analysis.report_frequency
-    settings = air_settings(variant.view, _far_distance(variant, analysis, span))
-    meshed = mesh_section(step.section, highest_frequency=frequency, settings=settings)
-    field = solve_at_frequency(assemble_section(meshed), frequency)
+def _read_step(
+    step: BuildStep, variant: Variant, analysis: Analysis, span: tuple[float, float], settings: MeshSettings
+) -> _Reading:
+    field = solve_at_frequency(assemble_on(step.section, analysis.frequencies[-1], settings), analysis.report_frequency)
     return _reading(field, field_scans(field, variant.surfaces, analysis, span))
 
 
