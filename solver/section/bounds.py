@@ -4,7 +4,8 @@ A conforming potential gives the energy at given flux from above, hence the indu
 the fields room computes. From the other side, any field H with curl H = J, whose tangential part is continuous and
 vanishes on the far circle, has at least the energy of the true field. Such a field is built in two parts: lowest-order
 edge elements that carry the given currents exactly, and the gradient of a scalar of the potential's order that lowers
-the energy as far as it can. Because the edge part enters only up to a gradient, any one that carries the currents will do.
+the energy as far as it can. Because the edge part enters only up to a gradient, any one that carries the currents will
+do.
 
 In the axisymmetric view the energy of a field H is weighted by 2 pi r, the axis needs no condition, and the currents
 need not sum to zero. There the current density of a solution at DC falls with 1/r, while edge elements carry one that

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -628,9 +629,15 @@ def _outlines(basis: Basis) -> NDArray[np.float64]:
     return np.asarray(basis.mapping.F(around).transpose(1, 2, 0))
 
 
+@lru_cache(maxsize=1)
+def _triangles(basis: Basis) -> STRtree:
+    """All triangles by their place; kept, since many lines and frequencies are read on one mesh after the other."""
+    return STRtree(np.asarray(shapely.polygons(_outlines(basis))))
+
+
 def _locate(basis: Basis, points: Points) -> NDArray[np.int64]:
     """Triangle that holds each point, the nearest one for points that rounding puts outside all of them."""
-    triangles = STRtree(np.asarray(shapely.polygons(_outlines(basis))))
+    triangles = _triangles(basis)
     places = shapely.points(points)
     which, cell = triangles.query(places, predicate="intersects")
     cells = np.full(len(points), -1)
