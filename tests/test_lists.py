@@ -33,6 +33,7 @@ def test_lists_say_what_to_draw_and_what_to_probe():
     study = run_study(parse_scenario(BOARD), workers=1)
     drawn, probed = dict(drawing_rows(study)), dict(bench_rows(study))
     assert drawn["lands of switch and capacitor along the loop"] == "0.9 mm"
+    assert drawn["gap of “go” and “return”"] == "1 mm"
     assert "40 mm wide, tied to the return at both ends" in drawn["ground layer L2"]
     ring = study.reading(study.reference, "ring_frequency").value
     assert f"{ring / 1e6:.0f}"[:2] in probed["ring"]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations
 
 from geometries.layout.layout import PlanLayout
 from geometries.layout.part_bodies import BODY
@@ -14,6 +15,7 @@ from geometries.section.section import CrossSection, Role
 from solver.emission.product_results import ProductPrediction
 from solver.emission.results import EmissionComparison, EmissionPrediction
 from solver.notation import numbers
+from solver.report.first_page import CAUTIONS
 from solver.report.part import Part
 from solver.report.pickup_part import where_it_may_go
 from solver.report.product_part import leader_words
@@ -74,6 +76,15 @@ def _sheets(layout: PlanLayout) -> Iterator[Row]:
             left, bottom, right, top = sheet.outline.bounds
             voids = f", {len(sheet.holes)} voids" if sheet.holes else ""
             yield f"copper “{sheet.name}”", f"{numbers.length(right - left)} × {numbers.length(top - bottom)}{voids}"
+    yield from _gaps(layout)
+
+
+def _gaps(layout: PlanLayout) -> Iterator[Row]:
+    """Between every two pieces of copper on one layer."""
+    copper = [sheet for sheet in layout.sheets if not sheet.name.startswith(BODY)]
+    for one, other in combinations(copper, 2):
+        if one.height == other.height:
+            yield f"gap of “{one.name}” and “{other.name}”", numbers.length(one.shape.distance(other.shape))
 
 
 def _row_of_vias(walls: Walls) -> str:
@@ -146,7 +157,13 @@ def _source_rows(prediction: ProductPrediction) -> Iterator[Row]:
     yield "which source leads", leader_words(prediction.leaders)
 
 
-def _listed(key: str, title: str, about: str, rows_of: Callable[[StudyResult], tuple[Row, ...]]) -> Part:
+def _listed(
+    key: str,
+    title: str,
+    about: str,
+    rows_of: Callable[[StudyResult], tuple[Row, ...]],
+    sentences: Sequence[str] = (),
+) -> Part:
     def table(study: StudyResult) -> Table:
         return words_table("", (Column(name=about, words=True), Column(name="", words=True)), rows_of(study))
 
@@ -155,9 +172,10 @@ def _listed(key: str, title: str, about: str, rows_of: Callable[[StudyResult], t
         title=title,
         shown=lambda study: rows_of(study) or None,
         heading=lambda study: f"{title}: “{variant_to_build(study).variant.name}”",
+        sentences=lambda study: sentences,
         tables=lambda study: (table(study),),
     )
 
 
 DRAWING_LIST = _listed("drawing-list", "The layouter's list", "what", drawing_rows)
-BENCH_LIST = _listed("bench-list", "The bench's list", "where", bench_rows)
+BENCH_LIST = _listed("bench-list", "The bench's list", "where", bench_rows, CAUTIONS[1:])
