@@ -1,4 +1,4 @@
-"""Planes with edges and slots, and ties by vias: against a partial-element computation on rectangles.
+"""Planes with edges and slots, ties by vias, and thick copper: against a partial-element computation on rectangles.
 
 Perfectly conducting sheets of zero thickness are divided by lines along x and y, close to each other at edges. Every
 cell is a node; between neighbours flows an even current over a rectangle from middle to middle. Partial inductances
@@ -9,6 +9,10 @@ sheets, a square as good as the circle at drawing current from a plane (side 1.6
 from memory), and a round tube between them. No stream function, no triangle, no image and no part of the solver is
 used. The error falls as the width of the cells at the edges: two computations, with that width and half of it, are
 carried on to none; a third one moves L by 0.15 %.
+
+Thick copper is a stack of such sheets, closer to each other at its faces, whose cells one over the other are one node:
+a perfect conductor has no field inside, and the sheets' currents find its faces and its walls. Mirror planes and the
+symmetry of the loops are rectangles turned over. Twice as many sheets and cells half as wide carry it on to none.
 """
 
 import math
@@ -19,7 +23,18 @@ import numpy as np
 import pytest
 from scipy.linalg import cho_factor, cho_solve
 
-from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout, Port, RingPort, Via
+from geometries import read_builtin_scenario
+from geometries.layout.layout import (
+    CopperSheet,
+    EdgeTerminal,
+    Faces,
+    MirrorPlane,
+    PlanLayout,
+    Port,
+    RingPort,
+    Via,
+)
+from geometries.layout.placement_copper import placement_plan
 from geometries.quantities import MM
 from geometries.section.outline import Rectangle
 from solver.plan import PlanMeshSettings, solve_plan
@@ -55,13 +70,13 @@ def potentials(one, other, z):
     return total
 
 
-def lines(marks):
+def lines(marks, growth=GROWTH):
     """Lines [mm] through all marks, which say how close they lie there."""
     places = sorted(marks)
     found = [places[0]]
     for a, b in pairwise(places):
         t = np.linspace(a, b, 2001)
-        step = np.minimum(np.minimum(marks[a] + GROWTH * (t - a), marks[b] + GROWTH * (b - t)), COARSE)
+        step = np.minimum(np.minimum(marks[a] + growth * (t - a), marks[b] + growth * (b - t)), COARSE)
         count = np.concatenate([[0], np.cumsum((1 / step[1:] + 1 / step[:-1]) / 2 * np.diff(t))])
         parts = max(1, math.ceil(count[-1]))
         found.extend(np.interp(np.arange(1, parts + 1) / parts * count[-1], count, t))
@@ -318,6 +333,164 @@ def test_finite_plane(references, item):
         reason="what the plane leaves of the ring's moment is a small difference: judged on the scale of its own",
         mark="computed independently",
     )
+
+
+@dataclass
+class Layer:
+    """A sheet of a stack, the number of each of its nodes among all, and edges [axis, low or high] held at a node."""
+
+    sheet: Sheet
+    numbers: np.ndarray
+    held: tuple = ()
+
+    def bars(self, axis):
+        """Rectangles along an axis with their nodes; from an edge that is held to the middle of the next cell."""
+        bars, start, end = self.sheet.bars(axis)
+        bars, start, end = [bars], [self.numbers[start]], [self.numbers[end]]
+        for along, side, node in self.held:
+            if along == axis:
+                lines, across = (self.sheet.x, self.sheet.y) if axis == 0 else (self.sheet.y, self.sheet.x)
+                cells = (self.sheet.node if axis == 0 else self.sheet.node.T)[side]
+                k = np.flatnonzero(cells >= 0)
+                outer, inner = (lines[0], lines[1]) if side == 0 else (lines[-1], lines[-2])
+                span = sorted((outer, (outer + inner) / 2))
+                more = np.column_stack([*np.tile(span, (len(k), 1)).T, across[k], across[k + 1]])
+                bars.append(more if axis == 0 else more[:, [2, 3, 0, 1]])
+                ends = [np.full(len(k), node), self.numbers[cells[k]]]
+                start.append(ends[side != 0])
+                end.append(ends[side == 0])
+        return np.vstack(bars), np.concatenate(start), np.concatenate(end)
+
+
+def turned(bars, x, y):
+    """Bars mirrored at x = 0 or y = 0 where the sense is -1."""
+    order = [*((0, 1) if x > 0 else (1, 0)), *((2, 3) if y > 0 else (3, 2))]
+    return bars[:, order] * np.array([x, x, y, y])
+
+
+def mirrored(one, other, above, below, senses):
+    """Double integrals of 1/R with all images of the other, those in the plane of opposite sense."""
+    turns = [(sign, turned(other, x, y)) for x, y, sign in senses]
+    return sum(
+        sign * (potentials(one, each, abs(above - below)) - potentials(one, each, above + below))
+        for sign, each in turns
+    )
+
+
+def admitted(layers, mirrors):
+    """Current from node 0 to node 1 per flux between them [A/nWb], over a perfect plane at height 0.
+
+    `mirrors` give for each axis the senses of x and y of the images and the sign of their currents.
+    """
+    size = max(layer.numbers.max() for layer in layers) + 1
+    conductance = np.zeros((size, size))
+    for axis in (0, 1):
+        parts = [layer.bars(axis) for layer in layers]
+        rows = [
+            [
+                mirrored(one[0], other[0], above.sheet.z, below.sheet.z, mirrors[axis])
+                for other, below in zip(parts, layers, strict=True)
+            ]
+            for one, above in zip(parts, layers, strict=True)
+        ]
+        bars, start, end = (np.concatenate(column) for column in zip(*parts, strict=True))
+        across = bars[:, 3 - 2 * axis] - bars[:, 2 - 2 * axis]
+        incidence, number = np.zeros((size, len(bars))), np.arange(len(bars))
+        incidence[start, number], incidence[end, number] = 1.0, -1.0
+        factor = cho_factor(SCALE * np.block(rows) / np.outer(across, across))
+        conductance += incidence @ cho_solve(factor, incidence.T)
+    inner = np.linalg.solve(conductance[2:, 2:], conductance[2:, 0])
+    return conductance[0, 0] - conductance[0, 2:] @ inner
+
+
+def faces(height, thickness, count):
+    """Heights of the sheets of a stack [mm]."""
+    return height + thickness * (1 - np.cos(np.pi * np.arange(count) / (count - 1))) / 2
+
+
+def thick_ring(fineness, half, copper, height, thickness):
+    """Inductance [nH] of a rectangular ring over a plane from a quarter of it: from the edge x = 0 to y = 0."""
+    count, width, growth = fineness
+    x, y = (lines({0.0: 0.4, end - copper: width, end: width}, growth) for end in half)
+    hole = (-1.0, -1.0, half[0] - copper, half[1] - copper)
+    sheets = [Sheet(x=x, y=y, z=z, holes=(hole,)) for z in faces(height, thickness, count)]
+    numbers = 2 + np.arange(sheets[0].node.max() + 1)
+    layers = [Layer(sheet=sheet, numbers=numbers, held=((0, 0, 0), (1, 0, 1))) for sheet in sheets]
+    senses = [(1, 1), (-1, 1), (1, -1), (-1, -1)]
+    return 4 / admitted(layers, ([(x, y, y) for x, y in senses], [(x, y, x) for x, y in senses]))
+
+
+def thick_placement(fineness, copper, land, body, height, thickness):
+    """Inductance [nH] of two coppers over a plane, from one of them: from its left edge to the land on its upper face.
+
+    The body is a sheet (left, right, end, height) from the land to y = 0; without one the land itself is at y = 0.
+    """
+    count, width, growth = fineness
+    x, y = (
+        lines({low: width, start: width, stop: width, high: width}, growth)
+        for low, high, start, stop in ((*copper[:2], *land[::2]), (*copper[2:], *land[1::2]))
+    )
+    stack = faces(height, thickness, count)
+    whole, top = (Sheet(x=x, y=y, z=stack[-1], pads=pads) for pads in ((), (land,)))
+    first = 2 if body is None else 3
+    numbers = first + np.arange(whole.node.max() + 1)
+    above = np.empty(top.node.max() + 1, dtype=int)
+    above[top.node.ravel()] = numbers[whole.node.ravel()]
+    above[0] = first - 1
+    edge = ((0, 0, 0),)
+    layers = [Layer(sheet=Sheet(x=x, y=y, z=z), numbers=numbers, held=edge) for z in stack[:-1]]
+    layers.append(Layer(sheet=top, numbers=above, held=edge))
+    if body is not None:
+        start, stop, end, z = body
+        part = Sheet(x=lines({start: width, stop: width}, growth), y=lines({0.0: 0.4, end: width}, growth), z=z)
+        own = numbers[-1] + 1 + np.arange(part.node.max() + 1)
+        layers.append(Layer(sheet=part, numbers=own, held=((1, 0, 1), (1, -1, 2))))
+    return 2 / admitted(layers, ([(1, 1, 1), (1, -1, -1)], [(1, 1, 1), (1, -1, 1)]))
+
+
+ROUGH_STACK, FINE_STACK = (3, 0.02, 0.7), (5, 0.01, 0.5)
+"""Sheets, cells at edges [mm] and their growth."""
+
+
+@pytest.mark.parametrize(("half", "height", "thickness"), [((1.5, 1.25), 0.2, 35), ((2.0, 1.6), 0.15, 70)])
+def test_thick_rectangular_ring(references, half, height, thickness):
+    rough, fine = (thick_ring(each, half, 1.0, height, thickness * 1e-3) for each in (ROUGH_STACK, FINE_STACK))
+    outer, hole = (box(-x, -y, x, y) for x, y in (half, (half[0] - 1, half[1] - 1)))
+    sheets = (
+        CopperSheet(
+            name="ring",
+            outline=outer,
+            holes=(hole,),
+            height=height * MM,
+            thickness=thickness * 1e-6,
+            faces=Faces.JOINED,
+        ),
+    )
+    ports = (RingPort(name="loop", sheet="ring", inside=(0.0, 0.0)),)
+    layout = PlanLayout(name="ring", sheets=sheets, ports=ports, plane=MirrorPlane(height=0.0))
+    references.compare(
+        found=solve_plan(layout, math.inf).loop_inductance * 1e9,
+        reference=2 * fine - rough,
+        rtol=5e-3,
+        source=SOURCE,
+        item=f"L, thick ring {2 * half[0]:g} x {2 * half[1]:g} mm, {thickness} µm, {height:g} mm over a plane",
+        unit="nH",
+        reason="0.3 % of the check, 0.1 % stated by the plan view",
+        mark="computed independently",
+    )
+
+
+COPPER, LAND, BODY = (0, 1.5, 0.3, 1.9), (0.64, 0.44, 1.36, 0.76), (0.6, 1.4, 0.6, 0.435)
+
+
+@pytest.mark.xfail(strict=True, reason="field gets between joined faces under a land: 6 to 8 % too high")
+@pytest.mark.parametrize("body", [None, BODY], ids=["lands alone", "with a body"])
+def test_thick_placement_beside_a_plane(body):
+    # The built-in study's capacitor on the same side. More cells lower the value, which is an upper bound.
+    bound = thick_placement((3, 0.02, 0.7), COPPER, LAND, body, 0.2, 0.035)
+    whole = read_builtin_scenario("greenhouse-vent").variants[0].placed
+    layout = placement_plan("placed", whole.lumped if body is None else whole).near
+    assert solve_plan(layout, math.inf).loop_inductance * 1e9 < 1.005 * bound
 
 
 def test_rectangles_by_quadrature():
