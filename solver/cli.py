@@ -231,7 +231,7 @@ def board(
     ] = "",
     feedback: Annotated[str, typer.Option(help="Feedback net, if the pins' names do not tell which it is.")] = "",
     details: Annotated[
-        Path | None, typer.Option(help="TOML file of what no fabrication file says: [pickup], as in a scenario.")
+        Path | None, typer.Option(help="TOML file of what no fabrication file says: [parts.C1], [pickup].")
     ] = None,
     against: Annotated[Path | None, typer.Option(help="Another revision's files; its loops are set beside.")] = None,
     edits: Annotated[bool, typer.Option("--edits", help="Try changes of the largest loop, and rank them.")] = False,

@@ -1,6 +1,7 @@
 """A board from its files: the built-in one there and back, and what hostile or faulty sets of files are refused for."""
 
 import json
+import re
 import zipfile
 from dataclasses import replace
 
@@ -274,3 +275,18 @@ def test_a_damaged_archive_is_refused(tmp_path):
     (tmp_path / "board.zip").write_bytes(b"PK\x03\x04 not an archive")
     with pytest.raises(FabricationError, match="no readable zip archive"):
         read_board(tmp_path / "board.zip")
+
+
+@pytest.mark.parametrize(
+    ("name", "place", "moved"),
+    [
+        (f"{NAME}-L3.gbr", r"(?m)^X(\d+)Y", lambda x: f"X{int(x) + 1_000_000}Y"),
+        (f"{NAME}-plated.drl", r"(?m)^X([\d.]+)Y", lambda x: f"X{float(x) + 1:.4f}Y"),
+    ],
+)
+def test_a_layer_or_a_drill_file_a_millimetre_aside_is_refused(tmp_path, name, place, moved):
+    write_example_board(tmp_path)
+    file = tmp_path / name
+    file.write_text(re.sub(place, lambda found: moved(found[1]), file.read_text()))
+    with pytest.raises(FabricationError, match="pass through copper of another net, one at"):
+        read_board(tmp_path)

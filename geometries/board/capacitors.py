@@ -184,6 +184,12 @@ class SwitchPackage:
             raise GeometryError(f"package {self.name!r} has {self.inductance / NANO:g} nH; it must be 0 or above")
 
 
+def conductor(height: float) -> SwitchPackage:
+    """A part of which nothing is known but the height of its metal over the copper [m]."""
+    source = "as a conductor of the plan view at its height over the copper"
+    return SwitchPackage(name="conductor", inductance=0.0, uncertainty=0.0, source=source, height=height)
+
+
 def _typical(name: str, low: float, high: float) -> SwitchPackage:
     return SwitchPackage(
         name=name,

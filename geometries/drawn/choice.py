@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from geometries.drawn.ends import LoopEnds, ends_of_parts
 from geometries.drawn.errors import BoardError
 from geometries.drawn.loops import CapacitorLoop, FoundLoop
 from geometries.drawn.parts import Part
 from geometries.errors import nearest
+from geometries.layout.laid_out import LoopPart
 
 
 def choose_loop(loops: tuple[FoundLoop, ...], name: str) -> FoundLoop:
@@ -30,9 +32,18 @@ def choose_capacitors(loop: FoundLoop, names: str) -> tuple[CapacitorLoop, ...]:
     return tuple(_chosen(loop, name.strip()) for name in names.split(","))
 
 
-def chosen_ends(parts: Mapping[str, Part], loop: FoundLoop, capacitors: str) -> LoopEnds:
-    """Ends of a converter's loop with the capacitors called so; raise BoardError as :func:`choose_capacitors`."""
-    return ends_of_parts(parts, loop.converter, choose_capacitors(loop, capacitors))
+def chosen_ends(
+    parts: Mapping[str, Part], loop: FoundLoop, capacitors: str, known: Mapping[str, LoopPart] | None = None
+) -> LoopEnds:
+    """Ends of a converter's loop with the capacitors called so, its parts as far as they are known.
+
+    Raises
+    ------
+    BoardError
+        As :func:`choose_capacitors`.
+    """
+    ends = ends_of_parts(parts, loop.converter, choose_capacitors(loop, capacitors))
+    return replace(ends, known={name: part for name, part in (known or {}).items() if name in ends.joints})
 
 
 def _chosen(loop: FoundLoop, name: str) -> CapacitorLoop:

@@ -10,11 +10,13 @@ import shapely
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
+from geometries.board.capacitors import LOWEST_ELECTRODE, conductor
 from geometries.drawn.converters import Converter, power_pads
 from geometries.drawn.errors import BoardError
 from geometries.drawn.loops import CapacitorLoop
 from geometries.drawn.parts import Part
 from geometries.fabrication.board import Board, Pad
+from geometries.layout.laid_out import LoopPart
 from geometries.quantities import MM
 from geometries.section.outline import Point
 
@@ -43,20 +45,25 @@ class LoopEnds:
         capacitor into the supply, down through the switches, back on ground. Switches first, capacitors last.
     ground_net : str
         Net of the ground.
-    heights : mapping
-        Of parts' metal over the copper that they stand on [m], where it is known; others have the usual one.
+    known : mapping
+        Parts that are described; all others are flat conductors at the usual height.
     """
 
     name: str
     capacitors: tuple[str, ...]
     joints: Mapping[str, tuple[Joint, Joint]]
     ground_net: str
-    heights: Mapping[str, float] = field(default_factory=dict)
+    known: Mapping[str, LoopPart] = field(default_factory=dict)
 
     @property
     def capacitor(self) -> str:
         """What the capacitors are called in tables."""
         return ", ".join(self.capacitors)
+
+    @property
+    def parts(self) -> Mapping[str, LoopPart]:
+        """Every part, with its own inductance if it has one."""
+        return {name: self.known.get(name) or conductor(LOWEST_ELECTRODE) for name in self.joints}
 
     @property
     def ends(self) -> tuple[Joint, ...]:

@@ -14,12 +14,13 @@ import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from geometries.board.capacitors import LOWEST_ELECTRODE
+from geometries.board.capacitors import LOWEST_ELECTRODE, Capacitor, ElectrodeBody
 from geometries.board.materials import Conductor
 from geometries.drawn.copper import DETAIL, Barrel, Piece, WindowCopper, window_copper
 from geometries.drawn.ends import LoopEnds
 from geometries.drawn.errors import BoardError
 from geometries.fabrication.board import Board
+from geometries.layout.laid_out import LoopPart
 from geometries.layout.layout import CopperSheet, Faces, PadTerminal, PlanLayout, Port, Side, Via
 from geometries.layout.part_bodies import FAR_END, body_ends, part_body
 from geometries.quantities import MM, UM
@@ -33,6 +34,8 @@ PLATING = 25 * UM
 """Thickness of a via's wall [m] (common practice)."""
 SOLDER = 100 * UM
 """Length of a terminal along the body's current [m]."""
+_FLAT = 0.05 * MM
+"""Height of the strip in place of a part whose own inductance is given: that of its solder [m]."""
 _WIDEN = 1.5
 _APART = 1 * UM
 """Bodies of parts lie so much one over the other, so that none touches another [m]."""
@@ -162,7 +165,7 @@ def _layout(board: Board, ends: LoopEnds, copper: WindowCopper) -> PlanLayout:
     for number, (name, joints) in enumerate(ends.joints.items()):
         pieces = copper.piece_at(joints[0]), copper.piece_at(joints[1])
         upper = joints[0].layer == ends.layer
-        lift = ends.heights.get(name, LOWEST_ELECTRODE) + number * _APART
+        lift = _strip_height(ends.parts[name]) + number * _APART
         stand = sheets[pieces[0].name].levels[-1] + lift if upper else sheets[pieces[0].name].levels[0] - lift
         body = part_body(name, tuple(p.under(j.area) for p, j in zip(pieces, joints, strict=True)), stand)
         sheets[body.name] = body
@@ -173,6 +176,13 @@ def _layout(board: Board, ends: LoopEnds, copper: WindowCopper) -> PlanLayout:
         ports=tuple(ports),
         vias=tuple(_via(barrel, number, metal) for number, barrel in enumerate(copper.barrels, start=1)),
     )
+
+
+def _strip_height(part: LoopPart) -> float:
+    """Of the strip in place of a part over the copper [m]; low where its own inductance is counted beside it."""
+    if isinstance(part, Capacitor):
+        return part.body.height if isinstance(part.body, ElectrodeBody) else _FLAT
+    return _FLAT if part.inductance else part.height or LOWEST_ELECTRODE
 
 
 def _soldered(

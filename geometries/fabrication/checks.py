@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from geometries.fabrication.board import Board, BoardLayer, Pad
+from geometries.fabrication.board import Board, BoardLayer, Hole, Pad
 from geometries.fabrication.drill import DrillFile
 from geometries.fabrication.errors import FabricationError
 from geometries.quantities import MM
@@ -19,6 +19,9 @@ _REACH = 1 * MM
 """Copper and holes may reach this far over the outline, for instance the pins of an edge connector."""
 _ALIGNED = 0.9
 """Part of each layer's copper and of each drill file's holes that must lie in the board."""
+
+_MISFITS = 0.1
+"""More of the plated holes than this touch two nets on a layer only where the files do not fit."""
 
 
 def require_aligned(layers: Sequence[BoardLayer], drills: Sequence[DrillFile], outline: BaseGeometry) -> None:
@@ -35,6 +38,27 @@ def require_aligned(layers: Sequence[BoardLayer], drills: Sequence[DrillFile], o
             )
     for file in drills:
         _require_inside(file, room)
+
+
+def require_fitting(layers: Sequence[BoardLayer], holes: Sequence[Hole], touched: Sequence[Sequence[set[str]]]) -> None:
+    """Refuse a layer, or a drill file, that does not lie over the others: its holes pass through copper of other nets.
+
+    Parameters
+    ----------
+    layers, holes
+        Of the board.
+    touched : sequence of sequence of set of str
+        For every layer the nets that each hole touches there.
+    """
+    for layer, nets in zip(layers, touched, strict=True):
+        through = [hole for hole, names in zip(holes, nets, strict=True) if hole.net and names - {"", hole.net}]
+        if len(through) > max(1, _MISFITS * sum(bool(hole.net) for hole in holes)):
+            x, y = np.array(through[0].start) / MM
+            raise FabricationError(
+                f"{layer.file}: {len(through)} plated holes pass through copper of another net, one at ({x:.4g}, "
+                f"{y:.4g}) mm; this layer and the drill file do not lie over each other: export all files with the "
+                "same origin, of one revision"
+            )
 
 
 def _largest(shape: BaseGeometry) -> shapely.Polygon:

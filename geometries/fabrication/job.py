@@ -65,7 +65,9 @@ def read_job(name: str, text: str) -> JobFile:
             layers=tuple(_layer(entry) for entry in document.get("MaterialStackup", [])),
         )
     except json.JSONDecodeError as failure:
-        raise FabricationError(f"{name}, line {failure.lineno}: not readable as JSON ({failure.msg})") from failure
+        raise FabricationError(
+            f"{name}, line {failure.lineno}: not readable as JSON ({failure.msg}); export it again"
+        ) from failure
     except (AttributeError, KeyError, TypeError, ValueError) as failure:
         raise FabricationError(f"{name}: not built like a Gerber job file ({failure}); export it again") from failure
 

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometries.board.stackup import Stackup
 from geometries.fabrication.board import Board, BoardLayer, Hole, Pad
-from geometries.fabrication.checks import require_aligned, require_routed
+from geometries.fabrication.checks import require_aligned, require_fitting, require_routed
 from geometries.fabrication.connectivity import flood
 from geometries.fabrication.copper import copper_by_net, pads_of_file
 from geometries.fabrication.drill import DrillFile, DrillHit
@@ -95,7 +95,9 @@ def holes_in_copper(drills: Sequence[DrillFile], layers: Sequence[BoardLayer]) -
     """Every hole with the net of the copper that its wall touches."""
     hits = [hit for file in drills for hit in file.hits]
     touched = [_touched(hits, layer) for layer in layers]
-    return tuple(_hole(hit, [nets[index] for nets in touched], len(layers)) for index, hit in enumerate(hits))
+    holes = tuple(_hole(hit, [nets[index] for nets in touched], len(layers)) for index, hit in enumerate(hits))
+    require_fitting(layers, holes, touched)
+    return holes
 
 
 def _touched(hits: Sequence[DrillHit], layer: BoardLayer) -> list[set[str]]:

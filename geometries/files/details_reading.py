@@ -1,23 +1,32 @@
-"""What a board's fabrication files cannot say, from a file of the user's: what drives the feedback trace."""
+"""What a board's fabrication files cannot say, from a file of the user's: its parts, and what drives the pick-up."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from geometries.files.messages import explained
 from geometries.files.reading import located, parse_document, read_text
+from geometries.layout.laid_out import LoopPart
 from geometries.section.victims import Drive
+from geometries.study.described_outline import BridgeTable
 from geometries.tables import Table, read_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardDetails(Table):
-    """The file: its table `[pickup]` is that of a scenario."""
+    """The file: `[parts.REFERENCE]` as in a scenario's `[board]`, and a scenario's table `[pickup]`."""
 
+    parts: Mapping[str, BridgeTable] = field(default_factory=dict)
     pickup: Drive | None = None
+
+    @property
+    def known(self) -> Mapping[str, LoopPart]:
+        """The parts that are described."""
+        return {name: part for name, described in self.parts.items() if (part := described.part()) is not None}
 
 
 NO_DETAILS = BoardDetails()

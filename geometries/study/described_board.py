@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 
-from geometries.board.capacitors import LOWEST_ELECTRODE, Capacitor, ElectrodeBody
 from geometries.board.materials import Conductor
 from geometries.board.stackup import DielectricLayer, Stackup
 from geometries.drawn.choice import choose_loop, chosen_ends
@@ -18,13 +17,9 @@ from geometries.drawn.window import faces_up, loop_window, usual_margin
 from geometries.errors import GeometryError, nearest
 from geometries.fabrication.board import Board
 from geometries.fabrication.reading import read_board
-from geometries.layout.laid_out import LaidOutLoop, LoopPart
-from geometries.quantities import MM
-from geometries.study.described_outline import BridgeTable, conductor
+from geometries.layout.laid_out import LaidOutLoop
+from geometries.study.described_outline import BridgeTable
 from geometries.tables import CopperThickness, Length, Positive, Table
-
-_FLAT = 0.05 * MM
-"""Height of the strip in place of a part whose own inductance is given: that of its solder [m]."""
 
 _BEYOND = 0.005
 """Part of the copper's inductance that a wider window may change (our estimate): twice the usual one changed it by
@@ -88,32 +83,17 @@ def build_board_loop(table: BoardTable, place: Path, stackup: Stackup | None, me
         known = ", ".join(repr(loop.converter.name) for loop in loops) or "none"
         raise BoardError(f"board.converter: name one of the {len(loops)} that were found: {known}")
     loop = choose_loop(loops, table.converter or loops[0].converter.name)
-    ends = chosen_ends(parts_of(board), loop, table.capacitor)
-    parts = {name: _part(table.parts, name) for name in ends.joints}
-    unknown = [name for name in table.parts if name not in parts]
+    described_parts = {name: part for name, described in table.parts.items() if (part := described.part()) is not None}
+    ends = chosen_ends(parts_of(board), loop, table.capacitor, described_parts)
+    unknown = [name for name in table.parts if name not in ends.joints]
     if unknown:
-        raise BoardError(f"board.parts: {unknown[0]!r} is not in the loop; {nearest(unknown[0], list(parts))}")
-    ends = replace(ends, heights={name: _height(part) for name, part in parts.items()})
+        raise BoardError(f"board.parts: {unknown[0]!r} is not in the loop; {nearest(unknown[0], list(ends.joints))}")
     window = loop_window(board, ends, usual_margin(ends) if table.window is None else table.window)
     narrow = max(1.0, usual_margin(ends) / window.margin)
     return BoardLoop(
-        laid_out=LaidOutLoop(layout=window.layout, parts=tuple(parts.items()), left_out=_BEYOND * narrow**2),
+        laid_out=LaidOutLoop(layout=window.layout, parts=tuple(ends.parts.items()), left_out=_BEYOND * narrow**2),
         stackups=(board.stack.stackup,) if faces_up(board, ends.layer) else (),
     )
-
-
-def _part(known: Mapping[str, BridgeTable], name: str) -> LoopPart:
-    described = known[name].part() if name in known else None
-    return described or conductor(LOWEST_ELECTRODE)
-
-
-def _height(part: LoopPart) -> float:
-    """Of the strip in place of a part; low where its own inductance is counted beside it [m]."""
-    if isinstance(part, Capacitor):
-        return part.body.height if isinstance(part.body, ElectrodeBody) else _FLAT
-    if part.inductance:
-        return _FLAT
-    return part.height or LOWEST_ELECTRODE
 
 
 def _as_described(board: Board, table: BoardTable, metal: Conductor) -> Board:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from geometries.board.capacitors import Capacitor, ElectrodeBody, SwitchPackage
+from geometries.board.capacitors import Capacitor, ElectrodeBody, conductor
 from geometries.board.materials import Conductor
 from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError
@@ -35,8 +35,6 @@ from geometries.quantities import MM
 from geometries.section.outline import Polygon
 from geometries.study.described_placement import PackageTable, PartTable, build_capacitor, build_package
 from geometries.tables import CopperThickness, Filled, Length, Positive, Table
-
-_CONDUCTOR = "as a conductor of the plan view at its height over the copper"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,11 +107,6 @@ class BridgeTable(Table):
         if self.height is not None:
             return conductor(self.height)
         return None
-
-
-def conductor(height: float) -> SwitchPackage:
-    """A part of which nothing is known but the height of its metal over the copper [m]."""
-    return SwitchPackage(name="conductor", inductance=0.0, uncertainty=0.0, source=_CONDUCTOR, height=height)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -16,9 +17,12 @@ from geometries.drawn.loops import FoundLoop, find_loops
 from geometries.drawn.parts import parts_of
 from geometries.drawn.window import LoopWindow, loop_window, usual_margin
 from geometries.fabrication.board import Board
+from geometries.layout.laid_out import LoopPart
 from geometries.layout.part_bodies import BODY, with_bodies_raised
 from geometries.quantities import MM
 from solver.errors import SolverError
+from solver.loop.copper import end_caps
+from solver.loop.layout_loop import own_spread, passed_currents
 from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, solve_plan
 
 _WIDER, _MOST_WINDOWS = 2.0, 3
@@ -56,10 +60,10 @@ class DrawnLoop:
     window_error : float
         Change of the inductance with the last widening of the window [H].
     parts_error : float
-        Change of the inductance with the height of the parts' metal [H].
-    untied : float
-        Inductance with the plane not tied to ground by any via [H]; equal to the inductance if there is no via, or if
-        the pads are not joined without.
+        Change of the inductance with the height of the parts' metal, and the uncertainty of what is given of them [H].
+    without_vias : float
+        What is added where no via ties the plane to ground [H]; zero if there is no via, or if the pads are not joined
+        without.
     """
 
     ends: LoopEnds
@@ -68,22 +72,39 @@ class DrawnLoop:
     energy: PlanEnergy
     window_error: float
     parts_error: float
-    untied: float
+    without_vias: float
 
     @property
     def inductance(self) -> float:
         """Of the loop through copper, vias and parts [H]."""
-        return self.solution.loop_inductance
+        return self.field_inductance + sum(self.of_ends.values())
+
+    @property
+    def field_inductance(self) -> float:
+        """Of copper, vias and the parts' flat strips, which the plan view yields [H]."""
+        return float(self.shares @ self.solution.inductance @ self.shares)
+
+    @property
+    def of_ends(self) -> Mapping[str, float]:
+        """What each part adds beside its strip: its upright ends, and its own inductance where that is given [H]."""
+        through = passed_currents(self.solution)
+        own = beside_strips(self.solution, self.ends)
+        return {name: value * float(through[name] @ self.shares) ** 2 for name, value in own.items()}
 
     @property
     def shares(self) -> NDArray[np.float64]:
         """Current of each capacitor per ampere, by inductance alone, in the order of the solution's loops."""
-        return current_shares(self.solution)
+        return current_shares(self.solution, self.ends)
 
     @property
     def resistance(self) -> float:
         """Of copper, vias and bodies at the solution's frequency [ohm]."""
         return float(self.shares @ self.solution.resistance @ self.shares)
+
+    @property
+    def untied(self) -> float:
+        """Inductance with the plane not tied to ground by any via [H]."""
+        return self.inductance + self.without_vias
 
     @property
     def resistance_error(self) -> float:
@@ -98,17 +119,17 @@ class DrawnLoop:
     @property
     def mesh_error(self) -> float:
         """Of the mesh alone [H]."""
-        return self.inductance * self.solution.inductance_error
+        return self.field_inductance * self.solution.inductance_error
 
     @property
     def error(self) -> float:
-        """Of the mesh, the window and the height of the parts' metal together [H]; not that of the stack."""
-        return self.mesh_error + self.window_error + self.parts_error
+        """Root of the squares of those of mesh, window and parts [H]; that of the stack is not in it."""
+        return math.hypot(self.mesh_error, self.window_error, self.parts_error)
 
     @property
     def terms(self) -> tuple[LoopTerm, ...]:
         """The loop's parts, the largest first; they add up to its inductance and resistance."""
-        stored, lost = self.inductance / self.energy.stored, self.resistance / self.energy.lost
+        stored, lost = self.field_inductance / self.energy.stored, self.resistance / self.energy.lost
         found = [LoopTerm(name=s.name, inductance=s.stored.sum(), resistance=s.lost.sum()) for s in self.energy.sheets]
         for net in dict.fromkeys(barrel.hole.net for barrel in self.window.copper.barrels):
             here = np.array([barrel.hole.net == net for barrel in self.window.copper.barrels])
@@ -117,7 +138,9 @@ class DrawnLoop:
         scaled = [
             replace(t, inductance=float(stored * t.inductance), resistance=float(lost * t.resistance)) for t in found
         ]
-        return tuple(sorted(scaled, key=lambda term: -term.inductance))
+        beside = {BODY + name: value for name, value in self.of_ends.items()}
+        whole = [replace(t, inductance=t.inductance + beside.get(t.name, 0.0)) for t in scaled]
+        return tuple(sorted(whole, key=lambda term: -term.inductance))
 
     @property
     def of_parts(self) -> float:
@@ -125,10 +148,19 @@ class DrawnLoop:
         return sum(term.inductance for term in self.terms if term.name.startswith(BODY))
 
 
-def current_shares(solution: PlanSolution) -> NDArray[np.float64]:
+def current_shares(solution: PlanSolution, ends: LoopEnds) -> NDArray[np.float64]:
     """Current of each capacitor per ampere of all in parallel, by inductance alone; they sum to one."""
-    currents = np.linalg.solve(solution.inductance, np.ones(len(solution.loops)))
+    through = passed_currents(solution)
+    beside = sum(
+        value * np.outer(through[name], through[name]) for name, value in beside_strips(solution, ends).items()
+    )
+    currents = np.linalg.solve(solution.inductance + beside, np.ones(len(solution.loops)))
     return np.asarray(currents / currents.sum())
+
+
+def beside_strips(solution: PlanSolution, ends: LoopEnds) -> dict[str, float]:
+    """What each part has beside its flat strip, at one ampere through it [H]."""
+    return {name: cap + ends.parts[name].inductance for name, cap in end_caps(solution.layout).items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -148,7 +180,12 @@ NOTHING_SOLVED = SolvedLoops(drawn=(), refused=())
 
 
 def solve_wanted(
-    board: Board, loops: tuple[FoundLoop, ...], converter: str, capacitor: str, frequency: float
+    board: Board,
+    loops: tuple[FoundLoop, ...],
+    converter: str,
+    capacitor: str,
+    frequency: float,
+    known: Mapping[str, LoopPart] | None = None,
 ) -> SolvedLoops:
     """Solve the converter that is named, or all if none is; of all, those that cannot be solved are told with reasons.
 
@@ -160,12 +197,12 @@ def solve_wanted(
     parts = parts_of(board)
     if converter:
         loop = choose_loop(loops, converter)
-        drawn = solve_as_drawn(board, chosen_ends(parts, loop, capacitor), frequency)
+        drawn = solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency)
         return SolvedLoops(drawn=(drawn,), refused=())
     solved, refused = [], []
     for loop in loops:
         try:
-            solved.append(solve_as_drawn(board, chosen_ends(parts, loop, capacitor), frequency))
+            solved.append(solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency))
         except (BoardError, SolverError) as reason:
             refused.append(f"{loop.converter.name}: {reason}")
     return SolvedLoops(drawn=tuple(solved), refused=tuple(refused))
@@ -178,7 +215,11 @@ def same_loops(board: Board, solved: SolvedLoops, frequency: float) -> SolvedLoo
     for one in solved.drawn:
         try:
             loop = choose_loop(loops, one.ends.name)
-            found.append(solve_as_drawn(board, chosen_ends(parts, loop, ",".join(one.ends.capacitors)), frequency))
+            found.append(
+                solve_as_drawn(
+                    board, chosen_ends(parts, loop, ",".join(one.ends.capacitors), one.ends.known), frequency
+                )
+            )
         except (BoardError, SolverError) as reason:
             refused.append(f"{one.ends.name} on {board.name}: {reason}")
     return SolvedLoops(drawn=tuple(found), refused=tuple(refused))
@@ -218,7 +259,7 @@ def solve_as_drawn(
             break
     window, before = rough[-1]
     solution = before if _triangles(before) > _MOST_TRIANGLES else solve_plan(window.layout, frequency, settings)
-    shares = current_shares(solution)
+    shares = current_shares(solution, ends)
     higher = solution.moved(with_bodies_raised(window.layout, _HEIGHT_SPREAD)) - solution.coarse_inductance
     return DrawnLoop(
         ends=ends,
@@ -226,9 +267,15 @@ def solve_as_drawn(
         solution=solution,
         energy=plan_energy(solution.layout, solution.coarse, frequency, shares),
         window_error=0.0 if window.copper.whole else _last_change(rough),
-        parts_error=float(shares @ np.abs(higher) @ shares),
-        untied=solution.loop_inductance + _untied_change(window, before, frequency, quick),
+        parts_error=float(shares @ np.abs(higher) @ shares) + _given(solution, ends, shares),
+        without_vias=_untied_change(window, before, frequency, quick),
     )
+
+
+def _given(solution: PlanSolution, ends: LoopEnds, shares: NDArray[np.float64]) -> float:
+    """Uncertainty of the inductances that are given of parts [H]."""
+    through = passed_currents(solution)
+    return sum(own_spread(part) * float(through[name] @ shares) ** 2 for name, part in ends.parts.items())
 
 
 def _windows(board: Board, ends: LoopEnds) -> Iterator[LoopWindow]:

@@ -129,13 +129,13 @@ class Trial:
             after = solve_plan(window.layout, self.before.frequency, self.settings)
         except (BoardError, MeshError):
             return None
-        value = self.drawn.inductance
+        value = self.drawn.field_inductance
         gain = value * (1 - after.loop_inductance / self.before.loop_inductance)
         return TriedEdit(
             loop=(self.drawn.ends.name, self.drawn.ends.capacitor),
             name=edit.name,
             place=edit.place,
-            inductance=value - gain,
+            inductance=self.drawn.inductance - gain,
             gain=gain,
             error=value * max(after.inductance_error, self.before.inductance_error),
             first_order=self._first_order(edit),

@@ -104,7 +104,8 @@ def feedback_coupling(
         abs(_flux(board, drawn.ends, path, tuple(currents(drawn.solution, drawn.shares))))
         for currents in (fine_currents, _coarse_currents)
     )
-    error = _LEFT_OVER * abs(fine - coarse) + fine * (drawn.error - drawn.mesh_error) / drawn.inductance
+    rest = math.hypot(drawn.window_error, drawn.parts_error) / drawn.inductance
+    error = math.hypot(_LEFT_OVER * (fine - coarse), fine * rest)
     return FeedbackCoupling(path=path, divider=divider, mutual=fine, error=error)
 
 

@@ -73,12 +73,13 @@ def worst_regions(drawn: DrawnLoop) -> tuple[Region, ...]:
 def _of_sheet(sheet: SheetEnergy, side: float, drawn: DrawnLoop) -> Iterator[Region]:
     places = sheet.points[sheet.triangles].mean(axis=1)
     whole = sheet.name.startswith(BODY)
+    beside = drawn.of_ends[sheet.name.removeprefix(BODY)] if whole else 0.0
     cells = np.zeros((len(places), 2), dtype=int) if whole else np.floor(places / side).astype(int)
-    stored, lost = (drawn.inductance / drawn.energy.stored, drawn.resistance / drawn.energy.lost)
+    stored, lost = (drawn.field_inductance / drawn.energy.stored, drawn.resistance / drawn.energy.lost)
     _, which = np.unique(cells, axis=0, return_inverse=True)
     for number in range(which.max() + 1):
         here = which.ravel() == number
-        inductance, weights = stored * sheet.stored[here].sum(), np.abs(sheet.stored[here])
+        inductance, weights = stored * sheet.stored[here].sum() + beside, np.abs(sheet.stored[here])
         x, y = weights @ places[here] / weights.sum() if weights.any() else places[here].mean(axis=0)
         yield Region(
             where=sheet.name,

@@ -193,7 +193,7 @@ def _driven(solution: PlanSolution, shares: Complexes) -> PlanSolution:
 
 def _shares(laid_out: LaidOutLoop, solution: PlanSolution) -> Complexes:
     """Of the loops in parallel, by inductance, resistance and capacitance."""
-    passed = _passed(solution)
+    passed = passed_currents(solution)
     parts = [part for name in passed if isinstance(part := laid_out.part_at.get(name), Capacitor)]
     through = np.array([passed[name] for name in passed if isinstance(laid_out.part_at.get(name), Capacitor)])
     through = through.reshape(len(parts), len(solution.loops))
@@ -212,7 +212,7 @@ def _across(through: Floats, values: Sequence[float]) -> Floats:
     return np.asarray(through.T @ np.diag(values) @ through)
 
 
-def _passed(solution: PlanSolution) -> dict[str, Floats]:
+def passed_currents(solution: PlanSolution) -> dict[str, Floats]:
     """Current of each loop through each part, by its port."""
     currents = zip(solution.layout.cut_ports, solution.port_currents, strict=True)
     return {port.name: np.asarray(current) for port, current in currents if not port.name.endswith(FAR_END)}
@@ -223,7 +223,7 @@ def _terms(laid_out: LaidOutLoop, solution: PlanSolution, shares: Complexes) -> 
     whole, vias = energy(solution.inductance, shares), energy(via_energy(solution), shares)
     found = plan_energy(solution.layout, solution.coarse, solution.frequency, shares)
     part = {sheet.name: float(np.real(sheet.stored.sum())) / found.stored for sheet in found.sheets}
-    passed = _passed(solution)
+    passed = passed_currents(solution)
     bodies = {
         name: whole * part[BODY + name] + cap * float(abs(passed[name] @ shares)) ** 2 for name, cap in caps.items()
     }
@@ -253,13 +253,13 @@ def _part_term(
     name: str, laid_out: LaidOutLoop, solution: PlanSolution, shares: Complexes, bodies: dict[str, float]
 ) -> Term:
     """All capacitors, or everything else that bridges a port."""
-    passed = _passed(solution)
+    passed = passed_currents(solution)
     chosen = {
         port: part for port, part in laid_out.part_at.items() if isinstance(part, Capacitor) == (name == CAPACITOR)
     }
     weights = {port: abs(passed[port] @ shares) ** 2 for port in chosen}
     amount = math.fsum(weights[port] * part.inductance + bodies.get(port, 0.0) for port, part in chosen.items())
-    lumped = math.fsum(weights[port] * _spread(part) for port, part in chosen.items())
+    lumped = math.fsum(weights[port] * own_spread(part) for port, part in chosen.items())
     raised = _height_change(solution, shares, [BODY + port for port in chosen if port in bodies])
     sources = dict.fromkeys(_source(part) for part in chosen.values())
     return Term(
@@ -270,7 +270,7 @@ def _part_term(
     )
 
 
-def _spread(part: LoopPart) -> float:
+def own_spread(part: LoopPart) -> float:
     """Uncertainty of a part's own inductance [H]."""
     if isinstance(part, Capacitor):
         return part.body.inductance * part.body.spread if isinstance(part.body, LumpedEsl) else 0.0

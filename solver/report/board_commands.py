@@ -47,8 +47,10 @@ def run_board(
         read = read_kept_board(place, stackup, output, fresh=fresh)
         other = read_board(against, stackup) if against else None
         loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
+        for name in details.parts:
+            read.pads_of(name)
         status.update("solving loops as they are drawn")
-        solved = solve_wanted(read, loops, *wanted) if wanted else NOTHING_SOLVED
+        solved = solve_wanted(read, loops, *wanted, details.known) if wanted else NOTHING_SOLVED
         before = NOTHING_SOLVED
         if other and wanted:
             status.update(f"solving the same loops of {against}")

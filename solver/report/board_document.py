@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isnan
+import math
 from typing import Any
 
 import numpy as np
@@ -117,7 +117,7 @@ def edits_document(tried: tuple[TriedEdit, ...]) -> list[dict[str, Any]]:
             "inductance": one.inductance,
             "gain": one.gain,
             "gain_uncertainty": one.error,
-            "first_order_gain": None if isnan(one.first_order) else one.first_order,
+            "first_order_gain": None if math.isnan(one.first_order) else one.first_order,
         }
         for one in tried
     ]
@@ -162,7 +162,7 @@ def _split(drawn: DrawnLoop) -> dict[str, Reading]:
     """What the loop's inductance is made of; the two add up to it."""
     parts = drawn.of_parts
     return {
-        "copper": Reading(value=drawn.inductance - parts, uncertainty=drawn.mesh_error + drawn.window_error),
+        "copper": Reading(value=drawn.inductance - parts, uncertainty=math.hypot(drawn.mesh_error, drawn.window_error)),
         "parts": Reading(value=parts, uncertainty=drawn.parts_error),
     }
 
