@@ -22,6 +22,8 @@ from solver.emission.measures import one_change
 from solver.emission.product import ground_below, product_lines
 from solver.emission.product_results import Measure, ProductComparison
 from solver.emission.warnings import emission_warnings
+from solver.report.product_part import site_table
+from solver.report.tables import records
 from solver.study.results import StudyResult
 
 BOARD = Board(width=60 * MM, length=80 * MM)
@@ -276,3 +278,10 @@ def test_a_board_whose_ground_is_tied_nowhere_is_not_the_least_of_those_that_can
     products = [compare_emission(EMISSION, each.results, each.reference).product for each in (study, study_of_untied)]
     assert [[each.study for each in product.predictions] for product in products] == [[False, False], [False, True]]
     assert [product.predictions.index(product.least) for product in products] == [1, 0]
+
+
+def test_the_sites_gain_is_shown_by_frequency_for_a_loop_that_lies_and_one_that_stands() -> None:
+    lines = {line[0]: list(line[1:]) for line in records(site_table(EMISSION))}
+    assert lines["30"] == ["−6.8", "+4.6"]
+    assert lines["144"] == ["+2.8", "+2.2"]
+    assert "3000" not in lines

@@ -98,8 +98,8 @@ def product_figure(comparison: EmissionComparison) -> Figure:
     figure = new_sheet(
         _TOP + len(shown) * (_HEIGHT + 0.85) - 0.25,
         "All sources together against the limits",
-        f"at {emission.distance:g} m, {emission.site.value}, board {emission.orientation.value}; lines: largest level "
-        "for any duty; shaded: the band of the sum",
+        f"at {emission.distance:g} m, {emission.site.value}; orientation of the board: {emission.orientation.value}; "
+        "lines: largest level for any duty; shaded: the band of the sum",
     )
     for index, each in enumerate(shown):
         axes = add_panel(figure, _LEFT, _TOP + index * (_HEIGHT + 0.85), _WIDTH, _HEIGHT)

@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from geometries.operation.emission import Emission
 from geometries.operation.sites import BoardAxis
 from geometries.quantities import MHZ
 from solver import figures
+from solver.emission.dipole import DipoleKind, DipoleMoment
 from solver.emission.product_results import ProductComparison, ProductPrediction, SourceLine
 from solver.emission.results import EmissionComparison
+from solver.emission.sources import gain_curve
 from solver.emission.total import Leader, SpreadChange
 from solver.notation import numbers
-from solver.report.part import Drawing, Part, drawing
+from solver.report.part import Drawing, Part, drawing, outcome_of
 from solver.report.tables import Column, Record, Table, columns, named, words_table
 from solver.study.results import StudyResult
 
 _AXES = {BoardAxis.NORMAL: "flat", BoardAxis.ACROSS: "on edge, across up", BoardAxis.ALONG: "on edge, along up"}
 """How a board stands, by the axis that points up."""
+
+
+_SHOWN = tuple(each * MHZ for each in (0.15, 0.5, 1, 5, 10, 30, 50, 100, 144, 216, 300, 500, 1000, 3000, 6000))
+"""Frequencies of the site's gain, as far as lines are looked at [Hz]."""
+
+_LOOP = DipoleMoment(kind=DipoleKind.MAGNETIC, across=0, along=0, normal=1, band=0.0, source="a small loop")
 
 
 def source_table(product: ProductComparison) -> Table:
@@ -57,7 +69,22 @@ def gain_table(product: ProductComparison) -> Table:
         for each in product.predictions
         if each.gains
     ]
-    return words_table("Site: gain over the loop's field in free space", headings, rows, product.reference)
+    title = "Site: gain over the loop's field in free space, at the highest line of the sum"
+    return words_table(title, headings, rows, product.reference)
+
+
+def site_table(emission: Emission) -> Table:
+    """What the site adds to a small loop's field in free space, by frequency and by how it stands in the room."""
+    low, high = emission.spectrum
+    shown = np.array([each for each in _SHOWN if low <= each <= high])
+    gains = [gain_curve(emission.measuring_site, _LOOP, shown, axis) for axis in (BoardAxis.NORMAL, BoardAxis.ACROSS)]
+    rows = [
+        (f"{each / MHZ:.0f}", *(numbers.fixed(20 * math.log10(gain), 1, signed=True) for gain in pair))
+        for each, *pair in zip(shown, *gains, strict=True)
+    ]
+    headings = columns(("frequency", "MHz"), ("loop lies", "dB"), ("loop stands", "dB"))
+    title = "Site: gain over the field in free space, of a loop that lies on the table and of one that stands"
+    return words_table(title, headings, rows)
 
 
 def product_records(product: ProductComparison) -> Iterator[Record]:
@@ -137,7 +164,8 @@ def _tables(study: StudyResult) -> Sequence[Table]:
     product = _product(study)
     several = len(product.predictions) > 1
     changes = [change_table(product)] if several else []
-    return (source_table(product), *changes, measure_table(product), gain_table(product))
+    emission = outcome_of(study, EmissionComparison).emission
+    return (source_table(product), *changes, measure_table(product), gain_table(product), site_table(emission))
 
 
 def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
