@@ -30,7 +30,7 @@ loop = { kind = "same-layer", width = "3 mm", return_width = "3 mm", gap = "1 mm
 analysis = { frequencies = ["1 MHz", "100 MHz"], report_frequency = "100 MHz" }
 [[variant]]
 name = "over a plane"
-planes = [{ layer = "L2", width = "20 mm", tie = "one end" }]
+planes.L2 = { width = "20 mm", tie = "capacitor end" }
 [sweep]
 vary = [{ key = "planes.L2.width", from = "10 mm", to = "40 mm", steps = 40 }]
 """
