@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -32,6 +32,17 @@ SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than the files leave open."""
 _HEIGHT_SPREAD = 0.1 * MM
 """Uncertainty of the height of a part's metal [m]: 0.1 to 0.3 mm over the copper (common practice)."""
+
+
+Tell = Callable[[str], None]
+"""Called with the name of every step that is finished."""
+
+LOOP_STEPS = 3
+"""Steps in which a loop is solved: its windows, the loop itself, and without vias."""
+
+
+def untold(name: str) -> None:
+    """Tell nobody of a step."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,6 +197,8 @@ def solve_wanted(
     capacitor: str,
     frequency: float,
     known: Mapping[str, LoopPart] | None = None,
+    *,
+    tell: Tell = untold,
 ) -> SolvedLoops:
     """Solve the converter that is named, or all if none is; of all, those that cannot be solved are told with reasons.
 
@@ -197,18 +210,18 @@ def solve_wanted(
     parts = parts_of(board)
     if converter:
         loop = choose_loop(loops, converter)
-        drawn = solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency)
+        drawn = solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency, tell=tell)
         return SolvedLoops(drawn=(drawn,), refused=())
     solved, refused = [], []
     for loop in loops:
         try:
-            solved.append(solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency))
+            solved.append(solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency, tell=tell))
         except (BoardError, SolverError) as reason:
             refused.append(f"{loop.converter.name}: {reason}")
     return SolvedLoops(drawn=tuple(solved), refused=tuple(refused))
 
 
-def same_loops(board: Board, solved: SolvedLoops, frequency: float) -> SolvedLoops:
+def same_loops(board: Board, solved: SolvedLoops, frequency: float, *, tell: Tell = untold) -> SolvedLoops:
     """The loops of the same parts on another revision of a board; those that it does not have are told."""
     parts, loops = parts_of(board), find_loops(board)
     found, refused = [], []
@@ -230,6 +243,7 @@ def solve_as_drawn(
     ends: LoopEnds,
     frequency: float,
     settings: PlanMeshSettings = SETTINGS,
+    tell: Tell = untold,
 ) -> DrawnLoop:
     """Solve a loop between its parts' pads, in a window that is wide enough.
 
@@ -243,6 +257,8 @@ def solve_as_drawn(
         Frequency [Hz], above 0.
     settings : PlanMeshSettings
         How fine the copper is meshed.
+    tell : callable
+        Called after each of the `LOOP_STEPS`.
 
     Raises
     ------
@@ -258,9 +274,13 @@ def solve_as_drawn(
         if window.copper.whole or _settled(rough):
             break
     window, before = rough[-1]
+    tell(f"windows of {ends.name}")
     solution = before if _triangles(before) > _MOST_TRIANGLES else solve_plan(window.layout, frequency, settings)
     shares = current_shares(solution, ends)
     higher = solution.moved(with_bodies_raised(window.layout, _HEIGHT_SPREAD)) - solution.coarse_inductance
+    tell(f"loop of {ends.name}")
+    without_vias = _untied_change(window, before, frequency, quick)
+    tell(f"{ends.name} without vias")
     return DrawnLoop(
         ends=ends,
         window=window,
@@ -268,7 +288,7 @@ def solve_as_drawn(
         energy=plan_energy(solution.layout, solution.coarse, frequency, shares),
         window_error=0.0 if window.copper.whole else _last_change(rough),
         parts_error=float(shares @ np.abs(higher) @ shares) + _given(solution, ends, shares),
-        without_vias=_untied_change(window, before, frequency, quick),
+        without_vias=without_vias,
     )
 
 

@@ -8,7 +8,8 @@ at, so that a place is a proposal, no more.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,7 +26,7 @@ from geometries.drawn.window import LoopWindow, same_window
 from geometries.fabrication.board import Board, Hole
 from geometries.quantities import MM
 from geometries.section.outline import Point
-from solver.board.as_drawn import SETTINGS, DrawnLoop
+from solver.board.as_drawn import SETTINGS, DrawnLoop, Tell, untold
 from solver.board.first_order import Change, SmallPart, edge_outwards, layer_nearer, part_of_change
 from solver.errors import MeshError
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
@@ -53,6 +54,9 @@ _WORTH = 0.05 * MM**2
 _MOST_VOIDS = 3
 COMBINED = 3
 """So many of the best changes are tried together."""
+
+_BESIDES = 3
+"""The loop as it is, the best few together and the ideal are solved besides."""
 
 IDEAL = "ideal of the same parts: plane whole, ground vias at each"
 
@@ -101,14 +105,40 @@ class TriedEdit:
     first_order: float
 
 
-def try_edits(board: Board, drawn: DrawnLoop, settings: PlanMeshSettings = SETTINGS) -> tuple[TriedEdit, ...]:
-    """Solve every change that fits, in the window of the solved loop: ideal, best few together, then by gain."""
-    trial = trial_of(board, drawn, settings.coarser().coarser())
-    solved = [(edit, trial.solved(edit)) for edit in possible_edits(board, drawn.ends, drawn.window)]
+def try_edits(
+    board: Board,
+    drawn: DrawnLoop,
+    settings: PlanMeshSettings = SETTINGS,
+    telling: Callable[[int], AbstractContextManager[Tell]] = lambda steps: nullcontext(untold),
+) -> tuple[TriedEdit, ...]:
+    """Solve every change that fits, in the window of the solved loop: ideal, best few together, then by gain.
+
+    Parameters
+    ----------
+    board, drawn
+        The board, and its solved loop.
+    settings : PlanMeshSettings
+        As for the loop; changes are solved on a mesh a quarter as fine.
+    telling : callable
+        From how many changes there are to a context in which each is told of.
+    """
+    edits = tuple(possible_edits(board, drawn.ends, drawn.window))
+    with telling(len(edits) + _BESIDES) as tell:
+        return _tried(trial_of(board, drawn, settings.coarser().coarser()), edits, tell)
+
+
+def _tried(trial: Trial, edits: Iterable[Edit], tell: Tell) -> tuple[TriedEdit, ...]:
+    board, drawn, solved = trial.board, trial.drawn, []
+    tell("loop as it is")
+    for edit in edits:
+        solved.append((edit, trial.solved(edit)))
+        tell(edit.name)
     ranked = sorted(((edit, one) for edit, one in solved if one is not None), key=lambda pair: -pair[1].gain)
     best = [edit for edit, one in ranked if one.gain > one.error][:COMBINED]
     together = trial.solved(_combined(best)) if len(best) > 1 else None
+    tell("best together")
     ideal = trial.solved(ideal_of(board, drawn.ends, drawn.window))
+    tell("ideal")
     first = (one for one in (ideal, together) if one is not None)
     return (*first, *(one for _, one in ranked))
 

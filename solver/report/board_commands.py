@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from rich.console import Console
@@ -11,13 +12,14 @@ from geometries.drawn.loops import find_loops
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
 from geometries.files.details_reading import NO_DETAILS, BoardDetails
-from solver.board.as_drawn import NOTHING_SOLVED, same_loops, solve_wanted
+from solver.board.as_drawn import LOOP_STEPS, NOTHING_SOLVED, same_loops, solve_wanted
 from solver.board.edits import try_edits
 from solver.board.feedback import coupled_feedback
 from solver.report.board_cut import cut_lines, read_line, solve_cut
 from solver.report.board_document import board_document
 from solver.report.board_files import read_kept_board, write_board
 from solver.report.board_text import board_lines, drawn_lines, edits_lines, feedback_lines, revision_lines
+from solver.report.progress import told
 from solver.report.terminal import print_document
 
 
@@ -43,25 +45,24 @@ def run_board(
         If the files, a solution or the output is at fault.
     """
     across = read_line(cut) if cut else None
-    with Console(stderr=True).status("reading fabrication files") as status:
+    with Console(stderr=True).status("reading fabrication files"):
         read = read_kept_board(place, stackup, output, fresh=fresh)
         other = read_board(against, stackup) if against else None
         loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
         for name in details.parts:
             read.pads_of(name)
-        status.update("solving loops as they are drawn")
-        solved = solve_wanted(read, loops, *wanted, details.known) if wanted else NOTHING_SOLVED
-        before = NOTHING_SOLVED
-        if other and wanted:
-            status.update(f"solving the same loops of {against}")
-            before = same_loops(other, solved, wanted[2])
-        section = None
-        if cut and solved.worst and wanted:
-            status.update("solving the section")
-            section = solve_cut(read, solved.worst, across, wanted[2])
+    solved = before = NOTHING_SOLVED
+    if wanted:
+        with told("steps", LOOP_STEPS * (1 if wanted[0] else len(loops))) as tell:
+            solved = solve_wanted(read, loops, *wanted, details.known, tell=tell)
+    if other and wanted:
+        with told(f"steps on {other.name}", LOOP_STEPS * len(solved.drawn)) as tell:
+            before = same_loops(other, solved, wanted[2], tell=tell)
+    with Console(stderr=True).status("solving section and feedback"):
+        section = solve_cut(read, solved.worst, across, wanted[2]) if cut and solved.worst and wanted else None
         coupled = coupled_feedback(read, loops, solved.drawn, feedback)
-        status.update("trying changes")
-        tried = try_edits(read, solved.worst) if edits and solved.worst else ()
+    telling = partial(told, "changes")
+    tried = try_edits(read, solved.worst, telling=telling) if edits and solved.worst else ()
     document = board_document(read, loops, differences, solved, tried, before, section, coupled, details.pickup)
     written = write_board(document, solved, tried, output, section) if output else ()
     if as_json:

@@ -25,7 +25,7 @@ class InterruptedRun(KeyboardInterrupt):
 
 
 @contextmanager
-def _told(what: str, total: int, found: int) -> Iterator[Callable[[str], None]]:
+def told(what: str, total: int, found: int = 0) -> Iterator[Callable[[str], None]]:
     """What tells of every step that is finished, on the error stream: a bar in a terminal, else a line each."""
     console = Console(stderr=True)
     if not console.is_terminal:
@@ -84,7 +84,7 @@ def finished(
         The outcomes, and whether the run was interrupted.
     """
     done: list[T] = []
-    with _told(what, total, found) as tell, _noted_interruption() as noted:
+    with told(what, total, found) as tell, _noted_interruption() as noted:
         try:
             for outcome in outcomes:
                 done.append(outcome)
