@@ -8,7 +8,7 @@ SLOW := accuracy axisymmetric_report axisymmetric_view board_edits board_feedbac
 	doc_samples documents effort electrostatics emission_sources emission_study explore_page extraction fields figures forms \
 	fuzz gallery golden_study kills layout_emission layout_variant linear mesh moment_curve needs one_loop_of_record packaging pickup_report placed_edge plan \
 	plan_converged plan_joined plan_operator plan_potentials plan_reading plan_solve plan_ties processes readme refinement \
-	report_files resumed_comparison ringing_pickup rounds section_loop sharing study sweep switched tolerance unsolved \
+	report_files resumed_comparison ringing_pickup real_planes rounds section_loop sharing study sweep switched tolerance unsolved \
 	variant_moment victim_pickup view_comparison views whole_loop whole_loop_report
 
 .PHONY: help demo test quick lint bench validation-page gallery clean

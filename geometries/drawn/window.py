@@ -22,7 +22,7 @@ from geometries.drawn.errors import BoardError
 from geometries.fabrication.board import Board
 from geometries.layout.laid_out import LoopPart
 from geometries.layout.layout import CopperSheet, Faces, PadTerminal, PlanLayout, Port, Side, Via
-from geometries.layout.part_bodies import FAR_END, body_ends, part_body
+from geometries.layout.part_bodies import FAR_END, SOLDER, body_ends, part_body
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon
 
@@ -32,8 +32,6 @@ _COVERS = 0.5
 """A layer whose ground covers at least this part of the loop's hull counts as its plane."""
 PLATING = 25 * UM
 """Thickness of a via's wall [m] (common practice)."""
-SOLDER = 100 * UM
-"""Length of a terminal along the body's current [m]."""
 _FLAT = 0.05 * MM
 """Height of the strip in place of a part whose own inductance is given: that of its solder [m]."""
 _WIDEN = 1.5

@@ -31,6 +31,9 @@ BODY = "body of "
 FAR_END = ", far end"
 """End of the name of the port at the second end of such a part."""
 
+SOLDER = 0.1 * MM
+"""Length of a terminal along the body's current [m]."""
+
 _FLAT = 0.05 * MM
 """A strip narrower or shorter than this leads no current [m]."""
 
@@ -100,8 +103,8 @@ def with_body(layout: PlanLayout, port: str, height: float) -> PlanLayout:
             body = part_body(port, [_land(port, each.leave), _land(port, each.entry)], level)
             start, stop = body_ends(body)
             ports += [
-                Port(name=port + FAR_END, entry=start, leave=each.leave, spread=each.spread),
-                Port(name=port, entry=each.entry, leave=stop, spread=each.spread),
+                Port(name=port + FAR_END, entry=start, leave=_soldered(each.leave, start), spread=each.spread),
+                Port(name=port, entry=_soldered(each.entry, stop), leave=stop, spread=each.spread),
             ]
             sheets = (*sheets, body)
         else:
@@ -113,6 +116,18 @@ def _land(port: str, terminal: Terminal | PlaneTerminal) -> BaseGeometry:
     if isinstance(terminal, PlaneTerminal):
         raise GeometryError(f"port {port!r} ends on the endless plane; a part that is a flat conductor ends on copper")
     return terminal.line if isinstance(terminal, EdgeTerminal) else terminal.outline.shape
+
+
+def _soldered(terminal: Terminal | PlaneTerminal, end: EdgeTerminal) -> Terminal | PlaneTerminal:
+    """Of a pad the narrow strip under a body's end, so that the current keeps no way that is left out of the field.
+
+    Over ground layers that counts: the currents induced in them answer to what flows over them, and to nothing else.
+    """
+    if not isinstance(terminal, PadTerminal):
+        return terminal
+    strip = end.line.buffer(SOLDER / 2, cap_style="flat").intersection(terminal.outline.shape)
+    corners = shapely.get_coordinates(strip)[:-1]
+    return replace(terminal, outline=Polygon(vertices=tuple((float(x), float(y)) for x, y in corners)))
 
 
 def with_bodies_raised(layout: PlanLayout, rise: float, bodies: Collection[str] = ()) -> PlanLayout:

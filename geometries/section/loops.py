@@ -232,6 +232,8 @@ class Plane(Table):
     edge_distance : float
         Distance from the loop's right outer edge to the plane's right edge [m], negative if the loop
         reaches beyond it; infinite for a plane centred under the loop.
+    length : float
+        Its extent along the loop, about whose middle it lies [m]; infinite if nobody says it.
     slots : tuple of Slot
         Slots along the loop, from left to right.
     vias : TieVias, optional
@@ -248,6 +250,7 @@ class Plane(Table):
     tie: Tie
     width: Positive[Length]
     edge_distance: float = math.inf
+    length: float = math.inf
     slots: tuple[Slot, ...] = ()
     vias: TieVias | None = None
 

@@ -317,6 +317,12 @@ def _build_stretch(table: SegmentTable, description: Description) -> _Stretch:
     if isinstance(table.loop, RingLoop):
         return _ring_stretch(table, table.loop, stackup)
     planes = _build_planes(table.planes, stackup, table.loop)
+    long = next((plane.layer for plane in planes if math.isfinite(plane.length)), "")
+    if long:
+        raise GeometryError(
+            f"plane {long!r} has a length, which only planes under a placement have; under a [loop] leave it out: what "
+            "lies beside it is all along the same, and its ends are beyond those of the loop"
+        )
     return _loop_stretch(table.name, board_of(stackup, table.loop), table.loop, planes, description)
 
 
@@ -479,6 +485,7 @@ def _build_plane(layer: str, table: PlaneTable, loop: Loop) -> Plane:
         tie=table.tie,
         width=width,
         edge_distance=math.inf if table.edge_distance is None else table.edge_distance,
+        length=math.inf if table.length is None else table.length,
         slots=table.slots,
         vias=table.vias,
     )

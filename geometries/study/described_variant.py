@@ -15,7 +15,7 @@ from geometries.study.described_board import BoardTable
 from geometries.study.described_copper import SwitchedTable, SwitchNodeTable, VictimTable
 from geometries.study.described_outline import OutlineTable
 from geometries.study.described_placement import CapacitorTable, PlacementTable, SwitchTable
-from geometries.tables import Conductivity, Derived, Length, Number, Table, Temperature
+from geometries.tables import Conductivity, Derived, Length, Number, Positive, Table, Temperature
 
 Steps = tuple[str | int, ...]
 """The way to a value through nested tables and lists, by the names of fields."""
@@ -42,10 +42,14 @@ class PlaneTable(Table):
     radius: Length | None = None
     hole: Length = 0.0
     edge_distance: Annotated[Length | None, Field(description="of the loop's right edge from the plane's")] = None
+    length: Annotated[
+        Positive[Length] | None, Field(description="under a placement: along the loop, about its middle")
+    ] = None
     slots: tuple[Slot, ...] = ()
     vias: TieVias | None = None
 
     def __post_init__(self) -> None:
+        Table.__post_init__(self)
         given = [each for each in (self.width, self.overhang, self.radius) if each is not None]
         if self.tie is not Tie.ABSENT and len(given) != 1:
             raise ValueError(

@@ -174,6 +174,8 @@ class WholeLoop(SumOfTerms):
         uppermost ground layer [m²]: along the board of vias and bodies, upright to it of what lies on it.
     pair : PairFacts, optional
         For a mirrored pair.
+    real_lying : float, optional
+        What lies on the board of its moment over ground layers as large as they are, whose length is stated [m²].
     sensitivities : tuple of Sensitivity
         Largest derivative first; of the dimensions that still leave a possible placement when changed.
     seconds : float
@@ -200,6 +202,7 @@ class WholeLoop(SumOfTerms):
     pair: PairFacts | None
     sensitivities: tuple[Sensitivity, ...]
     seconds: float
+    real_lying: float | None = None
 
     @property
     def moment_vector(self) -> NDArray[np.complex128]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import time
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,12 +17,14 @@ from numpy.typing import NDArray
 from geometries.board.capacitors import LumpedEsl
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import ELECTRODE_HEIGHT, Dimension, MirroredPair, PlacedLoop, dimensions
+from geometries.layout.real_planes import RealPlanes, real_planes
 from solver.loop.capacitor_bank import CapacitorBank, capacitor_bank
 from solver.loop.copper import CopperLoops, energy, solve_copper
 from solver.loop.sensitivities import sensitivities
 from solver.loop.terms import (
     CAPACITOR,
     COPPER,
+    LAYERS,
     PACKAGE,
     UNEVEN,
     VIA_SPREAD,
@@ -31,9 +34,14 @@ from solver.loop.terms import (
     Term,
     WholeLoop,
 )
-from solver.plan import PlanMeshSettings
+from solver.plan import PlanMeshSettings, solve_plan
 
 Complexes = NDArray[np.complex128]
+
+_LAYERS_MESH = PlanMeshSettings().coarser()
+
+_OF_CLOSING = 0.1
+"""Part of what real ground layers change that hangs on the way of the current through the parts (our estimate)."""
 
 _HEIGHT_SPREAD = 0.1e-3
 """Uncertainty of an electrode's height [m]: 0.1 to 0.3 mm over the copper (common practice)."""
@@ -105,18 +113,44 @@ def whole_loop(
     bank = _bank(placed, solved)
     shares = bank.shares(frequency)
     found = sensitivities(name, solved, shares, dimensions(placed) if vary is None else vary)
+    planes = real_planes(name, placed, int(np.abs(shares).argmax()))
+    layers = None if planes is None else _over_real_planes(planes, frequency)
     return WholeLoop(
         placed=placed,
         plan=plan,
         frequency=frequency,
-        terms=_terms(placed, solved, bare, shares, found),
+        terms=(*_terms(placed, solved, bare, shares, found), *(() if layers is None else (layers.term,))),
         bank=bank,
         shares=shares,
         moments=solved.moments,
         pair=_pair_facts(bank, solved, frequency) if isinstance(placed.placement, MirroredPair) else None,
         sensitivities=found,
         seconds=time.perf_counter() - start,
+        real_lying=None if layers is None else layers.lying,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _RealLayers:
+    """What ground layers as large as they are change, and what of the moment lies on the board over them [m²]."""
+
+    term: Term
+    lying: float
+
+
+def _over_real_planes(planes: RealPlanes, frequency: float) -> _RealLayers:
+    """From the loop as a closed ring over both."""
+    real, endless = (solve_plan(each, frequency, _LAYERS_MESH) for each in (planes.real, planes.endless))
+    change = real.loop_inductance - endless.loop_inductance
+    coarse = float(real.coarse_inductance[0, 0] - endless.coarse_inductance[0, 0])
+    term = Term(
+        name=LAYERS,
+        amount=change,
+        uncertainty=math.hypot(change - coarse, _OF_CLOSING * change),
+        source="plan view over the ground layers as large as they are less that over a whole endless one, the loop a "
+        "closed ring; uncertainty of its mesh and 10 % for where the parts' currents pass (our estimate)",
+    )
+    return _RealLayers(term=term, lying=float(abs(real.copper_moment[0, 2])))
 
 
 def _bank(placed: PlacedLoop, solved: CopperLoops) -> CapacitorBank:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -178,7 +178,12 @@ class VariantResult:
             for each in self.segments
         ]
         own = None if self.planned_loop is None else self.planned_loop.moment_vector
-        return parts_of_loop(own, stretches, self.variant.own_section.ground_carries_return)
+        return self.over_real_layers(parts_of_loop(own, stretches, self.variant.own_section.ground_carries_return))
+
+    def over_real_layers(self, parts: MomentParts) -> MomentParts:
+        """With what lies on the board over ground layers as large as they are, where that was solved."""
+        real = None if self.whole_loop is None else self.whole_loop.real_lying
+        return parts if real is None else replace(parts, lying=real)
 
     @property
     def section_circuit(self) -> RLNetwork:

@@ -264,7 +264,7 @@ def _moments(
         if layout is not None:
             return [parts_on_layout(layout, moment) for moment in own if moment is not None]
         return [
-            parts_of_loop(moment, _line_moments(result, stretches, frequency), carried)
+            result.over_real_layers(parts_of_loop(moment, _line_moments(result, stretches, frequency), carried))
             for moment, frequency in zip(own, frequencies, strict=True)
         ]
 
