@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.integrate import dblquad
+from scipy.integrate import dblquad, quad
 
 from geometries.board.capacitors import Capacitor, LumpedEsl, capacitor_body, switch_package
 from geometries.board.parts import VIAS, capacitor_case
@@ -144,19 +144,25 @@ def upright(height, distance):
     return dblquad(kernel, 0.0, height, -height, height, epsabs=0, epsrel=1e-10)[0]
 
 
+def tube(height, radius):
+    """The mean of that over the chords of a circle."""
+    return quad(lambda turn: upright(height, 2 * radius * math.sin(turn / 2)) / math.pi, 0.0, math.pi)[0]
+
+
 def test_via_term_of_a_far_side_between_ground_layers(monkeypatch):
     """One via per net, 2.2 mm apart: two short posts at the near and far side, and endless lines between the planes.
 
-    Near 200 um and far 150 um high with their images: twice (own less mutual) each. Between the planes h mu_0/pi
+    Near 200 um and far 150 um high with their images: twice (own less mutual) each, the solver's 48 chords within
+    0.05 % of the whole. Between the planes h mu_0/pi
     ln(s/r) with h = 1.14 mm: 1.14 mm x 4e-7 H/m x ln(2.2/0.15) = 1.2246 nH.
     """
     monkeypatch.setattr("solver.loop.whole_loop.dimensions", lambda placed: ())
     one = placed(FarSide, capacitors=(part(),), planes=GROUND, via_count=1)
     loop = whole_loop("far", one, 100e6, PlanMeshSettings().coarser().coarser())
-    ends = sum(2 * (upright(h, 0.15 * MM) - upright(h, 2.2 * MM)) for h in (200 * UM, 150 * UM))
+    ends = sum(2 * (tube(h, 0.15 * MM) - upright(h, 2.2 * MM)) for h in (200 * UM, 150 * UM))
     between = 1.14 * MM * PER_PI * math.log(2.2 / 0.15)
     assert between == pytest.approx(1.2246e-9, rel=1e-4, abs=0.0)
-    assert loop.term(VIA_TERM).amount == pytest.approx(ends + between, rel=1e-6, abs=0.0)
+    assert loop.term(VIA_TERM).amount == pytest.approx(ends + between, rel=5e-4, abs=0.0)
 
 
 def test_first_change_says_what_a_tenth_of_a_millimetre_brings(placed_study):

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from geometries.layout.layout import PlanLayout, Via, Wall
 from solver.formulas import filaments_partial_mutual, sheet_impedance_one_side, sheet_resistance
 
-_CHORDS, _ACROSS = 24, 128
+_CHORDS, _ACROSS = 48, 128
 """Distances that stand for those within a hole and within a wall."""
 
 _SAME = 1e-9
