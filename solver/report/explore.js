@@ -244,14 +244,14 @@ function startPage(data) {
       if (!now[n]) return null;
       const old = before[names.indexOf(figure.key)], each = now[n];
       const limit = limitOf(figure);
-      const verdict = limit === null ? "" : ` ${isKept(data, figure, limit, each) ? "kept" : "exceeded"}${Math.abs(each.value - limit) <= each.uncertainty ? "?" : ""}`;
+      const verdict = limit === null ? "" : `${isKept(data, figure, limit, each) ? "kept" : "exceeded"}${Math.abs(each.value - limit) <= each.uncertainty ? "?" : ""}`;
       return made("tr", { "data-key": figure.key, "data-value": each.value, "data-uncertainty": each.uncertainty },
         made("td", {}, `${figure.title}${figure.within ? "" : " *"}`),
         made("td", {}, `${withUncertainty(each)} ${figure.unit}`.trim()),
         made("td", {}, old ? withUncertainty(old) : "–"),
         made("td", {}, old ? changeBetween(figure, old, each) : "–"),
         made("td", { className: "words" }, track(variant, n, each, old)),
-        made("td", { className: "words" }, ...budgetInput(figure, limit), verdict),
+        made("td", { className: "words" }, ...budgetInput(figure, limit), made("small", {}, verdict)),
         made("td", {}, Number(each.interpolation.toPrecision(1)).toString()));
     }).filter(Boolean) : [];
     find("figures").replaceChildren(...rows);
