@@ -15,12 +15,15 @@ from matplotlib.tri import Triangulation
 from numpy.typing import NDArray
 
 from geometries.layout.layout import CopperSheet
+from geometries.layout.part_bodies import BODY
 from geometries.quantities import MM
 from geometries.section.outline import Point
 from solver.figures.style import INK, add_panel, new_sheet
 from solver.plan import PlanEnergy, PlanSolution, SheetEnergy
 
 _WIDTH, _LEFT, _TOP, _GAP, _FOOT, _TALLEST = 6.6, 0.75, 0.85, 0.8, 0.3, 4.2
+_ROOM = 0.5
+"""Around the parts, in diagonals of what encloses them."""
 _DECADES = 2
 _COLOURS = "YlOrRd"
 
@@ -46,12 +49,11 @@ def board_figure(
     heights = sorted({sheet.height for sheet in sheets.values()}, reverse=True)
     levels = [[each for each in energy.sheets if sheets[each.name].height == height] for height in heights]
     levels = _bodies_together(levels, sheets)
-    corners = np.vstack([each.points for each in energy.sheets]) / MM
-    (left, bottom), (right, top) = corners.min(axis=0), corners.max(axis=0)
+    left, bottom, right, top = _around_parts(energy)
     scale = min(_WIDTH / (right - left), _TALLEST / (top - bottom))
     height = (top - bottom) * scale
     sheet = _TOP + len(levels) * (height + _GAP) + _FOOT
-    caption = f"Inductance per area, {1e9 * energy.stored:.3g} nH in all; darker is more, numbers are the worst places."
+    caption = "Inductance per area around the parts; darker is more, numbers are the worst places."
     figure = new_sheet(sheet, title, caption)
     norm = _norm(energy)
     for index, level in enumerate(levels):
@@ -65,6 +67,19 @@ def board_figure(
         axes.set(xlim=(left, right), ylim=(bottom, top), aspect="equal", xlabel="x in mm", ylabel="y in mm")
         axes.set_title(", ".join(sorted(names)), loc="left", fontsize=8)
     return figure
+
+
+def _around_parts(energy: PlanEnergy) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of the parts' bodies with room about them, no farther than the copper goes [mm]."""
+    copper = np.vstack([each.points for each in energy.sheets]) / MM
+    parts = np.vstack([each.points for each in energy.sheets if each.name.startswith(BODY)]) / MM
+    low, high = parts.min(axis=0), parts.max(axis=0)
+    room = _ROOM * float(np.hypot(*(high - low)))
+    (left, bottom), (right, top) = (
+        np.maximum(low - room, copper.min(axis=0)),
+        np.minimum(high + room, copper.max(axis=0)),
+    )
+    return float(left), float(bottom), float(right), float(top)
 
 
 def _bodies_together(levels: list[list[SheetEnergy]], sheets: dict[str, CopperSheet]) -> list[list[SheetEnergy]]:
