@@ -97,7 +97,7 @@ def test_the_command_prints_draws_and_speaks_json(tmp_path):
     assert "perfect conductors" in shown.output
     assert picture.stat().st_size > 10_000
     machine = CliRunner().invoke(app, ["plan", str(file), "--json"])
-    assert json.loads(machine.output)["solutions"][1]["loops"] == ["around the hole"]
+    assert json.loads(machine.stdout)["solutions"][1]["loops"] == ["around the hole"]
 
 
 def test_the_command_refuses_a_bad_file_with_its_exit_code(tmp_path):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -37,6 +37,9 @@ from solver.plan.solution import PlanSolution, SheetDensity
 from solver.section.linear_solver import one_thread
 
 Numbers = NDArray[np.inexact]
+
+_OF_COARSER = 0.3
+"""Part of a solution's time that the coarser mesh takes."""
 
 _FLOOR = 2e-4
 """Relative error that no mesh takes off: that of the sums, and of curved edges as polygons."""
@@ -120,8 +123,19 @@ def solve_plan(layout: PlanLayout, frequency: float, settings: PlanMeshSettings 
     return solve_plan_over(layout, (frequency,), settings)[0]
 
 
+Tell = Callable[[float], None]
+"""Told the part of the work that is done."""
+
+
+def _tell_nobody(part: float) -> None:
+    """Where nobody waits."""
+
+
 def solve_plan_over(
-    layout: PlanLayout, frequencies: Sequence[float], settings: PlanMeshSettings | None = None
+    layout: PlanLayout,
+    frequencies: Sequence[float],
+    settings: PlanMeshSettings | None = None,
+    tell: Tell = _tell_nobody,
 ) -> tuple[PlanSolution, ...]:
     """The same at several frequencies, for which the copper is meshed and its inductances are summed only once."""
     for frequency in frequencies:
@@ -130,7 +144,8 @@ def solve_plan_over(
     with one_thread(), memory_failures_reported():
         bases = [plan_basis(layout, mesh_layout(layout, choice)) for choice in (settings.coarser(), settings)]
         require_memory(layout.name, basis_cost(bases[-1], len(frequencies)), machine_memory())
-        coarse, fine = (_solved_over(layout, frequencies, basis) for basis in bases)
+        coarse = _solved_over(layout, frequencies, bases[0], lambda part: tell(_OF_COARSER * part))
+        fine = _solved_over(layout, frequencies, bases[1], lambda part: tell(_OF_COARSER + (1 - _OF_COARSER) * part))
     return tuple(
         _solution(layout, frequency, *pair) for frequency, *pair in zip(frequencies, coarse, fine, strict=True)
     )
@@ -228,12 +243,18 @@ def basis_cost(basis: PlanBasis, frequencies: int) -> PlanCost:
     return plan_cost(cloud, grid_over(cloud, grid_step(cloud)).radius, frequencies)
 
 
-def _solved_over(layout: PlanLayout, frequencies: Sequence[float], basis: PlanBasis) -> list[_Solved]:
+def _solved_over(
+    layout: PlanLayout, frequencies: Sequence[float], basis: PlanBasis, tell: Tell = _tell_nobody
+) -> list[_Solved]:
     """One mesh at all frequencies, and nothing kept of it but what was found."""
     system = _System(
         layout=layout, basis=basis, inductances=plan_inductances(layout, basis), squares=square_matrices(basis)
     )
-    return [_solve(system, frequency) for frequency in frequencies]
+    solved: list[_Solved] = []
+    for frequency in frequencies:
+        tell((1 + len(solved) / len(frequencies)) / 2)  # the sums are about half of it
+        solved.append(_solve(system, frequency))
+    return solved
 
 
 def _solve(system: _System, frequency: float) -> _Solved:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from geometries.files.layout_reading import PlanTask
 from solver.plan.solution import PlanSolution
-from solver.plan.solve import solve_plan_over
+from solver.plan.solve import Tell, solve_plan_over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,13 +34,15 @@ class PlanReading:
         return tuple(each for each in (self.direct, self.reported, self.perfect) if each is not None)
 
 
-def solve_written(task: PlanTask) -> PlanReading:
+def solve_written(task: PlanTask, tell: Tell = lambda part: None) -> PlanReading:
     """Solve a layout at its frequency and in its limits.
 
     Parameters
     ----------
     task : PlanTask
         From :func:`geometries.files.layout_reading.read_plan`.
+    tell : callable
+        Told the part of the work that is done.
 
     Returns
     -------
@@ -54,5 +56,5 @@ def solve_written(task: PlanTask) -> PlanReading:
     plane = task.layout.plane
     has_direct = plane is None or plane.material is None
     frequencies = (*([0.0] if has_direct else []), task.frequency, math.inf)
-    *first, reported, perfect = solve_plan_over(task.layout, frequencies)
+    *first, reported, perfect = solve_plan_over(task.layout, frequencies, tell=tell)
     return PlanReading(direct=first[0] if first else None, reported=reported, perfect=perfect)

@@ -22,7 +22,7 @@ from solver.report.documents import check_document, inspect_document, study_docu
 from solver.report.folder import prepare_variants, require_writable, write_report
 from solver.report.measurement_part import MEASUREMENT_PART
 from solver.report.plan_text import plan_document
-from solver.report.progress import InterruptedRun, finished
+from solver.report.progress import InterruptedRun, finished, tell_time_left
 from solver.report.terminal import (
     print_check,
     print_details,
@@ -251,7 +251,7 @@ def run_inspection(scenario: Scenario, description: Description, figure: Path | 
 
 def run_plan(task: PlanTask, figure: Path | None, *, as_json: bool) -> None:
     """Solve a user-defined layout, draw it if asked, print its loops."""
-    reading = solve_written(task)
+    reading = solve_written(task, tell_time_left(task.layout.name))
     if figure is not None:
         figures.save_figure(figures.plan_figure(reading.reported), figure)
     if as_json:

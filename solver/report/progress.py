@@ -20,6 +20,10 @@ from solver.runs.interruption import answered_by, interrupt
 T = TypeVar("T")
 
 
+_AT_ONCE = 1.0
+"""What takes less says nothing while it runs [s]."""
+
+
 class InterruptedRun(KeyboardInterrupt):
     """A run was interrupted by its user; the message says what is kept."""
 
@@ -46,6 +50,20 @@ def _lines(what: str, total: int, found: int) -> Callable[[str], None]:
         rest = f", about {left:.0f} s left" if found + step < total else ""
         sys.stderr.write(terminal_text(f"solved {name}: {found + step} of {total} {what}{rest}") + "\n")
         sys.stderr.flush()
+
+    return tell
+
+
+def tell_time_left(what: str) -> Callable[[float], None]:
+    """What tells on the error stream how much time is left of one solution, once it takes more than a second."""
+    start = time.monotonic()
+
+    def tell(part: float) -> None:
+        passed = time.monotonic() - start
+        if passed > _AT_ONCE:
+            left = passed * (1 - part) / part
+            sys.stderr.write(terminal_text(f"solving {what}: {100 * part:.0f} %, about {left:.0f} s left") + "\n")
+            sys.stderr.flush()
 
     return tell
 
