@@ -140,13 +140,13 @@ def test_without_anything_beside_the_loops_there_is_no_table(study: StudyResult)
 
 def test_only_columns_that_were_computed_are_shown(study: StudyResult) -> None:
     titles = headings(concluded(study, None, SWITCHING).outcome(Summary))
-    assert titles == ["variant", "L", "peak", "overshoot", "f ring", "limits"]
+    assert titles == ["variant", "L", "peak", "overshoot", "f ring", "voltage limit"]
 
 
 def test_emission_and_prices_add_their_columns(study: StudyResult) -> None:
     summary = concluded(study, (1.0, 1.6), EMISSION).outcome(Summary)
-    assert headings(summary) == ["variant", "L", "margin", "Δ emission", "price", "Δ price", "limits"]
-    assert summary_table(summary).columns[-2].unit == "EUR"
+    assert headings(summary) == ["variant", "L", "margin", "Δ emission", "price", "Δ price"]
+    assert summary_table(summary).columns[-1].unit == "EUR"
 
 
 def test_changes_are_against_the_reference(study: StudyResult) -> None:

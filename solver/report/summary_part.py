@@ -24,22 +24,34 @@ def summary_table(summary: Summary) -> Table:
     currency = summary.priced[0].price.currency if summary.priced and summary.priced[0].price else ""
     emission = columns(("Δ emission", "dB")) if emits else ()
     price = columns(("price", currency), ("Δ price", currency)) if currency else ()
+    limited = _limited(summary)
     rows = [
         (
             Cell(text=row.name),
             *_figure_cells(summary, row),
             *([_number(row.emission_change, 0)] if emits else []),
             *([_number(row.price.amount if row.price else None, 2), _number(row.price_change, 2)] if price else []),
-            Cell(text=f"{'kept' if row.keeps else 'exceeded'}{'?' if row.doubtful else ''}"),
+            *([Cell(text=f"{'kept' if row.keeps else 'exceeded'}{'?' if row.doubtful else ''}")] if limited else []),
         )
         for row in summary.rows
     ]
     return Table(
         title="",
-        columns=(named(), *headings, *emission, *price, Column(name="limits", words=True)),
+        columns=(named(), *headings, *emission, *price, *([Column(name=limited, words=True)] if limited else [])),
         rows=tuple(rows),
         marked=summary.choice,
     )
+
+
+def _limited(summary: Summary) -> str:
+    """What of the limits is judged here; those of emission have figures of their own."""
+    budgeted = any(row.exceeded is not None for row in summary.rows)
+    return {
+        (True, True): "voltage, budgets",
+        (True, False): "voltage limit",
+        (False, True): "budgets",
+        (False, False): "",
+    }[summary.voltage_limited, budgeted]
 
 
 def verdict_table(summary: Summary) -> Table:

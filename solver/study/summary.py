@@ -135,6 +135,8 @@ class Summary:
         What decided, by how much, and what stays undecided.
     cautions : tuple of str
         Where the choice stands against the voltage limit and the limits of emission.
+    voltage_limited : bool
+        Whether there is a limit of the switch's voltage.
     """
 
     reference: str
@@ -145,6 +147,7 @@ class Summary:
     decision: Decision
     sentence: str
     cautions: tuple[str, ...]
+    voltage_limited: bool = False
 
     def row(self, name: str) -> SummaryRow:
         """Of one variant."""
@@ -187,6 +190,7 @@ def summarize(study: SolvedStudy) -> Summary:
         decision=decision,
         sentence=said,
         cautions=() if alone else tuple(filter(None, (_kept_sentence(choice, limit), _emission_sentence(choice)))),
+        voltage_limited=limit is not None,
     )
 
 
