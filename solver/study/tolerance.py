@@ -241,7 +241,7 @@ def run_tolerance(tolerance: Tolerance, *, workers: Workforce | int | None = Non
     >>> from solver import run_tolerance
     >>> tolerance = parse_tolerance(read_builtin_scenario("garden-lamp").text)
     >>> [figure.figure.key for figure in run_tolerance(tolerance, workers=1).variants[0].figures]
-    ['section_dc_inductance']
+    ['section_dc_inductance', 'feedback_noise']
     """
     return conclude_tolerance(tolerance, _points(tolerance, (), workers))
 
