@@ -572,6 +572,12 @@ class PlanLayout:
         return (*ports, *((name, end) for end, name in ends.items()))
 
     @property
+    def is_soldered(self) -> bool:
+        """Whether a part stands on one of the two faces of some copper."""
+        pads = (end for _, end in self.terminals() if isinstance(end, PadTerminal) and end.side is not Side.THROUGH)
+        return any(len(self.sheet(pad.sheet).levels) > 1 for pad in pads)
+
+    @property
     def idle_vias(self) -> tuple[str, ...]:
         """Vias that carry nothing, since nothing leads their current back: ties at one end only."""
         first = len(self.cut_ports)

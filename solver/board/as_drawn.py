@@ -24,6 +24,7 @@ from solver.errors import SolverError
 from solver.loop.copper import end_caps
 from solver.loop.layout_loop import own_spread, passed_currents
 from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, solve_plan
+from solver.plan.solution import UNDER_LANDS
 
 _WIDER, _MOST_WINDOWS = 2.0, 3
 _MOST_TRIANGLES = 25_000
@@ -133,9 +134,19 @@ class DrawnLoop:
         return self.field_inductance * self.solution.inductance_error
 
     @property
+    def lands_error(self) -> float:
+        """Of the copper under soldered lands, which reads too high [H]."""
+        return UNDER_LANDS * self.field_inductance if self.solution.layout.is_soldered else 0.0
+
+    @property
+    def copper_error(self) -> float:
+        """Of mesh, window and lands [H]."""
+        return math.hypot(self.mesh_error, self.window_error, self.lands_error)
+
+    @property
     def error(self) -> float:
-        """Root of the squares of those of mesh, window and parts [H]; that of the stack is not in it."""
-        return math.hypot(self.mesh_error, self.window_error, self.parts_error)
+        """Root of the squares of those of mesh, window, parts and lands [H]; that of the stack is not in it."""
+        return math.hypot(self.copper_error, self.parts_error)
 
     @property
     def terms(self) -> tuple[LoopTerm, ...]:

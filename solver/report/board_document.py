@@ -131,7 +131,12 @@ def _drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
         "finding": drawn_sentence(drawn),
         "figures": figure_values((each for each in LOOP.figures if each.key in readings), readings),
         "split": {key: _plain_reading(value) for key, value in _split(drawn).items()},
-        "uncertainties": {"mesh": drawn.mesh_error, "window": drawn.window_error, "parts": drawn.parts_error},
+        "uncertainties": {
+            "mesh": drawn.mesh_error,
+            "window": drawn.window_error,
+            "lands": drawn.lands_error,
+            "parts": drawn.parts_error,
+        },
         "inductance_without_vias": drawn.untied,
         "moment": drawn.moment.tolist(),
         "current_shares": dict(zip(drawn.solution.loops, drawn.shares.tolist(), strict=True)),
@@ -162,7 +167,7 @@ def _split(drawn: DrawnLoop) -> dict[str, Reading]:
     """What the loop's inductance is made of; the two add up to it."""
     parts = drawn.of_parts
     return {
-        "copper": Reading(value=drawn.inductance - parts, uncertainty=math.hypot(drawn.mesh_error, drawn.window_error)),
+        "copper": Reading(value=drawn.inductance - parts, uncertainty=drawn.copper_error),
         "parts": Reading(value=parts, uncertainty=drawn.parts_error),
     }
 
