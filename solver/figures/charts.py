@@ -89,11 +89,11 @@ def _draw_inductance_bars(axes: Axes, study: StudyResult) -> None:
     fills = ["#8a8f98" if name == study.reference else COPPER for name in names]
     axes.barh(places, values, height=0.5, color=fills, edgecolor=INK, linewidth=0.5)
     axes.errorbar(values, places, xerr=errors, fmt="none", ecolor=INK, elinewidth=1.0, capsize=3)
-    for place, result, value in zip(places, study.results, values, strict=True):
+    for place, result, end in zip(places, study.results, values + errors, strict=True):
         words = f"{numbers.nanohenry(result.loop_inductance, result.loop.inductance_uncertainty)} nH"
-        _write_beside(axes, words, value, place, bold=True, raised=6)
-        _write_beside(axes, _change(study, result), value, place, raised=-6)
-    ceiling = float(values.max())
+        _write_beside(axes, words, end, place, bold=True, raised=6)
+        _write_beside(axes, _change(study, result), end, place, raised=-6)
+    ceiling = float((values + errors).max())
     axes.set_xlim(0, ceiling / (1 - _CHANGE_WIDTH / _panel_width(axes)))
     axes.set_xticks([tick for tick in MaxNLocator(5).tick_values(0, ceiling) if tick <= ceiling])
     axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
