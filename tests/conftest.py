@@ -12,6 +12,9 @@ import pytest
 from geometries.board.capacitors import Capacitor, LumpedEsl, switch_package
 from geometries.board.parts import VIAS, capacitor_case
 from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.fabrication.board import Board
+from geometries.fabrication.example_board import write_example_board
+from geometries.fabrication.reading import read_board
 from geometries.files.stackups import named_stackup
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, Site
@@ -301,3 +304,11 @@ def placed_study(study: StudyResult) -> StudyResult:
     variants = tuple(replace(each.variant, placed=each.whole_loop.placed) for each in results)
     placed = tuple(replace(each, variant=variant) for each, variant in zip(results, variants, strict=True))
     return hand_made_study(placed, variants)
+
+
+@pytest.fixture(scope="session")
+def board(tmp_path_factory: pytest.TempPathFactory) -> Board:
+    """The invented board, as it is read."""
+    folder = tmp_path_factory.mktemp("board")
+    write_example_board(folder)
+    return read_board(folder)

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from math import isnan
-from pathlib import Path
 
 import pytest
 import shapely
@@ -12,21 +11,12 @@ from geometries.drawn.ends import ends_of_parts
 from geometries.drawn.loops import find_loops
 from geometries.drawn.parts import parts_of
 from geometries.drawn.window import loop_window
-from geometries.fabrication.example_board import write_example_board
-from geometries.fabrication.reading import read_board
 from geometries.quantities import MM
 from solver.board.as_drawn import solve_as_drawn
 from solver.board.edits import IDEAL, ideal_of, possible_edits, trial_of, try_edits, with_copper
 from solver.plan import PlanMeshSettings
 
 ROUGH = PlanMeshSettings().coarser().coarser()
-
-
-@pytest.fixture(scope="module")
-def board(tmp_path_factory):
-    folder = Path(tmp_path_factory.mktemp("board"))
-    write_example_board(folder)
-    return read_board(folder)
 
 
 @pytest.fixture(scope="module")

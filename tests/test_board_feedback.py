@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from itertools import groupby
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,8 +13,6 @@ from geometries.drawn.loops import find_loops
 from geometries.drawn.parts import parts_of
 from geometries.drawn.trace import trace_path
 from geometries.fabrication.errors import FabricationError
-from geometries.fabrication.example_board import write_example_board
-from geometries.fabrication.reading import read_board
 from geometries.quantities import MM
 from geometries.section.victims import Divider, Drive
 from solver.board.as_drawn import solve_as_drawn
@@ -34,13 +31,6 @@ DRIVE = Drive(
     reference_voltage=0.8,
     divider=Divider(upper=31.6e3, lower=10e3),
 )
-
-
-@pytest.fixture(scope="module")
-def board(tmp_path_factory):
-    folder = Path(tmp_path_factory.mktemp("board"))
-    write_example_board(folder)
-    return read_board(folder)
 
 
 @pytest.fixture(scope="module")

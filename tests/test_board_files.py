@@ -19,13 +19,6 @@ from geometries.quantities import MM
 TOP = f"{NAME}-L1.gbr"
 
 
-@pytest.fixture(scope="module")
-def board(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("board")
-    write_example_board(folder)
-    return read_board(folder)
-
-
 def written(folder, **changes):
     """The built-in board's files in a folder, some replaced or, if empty, left out; names stand without their start."""
     files = dict(example_files())

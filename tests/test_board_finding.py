@@ -8,16 +8,7 @@ from geometries.drawn.converters import ConverterKind, find_converters, is_groun
 from geometries.drawn.loops import find_loops
 from geometries.drawn.parts import Part, counted
 from geometries.fabrication.board import Pad
-from geometries.fabrication.example_board import write_example_board
-from geometries.fabrication.reading import read_board
 from geometries.quantities import MM
-
-
-@pytest.fixture(scope="module")
-def board(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("board")
-    write_example_board(folder)
-    return read_board(folder)
 
 
 @pytest.fixture(scope="module")

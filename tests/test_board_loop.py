@@ -3,7 +3,6 @@
 import json
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import jsonschema
 import pytest
@@ -20,8 +19,6 @@ from geometries.drawn.parts import Part, parts_of
 from geometries.drawn.window import loop_window
 from geometries.fabrication.board import Pad
 from geometries.fabrication.connectivity import flood, net_differences
-from geometries.fabrication.example_board import write_example_board
-from geometries.fabrication.reading import read_board
 from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
@@ -34,13 +31,6 @@ from solver.report.board_files import write_board
 from solver.report.schema import document_schema
 
 ROUGH = PlanMeshSettings().coarser()
-
-
-@pytest.fixture(scope="module")
-def board(tmp_path_factory):
-    folder = Path(tmp_path_factory.mktemp("board"))
-    write_example_board(folder)
-    return read_board(folder)
 
 
 @pytest.fixture(scope="module")

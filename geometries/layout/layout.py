@@ -143,6 +143,11 @@ class CopperSheet:
         return ShapelyPolygon(self.outline.vertices, [hole.vertices for hole in self.holes])
 
     @property
+    def mid_height(self) -> float:
+        """Height of the middle of its levels [m]."""
+        return sum(self.levels) / len(self.levels)
+
+    @property
     def levels(self) -> tuple[float, ...]:
         """Heights of its current's surfaces, the lower one first [m]."""
         joined = self.faces is Faces.JOINED

@@ -19,20 +19,17 @@ from geometries.drawn.window import LoopWindow, loop_window, usual_margin
 from geometries.fabrication.board import Board
 from geometries.layout.laid_out import LoopPart
 from geometries.layout.part_bodies import BODY, with_bodies_raised
-from geometries.quantities import MM
 from solver.errors import SolverError
 from solver.loop.copper import end_caps
 from solver.loop.layout_loop import own_spread, passed_currents
+from solver.loop.terms import HEIGHT_SPREAD
 from solver.plan import PlanEnergy, PlanMeshSettings, PlanSolution, plan_energy, solve_plan
-from solver.plan.solution import UNDER_LANDS
 
 _WIDER, _MOST_WINDOWS = 2.0, 3
 _MOST_TRIANGLES = 25_000
 """If the rough mesh of the last window has more, its solution is the result, with the error that it has."""
 SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than the files leave open."""
-_HEIGHT_SPREAD = 0.1 * MM
-"""Uncertainty of the height of a part's metal [m]: 0.1 to 0.3 mm over the copper (common practice)."""
 
 
 Tell = Callable[[str], None]
@@ -136,7 +133,7 @@ class DrawnLoop:
     @property
     def lands_error(self) -> float:
         """Of the copper under soldered lands, which reads too high [H]."""
-        return UNDER_LANDS * self.field_inductance if self.solution.layout.is_soldered else 0.0
+        return self.field_inductance * self.solution.lands_error
 
     @property
     def copper_error(self) -> float:
@@ -288,7 +285,7 @@ def solve_as_drawn(
     tell(f"windows of {ends.name}")
     solution = before if _triangles(before) > _MOST_TRIANGLES else solve_plan(window.layout, frequency, settings)
     shares = current_shares(solution, ends)
-    higher = solution.moved(with_bodies_raised(window.layout, _HEIGHT_SPREAD)) - solution.coarse_inductance
+    higher = solution.moved(with_bodies_raised(window.layout, HEIGHT_SPREAD)) - solution.coarse_inductance
     tell(f"loop of {ends.name}")
     without_vias = _untied_change(window, before, frequency, quick)
     tell(f"{ends.name} without vias")

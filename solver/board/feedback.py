@@ -7,14 +7,13 @@ dl` of the loop's currents, those induced in the planes among them; at one amper
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Point as ShapelyPoint
-from skfem import MeshTri
 
 from geometries.drawn.choice import choose_loop
 from geometries.drawn.ends import LoopEnds
@@ -27,15 +26,11 @@ from geometries.fabrication.board import Board, Pad
 from geometries.quantities import MM
 from geometries.section.victims import Drive, Run
 from solver.board.as_drawn import DrawnLoop
-from solver.constants import MU_0
 from solver.pickup.divider import electric_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, pin_signal, pin_sources
 from solver.pickup.results import PinSignal
 from solver.pickup.waveform import Transfer
-from solver.plan import PlanSolution
-from solver.plan.basis import sheet_triangles
-from solver.plan.currents import density_matrices
-from solver.plan.potentials import Triangles, potential_at
+from solver.plan.vector_potential import CurrentLayer, coarse_currents, fine_currents, vector_potential
 
 _STEP = 0.25 * MM
 """Length of the pieces along which the potential is taken as constant [m]."""
@@ -102,7 +97,7 @@ def feedback_coupling(
     path = trace_path(board, [pad for name in divider for pad in parts[name].on(found.net)], _pin(parts, loop, found))
     fine, coarse = (
         abs(_flux(board, drawn.ends, path, tuple(currents(drawn.solution, drawn.shares))))
-        for currents in (fine_currents, _coarse_currents)
+        for currents in (fine_currents, coarse_currents)
     )
     rest = math.hypot(drawn.window_error, drawn.parts_error) / drawn.inductance
     error = math.hypot(_LEFT_OVER * (fine - coarse), fine * rest)
@@ -129,7 +124,7 @@ def _flux(board: Board, ends: LoopEnds, path: TracePath, layers: Sequence[Curren
         for numbers, sign in ((np.full(len(middles), layer), 1), (grounds, -1)):
             heights = signs * np.array([board.stack.height(int(each)) for each in numbers])
             places = np.column_stack([middles, heights])
-            total += sign * float((vector_potential(layers, places) * steps).sum())
+            total += sign * float((vector_potential(layers, places) * steps).sum().real)
     return total
 
 
@@ -164,48 +159,6 @@ def _ground_beside(board: Board, layer: int, point: Floats, net: str) -> int:
         f"no ground lies over or under the trace at ({point[0] / MM:.4g}, {point[1] / MM:.4g}) mm; "
         "its return is unknown"
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CurrentLayer:
-    """Triangles at one height with the density of one ampere in them, (triangles, 2) [A/m]."""
-
-    triangles: Triangles
-    density: Floats
-
-
-def fine_currents(solution: PlanSolution, shares: Floats) -> Iterator[CurrentLayer]:
-    """A solution's currents on its finer mesh with one ampere shared by its loops, (loops,) [A/A]."""
-    for sheet in solution.sheets:
-        mesh = MeshTri(sheet.points.T.copy(), sheet.triangles.T.copy())
-        level = math.fsum(sheet.sheet.levels) / len(sheet.sheet.levels)
-        yield CurrentLayer(
-            triangles=sheet_triangles(mesh, np.arange(mesh.nelements), level),
-            density=np.real(np.einsum("l,ltc->tc", shares, sheet.density)),
-        )
-
-
-def _coarse_currents(solution: PlanSolution, shares: Floats) -> Iterator[CurrentLayer]:
-    for sheet, fluxes in zip(solution.coarse.meshes, solution.coarse.fluxes, strict=True):
-        flux, count = np.real(fluxes @ shares), sheet.mesh.nfacets
-        along, across = density_matrices(sheet.mesh)
-        for face, chosen in enumerate(sheet.faces):
-            own = flux[face * count : (face + 1) * count]
-            yield CurrentLayer(
-                triangles=sheet_triangles(sheet.mesh, chosen, sheet.sheet.levels[face]),
-                density=np.column_stack([along[chosen] @ own, across[chosen] @ own]),
-            )
-
-
-def vector_potential(layers: Iterable[CurrentLayer], points: Floats) -> Floats:
-    """Vector potential of currents, without images, at points (n, 3) [m]: along x and y, (n, 2) [Wb/m]."""
-    total = np.zeros((len(points), 2))
-    for layer in layers:
-        corners, level = layer.triangles.corners, layer.triangles.heights
-        for index, (x, y, height) in enumerate(points):
-            here = np.full((2, len(corners)), [[x], [y]])
-            total[index] += potential_at(here[0], here[1], corners, height - level) @ layer.density
-    return MU_0 / (4 * np.pi) * total
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -20,6 +20,7 @@ from geometries.quantities import MM
 from geometries.section.outline import Point
 from solver.figures.style import INK, add_panel, new_sheet
 from solver.plan import PlanEnergy, PlanSolution, SheetEnergy
+from solver.plan.potentials import triangle_areas
 
 _WIDTH, _LEFT, _TOP, _GAP, _FOOT, _TALLEST = 6.6, 0.75, 0.85, 0.8, 0.3, 4.2
 _ROOM = 0.5
@@ -98,9 +99,7 @@ def _bodies_together(levels: list[list[SheetEnergy]], sheets: dict[str, CopperSh
 
 
 def _density(sheet: SheetEnergy) -> NDArray[np.float64]:
-    a, b, c = (sheet.points[sheet.triangles[:, k]] for k in range(3))
-    areas = np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2
-    return np.asarray(sheet.stored / areas * 1e9 * MM**2)
+    return np.asarray(sheet.stored / triangle_areas(sheet.points[sheet.triangles]) * 1e9 * MM**2)
 
 
 def _norm(energy: PlanEnergy) -> LogNorm:

@@ -23,6 +23,7 @@ from geometries.quantities import MM
 from solver.figures.style import COPPER, INK, SHEET_WIDTH, SMALL, add_panel, keep_apart, new_sheet, shortened, styled
 from solver.notation import numbers
 from solver.plan import PlanSolution, SheetDensity
+from solver.plan.potentials import triangle_areas
 
 Box = tuple[float, float, float, float]
 
@@ -117,16 +118,11 @@ def _magnitude(sheet: SheetDensity, loop: int) -> NDArray[np.float64]:
 def _norm(solution: PlanSolution, loop: int) -> LogNorm:
     """From a hundredth of the density that only a thousandth of the copper exceeds."""
     values = np.concatenate([_magnitude(sheet, loop) for sheet in solution.sheets])
-    areas = np.concatenate([_areas(sheet) for sheet in solution.sheets])
+    areas = np.concatenate([triangle_areas(sheet.points[sheet.triangles]) for sheet in solution.sheets])
     order = np.argsort(values)
     share = np.cumsum(areas[order]) / areas.sum()
     highest = float(values[order][np.searchsorted(share, 0.999)])
     return LogNorm(vmin=highest / 10**_DECADES, vmax=highest, clip=True)
-
-
-def _areas(sheet: SheetDensity) -> NDArray[np.float64]:
-    a, b, c = (sheet.points[sheet.triangles[:, k]] for k in range(3))
-    return np.asarray(np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2)
 
 
 def draw_layout(axes: Axes, layout: PlanLayout) -> None:

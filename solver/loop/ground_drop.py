@@ -7,7 +7,6 @@ their images in an endless plane.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,9 +17,8 @@ from shapely.geometry import LineString
 
 from geometries.layout.layout import MIRROR, CopperSheet, PlanLayout, Terminal
 from geometries.layout.part_bodies import BODY, FAR_END
-from solver.constants import MU_0
-from solver.plan import PlanSolution, SheetDensity
-from solver.plan.potentials import potential_at
+from solver.plan import PlanSolution
+from solver.plan.vector_potential import fine_currents, vector_potential
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -74,7 +72,7 @@ def ground_drop(driven: PlanSolution, shares: Complexes) -> GroundDrop | None:
     carrying = [*(layout.sheet(each.sheet) for each in switches), *_carrying(layout, driven.via_currents @ shares, net)]
     copper = min(carrying, key=lambda sheet: sheet.height)
     ends = _across(copper, start, stop)
-    return GroundDrop(copper=copper.name, inductance=abs(_flux(driven, _level(copper), *ends)))
+    return GroundDrop(copper=copper.name, inductance=abs(_flux(driven, copper.mid_height, *ends)))
 
 
 def _ends(layout: PlanLayout, part: str) -> list[Terminal]:
@@ -118,29 +116,11 @@ def _across(sheet: CopperSheet, start: Floats, stop: Floats) -> tuple[Floats, Fl
     return places[0], places[-1]
 
 
-def _level(sheet: CopperSheet) -> float:
-    return float(np.mean(sheet.levels))
-
-
 def _flux(driven: PlanSolution, height: float, start: Floats, stop: Floats) -> complex:
     """Integral of the vector potential per ampere over a straight line [H]."""
     nodes, weights = np.polynomial.legendre.leggauss(_POINTS)
     points = (start + stop) / 2 + nodes[:, None] * (stop - start) / 2
-    plane = driven.layout.plane
-    along = np.zeros(_POINTS, dtype=complex)
-    for sheet in driven.sheets:
-        level, flow = _level(sheet.sheet), sheet.density[0] @ (stop - start) / 2
-        along += _potentials(sheet, points, height - level) @ flow
-        if plane is not None:
-            along -= _potentials(sheet, points, height + level - 2 * plane.height) @ flow
-    return complex(MU_0 / (4 * math.pi) * weights @ along)
-
-
-def _potentials(sheet: SheetDensity, points: Floats, rise: float) -> Floats:
-    """Integral of 1/R over each triangle of a sheet from each point, (points, triangles) [m]."""
-    corners = sheet.points[sheet.triangles]
-    one, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    clockwise = one[:, 0] * other[:, 1] < one[:, 1] * other[:, 0]
-    corners[clockwise] = corners[clockwise][:, ::-1]
-    x, y = (np.repeat(each[:, None], len(corners), axis=1) for each in points.T)
-    return potential_at(x, y, corners, np.full(len(corners), rise))
+    layers, plane = list(fine_currents(driven, np.ones(1))), driven.layout.plane
+    images = [] if plane is None else [layer.mirrored(plane.height) for layer in layers]
+    potential = vector_potential([*layers, *images], np.column_stack([points, np.full(_POINTS, height)]))
+    return complex(weights @ potential @ (stop - start) / 2)

@@ -13,20 +13,17 @@ from numpy.typing import NDArray
 from geometries.board.capacitors import Capacitor, ElectrodeBody, LumpedEsl
 from geometries.layout.laid_out import LaidOutLoop, LoopPart
 from geometries.layout.part_bodies import BODY, FAR_END, with_bodies_raised
-from geometries.quantities import MM
 from solver.circuit.fitted import fitted_model
 from solver.circuit.rl_network import RLNetwork, network, with_more_inductance
 from solver.loop.capacitor_bank import CapacitorBank
 from solver.loop.copper import end_caps, energy, via_energy
 from solver.loop.ground_drop import GroundDrop, ground_drop
-from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, VIA_SPREAD, VIAS, SumOfTerms, Term
+from solver.loop.terms import CAPACITOR, COPPER, HEIGHT_SPREAD, PACKAGE, VIA_SPREAD, VIAS, SumOfTerms, Term
 from solver.plan import MeshedCurrents, PlanMeshSettings, PlanSolution, plan_energy, solve_plan, solve_plan_over
+from solver.plan.potentials import triangle_areas
 
 Complexes = NDArray[np.complex128]
 Floats = NDArray[np.float64]
-
-HEIGHT_SPREAD = 0.1 * MM
-"""Uncertainty of the height of a part's metal [m]: 0.1 to 0.3 mm over the copper (common practice)."""
 
 SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than parts leave open."""
@@ -102,10 +99,8 @@ class LayoutLoop(SumOfTerms):
         meshed = 0.0j
         for sheet in self.driven.sheets:
             corners, flow = sheet.points[sheet.triangles], sheet.density[0]
-            one, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-            areas = np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / 2
             x, y = corners.mean(axis=1).T
-            meshed += complex(areas @ (x * flow[:, 1] - y * flow[:, 0])) / 2
+            meshed += complex(triangle_areas(corners) @ (x * flow[:, 1] - y * flow[:, 0])) / 2
         return abs(complex(self.moment_vector[2]) - meshed)
 
     @property
@@ -117,10 +112,9 @@ class LayoutLoop(SumOfTerms):
         left, bottom, right, top = self.laid_out.bounds
         middle, total = np.array([left + right, bottom + top]) / 2, 0.0
         for sheet in self.driven.sheets:
-            a, b, c = (sheet.points[sheet.triangles[:, k]] for k in range(3))
-            areas = np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2
-            density = np.linalg.norm(sheet.density[0], axis=1)
-            total += float(areas * density @ np.linalg.norm((a + b + c) / 3 - middle, axis=1)) / 2
+            corners = sheet.points[sheet.triangles]
+            flow = triangle_areas(corners) * np.linalg.norm(sheet.density[0], axis=1)
+            total += float(flow @ np.linalg.norm(corners.mean(axis=1) - middle, axis=1)) / 2
         return total
 
 

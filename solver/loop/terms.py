@@ -19,6 +19,9 @@ LANDS, LAYERS = "lands", "ground layers"
 VIA_SPREAD = 0.1
 """Part by which a via's closed form is off: current even around it, its pads left out (our estimate)."""
 
+HEIGHT_SPREAD = 0.1e-3
+"""Uncertainty of the height of a part's metal [m]: 0.1 to 0.3 mm over the copper (common practice)."""
+
 UNEVEN = 0.55
 """Share of the nearer of two capacitors in the usual question what a slight asymmetry costs (common practice)."""
 

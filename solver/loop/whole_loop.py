@@ -24,6 +24,7 @@ from solver.loop.sensitivities import sensitivities
 from solver.loop.terms import (
     CAPACITOR,
     COPPER,
+    HEIGHT_SPREAD,
     LAYERS,
     PACKAGE,
     UNEVEN,
@@ -42,9 +43,6 @@ _LAYERS_MESH = PlanMeshSettings().coarser()
 
 _OF_CLOSING = 0.1
 """Part of what real ground layers change that hangs on the way of the current through the parts (our estimate)."""
-
-_HEIGHT_SPREAD = 0.1e-3
-"""Uncertainty of an electrode's height [m]: 0.1 to 0.3 mm over the copper (common practice)."""
 
 
 def whole_loop(
@@ -206,7 +204,7 @@ def _capacitor_term(placed: PlacedLoop, amount: float, shares: Complexes, found:
     return Term(
         name=CAPACITOR,
         amount=amount,
-        uncertainty=math.hypot(float(spread), slope * _HEIGHT_SPREAD),
+        uncertainty=math.hypot(float(spread), slope * HEIGHT_SPREAD),
         source="; ".join(words),
     )
 

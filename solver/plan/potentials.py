@@ -44,6 +44,12 @@ TWELVE = Rule(
 )
 
 
+def triangle_areas(corners: Floats) -> Floats:
+    """Areas of triangles in a plane from their corners, (n, 3, 2) [m] -> (n,) [m²]."""
+    a, b, c = np.moveaxis(corners, 1, 0)
+    return np.asarray(np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Triangles:
     """Horizontal triangles; `corners` (n, 3, 2) and `heights` (n,) [m]."""
@@ -54,9 +60,7 @@ class Triangles:
     @property
     def areas(self) -> Floats:
         """Area of each [m²]."""
-        a, b, c = np.moveaxis(self.corners, 1, 0)
-        doubled: Floats = np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])
-        return doubled / 2
+        return triangle_areas(self.corners)
 
     @property
     def centroids(self) -> Floats:

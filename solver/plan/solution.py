@@ -14,7 +14,7 @@ from solver.plan.moves import MeshedCurrents, moved_inductances
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-UNDER_LANDS = 0.08
+_UNDER_LANDS = 0.08
 """Part by which copper of joined faces reads too high at most, as the field gets between its faces under soldered lands
 (validation/plan/test_plan_finite_planes.py)."""
 
@@ -139,7 +139,12 @@ class PlanSolution:
     @property
     def stated_error(self) -> float:
         """Relative error of the inductances from the mesh, and from lands on one face of copper."""
-        return math.hypot(self.inductance_error, UNDER_LANDS if self.layout.is_soldered else 0.0)
+        return math.hypot(self.inductance_error, self.lands_error)
+
+    @property
+    def lands_error(self) -> float:
+        """Relative error from lands on one face of copper, which reads too high [1]."""
+        return _UNDER_LANDS if self.layout.is_soldered else 0.0
 
     @property
     def loop_inductance(self) -> float:

@@ -50,7 +50,7 @@ def via_inductances(layout: PlanLayout) -> Floats:
 def _distances(one: Via | Wall, other: Via | Wall) -> Floats:
     """Between filaments of one and of the other that share its current evenly [m].
 
-    Of a conductor with itself, or with one that goes on from its end, distances in equal parts of their distribution
+    Of a conductor with itself, or with one that continues it, distances in equal parts of their distribution
     stand for all of them, scaled to their exact geometric mean: the chords of a circle have its radius, the points of a
     line exp(-3/2) of its length.
     """

@@ -40,7 +40,7 @@ from solver.section.field_scan import FIELD_FLOOR, far_distance, field_scans, ne
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.linear_solver import one_thread
 from solver.section.refinement import COPPER_ONLY, RefinedSection, assemble_on
-from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance
+from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
 from solver.section.solve import ReportedSection, moment_parts, refine, segment_result, solve_reported
 from solver.variant.edge_circuit import edge_rings
 from solver.variant.moments import MomentCurve, MomentParts, middle_of, moment_curve, parts_of_loop, parts_on_layout
@@ -140,22 +140,16 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
     radiated = variant.radiated if Need.MOMENT in needs else None
     broadband = rings or ends or radiated is not None or Need.BROADBAND in needs
     lowest = None if radiated is None else radiated[0]
-    solved = solve_reported(refined, analysis, broadband=broadband, lowest=lowest)
-    reported = solved.field
-    lines = field_scans(reported, variant.surfaces, analysis, span)
-    main = segment_result(MAIN_SEGMENT, variant.length, solved, analysis)
-    beside = [
-        solve_reported(refine(each.section, analysis), analysis, broadband=broadband, lowest=lowest)
-        for each in variant.segments
+    solved = [
+        solve_reported(each, analysis, broadband=broadband, lowest=lowest)
+        for each in (refined, *(refine(segment.section, analysis) for segment in variant.segments))
     ]
-    further = tuple(
-        segment_result(each.name, each.length, there, analysis)
-        for each, there in zip(variant.segments, beside, strict=True)
-    )
+    reported = solved[0].field
+    lines = field_scans(reported, variant.surfaces, analysis, span)
     result = VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
-        segments=(main, *further),
+        segments=_segments(variant, solved, analysis),
         refinement=refined.steps,
         report_index=analysis.frequencies.index(analysis.report_frequency),
         shares=_shares(reported),
@@ -178,8 +172,16 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
     )
     result = replace(result, section_loop=_section_loop(result, analysis, asked))
     if radiated is not None:
-        result = replace(result, moments=_moments(result, [solved, *beside], radiated, analysis))
+        result = replace(result, moments=_moments(result, solved, radiated, analysis))
     return replace(result, pickup=_pickup(result, analysis, needs))
+
+
+def _segments(variant: Variant, solved: Sequence[ReportedSection], analysis: Analysis) -> tuple[SegmentResult, ...]:
+    """Of the variant's own stretch and of its further ones."""
+    stretches = [(MAIN_SEGMENT, variant.length), *((each.name, each.length) for each in variant.segments)]
+    return tuple(
+        segment_result(name, length, each, analysis) for (name, length), each in zip(stretches, solved, strict=True)
+    )
 
 
 def _solve_layout(variant: Variant, laid_out: LaidOutLoop, analysis: Analysis, needs: Needs) -> VariantResult:

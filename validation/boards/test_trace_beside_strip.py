@@ -14,8 +14,8 @@ import pytest
 from geometries.layout.layout import CopperSheet, Faces, PadTerminal, PlanLayout, Port, Side
 from geometries.quantities import MM
 from geometries.section.outline import Rectangle
-from solver.board.feedback import fine_currents, vector_potential
 from solver.plan import PlanMeshSettings, solve_plan
+from solver.plan.vector_potential import fine_currents, vector_potential
 
 HEIGHT, THICKNESS = 0.5 * MM, 35e-6
 
@@ -46,7 +46,7 @@ def test_flux_between_trace_and_plane(solution, references, aside, allowed):
     along = np.arange(-4.75, 5, 0.5) * MM
     trace = np.column_stack([along, np.full(20, aside * MM), np.full(20, HEIGHT)])
     over, on = (
-        vector_potential(fine_currents(solution, np.ones(1)), each)[:, 0] for each in (trace, trace * [1, 1, 0])
+        vector_potential(fine_currents(solution, np.ones(1)), each)[:, 0].real for each in (trace, trace * [1, 1, 0])
     )
     middle = HEIGHT + THICKNESS / 2
     far, near = ((aside * MM) ** 2 + (HEIGHT + sign * middle) ** 2 for sign in (1, -1))

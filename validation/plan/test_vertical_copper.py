@@ -77,6 +77,20 @@ def rim_alone():
     return (own(width) + sum(others)) / SIDES
 
 
+def compare_with_radial_line(references, layout, left_out, *, item, rtol, reason):
+    """Less what the ends of ports leave out [H]."""
+    references.compare(
+        found=solve_plan(layout, math.inf).loop_inductance * 1e9,
+        reference=(radial() - left_out) * 1e9,
+        rtol=rtol,
+        source="Ramo, Whinnery, Van Duzer: radial line",
+        item=item,
+        unit="nH",
+        reason=reason,
+        mark="from memory",
+    )
+
+
 def test_ports_round_a_disc_to_the_plane_and_a_post_in_its_middle(references):
     ports = tuple(
         Port(name=f"p{n}", entry=EdgeTerminal(sheet="disc", start=a, end=b), leave=PlaneTerminal(middle=MIDDLES[n]))
@@ -84,15 +98,13 @@ def test_ports_round_a_disc_to_the_plane_and_a_post_in_its_middle(references):
     )
     layout = PlanLayout(name="radial line", sheets=(DISC,), ports=ports, vias=(post(),), plane=PLANE)
     left_out = rim_alone() - 2 * wires(math.dist((0, 0), MIDDLES[0]))
-    references.compare(
-        found=solve_plan(layout, math.inf).loop_inductance * 1e9,
-        reference=(radial() - left_out) * 1e9,
-        rtol=0.01,
-        source="Ramo, Whinnery, Van Duzer: radial line",
+    compare_with_radial_line(
+        references,
+        layout,
+        left_out,
         item="disc over a plane, ports from its rim to the plane, a post in its middle, r = 0.3, R = 6, h = 0.5 mm",
-        unit="nH",
+        rtol=0.01,
         reason="a polygon of 16 sides for the rim; the mesh states 0.3 %",
-        mark="from memory",
     )
 
 
@@ -104,15 +116,13 @@ def test_walls_round_a_disc_and_a_port_to_the_plane_in_its_middle(references):
     layout = PlanLayout(name="cavity", sheets=(DISC,), ports=(port,), vias=walls, plane=PLANE)
     tube = quad(lambda turn: wires(2 * POST * math.sin(turn / 2)) / math.pi, 0, math.pi)[0]
     left_out = tube - 2 * wires(math.dist((0, 0), MIDDLES[0]))
-    references.compare(
-        found=solve_plan(layout, math.inf).loop_inductance * 1e9,
-        reference=(radial() - left_out) * 1e9,
-        rtol=0.015,
-        source="Ramo, Whinnery, Van Duzer: radial line",
+    compare_with_radial_line(
+        references,
+        layout,
+        left_out,
         item="disc over a plane, full-width walls round it, a port from its middle to the plane",
-        unit="nH",
+        rtol=0.015,
         reason="polygons of 16 and 24 sides for circles; the mesh states 0.3 %",
-        mark="from memory",
     )
 
 
