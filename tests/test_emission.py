@@ -13,7 +13,7 @@ from geometries.operation.emission import Cable, Emission, Site
 from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
 from solver.circuit.series_loop import DampedBranch, SeriesLoop
-from solver.emission.cable import node_driven_current, plane_driven_current
+from solver.emission.cable import DrivingGround, node_driven_current, plane_driven_current
 from solver.emission.current import LoopCurrent, RingCircuit, harmonic_numbers
 from solver.emission.moment import LoopMoment
 from solver.emission.prediction import cable_bound, closest_margin, line_frequencies, loop_current, loop_levels
@@ -156,7 +156,10 @@ def test_a_cable_bound_of_more_ground_inductance_is_higher_by_its_ratio() -> Non
     current = loop_current(EMISSION, None)
     frequencies = line_frequencies(EMISSION, current) * 1.2e6
     assert EMISSION.cable is not None
-    one, ten = (cable_bound(EMISSION, EMISSION.cable, current, frequencies, ("L2", h)) for h in (1e-12, 1e-11))
+    one, ten = (
+        cable_bound(EMISSION, EMISSION.cable, current, frequencies, DrivingGround(copper="L2", reported=h))
+        for h in (1e-12, 1e-11)
+    )
     assert ten.levels - one.levels == pytest.approx(20.0, rel=1e-12)
     assert ten.allowed_current == one.allowed_current
 
@@ -167,7 +170,9 @@ def test_stray_capacitance_without_ring_adds_nothing_and_with_it_something() -> 
     frequencies = np.array([120e6])
     assert emission.cable is not None
     levels = [
-        float(cable_bound(each, emission.cable, driven, frequencies, ("L2", 1e-12)).levels[0])
+        float(
+            cable_bound(each, emission.cable, driven, frequencies, DrivingGround(copper="L2", reported=1e-12)).levels[0]
+        )
         for each, driven in ((EMISSION, current), (emission, current), (EMISSION, RINGING), (emission, RINGING))
     ]
     assert levels[0] == levels[1]

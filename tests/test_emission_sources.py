@@ -8,6 +8,7 @@ import pytest
 from geometries.operation.emission import Cable
 from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis, Orientation, anechoic_site, semi_anechoic_site
+from solver.emission.cable import DrivingGround
 from solver.emission.dipole import DipoleKind, DipoleMoment
 from solver.emission.site import site_gain
 from solver.emission.sources import (
@@ -69,7 +70,9 @@ def test_a_node_counts_as_a_loop_of_the_same_far_field():
 
 def test_the_cable_lies_under_the_bound_by_its_reactance_and_by_the_site():
     # At 229 MHz 17 dB by the board's capacitance; the bound takes 6 dB for the site.
-    attached = AttachedCable(cable=Cable(length=1.0), board=BOARD, ground_inductance=50e-12, stray_capacitance=0.0)
+    attached = AttachedCable(
+        cable=Cable(length=1.0), board=BOARD, ground=DrivingGround(copper="L2", reported=50e-12), stray_capacitance=0.0
+    )
     board = BoardSources(loop=loop(normal=1e-12), cable=attached)
     (found,) = oriented_totals(drive(229e6), board, SITE, Orientation.FLAT, 6.0)
     voltage = 2 * math.pi * 229e6 * 50e-12 * 1e-3

@@ -10,7 +10,7 @@ from rich.console import Console
 from geometries.operation.emission import Cable, Emission, Site
 from geometries.operation.published_limits import published_limit
 from geometries.operation.switching import Switching
-from solver.emission.comparison import compare_emission, ground_inductance, verdict
+from solver.emission.comparison import compare_emission, verdict
 from solver.emission.results import EmissionComparison, Margin
 from solver.emission.variant_moment import moment_uncertainty, variant_moment
 from solver.figures import emission_figure
@@ -93,8 +93,8 @@ def test_the_cable_bound_follows_the_ground_inductance(comparison: EmissionCompa
 
 
 def test_ground_inductance_is_the_largest_along_the_whole_loop(results: tuple[VariantResult, ...]) -> None:
-    assert ground_inductance(results[1]) == ("L2", pytest.approx(8e-3 * 2e-9))
-    assert ground_inductance(replace(results[1], planes=())) is None
+    assert results[1].ground == ("L2", pytest.approx(8e-3 * 2e-9))
+    assert replace(results[1], planes=()).ground is None
 
 
 def test_the_added_upright_part_counts_in_full(results: tuple[VariantResult, ...]) -> None:

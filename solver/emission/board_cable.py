@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+from numpy.typing import NDArray
+
 from geometries.operation.emission import Cable
 from geometries.operation.product import Board
 from solver.formulas import board_cable_current, disc_capacitance, wire_far_field_bound
+
+Floats = NDArray[np.float64]
 
 CABLE_SHARED = 8.0
 """What the estimate is uncertain by alike for all boards with the same cable, to both sides [dB]: its routing, and the
@@ -17,19 +22,19 @@ CABLE_OWN = 6.0
 Both together are 10 dB, the most by which the estimate differs from thin wires (validation)."""
 
 
-def ground_voltage(current: float, ground_inductance: float, frequency: float) -> float:
-    """Voltage along the ground conductor, between a cable and the rest of the board: current-driven [V].
+def ground_voltage(current: Floats, ground_inductance: Floats, frequency: Floats) -> Floats:
+    """Voltage along the ground conductor, between a cable and the rest of the board: current-driven, (n,) [V].
 
     Parameters
     ----------
-    current : float
+    current : (n,) array
         In the loop [A].
-    ground_inductance : float
+    ground_inductance : (n,) array
         Net partial inductance of the ground conductor along the loop [H].
-    frequency : float
+    frequency : (n,) array
         [Hz].
     """
-    return 2 * math.pi * frequency * abs(ground_inductance) * current
+    return 2 * math.pi * frequency * ground_inductance * current
 
 
 def node_voltage_on_board(node_voltage: float, stray_capacitance: float, board: Board) -> float:

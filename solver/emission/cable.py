@@ -3,9 +3,42 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from geometries.operation.emission import Cable
 from solver.formulas import driven_wire_admittance_bound, wire_far_field_bound
+from solver.variant.skin_curves import SkinCurve
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DrivingGround:
+    """The ground conductor whose voltage drives cables.
+
+    Parameters
+    ----------
+    copper : str
+        Its name.
+    reported : float
+        Its net partial inductance along the loop at the report frequency [H].
+    curve : SkinCurve, optional
+        The same over the frequencies of an emission; without it it is that at the report frequency throughout.
+    """
+
+    copper: str
+    reported: float
+    curve: SkinCurve | None = None
+
+    def inductances(self, frequencies: NDArray[np.float64]) -> NDArray[np.float64]:
+        """At many frequencies [Hz], (n,) [H]."""
+        return np.full(len(frequencies), self.reported) if self.curve is None else self.curve.at(frequencies)[:, 0]
+
+    @property
+    def band(self) -> float:
+        """What lines between the frequencies at which it was solved may miss, to both sides [dB]."""
+        return 0.0 if self.curve is None else self.curve.missed
 
 
 def plane_driven_current(loop_current: float, plane_inductance: float, cable: Cable, frequency: float) -> float:

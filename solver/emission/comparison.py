@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from geometries.operation.emission import Emission
 from geometries.operation.product import Board
 from geometries.quantities import MHZ
+from solver.emission.cable import DrivingGround
 from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.measures import (
     CABLE_FILTER,
@@ -165,7 +166,7 @@ def variant_sources(emission: Emission, board: Board, result: VariantResult) -> 
     """What of a solved variant radiates on its board."""
     moment = radiated_moment(result, emission)
     vector = moment_vector(moment, moment_uncertainty(result, moment.reported))
-    return board_sources(emission, board, vector, ground_below(result.variant), ground_inductance(result))
+    return board_sources(emission, board, vector, ground_below(result.variant), driving_ground(result))
 
 
 def _radiating(emission: Emission, board: Board, case: _Driven) -> RadiatingBoard:
@@ -252,16 +253,12 @@ def product_of(emission: Emission, result: VariantResult) -> SourceLine | None:
     return compare_products(emission, [board], [], board.name).predictions[0].sum_line
 
 
-def ground_inductance(result: VariantResult) -> tuple[str, float] | None:
-    """The ground conductor that drives cables most, with its net partial inductance along the loop [H]."""
-    if result.layout_loop is not None:
-        ground = result.layout_loop.ground
-        return None if ground is None else (ground.copper, ground.inductance)
-    if not result.planes:
+def driving_ground(result: VariantResult) -> DrivingGround | None:
+    """The ground conductor of a solved variant that drives cables most."""
+    if result.ground is None:
         return None
-    length = sum(segment.length for segment in result.segments)
-    most = max(result.planes, key=lambda plane: plane.peak)
-    return most.region, most.peak * length
+    copper, inductance = result.ground
+    return DrivingGround(copper=copper, reported=inductance, curve=result.ground_inductances)
 
 
 def _predict(emission: Emission, case: _Case, base: _Case, drifts: Sequence[float]) -> EmissionPrediction:
@@ -292,7 +289,7 @@ def _predict(emission: Emission, case: _Case, base: _Case, drifts: Sequence[floa
 
 
 def _cable(emission: Emission, case: _Case) -> CableBound | None:
-    ground = ground_inductance(case.result)
+    ground = driving_ground(case.result)
     if emission.cable is None or ground is None:
         return None
     stray = stray_of(emission, ground_below(case.result.variant))

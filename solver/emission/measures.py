@@ -44,13 +44,7 @@ def filtered_cable(board: RadiatingBoard) -> RadiatingBoard:
     cable = board.sources.cable
     if cable is None:
         return board
-    left = 10 ** (-CABLE_FILTER / 20)
-    weaker = replace(
-        cable,
-        ground_inductance=cable.ground_inductance * left,
-        stray_capacitance=cable.stray_capacitance * left,
-    )
-    return replace(board, sources=replace(board.sources, cable=weaker))
+    return replace(board, sources=replace(board.sources, cable=replace(cable, passed=10 ** (-CABLE_FILTER / 20))))
 
 
 def one_change(before: CrossSection, after: CrossSection) -> str:

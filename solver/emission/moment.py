@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.variant.moments import MomentCurve
+from solver.variant.skin_curves import SkinCurve
 
 Floats = NDArray[np.float64]
 
@@ -53,12 +53,12 @@ class RadiatedMoment:
     ----------
     reported : LoopMoment
         At the report frequency.
-    curve : MomentCurve, optional
+    curve : SkinCurve, optional
         What lies and what stands over frequency; without it the moment is that at the report frequency throughout.
     """
 
     reported: LoopMoment
-    curve: MomentCurve | None = None
+    curve: SkinCurve | None = None
 
     def vectors(self, frequencies: Floats) -> NDArray[np.complex128]:
         """Across the loop, along it and upright to the board, (n, 3) [m²]; all that stands counts across the loop."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from geometries.operation.emission import Cable, Emission
 from geometries.operation.limits import LimitLine
-from solver.emission.cable import current_for_field, node_driven_current, plane_driven_current
+from solver.emission.cable import DrivingGround, current_for_field, node_driven_current, plane_driven_current
 from solver.emission.current import LoopCurrent, RingCircuit, harmonic_numbers, root_mean_square
 from solver.emission.results import CableBound, Margin
 from solver.formulas import small_loop_electric_field, wire_far_field_bound
@@ -103,7 +103,7 @@ def cable_bound(
     cable: Cable,
     current: LoopCurrent,
     frequencies: NDArray[np.float64],
-    ground: tuple[str, float],
+    ground: DrivingGround,
 ) -> CableBound:
     """Upper bound of the field of a cable that the board drives.
 
@@ -117,15 +117,16 @@ def cable_bound(
         In the loop.
     frequencies : (n,) array
         Of the lines [Hz].
-    ground : (str, float)
-        Name of the ground conductor and its net partial inductance along the loop [H].
+    ground : DrivingGround
+        The conductor whose voltage drives it.
 
     Returns
     -------
     CableBound
     """
     gain, distance = emission.site.gain, emission.distance
-    driven = root_mean_square([_driven_current(emission, cable, current, float(f), ground[1]) for f in frequencies])
+    pairs = zip(frequencies.tolist(), ground.inductances(frequencies).tolist(), strict=True)
+    driven = root_mean_square([_driven_current(emission, cable, current, *pair) for pair in pairs])
     per_ampere = [gain * wire_far_field_bound(1.0, cable.length, float(f), distance) for f in frequencies]
     levels = level(driven * np.array(per_ampere))
     allowed = [
@@ -135,8 +136,8 @@ def cable_bound(
     smallest, where = min(allowed)
     return CableBound(
         levels=levels,
-        ground=ground[0],
-        ground_inductance=ground[1],
+        ground=ground.copper,
+        ground_inductance=ground.reported,
         closest=closest_margin(frequencies, levels, emission.limits),
         allowed_current=smallest,
         allowed_frequency=where,

@@ -17,6 +17,7 @@ from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis
 from geometries.section.section import CrossSection, Role
 from geometries.study.scenario import Variant
+from solver.emission.cable import DrivingGround
 from solver.emission.current import LoopCurrent, root_mean_square
 from solver.emission.dipole import DipoleCurve, DipoleMoment
 from solver.emission.node import GroundBelow, node_moment, stray_capacitance
@@ -97,7 +98,7 @@ def board_sources(
     board: Board,
     loop: DipoleMoment | DipoleCurve,
     ground: GroundBelow,
-    driver: tuple[str, float] | None,
+    driver: DrivingGround | None,
 ) -> BoardSources:
     """What of a variant radiates.
 
@@ -111,16 +112,13 @@ def board_sources(
         The loop's moment per ampere.
     ground : GroundBelow
         The nearest ground layer.
-    driver : (str, float), optional
-        Ground conductor that drives cables and its net partial inductance along the loop [H].
+    driver : DrivingGround, optional
+        Ground conductor that drives cables.
     """
     node, stray = emission.node, stray_of(emission, ground)
-    inductance = 0.0 if driver is None else driver[1]
     attached = None
     if emission.cable is not None:
-        attached = AttachedCable(
-            cable=emission.cable, board=board, ground_inductance=inductance, stray_capacitance=stray
-        )
+        attached = AttachedCable(cable=emission.cable, board=board, ground=driver, stray_capacitance=stray)
     return BoardSources(loop=loop, node=None if node is None else node_moment(node, board, ground), cable=attached)
 
 

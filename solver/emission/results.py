@@ -25,7 +25,7 @@ class CableBound:
     ground : str
         The conductor whose net partial inductance drives it.
     ground_inductance : float
-        That inductance along the loop [H].
+        That inductance along the loop at the report frequency [H]; levels take that of their own.
     closest : Margin
         Where the bound comes closest to a limit.
     allowed_current, allowed_frequency : float

@@ -14,6 +14,7 @@ from geometries.operation.emission import Cable
 from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis, MeasuringSite, Orientation
 from solver.emission.board_cable import CABLE_OWN, CABLE_SHARED, estimated_field, ground_voltage, node_voltage_on_board
+from solver.emission.cable import DrivingGround
 from solver.emission.dipole import DipoleCurve, DipoleKind, DipoleMoment
 from solver.emission.prediction import level
 from solver.emission.site import free_space_field, site_gain
@@ -66,16 +67,19 @@ class AttachedCable:
         What is attached.
     board : Board
         What it is attached to.
-    ground_inductance : float
-        Net partial inductance of the ground conductor along the loop [H].
+    ground : DrivingGround, optional
+        The ground conductor whose voltage drives it; None where nothing does.
     stray_capacitance : float
         Of the switch node past the board to far away [F].
+    passed : float
+        Part of its current that a filter lets pass where it leaves the board [1].
     """
 
     cable: Cable
     board: Board
-    ground_inductance: float
+    ground: DrivingGround | None
     stray_capacitance: float
+    passed: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,12 +247,15 @@ def _cable_levels(drive: Drive, attached: AttachedCable, site: MeasuringSite) ->
     """The cable's estimate by both mechanisms; how it runs is not known: the larger gain of along and across counts."""
     curves = [gain_curve(site, way, drive.frequencies, BoardAxis.NORMAL) for way in _WAYS_OF_A_CABLE]
     board, lines = attached.board, tuple(drive.frequencies.tolist())
-    received = np.maximum(*curves) * np.array(_fields_of_volt(attached.cable, board, site.distance, lines))
-    by_ground = ground_voltage(1.0, attached.ground_inductance, 1.0) * drive.frequencies * drive.current
+    per_volt = np.array(_fields_of_volt(attached.cable, board, site.distance, lines))
+    received = np.maximum(*curves) * per_volt * attached.passed
+    ground, at = attached.ground, drive.frequencies
+    by_ground = 0.0 * at if ground is None else ground_voltage(drive.current, ground.inductances(at), at)
     by_node = node_voltage_on_board(1.0, attached.stray_capacitance, board) * drive.node_voltage
+    missed = 0.0 if ground is None else ground.band
     return [
-        SourceLevels(name=name, levels=level(received * voltage), shared=CABLE_SHARED, own=CABLE_OWN)
-        for name, voltage in ((CABLE_BY_GROUND, by_ground), (CABLE_BY_NODE, by_node))
+        SourceLevels(name=name, levels=level(received * voltage), shared=CABLE_SHARED, own=math.hypot(CABLE_OWN, band))
+        for name, voltage, band in ((CABLE_BY_GROUND, by_ground, missed), (CABLE_BY_NODE, by_node, 0.0))
     ]
 
 

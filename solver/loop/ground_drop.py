@@ -30,23 +30,22 @@ _CARRIES = 0.05
 """A sheet to which vias bring less of the loop's current does not carry the return [1]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GroundDrop:
-    """Which copper drives cables, and its net partial inductance from edge to edge along the loop [H]."""
+    """Which copper drives cables, between which two places on it (2, 2) [m], and its net partial inductance [H]."""
 
     copper: str
+    ends: Floats
     inductance: float
 
 
-def ground_drop(driven: PlanSolution, shares: Complexes) -> GroundDrop | None:
+def ground_drop(driven: PlanSolution) -> GroundDrop | None:
     """Net partial inductance of a layout's ground along the line from the switches to the capacitors.
 
     Parameters
     ----------
     driven : PlanSolution
-        Density for one ampere through all loops of a layout together.
-    shares : (loops,) complex array
-        Current of each loop.
+        For one ampere through all loops of a layout together.
 
     Returns
     -------
@@ -69,10 +68,15 @@ def ground_drop(driven: PlanSolution, shares: Complexes) -> GroundDrop | None:
     if not switches or not all(others):
         return None
     start, stop = _middle(switches), np.mean([_middle(each) for each in others], axis=0)
-    carrying = [*(layout.sheet(each.sheet) for each in switches), *_carrying(layout, driven.via_currents @ shares, net)]
+    carrying = [*(layout.sheet(each.sheet) for each in switches), *_carrying(layout, driven.via_currents[:, 0], net)]
     copper = min(carrying, key=lambda sheet: sheet.height)
-    ends = _across(copper, start, stop)
-    return GroundDrop(copper=copper.name, inductance=abs(_flux(driven, copper.mid_height, *ends)))
+    ends = np.array(_across(copper, start, stop))
+    return GroundDrop(copper=copper.name, ends=ends, inductance=inductance_along(driven, copper.name, ends))
+
+
+def inductance_along(driven: PlanSolution, copper: str, ends: Floats) -> float:
+    """Net partial inductance between two places on a layout's copper (2, 2) [m], at these currents [H]."""
+    return abs(_flux(driven, driven.layout.sheet(copper).mid_height, *ends))
 
 
 def _ends(layout: PlanLayout, part: str) -> list[Terminal]:

@@ -160,7 +160,7 @@ def layout_loop(
     terms = tuple(_terms(laid_out, solution, shares))
     circuit, misfit = _circuit(laid_out, solution, shares, frequencies, settings.coarser().coarser())
     beside = math.fsum(term.amount for term in terms) - _inductance_of(circuit, report)
-    driven = _driven(solution, shares)
+    driven = driven_by(solution, shares)
     return LayoutLoop(
         laid_out=laid_out,
         driven=driven,
@@ -168,18 +168,21 @@ def layout_loop(
         shares=shares,
         circuit=with_more_inductance(circuit, beside),
         resistance_error=math.hypot(solution.resistance_error, misfit),
-        moment_vector=np.asarray(shares @ solution.copper_moment),
-        ground=ground_drop(driven, shares),
+        moment_vector=driven.copper_moment[0],
+        ground=ground_drop(driven),
         seconds=time.perf_counter() - start,
     )
 
 
-def _driven(solution: PlanSolution, shares: Complexes) -> PlanSolution:
+def driven_by(solution: PlanSolution, shares: Complexes) -> PlanSolution:
+    """A solution with its loops as one, of which each carries its share of one ampere; the coarser mesh is left out."""
     sheets = (replace(sheet, density=np.einsum("l,ltc->tc", shares, sheet.density)[None]) for sheet in solution.sheets)
     return replace(
         solution,
         loops=(solution.layout.ports[0].name,),
         inductance=np.array([[energy(solution.inductance, shares)]]),
+        via_currents=(solution.via_currents @ shares)[:, None],
+        copper_moment=(shares @ solution.copper_moment)[None],
         sheets=tuple(sheets),
         coarse=MeshedCurrents(meshes=(), fluxes=(), vias=np.zeros((0, 1))),
     )

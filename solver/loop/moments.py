@@ -1,4 +1,4 @@
-"""The moment of a loop's own copper at other frequencies than that at which it was solved."""
+"""A loop's own moment, and what of a layout drives cables, at other frequencies than that at which it was solved."""
 
 from __future__ import annotations
 
@@ -9,20 +9,21 @@ from numpy.typing import NDArray
 
 from geometries.layout.layout import PlanLayout
 from solver.loop.copper import joined_moments
-from solver.loop.layout_loop import SETTINGS, LayoutLoop
+from solver.loop.ground_drop import inductance_along
+from solver.loop.layout_loop import SETTINGS, LayoutLoop, driven_by
 from solver.loop.section_loop import MESH, SectionLoop, joined_sides
 from solver.loop.terms import WholeLoop
-from solver.plan import PlanMeshSettings, copper_moments
+from solver.plan import PlanMeshSettings, coarser_plan_over
 
 Complexes = NDArray[np.complex128]
 
 
-def own_moments(loop: WholeLoop | SectionLoop | LayoutLoop, frequencies: Sequence[float]) -> Complexes:
+def own_moments(loop: WholeLoop | SectionLoop, frequencies: Sequence[float]) -> Complexes:
     """Magnetic moment per ampere of a loop's own currents at several frequencies.
 
     Parameters
     ----------
-    loop : WholeLoop, SectionLoop or LayoutLoop
+    loop : WholeLoop or SectionLoop
         As it was solved at one frequency.
     frequencies : sequence of float
         [Hz], > 0.
@@ -33,9 +34,6 @@ def own_moments(loop: WholeLoop | SectionLoop | LayoutLoop, frequencies: Sequenc
         [m²]. What it is at the loop's own frequency, and what a coarser mesh says that it changes; capacitors share the
         current as they do at each frequency.
     """
-    if isinstance(loop, LayoutLoop):
-        changes = _changes([loop.laid_out.layout], loop.driven.frequency, frequencies, SETTINGS.coarser())
-        return np.stack([loop.moment_vector + loop.shares @ change for (change,) in changes])
     if isinstance(loop, SectionLoop):
         sides = [loop.plan.near, *([] if loop.plan.far is None else [loop.plan.far])]
         changes = _changes(sides, loop.frequency, frequencies, MESH)
@@ -50,9 +48,30 @@ def own_moments(loop: WholeLoop | SectionLoop | LayoutLoop, frequencies: Sequenc
     )
 
 
+def layout_over(loop: LayoutLoop, frequencies: Sequence[float]) -> list[tuple[Complexes, float]]:
+    """Moment per ampere of a layout (3,) [m²], and net partial inductance of its ground [H], at several frequencies.
+
+    Both are what they are at the loop's own frequency, and what a coarser mesh says that they change; a layout without
+    ground has none of the second.
+    """
+    own, *views = (
+        driven_by(each, loop.shares)
+        for each in coarser_plan_over(loop.laid_out.layout, [loop.driven.frequency, *frequencies], SETTINGS.coarser())
+    )
+    moments = [loop.moment_vector + each.copper_moment[0] - own.copper_moment[0] for each in views]
+    if loop.ground is None:
+        return [(moment, 0.0) for moment in moments]
+    ground = loop.ground
+    known, *drops = (inductance_along(each, ground.copper, ground.ends) for each in (own, *views))
+    return [(moment, max(ground.inductance + drop - known, 0.0)) for moment, drop in zip(moments, drops, strict=True)]
+
+
 def _changes(
     layouts: Sequence[PlanLayout], solved: float, frequencies: Sequence[float], settings: PlanMeshSettings
 ) -> list[tuple[Complexes, ...]]:
     """Of every layout's moments from the frequency at which it was solved to each other, (loops, 3) each."""
-    views = [copper_moments(layout, [solved, *frequencies], settings) for layout in layouts]
-    return list(zip(*(view[1:] - view[0] for view in views), strict=True))
+    views = [
+        [each.copper_moment for each in coarser_plan_over(layout, [solved, *frequencies], settings)]
+        for layout in layouts
+    ]
+    return list(zip(*([each - first for each in others] for first, *others in views), strict=True))

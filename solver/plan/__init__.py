@@ -5,7 +5,7 @@ from solver.plan.images import image_shift
 from solver.plan.meshing import PlanMeshSettings
 from solver.plan.moves import MeshedCurrents, PlanEnergy, SheetEnergy, plan_energy
 from solver.plan.solution import PlanSolution, SheetDensity
-from solver.plan.solve import copper_moments, plan_estimate, solve_plan, solve_plan_over
+from solver.plan.solve import coarser_plan_over, plan_estimate, solve_plan, solve_plan_over
 
 __all__ = [
     "MeshedCurrents",
@@ -15,7 +15,7 @@ __all__ = [
     "PlanSolution",
     "SheetDensity",
     "SheetEnergy",
-    "copper_moments",
+    "coarser_plan_over",
     "image_shift",
     "plan_energy",
     "plan_estimate",

@@ -147,14 +147,15 @@ def solve_plan_over(
         coarse = _solved_over(layout, frequencies, bases[0], lambda part: tell(_OF_COARSER * part))
         fine = _solved_over(layout, frequencies, bases[1], lambda part: tell(_OF_COARSER + (1 - _OF_COARSER) * part))
     return tuple(
-        _solution(layout, frequency, *pair) for frequency, *pair in zip(frequencies, coarse, fine, strict=True)
+        _solution(layout, frequency, rough, exact, _walls(layout, frequency, rough))
+        for frequency, rough, exact in zip(frequencies, coarse, fine, strict=True)
     )
 
 
-def copper_moments(
+def coarser_plan_over(
     layout: PlanLayout, frequencies: Sequence[float], settings: PlanMeshSettings | None = None
-) -> NDArray[np.complex128]:
-    """Magnetic moment per ampere of the described copper at several frequencies, on the coarser mesh alone.
+) -> tuple[PlanSolution, ...]:
+    """A layout at several frequencies on the coarser mesh alone: for how its currents change with frequency.
 
     Parameters
     ----------
@@ -163,19 +164,20 @@ def copper_moments(
 
     Returns
     -------
-    (f, loops, 3) complex array
-        [m²]. For how a moment changes with frequency; the finer mesh gives its value at one of them.
+    tuple of PlanSolution
+        Nothing is carried on from one mesh to another, and what walls add to inductances is left out; what is known of
+        errors does not hold that of the mesh.
 
     Examples
     --------
     >>> from geometries import MM, CopperSheet, PlanLayout, Rectangle, RingPort
-    >>> from solver.plan import copper_moments
+    >>> from solver.plan import coarser_plan_over
     >>> frame = Rectangle(left=0.0, right=5 * MM, bottom=0.0, top=3 * MM)
     >>> hole = Rectangle(left=1 * MM, right=4 * MM, bottom=1 * MM, top=2 * MM)
     >>> sheet = CopperSheet(name="top", outline=frame, height=0.2 * MM, holes=(hole,))
     >>> port = RingPort(name="loop", sheet="top", inside=(2 * MM, 1.5 * MM))
     >>> layout = PlanLayout(name="ring", sheets=(sheet,), ports=(port,))
-    >>> low, high = abs(copper_moments(layout, [1e6, 1e9])[:, 0, 2])
+    >>> low, high = (abs(each.copper_moment[0, 2]) for each in coarser_plan_over(layout, [1e6, 1e9]))
     >>> f"from {low * 1e6:.1f} mm² to {high * 1e6:.1f} mm²"
     'from 6.9 mm² to 6.5 mm²'
     """
@@ -183,7 +185,9 @@ def copper_moments(
         _require_frequency(layout, frequency)
     with one_thread(), memory_failures_reported():
         basis = plan_basis(layout, mesh_layout(layout, (settings or PlanMeshSettings()).coarser()))
-        return np.stack([_copper_moment(layout, each) for each in _solved_over(layout, frequencies, basis)])
+        solved = _solved_over(layout, frequencies, basis)
+        nothing = np.zeros_like(solved[0].inductance)
+        return tuple(_solution(layout, at, each, each, nothing) for at, each in zip(frequencies, solved, strict=True))
 
 
 def _require_frequency(layout: PlanLayout, frequency: float) -> None:
@@ -298,13 +302,18 @@ def _images(system: _System, frequency: float) -> Coupling | None:
     return system.images[key]
 
 
-def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solved) -> PlanSolution:
+def _walls(layout: PlanLayout, frequency: float, coarse: _Solved) -> NDArray[np.float64]:
+    return wall_inductances(layout, _meshed_currents(coarse), frequency, coarse.inductance)
+
+
+def _solution(
+    layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solved, walls: NDArray[np.float64]
+) -> PlanSolution:
     basis, loops = fine.basis, len(fine.basis.loops)
     trend = _PADS if any(isinstance(end, PadTerminal) for _, end in carrying_terminals(layout)) else _EDGES
     edges = max(thin_skin(sheet, frequency) for sheet in layout.sheets)
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
     currents = _meshed_currents(coarse)
-    walls = wall_inductances(layout, currents, frequency, coarse.inductance)
     moment = _copper_moment(layout, fine)
     mesh = _FLOOR + trend.left_over * _change(coarse.inductance, fine.inductance)
     return PlanSolution(

@@ -30,7 +30,8 @@ from solver.section.results import (
     SegmentResult,
 )
 from solver.variant.loop_of_record import Basis, LoopOfRecord
-from solver.variant.moments import MomentCurve, MomentParts, parts_of_loop, parts_on_layout
+from solver.variant.moments import MomentParts, parts_of_loop, parts_on_layout
+from solver.variant.skin_curves import SkinCurve
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,8 +84,10 @@ class VariantResult:
         The loop with its ends, capacitors, vias and package, for a placement.
     section_loop : SectionLoop, optional
         The loop of copper with its ends, for a bare section that has a plan.
-    moments : MomentCurve, optional
-        The first loop's moment over the frequencies of an emission, if they were asked for.
+    moments : SkinCurve, optional
+        What lies and what stands of the first loop's moment [m²], over the frequencies of an emission, if asked for.
+    ground_inductances : SkinCurve, optional
+        Of the ground that drives cables [H], over the same frequencies.
     layout_loop : LayoutLoop, optional
         The loop on its layout, for a variant that its layout describes.
     couplings : LoopCouplings, optional
@@ -121,7 +124,8 @@ class VariantResult:
     section_loop: SectionLoop | None = None
     layout_loop: LayoutLoop | None = None
     couplings: LoopCouplings | None = None
-    moments: MomentCurve | None = None
+    moments: SkinCurve | None = None
+    ground_inductances: SkinCurve | None = None
     measured: LoopOfRecord | None = None
 
     @property
@@ -167,6 +171,22 @@ class VariantResult:
     def planned_loop(self) -> WholeLoop | SectionLoop | LayoutLoop | None:
         """The loop with its ends, where the plan view was asked for and there is one."""
         return self.whole_loop or self.section_loop or self.layout_loop
+
+    @property
+    def ground(self) -> tuple[str, float] | None:
+        """The ground conductor that drives cables most, with its net partial inductance along the loop [H]."""
+        if self.layout_loop is not None:
+            ground = self.layout_loop.ground
+            return None if ground is None else (ground.copper, ground.inductance)
+        if not self.planes:
+            return None
+        most = max(self.planes, key=lambda plane: plane.peak)
+        return most.region, most.peak * self.length
+
+    @property
+    def length(self) -> float:
+        """Of all stretches of a section [m]."""
+        return math.fsum(segment.length for segment in self.segments)
 
     @property
     def moment_parts(self) -> MomentParts:

@@ -20,7 +20,7 @@ from solver.axisymmetric.solve import solve_axisymmetric
 from solver.errors import SolverError, memory_failures_reported
 from solver.loop.couplings import LoopCouplings
 from solver.loop.layout_loop import layout_loop
-from solver.loop.moments import own_moments
+from solver.loop.moments import layout_over, own_moments
 from solver.loop.section_loop import SectionLoop, SectionValues, section_loop
 from solver.loop.terms import WholeLoop
 from solver.loop.whole_loop import whole_loop
@@ -43,13 +43,17 @@ from solver.section.refinement import COPPER_ONLY, RefinedSection, assemble_on
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
 from solver.section.solve import ReportedSection, moment_parts, refine, segment_result, solve_reported
 from solver.variant.edge_circuit import edge_rings
-from solver.variant.moments import MomentCurve, MomentParts, middle_of, moment_curve, parts_of_loop, parts_on_layout
+from solver.variant.moments import MomentParts, parts_of_loop, parts_on_layout
 from solver.variant.needs import EVERYTHING, Need, Needs
 from solver.variant.results import VariantResult
+from solver.variant.skin_curves import Floats, middle_of, skin_curves
 from solver.variant.warnings import variant_warnings
 
 _MAP_MARGIN = 4e-3
 _MAP_FRACTION = 0.3
+
+_CLOSE_MOMENT, _CLOSE_GROUND = 0.05, 0.3
+"""What lines between frequencies may miss of a moment and of a ground's inductance [dB]: a cable is known to ±10 dB."""
 
 
 def solve_variant(
@@ -172,7 +176,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
     )
     result = replace(result, section_loop=_section_loop(result, analysis, asked))
     if radiated is not None:
-        result = replace(result, moments=_moments(result, solved, radiated, analysis))
+        result = _over_emission(result, solved, radiated, analysis)
     return replace(result, pickup=_pickup(result, analysis, needs))
 
 
@@ -200,7 +204,7 @@ def _solve_layout(variant: Variant, laid_out: LaidOutLoop, analysis: Analysis, n
         layout_loop=loop,
     )
     radiated = variant.radiated if Need.MOMENT in needs else None
-    return result if radiated is None else replace(result, moments=_moments(result, [], radiated, analysis))
+    return result if radiated is None else _over_emission(result, [], radiated, analysis)
 
 
 def _far_distance(variant: Variant, analysis: Analysis, span: tuple[float, float]) -> float:
@@ -249,28 +253,42 @@ def _section_loop(result: VariantResult, analysis: Analysis, needs: Needs) -> Se
     return section_loop(plan, frequency, values)
 
 
-def _moments(
+def _over_emission(
     result: VariantResult, stretches: Sequence[ReportedSection], radiated: tuple[float, float], analysis: Analysis
-) -> MomentCurve:
-    """From the first frequency of an emission to the highest that the sections are meshed for."""
+) -> VariantResult:
+    """With its moment and what of it drives cables from the first frequency of an emission to the highest of a mesh."""
     highest = min(radiated[1], analysis.frequencies[-1])
     lowest = min(radiated[0], highest / 2)
     report = analysis.report_frequency
     between = report if lowest < report < highest else middle_of(lowest, highest)
-    section, layout = result.variant.section, result.layout_loop
+
+    def solve(frequencies: Sequence[float]) -> list[tuple[Floats, Floats]]:
+        if result.layout_loop is not None:
+            return [
+                (_areas(parts_on_layout(result.layout_loop, moment)), np.array([drop]))
+                for moment, drop in layout_over(result.layout_loop, frequencies)
+            ]
+        return list(_sections_over(result, stretches, frequencies))
+
+    moments, ground = skin_curves(solve, [lowest, between, highest], (_CLOSE_MOMENT, _CLOSE_GROUND))
+    return replace(result, moments=moments, ground_inductances=None if result.ground is None else ground)
+
+
+def _sections_over(
+    result: VariantResult, stretches: Sequence[ReportedSection], frequencies: Sequence[float]
+) -> Iterator[tuple[Floats, Floats]]:
+    """What lies and stands of the moment [m²] and the ground's inductance [H] of a variant with a section."""
+    planned, section, ground = result.whole_loop or result.section_loop, result.variant.section, result.ground
     carried = section is not None and section.ground_carries_return
+    own = [None] * len(frequencies) if planned is None else own_moments(planned, frequencies)
+    for moment, frequency in zip(own, frequencies, strict=True):
+        parts = parts_of_loop(moment, _line_moments(result, stretches, frequency), carried)
+        drop = 0.0 if ground is None else plane_peak_inductance(stretches[0].at(frequency), ground[0]) * result.length
+        yield _areas(result.over_real_layers(parts)), np.array([drop])
 
-    def parts(frequencies: Sequence[float]) -> list[MomentParts]:
-        planned = result.planned_loop
-        own = [None] * len(frequencies) if planned is None else own_moments(planned, frequencies)
-        if layout is not None:
-            return [parts_on_layout(layout, moment) for moment in own if moment is not None]
-        return [
-            result.over_real_layers(parts_of_loop(moment, _line_moments(result, stretches, frequency), carried))
-            for moment, frequency in zip(own, frequencies, strict=True)
-        ]
 
-    return moment_curve(parts, [lowest, between, highest])
+def _areas(parts: MomentParts) -> Floats:
+    return np.array([parts.lying, parts.standing])
 
 
 def _line_moments(

@@ -13,6 +13,7 @@ from geometries.operation.emission import Cable
 from geometries.operation.product import Board, SwitchNode
 from geometries.operation.sites import Orientation, semi_anechoic_site
 from solver.circuit.series_loop import SeriesLoop
+from solver.emission.cable import DrivingGround
 from solver.emission.current import LoopCurrent, RingCircuit
 from solver.emission.dipole import DipoleKind, DipoleMoment, added_moments
 from solver.emission.node import GroundBelow, node_moment, stray_capacitance
@@ -94,7 +95,7 @@ def totals(shared: Shared, loop: Loop, orientation: Orientation) -> tuple[Orient
     cable = AttachedCable(
         cable=Cable(length=shared.cable_length),
         board=board,
-        ground_inductance=loop.ground_inductance,
+        ground=DrivingGround(copper="ground", reported=loop.ground_inductance),
         stray_capacitance=stray_capacitance(node, board, ground),
     )
     sources = BoardSources(loop=moment, node=node_moment(node, board, ground), cable=cable)
