@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
     from geometries.errors import GeometryError, ScenarioError
     from geometries.files.explore_reading import read_exploration
-    from geometries.files.layout_reading import PlanTask, read_plan
+    from geometries.files.layout_reading import read_plan
     from geometries.files.reading import (
         builtin_scenario_names,
         describe,
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
         Wall,
     )
     from geometries.layout.placements import FarSide, MirroredPair, Orientation, PlacedLoop, ReturnBelow, SameSide, Site
+    from geometries.layout.plan_task import PlanTask
     from geometries.layout.section_plan import SectionPlan, section_plan
     from geometries.operation.budgets import Budget
     from geometries.operation.emission import Cable, Emission
@@ -90,7 +91,7 @@ _HOMES = {
     "board.parts": ("capacitor_case", "via_type"),
     "board.stackup": ("CopperLayer", "DielectricLayer", "Stackup"),
     "errors": ("GeometryError", "ScenarioError"),
-    "files.layout_reading": ("PlanTask", "read_plan"),
+    "files.layout_reading": ("read_plan",),
     "files.reading": ("builtin_scenario_names", "describe", "read_builtin_scenario", "read_scenario"),
     "files.stackups": ("named_stackup", "stackup_names"),
     "files.explore_reading": ("read_exploration",),
@@ -110,6 +111,7 @@ _HOMES = {
         "Via",
         "Wall",
     ),
+    "layout.plan_task": ("PlanTask",),
     "layout.placements": ("FarSide", "MirroredPair", "Orientation", "PlacedLoop", "ReturnBelow", "SameSide", "Site"),
     "operation.budgets": ("Budget",),
     "operation.emission": ("Cable", "Emission", "EmissionSite: Site"),

@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING
 from geometries.late_names import names_loaded_late
 
 if TYPE_CHECKING:
-    from solver.axisymmetric.results import AxisymmetricResult
-    from solver.axisymmetric.solve import solve_axisymmetric
     from solver.emission.comparison import compare_emission
     from solver.emission.results import EmissionComparison
     from solver.errors import MeshError, ReportError, SolutionError, SolverError
@@ -26,6 +24,8 @@ if TYPE_CHECKING:
     from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
     from solver.report.folder import write_report
     from solver.report.notebook import notebook_view
+    from solver.section.axisymmetric import solve_axisymmetric
+    from solver.section.axisymmetric_results import AxisymmetricResult
     from solver.section.boundary_layers import MeshSettings
     from solver.section.extraction import (
         axial_moment,
@@ -62,8 +62,8 @@ if TYPE_CHECKING:
     from solver.variant.solve import solve_variant
 
 _HOMES = {
-    "axisymmetric.results": ("AxisymmetricResult",),
-    "axisymmetric.solve": ("solve_axisymmetric",),
+    "section.axisymmetric_results": ("AxisymmetricResult",),
+    "section.axisymmetric": ("solve_axisymmetric",),
     "emission.comparison": ("compare_emission",),
     "emission.results": ("EmissionComparison",),
     "errors": ("MeshError", "ReportError", "SolutionError", "SolverError"),

@@ -8,9 +8,9 @@ import pytest
 
 from geometries.files.reading import parse_scenario
 from geometries.files.sweep_reading import parse_sweep
-from solver.axisymmetric.solve import solve_axisymmetric, without_discs
 from solver.report.loop_part import variant_rows
 from solver.runs.checkpoint import open_journal
+from solver.section.axisymmetric import solve_axisymmetric, without_discs
 from solver.section.error_estimate import one_order_lower
 from solver.section.extraction import axis_field
 from solver.section.fields import assemble_section, solve_at_dc, solve_at_frequency

@@ -22,8 +22,8 @@ from geometries.fabrication.connectivity import flood, net_differences
 from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Port, Side
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
+from geometries.study.board_cut import section_cut
 from solver.board.as_drawn import SolvedLoops, solve_as_drawn
-from solver.board.cut import section_cut
 from solver.board.regions import worst_regions
 from solver.plan import PlanMeshSettings, solve_plan
 from solver.report.board_document import board_document
@@ -282,7 +282,7 @@ def test_the_note_names_the_worst_places_by_the_pictures_numbers(drawn, tmp_path
 
 
 def test_the_cut_holds_the_copper_of_every_layer_in_its_role(board, drawn):
-    regions = {region.name: region for region in section_cut(board, drawn).section.regions}
+    regions = {region.name: region for region in section_cut(board, drawn.ends, drawn.window).section.regions}
     roles = {name: region.role.value for name, region in regions.items()}
     assert roles["+24V L1"] == "go"
     assert {roles[f"GND L{layer}"] for layer in (1, 2, 3, 4)} == {"return"}
@@ -292,14 +292,14 @@ def test_the_cut_holds_the_copper_of_every_layer_in_its_role(board, drawn):
 
 
 def test_the_cut_adds_its_ground_layers_one_by_one(board, drawn):
-    steps = section_cut(board, drawn).steps
+    steps = section_cut(board, drawn.ends, drawn.window).steps
     assert [step.layer for step in steps] == ["", "L2", "L3", "L4"]
     assert [region.name for region in steps[0].section.regions if region.name.startswith("GND")] == ["GND L1"]
 
 
 def test_a_line_beside_the_loop_is_refused(board, drawn):
     with pytest.raises(BoardError, match="does not cut both nets of U1 on L1"):
-        section_cut(board, drawn, ((30 * MM, 20 * MM), (30 * MM, 22 * MM)))
+        section_cut(board, drawn.ends, drawn.window, ((30 * MM, 20 * MM), (30 * MM, 22 * MM)))
 
 
 @pytest.fixture(scope="module")

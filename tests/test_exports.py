@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from geometries.files.reading import builtin_scenario_names, read_builtin_scenario
-from geometries.study.scenario import MAIN_SEGMENT, Variant
+from geometries.section.section import MAIN_SEGMENT
+from geometries.study.scenario import Variant
 from solver.report.circuits import exported_circuit
 from solver.study.figures_of_merit import known_figures, read_figures
 from solver.study.results import StudyResult

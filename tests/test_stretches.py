@@ -4,8 +4,8 @@ import pytest
 
 from geometries.errors import ScenarioError
 from geometries.files.reading import describe, parse_scenario
+from geometries.section.section import MAIN_SEGMENT
 from geometries.study.fingerprint import computed_from
-from geometries.study.scenario import MAIN_SEGMENT
 from solver import figures
 from solver.report.documents import described
 from solver.report.terminal import print_scenario

@@ -267,7 +267,7 @@ def test_resistance_that_a_snubber_does_not_state_is_searched(study: StudyResult
 
 def test_peak_alone_is_that_of_the_comparison(study: StudyResult) -> None:
     reading = compared(study, SWITCHING).readings[0]
-    alone = switch_figures(study.scenario.asking(SWITCHING), study.results[0])
+    alone = switch_figures(SWITCHING, study.results[0])
     assert alone.peak == Reading(value=reading.built.peak.voltage, uncertainty=reading.peak_error)
     assert alone.frequency == Reading(value=reading.built.ring.frequency, uncertainty=reading.frequency_error)
 
@@ -280,7 +280,7 @@ def test_stated_tolerances_widen_the_band(study: StudyResult) -> None:
 
 
 def peak_of_edge(study: StudyResult, switching: Switching) -> float:
-    return switch_figures(study.scenario.asking(switching), study.results[0]).peak.value
+    return switch_figures(switching, study.results[0]).peak.value
 
 
 @pytest.mark.parametrize(

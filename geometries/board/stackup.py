@@ -175,6 +175,18 @@ class Stackup(Table):
             f"stackup {self.name!r} has no copper layer {name!r}; its copper layers are " + ", ".join(self.copper_names)
         )
 
+    def with_distance_scaled(self, one: str, other: str, factor: float) -> Stackup:
+        """The board with the dielectrics between two copper layers at so many times their thickness."""
+        names = [layer.name for layer in self.layers]
+        first, last = sorted((names.index(one), names.index(other)))
+        layers = tuple(
+            replace(layer, thickness=factor * layer.thickness)
+            if isinstance(layer, DielectricLayer) and first < number < last
+            else layer
+            for number, layer in enumerate(self.layers)
+        )
+        return replace(self, layers=layers)
+
 
 def with_copper_thickness(stackup: Stackup, names: Collection[str], thickness: float) -> Stackup:
     """The board with some of its copper layers of another thickness [m]."""

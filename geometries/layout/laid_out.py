@@ -10,12 +10,17 @@ from shapely.geometry import LineString
 
 from geometries.board.capacitors import Capacitor, SwitchPackage
 from geometries.errors import GeometryError
-from geometries.layout.layout import PlanLayout, Port, RingPort
+from geometries.layout.layout import CopperSheet, PlanLayout, Port, RingPort
 from geometries.layout.part_bodies import BODY, FAR_END
 from geometries.quantities import MM
 
 LoopPart = Capacitor | SwitchPackage
 """What bridges a port."""
+
+
+def bare_copper(layout: PlanLayout) -> tuple[CopperSheet, ...]:
+    """The sheets of a layout that are copper of the board, not a part's body."""
+    return tuple(sheet for sheet in layout.sheets if not sheet.name.startswith(BODY))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,9 +76,14 @@ class LaidOutLoop:
         return dict(self.parts)
 
     @property
+    def copper(self) -> tuple[CopperSheet, ...]:
+        """The layout's copper, without the bodies of parts."""
+        return bare_copper(self.layout)
+
+    @property
     def has_bodies(self) -> bool:
         """Whether a part is a conductor of the layout."""
-        return any(sheet.name.startswith(BODY) for sheet in self.layout.sheets)
+        return len(self.copper) < len(self.layout.sheets)
 
     @property
     def size(self) -> float:

@@ -22,6 +22,9 @@ from geometries.section.outline import Outline, Polygon, Rectangle
 AIR = "air"
 """Name of everything between the conductors."""
 
+MAIN_SEGMENT = "main section"
+"""Name of the stretch that a variant's own section describes."""
+
 WIDEST = 100.0
 """No section is wider or higher than this [m]."""
 

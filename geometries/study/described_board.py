@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from geometries.board.materials import Conductor
-from geometries.board.stackup import DielectricLayer, Stackup
+from geometries.board.stackup import Stackup
 from geometries.drawn.choice import choose_loop, chosen_ends
 from geometries.drawn.errors import BoardError
 from geometries.drawn.loops import find_loops
@@ -113,10 +113,6 @@ def _with_distance(stackup: Stackup, pair: str, thickness: float) -> Stackup:
     known = [f"{one}-{other}" for one, other in pairwise(names)]
     if pair not in known:
         raise GeometryError(f"board.between has no {pair!r}; {nearest(pair, known)}")
-    start, stop = ([layer.name for layer in stackup.layers].index(name) for name in pair.split("-"))
-    there = stackup.layers[start + 1 : stop]
-    factor = thickness / sum(layer.thickness for layer in there)
-    scaled = (
-        replace(layer, thickness=factor * layer.thickness) for layer in there if isinstance(layer, DielectricLayer)
-    )
-    return replace(stackup, layers=(*stackup.layers[: start + 1], *scaled, *stackup.layers[stop:]))
+    upper, lower = pair.split("-")
+    drawn = stackup.heights(upper)[0] - stackup.heights(lower)[1]
+    return stackup.with_distance_scaled(upper, lower, thickness / drawn)

@@ -22,15 +22,12 @@ from geometries.quantities import MM
 from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
 from geometries.section.rings import AxisymmetricLoop
-from geometries.section.section import CrossSection, CurrentLoop, View
+from geometries.section.section import MAIN_SEGMENT, CrossSection, CurrentLoop, View
 from geometries.section.victims import VictimSetup
 
 T = TypeVar("T")
 
 _ROUNDING = 1e-9
-
-MAIN_SEGMENT = "main section"
-"""Name of the stretch that a variant's own section describes."""
 
 _LINE_REACH = 10e-3
 """Of scan lines beyond the widest conductor [m]."""

@@ -18,7 +18,6 @@ from shapely.affinity import rotate, translate
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from geometries.board.stackup import DielectricLayer
 from geometries.drawn.copper import DETAIL
 from geometries.drawn.ends import Joint, LoopEnds
 from geometries.drawn.errors import BoardError
@@ -461,12 +460,5 @@ def _nearer_plane(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[
 
 def _thinner(board: Board, one: int, other: int, factor: float) -> Board:
     """The dielectric between two neighbouring layers at a part of its thickness."""
-    stackup = board.stack.stackup
-    places = [number for number, layer in enumerate(stackup.layers) if layer.name in {f"L{one}", f"L{other}"}]
-    layers = tuple(
-        replace(layer, thickness=factor * layer.thickness)
-        if isinstance(layer, DielectricLayer) and places[0] < number < places[1]
-        else layer
-        for number, layer in enumerate(stackup.layers)
-    )
-    return replace(board, stack=replace(board.stack, stackup=replace(stackup, layers=layers)))
+    stackup = board.stack.stackup.with_distance_scaled(f"L{one}", f"L{other}", factor)
+    return replace(board, stack=replace(board.stack, stackup=stackup))

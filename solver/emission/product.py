@@ -9,13 +9,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.board.stackup import DielectricLayer, Stackup
-from geometries.layout.layout import PlanLayout
-from geometries.layout.part_bodies import BODY
 from geometries.operation.emission import Emission
 from geometries.operation.product import Board
 from geometries.operation.sites import BoardAxis
-from geometries.section.section import CrossSection, Role
+from geometries.section.loops import dielectric_bands
+from geometries.section.section import Role
 from geometries.study.scenario import Variant
 from solver.emission.cable import DrivingGround
 from solver.emission.current import LoopCurrent, root_mean_square
@@ -130,30 +128,23 @@ def stray_of(emission: Emission, ground: GroundBelow) -> float:
 
 
 def ground_below(variant: Variant) -> GroundBelow:
-    """The ground layer next below the uppermost copper of a variant's main section."""
-    if variant.laid_out is not None:
-        return _ground_below_layout(variant.laid_out.layout, variant.stackups)
-    section = variant.own_section
-    driven = [each.outline.bounds for each in section.regions if each.role is Role.GO]
-    bottom = max(box[1] for box in driven)
-    tops = [section.region(name).outline.bounds[3] for name in section.ground_layers]
+    """The ground next below the uppermost copper of a variant's layout or main section."""
+    loop = variant.laid_out
+    if loop is None:
+        section = variant.own_section
+        bottom = max(each.outline.bounds[1] for each in section.regions if each.role is Role.GO)
+        tops = [section.region(name).outline.bounds[3] for name in section.ground_layers]
+        layers = [(each.bottom, each.top, each.relative_permittivity) for each in section.bands]
+        outlines = [(each.outline.bounds, each.relative_permittivity) for each in section.dielectrics]
+        layers += [(bounds[1], bounds[3], permittivity) for bounds, permittivity in outlines]
+    else:
+        bottom, plane = max(sheet.height for sheet in loop.copper), loop.layout.plane
+        tops = [sheet.levels[-1] for sheet in loop.copper] + ([] if plane is None else [plane.height])
+        bands = [band for stackup in variant.stackups for band in dielectric_bands(stackup)]
+        layers = [(each.bottom, each.top, each.relative_permittivity) for each in bands]
     depths = [bottom - top for top in tops if top < bottom]
-    return GroundBelow(depth=min(depths, default=math.inf), relative_permittivity=_permittivity(section, bottom))
-
-
-def _ground_below_layout(layout: PlanLayout, stackups: Sequence[Stackup]) -> GroundBelow:
-    """The next copper, or the endless plane, below the uppermost copper of a layout."""
-    copper = [sheet for sheet in layout.sheets if not sheet.name.startswith(BODY)]
-    bottom = max(sheet.height for sheet in copper)
-    below = [sheet.levels[-1] for sheet in copper if sheet.height < bottom]
-    below += [] if layout.plane is None else [layout.plane.height]
-    inside = (
-        layer.relative_permittivity
-        for board in stackups
-        for layer, low, top in board.surfaces()
-        if isinstance(layer, DielectricLayer) and low < bottom <= top + _CONTACT
-    )
-    return GroundBelow(depth=bottom - max(below, default=-math.inf), relative_permittivity=next(inside, 1.0))
+    inside = (permittivity for lower, upper, permittivity in layers if lower < bottom <= upper + _CONTACT)
+    return GroundBelow(depth=min(depths, default=math.inf), relative_permittivity=next(inside, 1.0))
 
 
 def compare_products(
@@ -260,13 +251,3 @@ def _gains(
         (axis, 20 * math.log10(float(gain_curve(site, loop, at, axis)[0])))
         for axis in emission.orientation.upright_axes
     )
-
-
-def _permittivity(section: CrossSection, below: float) -> float:
-    """Of the dielectric next below a height; that of air where none is described."""
-    layers = [(each.bottom, each.top, each.relative_permittivity) for each in section.bands]
-    layers += [
-        (each.outline.bounds[1], each.outline.bounds[3], each.relative_permittivity) for each in section.dielectrics
-    ]
-    inside = (permittivity for bottom, top, permittivity in layers if bottom < below <= top + _CONTACT)
-    return next(inside, 1.0)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 
-from geometries.layout.part_bodies import BODY
 from geometries.operation.emission import Emission
 from solver.emission.dipole import DipoleCurve, DipoleKind, DipoleMoment
 from solver.emission.moment import LoopMoment, RadiatedMoment
-from solver.loop.layout_loop import LayoutLoop
 from solver.variant.results import VariantResult
 
 HEIGHT_TOLERANCE = 20 * math.log10(1.1)
@@ -97,17 +95,18 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     parts = [_ROOM_FOR_MESH, missed, BODY_TOLERANCE * bodies, _unknown_switches(result, moment)]
     if result.layout_loop is not None:
         rest = _OF_DIFFERENCE * result.layout_loop.gross_moment / max(moment.total, _SMALLEST_MOMENT)
-        parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest), _pads(result.layout_loop, moment)]
+        parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest), _pads(result, moment)]
     elif result.variant.own_section.ground_layers:
         parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
     return math.hypot(*parts)
 
 
-def _pads(loop: LayoutLoop, moment: LoopMoment) -> float:
+def _pads(result: VariantResult, moment: LoopMoment) -> float:
     """What a layout's moment over layers of copper is too large at most, by what flows within pads [dB]."""
-    layout = loop.laid_out.layout
-    levels = {sheet.levels for sheet in layout.sheets if not sheet.name.startswith(BODY)}
-    if len(levels) == 1 or layout.plane is not None:
+    loop = result.layout_loop
+    if loop is None or loop.laid_out.layout.plane is not None:
+        return 0.0
+    if len({sheet.levels for sheet in loop.laid_out.copper}) == 1:
         return 0.0
     left = math.hypot(max(moment.lying - loop.pad_moment, 0.0), moment.upright + moment.added)
     return -20 * math.log10(max(left / max(moment.total, _SMALLEST_MOMENT), _LEAST_LEFT))

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from geometries.quantities import MM
 from geometries.section.outline import Outline, Polygon, Rectangle
 from geometries.section.section import CrossSection, Region, Role, View
-from solver.axisymmetric.results import AxisymmetricResult
 from solver.figures.section import BAND_TINTS, Body, body_figure, flux_caption
 from solver.figures.style import (
     FAINT,
@@ -31,6 +30,7 @@ from solver.figures.style import (
 )
 from solver.notation import numbers
 from solver.notation.labels import wording
+from solver.section.axisymmetric_results import AxisymmetricResult
 from solver.section.results import FieldMap
 
 _TOP, _LEFT = 0.66, 0.75

@@ -12,8 +12,8 @@ from matplotlib.patches import Rectangle as Patch
 from matplotlib.path import Path
 from matplotlib.ticker import MaxNLocator
 
+from geometries.layout.laid_out import bare_copper
 from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout
-from geometries.layout.part_bodies import BODY
 from geometries.layout.placement_copper import SWITCH, PlacementPlan
 from geometries.quantities import MM, NANO
 from geometries.section.outline import Rectangle
@@ -214,10 +214,9 @@ def _draw_sketch(
     axes: Axes, plan: PlacementPlan, box: tuple[float, float, float, float], size: tuple[float, float]
 ) -> None:
     for layout, fill, order in _by_side(plan):
-        for sheet in layout.sheets:
-            if not sheet.name.startswith(BODY):
-                far = "far" in sheet.name.split() and plan.far is None and _is_below(sheet, layout)
-                axes.add_patch(_copper(sheet, _FAR_FILL if far else fill, 1 if far else order))
+        for sheet in bare_copper(layout):
+            far = "far" in sheet.name.split() and plan.far is None and _is_below(sheet, layout)
+            axes.add_patch(_copper(sheet, _FAR_FILL if far else fill, 1 if far else order))
         for via in layout.vias:
             place, outer = (via.centre[0] / MM, via.centre[1] / MM), max(via.shape.bounds[2] - via.centre[0], 0.0) / MM
             axes.add_patch(Circle(place, outer, facecolor="white", edgecolor=INK, lw=0.7, zorder=4))
@@ -245,7 +244,7 @@ def _by_side(plan: PlacementPlan) -> list[tuple[PlanLayout, str, int]]:
 
 
 def _is_below(sheet: CopperSheet, layout: PlanLayout) -> bool:
-    return sheet.height < max(each.height for each in layout.sheets if not each.name.startswith(BODY))
+    return sheet.height < max(each.height for each in bare_copper(layout))
 
 
 def _copper(sheet: CopperSheet, fill: str, order: int) -> PathPatch:

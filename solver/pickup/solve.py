@@ -10,8 +10,8 @@ import numpy as np
 
 from geometries.errors import GeometryError
 from geometries.section.analysis import Analysis
+from geometries.section.section import MAIN_SEGMENT
 from geometries.section.victims import Victim, VictimSetup, moved
-from geometries.study.scenario import MAIN_SEGMENT
 from solver.circuit.rl_network import BroadbandModel
 from solver.constants import EPSILON_0, MU_0
 from solver.pickup.distance import mutual_curves, solve_coupling, try_wider, within_budget

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from geometries.files.layout_reading import PlanTask
+from geometries.layout.plan_task import PlanTask
 from solver.plan.solution import PlanSolution
 from solver.plan.solve import Tell, solve_plan_over
 

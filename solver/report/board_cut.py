@@ -8,8 +8,8 @@ from geometries.errors import GeometryError
 from geometries.fabrication.board import Board
 from geometries.quantities import MM, NANO, Quantity, read_quantity
 from geometries.section.analysis import Analysis
+from geometries.study.board_cut import Line, section_cut
 from solver.board.as_drawn import DrawnLoop
-from solver.board.cut import Line, section_cut
 from solver.notation import numbers
 from solver.variant.needs import Need
 from solver.variant.results import VariantResult
@@ -60,7 +60,7 @@ def solve_cut(board: Board, drawn: DrawnLoop, line: Line | None, frequency: floa
         axisymmetric_view=False,
     )
     wanted = frozenset({Need.BENEFIT, Need.FIELD_MAP, Need.BROADBAND})
-    return solve_variant(section_cut(board, drawn, line), analysis, wanted)
+    return solve_variant(section_cut(board, drawn.ends, drawn.window, line), analysis, wanted)
 
 
 def cut_lines(result: VariantResult) -> tuple[str, ...]:

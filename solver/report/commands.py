@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from geometries.errors import ScenarioError
-from geometries.files.layout_reading import PlanTask
 from geometries.files.stackups import named_stackup, stackup_names
+from geometries.layout.plan_task import PlanTask
 from geometries.study.description import Description
 from geometries.study.read_back import read_back
 from geometries.study.scenario import Scenario, without_steps

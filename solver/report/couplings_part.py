@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from solver.loop.couplings import LoopCouplings
 from solver.report.loop_part import report_frequency
 from solver.report.part import Part
 from solver.study.results import StudyResult
+from solver.variant.couplings import LoopCouplings
 
 
 def _coupled(study: StudyResult) -> list[tuple[str, LoopCouplings]]:

@@ -8,8 +8,8 @@ from typing import Any
 
 from shapely import get_coordinates
 
+from geometries.layout.laid_out import bare_copper
 from geometries.layout.layout import EdgeTerminal, PlanLayout, Wall
-from geometries.layout.part_bodies import BODY
 from geometries.layout.placement_copper import placement_plan
 from geometries.quantities import MM
 from geometries.section.section import Role
@@ -120,10 +120,9 @@ def plan_shapes(variant: Variant) -> tuple[Shape, ...]:
 
 
 def _layout(layout: PlanLayout, kind: str) -> Iterator[Shape]:
-    for sheet in layout.sheets:
-        if not sheet.name.startswith(BODY):
-            yield Shape(kind=kind, name=sheet.name, corners=sheet.outline.vertices)
-            yield from (Shape(kind="void", name=sheet.name, corners=hole.vertices) for hole in sheet.holes)
+    for sheet in bare_copper(layout):
+        yield Shape(kind=kind, name=sheet.name, corners=sheet.outline.vertices)
+        yield from (Shape(kind="void", name=sheet.name, corners=hole.vertices) for hole in sheet.holes)
     for port in layout.cut_ports:
         for end in port.terminals():
             corners = (end.start, end.end) if isinstance(end, EdgeTerminal) else end.outline.vertices

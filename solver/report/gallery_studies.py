@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from geometries.board.materials import COPPER
 from geometries.quantities import MM, NANO, UM
-from solver.axisymmetric.results import AxisymmetricResult
 from solver.figures import Curve, Figure, Panel, comparison_figure, curves_figure, frequency_figure
 from solver.formulas import skin_depth
 from solver.notation import numbers
 from solver.notation.labels import listed
+from solver.section.axisymmetric_results import AxisymmetricResult
 from solver.study.results import StudyResult
 from solver.variant.results import VariantResult
 

@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations
 
+from geometries.layout.laid_out import bare_copper
 from geometries.layout.layout import PlanLayout
-from geometries.layout.part_bodies import BODY
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.section_plan import Walls
 from geometries.quantities import MHZ, Quantity
@@ -71,18 +71,16 @@ def _copper_rows(result: VariantResult) -> Iterator[Row]:
 
 
 def _sheets(layout: PlanLayout) -> Iterator[Row]:
-    for sheet in layout.sheets:
-        if not sheet.name.startswith(BODY):
-            left, bottom, right, top = sheet.outline.bounds
-            voids = f", {len(sheet.holes)} voids" if sheet.holes else ""
-            yield f"copper “{sheet.name}”", f"{numbers.length(right - left)} × {numbers.length(top - bottom)}{voids}"
+    for sheet in bare_copper(layout):
+        left, bottom, right, top = sheet.outline.bounds
+        voids = f", {len(sheet.holes)} voids" if sheet.holes else ""
+        yield f"copper “{sheet.name}”", f"{numbers.length(right - left)} × {numbers.length(top - bottom)}{voids}"
     yield from _gaps(layout)
 
 
 def _gaps(layout: PlanLayout) -> Iterator[Row]:
     """Between every two pieces of copper on one layer."""
-    copper = [sheet for sheet in layout.sheets if not sheet.name.startswith(BODY)]
-    for one, other in combinations(copper, 2):
+    for one, other in combinations(bare_copper(layout), 2):
         if one.height == other.height:
             yield f"gap of “{one.name}” and “{other.name}”", numbers.length(one.shape.distance(other.shape))
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from geometries.section.section import View
-from solver.axisymmetric.results import AxisymmetricResult
 from solver.notation.decibels import decibels
+from solver.section.axisymmetric_results import AxisymmetricResult
 from solver.study.view_rows import AxisymmetricRow, SideBySide, ViewComparison
 from solver.variant.analysis import Analysis
 from solver.variant.results import VariantResult

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from solver.axisymmetric.results import Shielding
+from solver.section.axisymmetric_results import Shielding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

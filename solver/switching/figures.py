@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from threadpoolctl import threadpool_limits
 
 from geometries.operation.switching import Switching
-from geometries.study.scenario import Scenario
 from solver.errors import SolutionError
 from solver.switching.circuit import as_built
 from solver.switching.comparison import (
@@ -37,15 +36,14 @@ class SwitchFigures:
     inductance_margin: Reading | None
 
 
-def switch_figures(scenario: Scenario, result: VariantResult) -> SwitchFigures:
+def switch_figures(switching: Switching | None, result: VariantResult) -> SwitchFigures:
     """The figures of a solved variant at the switching edge, without all else; without ring its frequency is zero.
 
     Raises
     ------
     SolutionError
-        If the scenario describes no switching edge.
+        If no switching edge is described.
     """
-    switching = scenario.switching
     if switching is None:
         raise SolutionError("the scenario has no [switching] table; nothing is known of its edge")
     with threadpool_limits(1):
@@ -73,14 +71,10 @@ def _inductance_margin(found: SwitchFigures) -> Reading:
     return Reading(value=math.nan) if found.inductance_margin is None else found.inductance_margin
 
 
-def _has_limit(scenario: Scenario) -> bool:
-    return scenario.switching is not None and scenario.switching.voltage_limit is not None
-
-
 SWITCHING: Analysis[SwitchFigures] = Analysis(
     key="switching",
     asked=lambda scenario: scenario.switching is not None,
-    find=switch_figures,
+    find=lambda scenario, result: switch_figures(scenario.switching, result),
     figures=(
         Figure(
             key="peak_voltage",
@@ -126,7 +120,7 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             read=_inductance_margin,
             needs=SWITCHING_NEEDS,
             sense=Sense.MORE,
-            known=_has_limit,
+            known=lambda scenario: scenario.switching is not None and scenario.switching.voltage_limit is not None,
         ),
     ),
     compare=lambda study: (

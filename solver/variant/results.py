@@ -10,14 +10,13 @@ from numpy.typing import NDArray
 
 from geometries.section.section import View
 from geometries.study.scenario import Variant
-from solver.axisymmetric.results import AxisymmetricResult
 from solver.circuit.rl_network import RLNetwork, in_series, network, with_more_inductance
 from solver.errors import NumberedWarning
-from solver.loop.couplings import LoopCouplings
 from solver.loop.layout_loop import LayoutLoop
 from solver.loop.section_loop import SectionLoop
 from solver.loop.terms import COPPER, VIAS, SectionRule, WholeLoop
 from solver.pickup.results import PickupResult
+from solver.section.axisymmetric_results import AxisymmetricResult
 from solver.section.results import (
     CurrentShare,
     FieldMap,
@@ -29,6 +28,7 @@ from solver.section.results import (
     RefinementStep,
     SegmentResult,
 )
+from solver.variant.couplings import LoopCouplings
 from solver.variant.loop_of_record import Basis, LoopOfRecord
 from solver.variant.moments import MomentParts, parts_of_loop, parts_on_layout
 from solver.variant.skin_curves import SkinCurve

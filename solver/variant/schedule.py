@@ -13,8 +13,8 @@ from typing import cast
 from geometries.section.analysis import Analysis
 from geometries.section.section import View
 from geometries.study.scenario import Variant
-from solver.axisymmetric.results import AxisymmetricResult
 from solver.errors import SolverError
+from solver.section.axisymmetric_results import AxisymmetricResult
 from solver.variant.needs import Need, Needs
 from solver.variant.results import UnsolvedVariant, VariantResult
 from solver.variant.solve import solve_axisymmetric_view, solve_variant

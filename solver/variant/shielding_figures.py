@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 from geometries.section.section import View
 from geometries.study.scenario import Scenario
-from solver.axisymmetric.results import Shielding
 from solver.errors import SolutionError
+from solver.section.axisymmetric_results import Shielding
 from solver.variant.analysis import Analysis
 from solver.variant.figure import DECIBEL, MEGAHERTZ, Figure, Reading
 from solver.variant.needs import Need, Needs

@@ -13,12 +13,9 @@ from geometries.layout.laid_out import LaidOutLoop
 from geometries.layout.placements import ELECTRODE_HEIGHT, dimensions
 from geometries.section.analysis import Analysis
 from geometries.section.coupled_loops import SwitchedLoops
-from geometries.section.section import Role, View
-from geometries.study.scenario import MAIN_SEGMENT, BuildStep, Variant, scan_span
-from solver.axisymmetric.results import AxisymmetricResult
-from solver.axisymmetric.solve import solve_axisymmetric
+from geometries.section.section import MAIN_SEGMENT, Role, View
+from geometries.study.scenario import BuildStep, Variant, scan_span
 from solver.errors import SolverError, memory_failures_reported
-from solver.loop.couplings import LoopCouplings
 from solver.loop.layout_loop import layout_loop
 from solver.loop.moments import layout_over, own_moments
 from solver.loop.section_loop import SectionLoop, SectionValues, section_loop
@@ -28,6 +25,8 @@ from solver.notation.decibels import decibels
 from solver.pickup.pin import NO_RINGS
 from solver.pickup.results import PickupResult
 from solver.pickup.solve import evaluate_pickup, solve_pickup
+from solver.section.axisymmetric import solve_axisymmetric
+from solver.section.axisymmetric_results import AxisymmetricResult
 from solver.section.boundary_layers import MeshSettings
 from solver.section.extraction import (
     current_share,
@@ -42,6 +41,7 @@ from solver.section.linear_solver import one_thread
 from solver.section.refinement import COPPER_ONLY, RefinedSection, assemble_on
 from solver.section.results import CurrentShare, FieldScan, LayerBenefit, MeshStatistics, PlaneInductance, SegmentResult
 from solver.section.solve import ReportedSection, moment_parts, refine, segment_result, solve_reported
+from solver.variant.couplings import LoopCouplings
 from solver.variant.edge_circuit import edge_rings
 from solver.variant.moments import MomentParts, parts_of_loop, parts_on_layout
 from solver.variant.needs import EVERYTHING, Need, Needs

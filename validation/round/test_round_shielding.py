@@ -15,7 +15,6 @@ import pytest
 from scipy.optimize import brentq
 
 from geometries.files.reading import parse_scenario
-from solver.axisymmetric.solve import solve_axisymmetric
 from solver.formulas import (
     circle_axis_field,
     circle_field_behind_slab,
@@ -24,6 +23,7 @@ from solver.formulas import (
     disc_shielding,
     sheet_corner_frequency,
 )
+from solver.section.axisymmetric import solve_axisymmetric
 
 EXACT = "C. V. Dodd, W. E. Deeds (1968): shielding by a wide disc, as stated by the program"
 COPPER = 5.8e7

@@ -13,9 +13,9 @@ from scipy.optimize import brentq
 from geometries.section.analysis import Analysis
 from geometries.section.rings import AxisymmetricLoop
 from geometries.section.section import CrossSection
-from solver.axisymmetric.results import AxisymmetricResult, AxisymmetricSolution
 from solver.circuit.rl_network import BroadbandModel
 from solver.constants import MU_0
+from solver.section.axisymmetric_results import AxisymmetricResult, AxisymmetricSolution
 from solver.section.error_estimate import one_order_lower
 from solver.section.extraction import axial_moment, axis_field, sample_field_map
 from solver.section.field_scan import far_distance, field_scans, nearest_scan

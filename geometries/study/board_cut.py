@@ -14,13 +14,13 @@ from shapely.geometry import LineString
 
 from geometries.drawn.ends import LoopEnds
 from geometries.drawn.errors import BoardError
+from geometries.drawn.window import LoopWindow
 from geometries.fabrication.board import Board
 from geometries.quantities import MM, UM
 from geometries.section.loops import dielectric_bands
 from geometries.section.outline import Point, Rectangle
 from geometries.section.section import CrossSection, Region, Role
 from geometries.study.scenario import BuildStep, Variant
-from solver.board.as_drawn import DrawnLoop
 
 Line = tuple[Point, Point]
 
@@ -42,13 +42,13 @@ def proposed_line(ends: LoopEnds) -> Line:
     return (float(one[0]), float(one[1])), (float(other[0]), float(other[1]))
 
 
-def section_cut(board: Board, drawn: DrawnLoop, line: Line | None = None) -> Variant:
+def section_cut(board: Board, ends: LoopEnds, window: LoopWindow, line: Line | None = None) -> Variant:
     """The section of a board along a line, with its ground layers one by one.
 
     Parameters
     ----------
-    board, drawn
-        The board, and a loop of it that is solved.
+    board, ends, window
+        The board, a loop of it, and the copper that is solved with that.
     line : two points, optional
         [m]; :func:`proposed_line` if none is given.
 
@@ -57,8 +57,8 @@ def section_cut(board: Board, drawn: DrawnLoop, line: Line | None = None) -> Var
     BoardError
         If the line does not cut both the supply's and ground's copper on the parts' layer.
     """
-    ends, line = drawn.ends, line or proposed_line(drawn.ends)
-    tied = any(barrel.hole.net == ends.ground_net for barrel in drawn.window.copper.barrels)
+    line = line or proposed_line(ends)
+    tied = any(barrel.hole.net == ends.ground_net for barrel in window.copper.barrels)
     regions = list(_regions(board, ends, line, Role.RETURN if tied else Role.FLOATING))
     roles = {
         region.role for region in regions if region.name.endswith(f"L{ends.layer}") or f"L{ends.layer} " in region.name

@@ -1,1 +1,0 @@
-"""The axisymmetric view: a ring with and without its discs."""
