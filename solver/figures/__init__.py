@@ -5,6 +5,7 @@ The names below are loaded when they are first used: who draws nothing does not 
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from geometries.late_names import names_loaded_late
@@ -36,70 +37,4 @@ if TYPE_CHECKING:
     from solver.figures.tolerance import histogram_figure, tornado_figure
     from solver.figures.whole_loop import placements_figure, sensitivity_figure, whole_loop_figure
 
-_HOMES = {
-    "axisymmetric": (
-        "AxisymmetricCurve",
-        "axis_figure",
-        "axisymmetric_section_figure",
-        "shielding_figure",
-    ),
-    "board": ("board_figure",),
-    "charts": ("benefit_figure", "comparison_figure", "field_scan_figure", "frequency_figure"),
-    "cost": ("cost_figure",),
-    "curves": ("Curve", "Panel", "curves_figure"),
-    "described": ("described_figure", "stretches_figure"),
-    "emission": ("emission_figure", "product_figure"),
-    "measurement": ("impedance_figure", "spectrum_figure"),
-    "pickup": ("distance_figure", "pickup_figure", "pickup_levels_figure"),
-    "plan": ("plan_figure",),
-    "section": ("section_figure",),
-    "short_bars": ("short_bars_figure",),
-    "stack": ("stack_figure",),
-    "style": ("Figure", "figure_svg", "save_figure"),
-    "sweep": ("sweep_figure",),
-    "switching": ("waveform_figure",),
-    "tolerance": ("histogram_figure", "tornado_figure"),
-    "whole_loop": ("placements_figure", "sensitivity_figure", "whole_loop_figure"),
-}
-"""Where every name lives."""
-
-__all__ = [
-    "AxisymmetricCurve",
-    "Curve",
-    "Figure",
-    "Panel",
-    "axis_figure",
-    "axisymmetric_section_figure",
-    "benefit_figure",
-    "board_figure",
-    "comparison_figure",
-    "cost_figure",
-    "curves_figure",
-    "described_figure",
-    "distance_figure",
-    "emission_figure",
-    "field_scan_figure",
-    "figure_svg",
-    "frequency_figure",
-    "histogram_figure",
-    "impedance_figure",
-    "pickup_figure",
-    "pickup_levels_figure",
-    "placements_figure",
-    "plan_figure",
-    "product_figure",
-    "save_figure",
-    "section_figure",
-    "sensitivity_figure",
-    "shielding_figure",
-    "short_bars_figure",
-    "spectrum_figure",
-    "stack_figure",
-    "stretches_figure",
-    "sweep_figure",
-    "tornado_figure",
-    "waveform_figure",
-    "whole_loop_figure",
-]
-
-__getattr__ = names_loaded_late(__name__, _HOMES)
+__all__, __getattr__ = names_loaded_late(__name__, Path(__file__).read_text(encoding="utf-8"))
