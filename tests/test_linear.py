@@ -1,9 +1,10 @@
 import numpy as np
 import pytest
 import scipy.sparse as sparse
-from skfem import Basis, ElementTriP2, ElementTriP3, ElementTriP4, MeshTri
+from skfem import ElementTriP2, ElementTriP3, ElementTriP4, MeshTri
 
 from solver.errors import SolutionError
+from solver.section.elements import TriangleBasis
 from solver.section.forms import mass_matrix, stiffness_matrix
 from solver.section.linear_solver import solve_on
 
@@ -11,7 +12,7 @@ MESH = MeshTri().refined(3)
 
 
 def problem(element, dtype):
-    basis = Basis(MESH, element)
+    basis = TriangleBasis(MESH, element)
     everywhere = np.ones(basis.nelems)
     factor = 0.3j if dtype is complex else 0.3
     matrix = stiffness_matrix(basis, everywhere) + factor * mass_matrix(basis, everywhere)

@@ -730,16 +730,16 @@ def _require_on_copper(name: str, terminal: Terminal, sheet: CopperSheet) -> Non
         return
     if terminal.line.length < NEAR:
         raise GeometryError(f"a terminal of port {name!r} on copper {sheet.name!r} has no width")
-    edges = [edge for edge in _straight_edges(sheet) if edge.buffer(NEAR).intersection(terminal.line).length > NEAR]
-    if not edges or all(edge.distance(ShapelyPoint(terminal.middle)) > NEAR for edge in edges):
+    line = terminal.line
+    near = [(edge, edge.buffer(NEAR)) for edge in _straight_edges(sheet) if edge.distance(line) < NEAR]
+    under = [(edge, around) for edge, around in near if around.intersection(line).length > NEAR]
+    if not under or all(edge.distance(ShapelyPoint(terminal.middle)) > NEAR for edge, _ in under):
+        raise GeometryError(f"a terminal of port {name!r} is not on an edge of copper {sheet.name!r} {_place(line)}")
+    if not any(around.covers(line) for _, around in under):
+        widest = max(edge.length for edge, _ in under)
         raise GeometryError(
-            f"a terminal of port {name!r} is not on an edge of copper {sheet.name!r} {_place(terminal.line)}"
-        )
-    widest = max(edges, key=lambda edge: edge.length)
-    if not any(edge.buffer(NEAR).covers(terminal.line) for edge in edges):
-        raise GeometryError(
-            f"a terminal of port {name!r} is {terminal.line.length / MM:.4g} mm wide, more than the straight edge of "
-            f"copper {sheet.name!r} under it ({widest.length / MM:.4g} mm) {_place(terminal.line)}"
+            f"a terminal of port {name!r} is {line.length / MM:.4g} mm wide, more than the straight edge of "
+            f"copper {sheet.name!r} under it ({widest / MM:.4g} mm) {_place(line)}"
         )
 
 

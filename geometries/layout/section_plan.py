@@ -123,7 +123,9 @@ def section_plan(name: str, stackup: Stackup, loop: Loop, planes: Sequence[Plane
     (['go', 'return'], 0.00153)
     """
     upright = replace(loop, sidewall_angle=0.0)
-    draft = _Draft(name=name, stackup=stackup, loop=upright, planes=tuple(planes))
+    bare = cross_section(name, stackup, upright)
+    boxes = bare.region(GO).outline.bounds, bare.region(RETURN).outline.bounds
+    draft = _Draft(name=name, stackup=stackup, loop=upright, planes=tuple(planes), boxes=boxes)
     if isinstance(upright, SameLayerLoop):
         return _beside(draft, upright)
     between = [plane for plane in draft.planes if stackup.heights(plane.layer)[0] >= draft.lower[1] - _SAME]
@@ -135,18 +137,13 @@ _SAME = 1e-9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Draft:
-    """Loop and board, and what all plans take from them."""
+    """Loop and board, and what all plans take from them; `boxes` are go and return copper in section."""
 
     name: str
     stackup: Stackup
     loop: Loop
     planes: tuple[Plane, ...]
-
-    @property
-    def boxes(self) -> tuple[Box, Box]:
-        """Go and return copper in section."""
-        bare = cross_section(self.name, self.stackup, self.loop)
-        return bare.region(GO).outline.bounds, bare.region(RETURN).outline.bounds
+    boxes: tuple[Box, Box]
 
     @property
     def lower(self) -> Box:

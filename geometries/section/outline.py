@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon as ShapelyPolygon
@@ -69,7 +70,7 @@ class Rectangle:
     @property
     def shape(self) -> BaseGeometry:
         """The outline as a shapely polygon."""
-        return ShapelyPolygon(self.vertices)
+        return _polygon(self.vertices)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +99,7 @@ class Polygon:
     def __post_init__(self) -> None:
         if len(self.vertices) < 3:
             raise GeometryError(f"a polygon needs at least three vertices, not {len(self.vertices)}")
-        shape = ShapelyPolygon(self.vertices)
+        shape = _polygon(self.vertices)
         if not shape.is_valid or shape.area <= 0:
             raise GeometryError(f"polygon is not a simple outline with an area: {explain_validity(shape)} (in m)")
         if not shape.exterior.is_ccw:
@@ -107,18 +108,18 @@ class Polygon:
     @property
     def area(self) -> float:
         """Enclosed area [m²]."""
-        return float(ShapelyPolygon(self.vertices).area)
+        return float(_polygon(self.vertices).area)
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """(left, bottom, right, top) [m]."""
-        left, bottom, right, top = ShapelyPolygon(self.vertices).bounds
+        left, bottom, right, top = _polygon(self.vertices).bounds
         return left, bottom, right, top
 
     @property
     def shape(self) -> BaseGeometry:
         """The outline as a shapely polygon."""
-        return ShapelyPolygon(self.vertices)
+        return _polygon(self.vertices)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,7 +160,7 @@ class Circle:
     @property
     def shape(self) -> BaseGeometry:
         """The outline as a shapely polygon (fine enough for overlap tests and drawings)."""
-        return ShapelyPoint(self.centre).buffer(self.radius, quad_segs=_ARC_SEGMENTS)
+        return _disc(self.centre, self.radius)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,9 +205,22 @@ class Ring:
     @property
     def shape(self) -> BaseGeometry:
         """The outline as a shapely polygon with a hole."""
-        centre = ShapelyPoint(self.centre)
-        outer = centre.buffer(self.outer_radius, quad_segs=_ARC_SEGMENTS)
-        return outer.difference(centre.buffer(self.inner_radius, quad_segs=_ARC_SEGMENTS))
+        return _annulus(self.centre, self.inner_radius, self.outer_radius)
+
+
+@lru_cache(maxsize=256)
+def _polygon(vertices: tuple[Point, ...]) -> ShapelyPolygon:
+    return ShapelyPolygon(vertices)
+
+
+@lru_cache(maxsize=64)
+def _disc(centre: Point, radius: float) -> BaseGeometry:
+    return ShapelyPoint(centre).buffer(radius, quad_segs=_ARC_SEGMENTS)
+
+
+@lru_cache(maxsize=64)
+def _annulus(centre: Point, inner_radius: float, outer_radius: float) -> BaseGeometry:
+    return _disc(centre, outer_radius).difference(_disc(centre, inner_radius))
 
 
 Outline = Rectangle | Polygon | Circle | Ring

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import is_dataclass
+from functools import cache
 from typing import Any, get_args
 
 from geometries.errors import GeometryError
@@ -35,14 +36,21 @@ def _judged(place: tuple[str, ...], table: Any) -> Iterator[str]:
         for each in table:
             yield from _judged(place, each)
     elif is_dataclass(table) and isinstance(table, Table):
-        for key, (name, annotation) in keys_of(type(table)).items():
+        for key, name, quantity, own in _numbers_of(type(table)):
             value = getattr(table, name)
-            quantity = quantity_of(annotation)
             if quantity is None:
                 yield from _judged(place if key in ("variant", "layers") else (*place, key), value)
             else:
-                own = next((mark for mark in marks(annotation) if isinstance(mark, Plausible)), None)
                 yield from _sentences(place, key, quantity, value, own)
+
+
+@cache
+def _numbers_of(cls: Any) -> tuple[tuple[str, str, Quantity | None, Plausible | None], ...]:
+    """Key and field of everything a table holds; of numbers their quantity, and the usual range where they have one."""
+    return tuple(
+        (key, name, quantity_of(annotation), next((m for m in marks(annotation) if isinstance(m, Plausible)), None))
+        for key, (name, annotation) in keys_of(cls).items()
+    )
 
 
 def quantity_of(annotation: Any) -> Quantity | None:

@@ -36,20 +36,28 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.sparse.csgraph import connected_components
-from skfem import Basis, ElementTriN1, MeshTri
+from scipy.sparse.csgraph import breadth_first_order, connected_components
+from scipy.sparse.linalg import spsolve_triangular
+from skfem import MeshTri
 
 from geometries.section.section import View
 from solver.constants import MU_0
 from solver.section.coordinates import flux_weight, point_weight, quadrature_degree
-from solver.section.fields import FieldSolution, SectionSystem
-from solver.section.forms import against_gradient, stiffness_matrix
-from solver.section.linear_solver import solve_on
+from solver.section.elements import TriangleBasis
+from solver.section.fields import FieldSolution, SectionSystem, factors_at_dc
+from solver.section.forms import gradient_load, stiffness_matrix
+from solver.section.linear_solver import Factorisation, factorise_on
 from solver.section.mesh import FAR
 from solver.section.results import InductanceBracket
 
 _LONGEST_EDGE = 2**0.5
 """Of the reference triangle."""
+
+_OPPOSITE = [1, 2, 0]
+"""Where scikit-fem has the edge opposite each corner."""
+
+_AHEAD = np.array([1.0, -1.0, 1.0])
+"""Whether it then runs from the lower to the higher vertex, as edges do; corners in ascending order run to the left."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -90,7 +98,9 @@ def bracket_dc(static: FieldSolution) -> BoundedSection:
     """
     system = static.system
     everywhere = np.arange(system.meshed.mesh.nelements)
-    dual = least_energy_fields(system, static.region_currents.real, everywhere, np.full(len(everywhere), MU_0))
+    factors = factors_at_dc(system) if system.view is View.SECTION else None
+    medium = np.full(len(everywhere), MU_0)
+    dual = least_energy_fields(system, static.region_currents.real, everywhere, medium, factors)
     return _compare(static, dual, np.eye(len(system.meshed.section.loops)), everywhere)
 
 
@@ -143,7 +153,7 @@ class DualFields:
 
     Parameters
     ----------
-    basis : Basis
+    basis : TriangleBasis
         Where they are sampled.
     samples : (p, 2, e, q) array
         Field strength of each pattern at the quadrature points [A/m].
@@ -153,7 +163,7 @@ class DualFields:
         Of the energy: the medium's (mu_0), divided by the weight of the view.
     """
 
-    basis: Basis
+    basis: TriangleBasis
     samples: NDArray[np.float64]
     missing: NDArray[np.float64]
     weight: NDArray[np.float64]
@@ -161,8 +171,8 @@ class DualFields:
     @property
     def energy(self) -> NDArray[np.float64]:
         """Twice the energy of every pair of patterns, (p, p) [H/m] or [H]."""
-        dx = self.weight * self.basis.dx
-        return np.asarray(np.einsum("iaeq,jaeq,eq->ij", self.samples, self.samples, dx))
+        weighted = self.samples * (self.weight * self.basis.dx)
+        return np.asarray(np.tensordot(weighted, self.samples, axes=((1, 2, 3), (1, 2, 3))))
 
 
 def _compare(
@@ -170,12 +180,12 @@ def _compare(
 ) -> BoundedSection:
     """Set the two approximations against each other; `shares` (p, l) combines the dual patterns into loops."""
     lower = primal.inductance
-    potentials = [dual.basis.interpolate(np.array(column.real)) for column in primal.potential.T]
+    potentials = [dual.basis.interpolate(column.real) for column in primal.potential.T]
     slopes = np.stack([np.stack([each.grad[1], -each.grad[0]]) for each in potentials])
-    fields = np.einsum("paeq,pl->laeq", dual.samples, shares)
+    fields = np.tensordot(shares.T, dual.samples, axes=1)
     mismatch = ((fields - slopes / dual.weight) ** 2).sum(axis=1) * dual.weight * dual.basis.dx
-    missing = np.einsum("peq,pl->leq", dual.missing, shares)
-    carried = np.einsum("ieq,jeq,eq->ij", np.stack([np.asarray(each) for each in potentials]), missing, dual.basis.dx)
+    missing = np.tensordot(shares.T, dual.missing, axes=1)
+    carried = np.tensordot(np.stack(potentials) * dual.basis.dx, missing, axes=((1, 2), (1, 2)))
     difference = shares.T @ dual.energy @ shares + carried + carried.T - lower
     slack = _slack(primal.system, mismatch, missing, dual)
     least, most = bracket_elements(lower, lower + difference, slack)
@@ -222,102 +232,145 @@ def bracket_elements(
 
 
 def least_energy_fields(
-    system: SectionSystem, currents: NDArray[np.float64], elements: NDArray[np.int64], medium: NDArray[np.float64]
+    system: SectionSystem,
+    currents: NDArray[np.float64],
+    elements: NDArray[np.int64],
+    medium: NDArray[np.float64],
+    factors: Factorisation | None = None,
 ) -> DualFields:
     """Build fields that carry the given region currents, (r, p), each column summing to zero [A].
 
     Turned by a right angle they are fluxes without sources outside the conductors: with charges [C] for currents and
     one over the permittivity for `medium`, (e,), they are displacements and their energy bounds a capacitance.
+    `factors` are those of the scalars' energy over MU_0², where they are known: at DC it is the field's own matrix.
     """
-    meshed = system.meshed
-    squares = quadrature_degree(system.view, meshed.mesh, system.basis.elem.maxdeg - 1)  # for products of two gradients
-    scalar = Basis(meshed.mesh, system.basis.elem, elements=elements, intorder=squares)
-    edges = Basis(meshed.mesh, ElementTriN1(), elements=elements, intorder=squares)
-    # scikit-fem runs its edges against ours, and so the curl of an edge field is minus its circulation
-    carried = [-np.asarray(edges.interpolate(column)) for column in _edge_circulation(system, currents).T]
+    mesh = system.meshed.mesh
+    squares = quadrature_degree(system.view, mesh, system.basis.elem.maxdeg - 1)  # for products of two gradients
+    scalar = TriangleBasis(mesh, system.basis.elem, elements=elements, intorder=squares, dofs=system.basis.dofs)
+    edges = _edge_fields(scalar)
+    carried = np.einsum("pke,kaq->paeq", _edge_circulation(system, currents)[..., elements], edges)
     weight = ((1 / flux_weight(system.view, scalar)).T * medium).T
-    free = np.setdiff1d(np.unique(scalar.element_dofs), system.far)
-    energy = stiffness_matrix(scalar, weight)
-    weight = weight.reshape(len(elements), -1)
-    coupling = np.column_stack([against_gradient.assemble(scalar, given=weight * field) for field in carried])
-    lowering = solve_on(energy, coupling, _without_loose_ends(scalar, free), inner=scalar.interior_dofs)
-    gradients = [scalar.interpolate(column).grad for column in lowering.T]
-    samples = np.array([field - gradient for field, gradient in zip(carried, gradients, strict=True)])
-    inside, missing = _carry_linear_part(scalar, _missing_density(system, currents, scalar))
+    scaled = weight / MU_0**2
+    coupling = np.column_stack([gradient_load(scalar, scaled, field) for field in carried])
+    lowering = (factors or _factorise_energy(system, scalar, scaled)).solve(coupling)
+    gradients = np.einsum("iep,aiq->paeq", lowering[scalar.element_dofs], scalar.shapes[1], optimize=True)
+    sizes, missing = _split_linear_part(scalar, _missing_density(system, currents, scalar))
+    inside = np.einsum("pke,kq,kaq->paeq", sizes, _barycentric(scalar), edges, optimize=True)
     return DualFields(
         basis=scalar,
-        samples=samples + inside,
+        samples=scalar.outward(carried - gradients + inside),
         missing=missing,
-        weight=np.broadcast_to(weight, scalar.dx.shape),
+        weight=np.broadcast_to(weight.reshape(len(elements), -1), scalar.dx.shape),
+    )
+
+
+def _factorise_energy(system: SectionSystem, scalar: TriangleBasis, weight: NDArray[np.float64]) -> Factorisation:
+    """The energy of scalars on their triangles, zero on the far circle."""
+    free = np.zeros(scalar.N, dtype=bool)
+    free[scalar.element_dofs] = True
+    free[system.far] = False
+    return factorise_on(
+        stiffness_matrix(scalar, weight),
+        _without_loose_ends(scalar, np.flatnonzero(free)),
+        inner=scalar.interior_dofs,
     )
 
 
 def _edge_circulation(system: SectionSystem, currents: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Edge values of fields whose circulation round every triangle is its current; zero on the far circle.
+    """Along the edge opposite each corner, (p, 3, e): of fields that carry the currents, zero on the far circle.
 
-    With D the signed incidence of triangles and edges off the far circle, e = D^T (D D^T)^-1 i solves D e = i. Where
-    the far circle is the whole border, the equations of all triangles add up to zero, and one of them is left out.
+    Currents are handed on along a tree of triangles: each passes what it and all behind it carry through the edge to
+    the one before it, I = (1 - T)^-1 i, where T holds a 1 for each triangle in the row of the one before it.
     """
     mesh = system.meshed.mesh
-    per_triangle = _densities(system, currents, system.basis)
-    per_triangle = np.einsum("peq,eq->ep", per_triangle, system.basis.dx)
-    incidence, _ = _incidence(mesh)
-    inner = np.setdiff1d(np.arange(mesh.nfacets), mesh.boundaries[FAR])
-    reduced = incidence[:, inner]
-    border_is_far = len(mesh.boundaries[FAR]) == len(mesh.boundary_facets())
-    levels = solve_on((reduced @ reduced.T).tocsr(), per_triangle, np.arange(int(border_is_far), mesh.nelements))
+    own = (_densities(system, currents, system.basis) * system.basis.dx).sum(axis=2).T
+    order, before, through = _tree(mesh)
+    place = np.empty(len(order), dtype=np.int64)
+    place[order] = np.arange(len(order))
+    later = np.arange(1, len(order))
+    handing = sparse.identity(len(order), format="csr") - sparse.csr_matrix(
+        (np.ones(len(later)), (place[before], later)), shape=(len(order), len(order))
+    )
+    passed = spsolve_triangular(handing, np.vstack([own, np.zeros_like(own[:1])])[order], lower=False)
     circulation = np.zeros((mesh.nfacets, currents.shape[1]))
-    circulation[inner] = reduced.T @ levels
-    return circulation
+    circulation[through] = _sense(mesh, order[1:], through)[:, None] * passed[1:]
+    return np.asarray(circulation.T[:, mesh.t2f[_OPPOSITE]] * _AHEAD[:, None])
 
 
-def _densities(system: SectionSystem, currents: NDArray[np.float64], basis: Basis) -> NDArray[np.float64]:
-    """Density of region currents (r, p) spread as at DC, at the points of a basis on all triangles, (p, e, q)."""
-    densities = np.zeros((currents.shape[1], *basis.dx.shape))
-    weight = np.broadcast_to(flux_weight(system.view, basis).reshape(basis.nelems, -1), basis.dx.shape)
-    for region, row in zip(system.meshed.section.regions, currents, strict=True):
-        inside = system.meshed.elements(region.name)
-        total = (weight[inside] * basis.dx[inside]).sum()
-        densities[:, inside] = row[:, None, None] * (weight[inside] / total)
-    return densities
+def _tree(mesh: MeshTri) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Triangles in the order in which a tree reaches them; of all but the first the one before it and the edge to that.
+
+    The tree grows from what lies beyond a border that is not the far circle, the number after the last triangle, or
+    else from the first triangle: all currents together then sum to zero.
+    """
+    edges = np.setdiff1d(np.arange(mesh.nfacets), mesh.boundaries[FAR])
+    first, second = mesh.f2t[:, edges]
+    second = np.where(second < 0, mesh.nelements, second)
+    beyond = (second == mesh.nelements).any()
+    size = mesh.nelements + 1
+    links = sparse.csr_matrix((edges + 1, (first, second)), shape=(size, size))
+    links = links + links.T
+    order, before = breadth_first_order(links, mesh.nelements if beyond else 0)
+    before = before[order]
+    through = np.asarray(links[order[1:], before[1:]]).ravel() - 1
+    return order.astype(np.int64), before[1:].astype(np.int64), through
 
 
-def _missing_density(system: SectionSystem, currents: NDArray[np.float64], scalar: Basis) -> NDArray[np.float64]:
+def _sense(mesh: MeshTri, cells: NDArray[np.int64], edges: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Whether edges, run from the lower to the higher vertex, lead round given triangles to the left, 1 or -1."""
+    first, second, third = mesh.p[:, mesh.t[:, cells]].swapaxes(0, 1)
+    ahead, up = second - first, third - first
+    turn = np.sign(ahead[0] * up[1] - ahead[1] * up[0])
+    return np.asarray(np.where(mesh.t2f[2, cells] == edges, -turn, turn))
+
+
+def _densities(system: SectionSystem, currents: NDArray[np.float64], basis: TriangleBasis) -> NDArray[np.float64]:
+    """Density of region currents (r, p) spread as at DC, at the points of a basis, (p, e, q)."""
+    owner = np.full(system.meshed.mesh.nelements, len(currents))
+    totals = np.empty(len(currents))
+    for number, region in enumerate(system.meshed.section.regions):
+        owner[system.meshed.elements(region.name)] = number
+        totals[number] = system.conductance[number] / region.material.conductivity
+    weight = flux_weight(system.view, basis).reshape(basis.nelems, -1)
+    spread = np.vstack([currents / totals[:, None], np.zeros_like(currents[:1])])
+    return np.asarray(spread[owner if basis.tind is None else owner[basis.tind]].T[..., None] * weight)
+
+
+def _missing_density(
+    system: SectionSystem, currents: NDArray[np.float64], scalar: TriangleBasis
+) -> NDArray[np.float64]:
     """What edge elements miss of the densities at DC, at the points of a basis, (p, e, q)."""
-    everywhere = Basis(scalar.mesh, scalar.elem, quadrature=(scalar.X, scalar.W))
-    densities = _densities(system, currents, everywhere)
-    carried = 2 * (densities * everywhere.dx).sum(axis=2, keepdims=True) / (everywhere.dx / everywhere.W)
-    return np.asarray((densities - carried)[:, scalar.tind])
+    densities = _densities(system, currents, scalar)
+    carried = 2 * (densities * scalar.dx).sum(axis=2, keepdims=True) / (scalar.dx / scalar.W)
+    return np.asarray(densities - carried)
 
 
-def _carry_linear_part(scalar: Basis, missing: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Fields inside triangles, (p, 2, e, q), that carry the linear part of a density (p, e, q), and what is left."""
-    stretch = scalar.mapping.detDF(scalar.X, tind=scalar.tind)
-    inverse = scalar.mapping.invDF(scalar.X, tind=scalar.tind)
-    barycentric = np.stack([1 - scalar.X.sum(axis=0), *scalar.X])
-    slopes = np.array([[-1.0, -1.0], [1.0, 0.0], [0.0, 1.0]])
-    following, last = np.roll(barycentric, -1, axis=0), np.roll(barycentric, -2, axis=0)
-    along = following[:, None] * np.roll(slopes, -2, axis=0)[..., None]
-    along = along - last[:, None] * np.roll(slopes, -1, axis=0)[..., None]
-    sizes = 8 * np.einsum("peq,eq,kq,q->pke", missing, stretch, barycentric, scalar.W)
-    turning = np.einsum("iaeq,kq,kiq,pke->paeq", inverse, barycentric, along, sizes, optimize=True)
-    rest = missing - np.einsum("pke,kq->peq", sizes, 3 * barycentric - 1) / stretch
-    return turning, rest
+def _barycentric(scalar: TriangleBasis) -> NDArray[np.float64]:
+    """Barycentric coordinates of the quadrature points, (3, q)."""
+    return np.stack([1 - scalar.X.sum(axis=0), *scalar.X])
 
 
-def _incidence(mesh: MeshTri) -> tuple[sparse.csr_matrix, NDArray[np.float64]]:
-    """Signed incidence of triangles and edges, edges running to the higher vertex, and the triangles' areas."""
-    corners = mesh.p[:, mesh.t]
-    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    twice = first[0] * second[1] - first[1] * second[0]
-    turn = np.sign(twice)
-    rows = np.tile(np.arange(mesh.nelements), 3)
-    signs = np.concatenate([turn, turn, -turn])
-    shape = (mesh.nelements, mesh.nfacets)
-    return sparse.csr_matrix((signs, (rows, mesh.t2f.ravel())), shape=shape), np.abs(twice) / 2
+def _edge_fields(scalar: TriangleBasis) -> NDArray[np.float64]:
+    """The fields w_k at the quadrature points, by their components in the reference triangle, (3, 2, q).
+
+    Each has the circulation 1 along the edge opposite its corner, run round the triangle to the left.
+    """
+    coordinates = _barycentric(scalar)
+    slopes = np.array([[-1.0, -1.0], [1.0, 0.0], [0.0, 1.0]])[..., None]
+    following, last = (np.roll(coordinates, -turn, axis=0)[:, None] for turn in (1, 2))
+    return np.asarray(following * np.roll(slopes, -2, axis=0) - last * np.roll(slopes, -1, axis=0))
 
 
-def _without_loose_ends(scalar: Basis, free: NDArray[np.int64]) -> NDArray[np.int64]:
+def _split_linear_part(
+    scalar: TriangleBasis, missing: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Sizes of the fields l_k w_k, (p, 3, e), that carry the linear part of a density (p, e, q), and what is left."""
+    stretch, coordinates = scalar.tangents[2], _barycentric(scalar)
+    sizes = 8 * np.einsum("peq,kq->pke", missing * stretch, coordinates * scalar.W, optimize=True)
+    return sizes, missing - np.einsum("pke,kq->peq", sizes, 3 * coordinates - 1, optimize=True) / stretch
+
+
+def _without_loose_ends(scalar: TriangleBasis, free: NDArray[np.int64]) -> NDArray[np.int64]:
     """Pin one unknown in every part that does not reach the far circle, where the scalar is free by a constant."""
     first, second, third = scalar.element_dofs[:3]
     ends = np.concatenate([first, second]), np.concatenate([second, third])

@@ -20,9 +20,10 @@ import math
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from skfem import Basis, MeshTri
+from skfem import MeshTri
 
 from geometries.section.section import View
+from solver.section.elements import TriangleBasis
 
 _AXIS_FLOOR = 1e-5
 """Fields on the axis are taken at this fraction of the section's size beside it."""
@@ -36,7 +37,7 @@ def quadrature_degree(view: View, mesh: MeshTri, order: int) -> int:
     return 2 * order + (0 if even else _EXTRA_DEGREE)
 
 
-def flux_weight(view: View, basis: Basis) -> NDArray[np.float64]:
+def flux_weight(view: View, basis: TriangleBasis) -> NDArray[np.float64]:
     """The weight w: ones (e,) in the section view, values at the quadrature points (e, q) [1/m] in the round one."""
     if view is View.SECTION:
         return np.ones(basis.nelems)
@@ -62,7 +63,7 @@ def field_sense(view: View) -> float:
     return 1.0 if view is View.SECTION else -1.0
 
 
-def regular_on_axis(view: View, basis: Basis) -> sparse.csr_matrix:
+def regular_on_axis(view: View, basis: TriangleBasis) -> sparse.csr_matrix:
     """Matrix T, (n, n), whose range are the functions that grow with the square of the distance from the axis.
 
     Columns of unknowns that follow from others are zero; without an axis it is the identity.
@@ -94,11 +95,16 @@ def regular_on_axis(view: View, basis: Basis) -> sparse.csr_matrix:
     return (sparse.diags(kept) + ties).tocsr()
 
 
+def on_regular(view: View, regular: sparse.csr_matrix, matrix: sparse.csr_matrix) -> sparse.csr_matrix:
+    """A matrix between the functions that :func:`regular_on_axis` leaves, T^T A T, (n, n)."""
+    return matrix if view is View.SECTION else regular.T @ matrix @ regular
+
+
 _Ties = tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]
 """Unknowns that follow from others (1, m), those others (3, m), and the factors (3, m)."""
 
 
-def _feet(basis: Basis, on_axis: NDArray[np.bool_]) -> _Ties:
+def _feet(basis: TriangleBasis, on_axis: NDArray[np.bool_]) -> _Ties:
     """The unknowns next to the foot of every edge that leaves the axis."""
     mesh = basis.mesh
     edges = np.flatnonzero(on_axis[mesh.facets].sum(axis=0) == 1)
@@ -109,7 +115,7 @@ def _feet(basis: Basis, on_axis: NDArray[np.bool_]) -> _Ties:
     return unknowns[:1], masters, np.outer(factors, np.ones(len(edges)))
 
 
-def _inner(basis: Basis, on_axis: NDArray[np.bool_]) -> _Ties:
+def _inner(basis: TriangleBasis, on_axis: NDArray[np.bool_]) -> _Ties:
     """The unknown inside every third-order triangle with an edge on the axis."""
     mesh = basis.mesh
     cells = np.flatnonzero(on_axis[mesh.t].sum(axis=0) == 2)
@@ -123,6 +129,6 @@ def _inner(basis: Basis, on_axis: NDArray[np.bool_]) -> _Ties:
     return basis.interior_dofs[:1, cells], np.vstack([*far, tip]), factors
 
 
-def _outwards(basis: Basis, unknowns: NDArray[np.int64]) -> NDArray[np.int64]:
+def _outwards(basis: TriangleBasis, unknowns: NDArray[np.int64]) -> NDArray[np.int64]:
     """Unknowns on edges, (k, m), ordered by their distance from the axis."""
     return np.take_along_axis(unknowns, np.argsort(basis.doflocs[0, unknowns], axis=0), axis=0)

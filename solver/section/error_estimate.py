@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from skfem import Basis
 
 from solver.section.broadband import ReducedSection
+from solver.section.elements import TriangleBasis
 from solver.section.fields import FieldSolution, SectionSystem, assemble_section
 from solver.section.reduced_space import Pencil, Space
 
@@ -86,7 +86,7 @@ def _brought_down(
     return Space.empty(Pencil.of(coarse, frequency)).extended(alone).extended(lowered)
 
 
-def _interpolation(fine: Basis, coarse: Basis) -> sparse.csr_matrix:
+def _interpolation(fine: TriangleBasis, coarse: TriangleBasis) -> sparse.csr_matrix:
     """From coefficients on elements to those of the interpolant on others of the same triangles."""
     places = coarse.elem.doflocs.T
     values = np.array([fine.elem.lbasis(places, index)[0] for index in range(fine.Nbfun)])

@@ -10,12 +10,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
-from skfem import Basis
 
 from geometries.section.section import Region, View
 from solver.constants import MU_0
 from solver.section.coordinates import field_sense, flux_weight, off_axis, point_weight
 from solver.section.element_size import Points
+from solver.section.elements import TriangleBasis
 from solver.section.fields import FieldSolution, SectionSystem
 from solver.section.results import FieldMap, PotentialMap
 
@@ -415,7 +415,7 @@ def _current_elements(
         parts = np.exp2(np.ceil(np.log2(np.clip(edges / longest, 1, _MOST_PARTS)))).astype(int)
         for count in np.unique(parts):
             rule = _cut(basis.X, basis.W, int(count))
-            inside = Basis(mesh, basis.elem, elements=cells[parts == count], quadrature=rule, dofs=basis.dofs)
+            inside = TriangleBasis(mesh, basis.elem, elements=cells[parts == count], quadrature=rule, dofs=basis.dofs)
             weight = flux_weight(system.view, inside).reshape(inside.nelems, -1) * inside.dx
             induced = 2j * math.pi * field.frequency * np.asarray(inside.interpolate(potential))
             current = region.material.conductivity * weight * (field.voltage(region.name, loop=loop) - induced)
@@ -548,7 +548,7 @@ def sample_field_map(field: FieldSolution, window: tuple[float, float, float, fl
     return FieldMap(
         points=points,
         triangles=corners,
-        regions=np.repeat(owner[inside], len(corners) // len(inside)),
+        regions=np.repeat(owner[inside], len(corners) // basis.nelems),
         potential=potential.ravel(),
         density=density.ravel(),
     )
@@ -566,14 +566,17 @@ def sample_potential_map(
     )
 
 
-def _samples(system: SectionSystem, window: tuple[float, float, float, float]) -> tuple[Basis, NDArray[np.int64]]:
+def _samples(
+    system: SectionSystem, window: tuple[float, float, float, float]
+) -> tuple[TriangleBasis, NDArray[np.int64]]:
     """Points on the triangles with their centre in a box, as a basis, and the corners (m, 3) of small triangles."""
     mesh = system.meshed.mesh
     left, bottom, right, top = window
     x, y = mesh.p[:, mesh.t].mean(axis=1)
     inside = np.flatnonzero((x >= left) & (x <= right) & (y >= bottom) & (y <= top))
     lattice, corners = _lattice(_SUBDIVISIONS[system.basis.elem.maxdeg])
-    basis = Basis(mesh, system.basis.elem, elements=inside, quadrature=(lattice, np.ones(lattice.shape[1])))
+    rule = lattice, np.ones(lattice.shape[1])
+    basis = TriangleBasis(mesh, system.basis.elem, elements=inside, quadrature=rule, dofs=system.basis.dofs)
     offsets = lattice.shape[1] * np.arange(len(inside))
     return basis, (offsets[:, None, None] + corners).reshape(-1, 3)
 
@@ -592,22 +595,19 @@ def _lattice(parts: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
 
 
 def _evaluate(
-    basis: Basis, coefficients: NDArray[np.complex128], points: Points
+    basis: TriangleBasis, coefficients: NDArray[np.complex128], points: Points
 ) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
     """Value (n,) and gradient (n, 2) of a finite-element function at points (n, 2)."""
     cells = _locate(basis, points)
     local = _in_reference_triangle(basis, cells, points)
-    values = np.zeros(len(points), dtype=complex)
-    gradient = np.zeros((len(points), 2), dtype=complex)
-    for index in range(basis.Nbfun):
-        shape = basis.elem.gbasis(basis.mapping, local, index, tind=cells)[0]
-        factor = coefficients[basis.element_dofs[index, cells]]
-        values += factor * np.asarray(shape)[:, 0]
-        gradient += factor[:, None] * shape.grad[:, :, 0].T
-    return values, gradient
+    shapes = [basis.elem.lbasis(local[..., 0], index) for index in range(basis.Nbfun)]
+    own = coefficients[basis.element_dofs[:, cells]]
+    values = np.einsum("in,in->n", own, [value for value, _ in shapes])
+    slopes = np.einsum("in,ian->an", own, [slope for _, slope in shapes])
+    return values, np.einsum("abn,an->nb", basis.mapping.invDF(local, tind=cells)[..., 0], slopes)
 
 
-def _in_reference_triangle(basis: Basis, cells: NDArray[np.int64], points: Points) -> NDArray[np.float64]:
+def _in_reference_triangle(basis: TriangleBasis, cells: NDArray[np.int64], points: Points) -> NDArray[np.float64]:
     """Where points (n, 2) of given triangles come from in the reference triangle, (2, n, 1); by Newton's method."""
     mesh, mapping = basis.mesh, basis.mapping
     origin, first, second = mesh.p[:, mesh.t[:, cells]].transpose(1, 2, 0)
@@ -619,7 +619,7 @@ def _in_reference_triangle(basis: Basis, cells: NDArray[np.int64], points: Point
     return np.asarray(local)
 
 
-def _outlines(basis: Basis) -> NDArray[np.float64]:
+def _outlines(basis: TriangleBasis) -> NDArray[np.float64]:
     """Nodes round every triangle, (e, k, 2); on curved edges as many as tell their sides apart."""
     mesh = basis.mesh
     if mesh.affine:
@@ -630,12 +630,12 @@ def _outlines(basis: Basis) -> NDArray[np.float64]:
 
 
 @lru_cache(maxsize=1)
-def _triangles(basis: Basis) -> STRtree:
+def _triangles(basis: TriangleBasis) -> STRtree:
     """All triangles by their place; kept, since many lines and frequencies are read on one mesh after the other."""
     return STRtree(np.asarray(shapely.polygons(_outlines(basis))))
 
 
-def _locate(basis: Basis, points: Points) -> NDArray[np.int64]:
+def _locate(basis: TriangleBasis, points: Points) -> NDArray[np.int64]:
     """Triangle that holds each point, the nearest one for points that rounding puts outside all of them."""
     triangles = _triangles(basis)
     places = shapely.points(points)

@@ -9,19 +9,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from skfem import Basis, ElementTriP2, ElementTriP3, ElementTriP4
+from skfem import ElementTriP2, ElementTriP3, ElementTriP4
 
 from geometries.section.section import View
 from solver.constants import MU_0
 from solver.errors import SolutionError
-from solver.section.coordinates import flux_weight, quadrature_degree, regular_on_axis
+from solver.section.coordinates import flux_weight, on_regular, quadrature_degree, regular_on_axis
+from solver.section.elements import TriangleBasis
 from solver.section.forms import load_vector, mass_matrix, stiffness_matrix
-from solver.section.linear_solver import Coefficients, solve_on
+from solver.section.linear_solver import Coefficients, Factorisation, factorise_on, solve_on
 from solver.section.mesh import FAR, MeshedSection
 
 _ELEMENTS = {2: ElementTriP2, 3: ElementTriP3, 4: ElementTriP4}
@@ -38,7 +40,7 @@ class SectionSystem:
     ----------
     meshed : MeshedSection
         The mesh and what it stands for.
-    basis : Basis
+    basis : TriangleBasis
         Lagrange basis on all triangles.
     reluctance : (n, n) sparse matrix
         K, integral of w grad N . grad N / mu_0.
@@ -66,7 +68,7 @@ class SectionSystem:
     """
 
     meshed: MeshedSection
-    basis: Basis
+    basis: TriangleBasis
     reluctance: sparse.csr_matrix
     eddy: sparse.csr_matrix
     drive: NDArray[np.float64]
@@ -218,10 +220,10 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     """
     section = meshed.section
     degree = quadrature_degree(section.view, meshed.mesh, order)
-    basis = Basis(meshed.mesh, _ELEMENTS[order](), intorder=degree)
+    basis = TriangleBasis(meshed.mesh, _ELEMENTS[order](), intorder=degree)
     parts = [(meshed.elements(region.name), region.material.conductivity) for region in section.regions]
     inside = np.concatenate([elements for elements, _ in parts])
-    conductors = Basis(meshed.mesh, basis.elem, elements=inside, intorder=degree)
+    conductors = TriangleBasis(meshed.mesh, basis.elem, elements=inside, intorder=degree, dofs=basis.dofs)
     sigma = np.concatenate([np.full(len(elements), conductivity) for elements, conductivity in parts])
     owner = np.repeat(np.arange(len(parts)), [len(elements) for elements, _ in parts])
     loss = _scaled(flux_weight(section.view, conductors), sigma)
@@ -235,8 +237,8 @@ def assemble_section(meshed: MeshedSection, *, order: int = 3) -> SectionSystem:
     return SectionSystem(
         meshed=meshed,
         basis=basis,
-        reluctance=regular.T @ stiffness_matrix(basis, flux_weight(section.view, basis) / MU_0) @ regular,
-        eddy=regular.T @ mass_matrix(conductors, loss) @ regular,
+        reluctance=on_regular(section.view, regular, stiffness_matrix(basis, flux_weight(section.view, basis) / MU_0)),
+        eddy=on_regular(section.view, regular, mass_matrix(conductors, loss)),
         drive=regular.T @ drive,
         conductance=drive.sum(axis=0),
         membership=membership,
@@ -350,7 +352,7 @@ def solve_at_dc(system: SectionSystem) -> FieldSolution:
     """
     voltages = system.pattern / system.group_conductance[:, None]
     source = system.group_drive @ voltages
-    potential = solve_on(system.reluctance, source, system.free, inner=system.inner)
+    potential = factors_at_dc(system).solve(source)
     return FieldSolution(
         system=system,
         frequency=0.0,
@@ -360,6 +362,18 @@ def solve_at_dc(system: SectionSystem) -> FieldSolution:
         resistance=system.pattern.T @ voltages,
         inductance=source.T @ potential,
     )
+
+
+@lru_cache(maxsize=1)
+def factors_at_dc(system: SectionSystem) -> Factorisation:
+    """Factors of K, kept for the bound that follows the field at DC: in the section view it takes the same.
+
+    Parameters
+    ----------
+    system : SectionSystem
+        The assembled section.
+    """
+    return factorise_on(system.reluctance, system.free, inner=system.inner)
 
 
 def solve_perfect_conductor(system: SectionSystem) -> FieldSolution:

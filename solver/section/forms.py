@@ -14,72 +14,80 @@ Every weight is an array (e,), one value per triangle, or (e, q), one per quadra
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from skfem import Basis, LinearForm
-from skfem.helpers import dot, grad
+
+from solver.section.elements import TriangleBasis
+
+_EVEN = 1e-12
+"""Relative variation within a triangle that rounding makes."""
 
 
-def stiffness_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
+def stiffness_matrix(basis: TriangleBasis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
     """Integral of w grad u . grad v over the triangles of `basis`, with weights (e,) or (e, q)."""
-    _, slopes = _reference(basis)
+    _, slopes = basis.shapes
     products = np.einsum("aiq,bjq,q->abijq", slopes, slopes, basis.W)
     mixed = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
-    first, second, stretch = _tangents(basis)
-    metric = np.stack([(second**2).sum(axis=0), -(first * second).sum(axis=0), (first**2).sum(axis=0)]) / stretch
-    return _add_up(basis, np.einsum("ceq,cijq->ije", *_at(metric, weight, mixed), optimize=True))
+    return _add_up(basis, _shares(_metric(basis, weight), mixed))
 
 
-def mass_matrix(basis: Basis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
+def mass_matrix(basis: TriangleBasis, weight: NDArray[np.float64]) -> sparse.csr_matrix:
     """Integral of w u v over the triangles of `basis`, with weights (e,) or (e, q)."""
-    values, _ = _reference(basis)
+    values, _ = basis.shapes
     products = np.einsum("iq,jq,q->ijq", values, values, basis.W)
-    *_, stretch = _tangents(basis)
-    return _add_up(basis, np.einsum("eq,ijq->ije", *_at(stretch, weight, products), optimize=True))
+    return _add_up(basis, _shares(_area(basis, weight)[None], products[None]))
 
 
-def load_vector(basis: Basis, weight: NDArray[np.float64]) -> NDArray[np.float64]:
+def load_vector(basis: TriangleBasis, weight: NDArray[np.float64]) -> NDArray[np.float64]:
     """Integral of w v over the triangles of `basis`, with weights (e,) or (e, q) -> (n,)."""
-    values, _ = _reference(basis)
-    *_, stretch = _tangents(basis)
-    shares = np.einsum("eq,iq->ie", *_at(stretch, weight, values * basis.W), optimize=True)
+    values, _ = basis.shapes
+    return _gather(basis, _shares(_area(basis, weight)[None], (values * basis.W)[None]))
+
+
+def gradient_load(
+    basis: TriangleBasis, weight: NDArray[np.float64], slopes: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Integral of w H . grad v over the triangles of `basis`, with weights (e,) or (e, q) -> (n,).
+
+    H is given by its components along the reference triangle's axes, (2, e, q), as :meth:`TriangleBasis.outward` takes
+    them.
+    """
+    xx, xy, yy = _metric(basis, weight)
+    across = np.stack([xx * slopes[0] + xy * slopes[1], xy * slopes[0] + yy * slopes[1]])
+    return _gather(basis, np.einsum("aiq,aeq->ie", basis.shapes[1] * basis.W, across, optimize=True))
+
+
+def _metric(basis: TriangleBasis, weight: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What weighs products of slopes along the reference triangle's axes: xx, xy and yy, (3, e, q)."""
+    first, second, span = basis.tangents
+    metric = np.stack([(second**2).sum(axis=0), -(first * second).sum(axis=0), (first**2).sum(axis=0)])
+    return np.asarray(metric / np.abs(span) * weight.reshape(len(weight), -1))
+
+
+def _area(basis: TriangleBasis, weight: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Weighted area of each triangle over that of the reference triangle, (e, q); q is 1 where nothing varies."""
+    return np.asarray(np.abs(basis.tangents[2]) * weight.reshape(len(weight), -1))
+
+
+def _shares(own: NDArray[np.float64], integrands: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Integrals over each triangle, (..., e), of what is its own, (c, e, q), times integrands (c, ..., q).
+
+    They are summed over c. Where nothing varies within a triangle, its own value takes the sum over all points.
+    """
+    shares = np.tensordot(integrands.sum(axis=-1), own[..., 0], axes=(0, 0))
+    varies = np.ptp(own, axis=-1).max(axis=0) > _EVEN * np.abs(own[..., 0]).max(axis=0)
+    if varies.any():
+        shares[..., varies] = np.tensordot(integrands, own[:, varies], axes=((0, -1), (0, -1)))
+    return np.asarray(shares)
+
+
+def _gather(basis: TriangleBasis, shares: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Add the shares of all triangles, (i, e), into one vector."""
     return np.bincount(basis.element_dofs.ravel(), weights=shares.ravel(), minlength=basis.N).astype(float)
 
 
-def _at(
-    shape: NDArray[np.float64], weight: NDArray[np.float64], integrands: NDArray[np.float64]
-) -> tuple[NDArray[Any], NDArray[Any]]:
-    """What each triangle contributes, (..., e, q), and integrands (..., q); q is 1 where nothing varies within one."""
-    own = shape * weight.reshape(len(weight), -1)
-    return own, (integrands if own.shape[-1] > 1 else integrands.sum(axis=-1, keepdims=True))
-
-
-@LinearForm
-def against_gradient(v: Any, w: Any) -> Any:
-    """Integral of a given vector field times grad v."""
-    return dot(w.given, grad(v))
-
-
-def _reference(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Shape functions (i, q) and their slopes (2, i, q) at the quadrature points of the reference triangle."""
-    shapes = [basis.elem.lbasis(basis.X, index) for index in range(basis.Nbfun)]
-    return np.array([value for value, _ in shapes]), np.array([slope for _, slope in shapes]).transpose(1, 0, 2)
-
-
-def _tangents(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Derivatives of position along the reference triangle's two axes, (2, e, q), and what they span, (e, q).
-
-    In straight triangles they are the edges from the first corner, and q is 1.
-    """
-    places = basis.X if not basis.mesh.affine else basis.X[:, :1]
-    first, second = basis.mapping.DF(places, tind=basis.tind).swapaxes(0, 1)
-    return first, second, np.abs(first[0] * second[1] - first[1] * second[0])
-
-
-def _add_up(basis: Basis, shares: NDArray[np.float64]) -> sparse.csr_matrix:
+def _add_up(basis: TriangleBasis, shares: NDArray[np.float64]) -> sparse.csr_matrix:
     """Add the shares of all triangles, (i, j, e), into one matrix."""
     numbers = basis.element_dofs
     count = len(numbers)

@@ -18,11 +18,12 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from skfem import MeshTri, MeshTri2
+from skfem import MeshTri
 
 from geometries.section.outline import Circle, Ring
 from geometries.section.section import CrossSection
 from solver.section.element_size import Points
+from solver.section.elements import CurvedTriangles
 
 
 def circle_nodes(centre: tuple[float, float], radius: float, sides: int) -> Points:
@@ -53,7 +54,7 @@ def with_round_outlines(section: CrossSection, mesh: MeshTri) -> MeshTri:
     outlines = {each.name: each.outline for each in section.regions if isinstance(each.outline, Circle | Ring)}
     if not outlines:
         return mesh
-    curved = MeshTri2.from_mesh(mesh)
+    curved = CurvedTriangles.from_mesh(mesh)
     places = curved.doflocs.copy()
     for name, outline in outlines.items():
         edges = np.unique(mesh.t2f[:, mesh.subdomains[name]])
