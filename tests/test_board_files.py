@@ -270,16 +270,46 @@ def test_a_damaged_archive_is_refused(tmp_path):
         read_board(tmp_path / "board.zip")
 
 
-@pytest.mark.parametrize(
-    ("name", "place", "moved"),
-    [
-        (f"{NAME}-L3.gbr", r"(?m)^X(\d+)Y", lambda x: f"X{int(x) + 1_000_000}Y"),
-        (f"{NAME}-plated.drl", r"(?m)^X([\d.]+)Y", lambda x: f"X{float(x) + 1:.4f}Y"),
-    ],
-)
-def test_a_layer_or_a_drill_file_a_millimetre_aside_is_refused(tmp_path, name, place, moved):
-    write_example_board(tmp_path)
-    file = tmp_path / name
-    file.write_text(re.sub(place, lambda found: moved(found[1]), file.read_text()))
+def moved(folder, ending, change):
+    """The built-in board's files, every x of one of them changed; of drill files [mm], of Gerber files [nm]."""
+    write_example_board(folder)
+    file = folder / f"{NAME}-{ending}"
+    digits = r"(?m)^X([\d.]+)Y"
+    shown = "X{:.4f}Y" if ending.endswith("drl") else "X{:.0f}Y"
+    file.write_text(re.sub(digits, lambda found: shown.format(change(float(found[1]))), file.read_text()))
+    return folder
+
+
+@pytest.mark.parametrize("layer", [1, 2, 3, 4])
+@pytest.mark.parametrize("aside", [1.0, -0.1])
+def test_a_layer_aside_is_refused_and_by_how_much(tmp_path, layer, aside):
+    said = rf"L{layer}\.gbr: the pads of L{layer} lie \({aside:g}, 0\) mm beside the holes of .*the other layers do not"
+    with pytest.raises(FabricationError, match=said):
+        read_board(moved(tmp_path, f"L{layer}.gbr", lambda x: x + aside * 1e6))
+
+
+def test_a_mirrored_layer_is_refused(tmp_path):
+    with pytest.raises(FabricationError, match=r"L1\.gbr: the pads of L1 lie mirrored to the holes of"):
+        read_board(moved(tmp_path, "L1.gbr", lambda x: 40e6 - x))
+
+
+def test_a_drill_file_aside_is_refused_and_by_how_much(tmp_path):
+    with pytest.raises(FabricationError, match=r"plated\.drl: the pads of all layers lie \(-1, 0\) mm beside"):
+        read_board(moved(tmp_path, "plated.drl", lambda x: x + 1))
+
+
+def test_files_rounded_to_a_coarse_step_are_not_refused(tmp_path):
+    assert read_board(moved(tmp_path, "plated.drl", lambda x: x + 0.025)).remarks == ()
+
+
+def test_a_layer_without_pads_at_its_holes_that_crosses_other_nets_is_refused(tmp_path):
+    top = example_files()[TOP]
+    bare = re.sub(r"X\d+Y\d+D03\*\n", "", top)
+    bridge = "G36*\nX500000Y500000D02*\nX39500000Y500000D01*\nX39500000Y27500000D01*\nX500000Y27500000D01*\nG37*\nM02*"
     with pytest.raises(FabricationError, match="pass through copper of another net, one at"):
-        read_board(tmp_path)
+        read_board(written(tmp_path, **{"-L1.": bare.replace("M02*", "%TO.N,BOOT*%\n" + bridge)}))
+
+
+def test_an_outline_aside_is_told(tmp_path):
+    board = read_board(moved(tmp_path, "profile.gbr", lambda x: x + 1e6))
+    assert "copper of L2 reaches 0.5 mm over the outline" in board.remarks[0]

@@ -2,10 +2,14 @@
 
 import math
 
+import numpy as np
 import pytest
+from shapely.geometry import LineString
 
+from geometries.fabrication import plotter
 from geometries.fabrication.arcs import CHORD_ERROR
 from geometries.fabrication.copper import copper_by_net
+from geometries.fabrication.crossings import own_crossings
 from geometries.fabrication.errors import FabricationError
 from geometries.fabrication.gerber import Kind
 from geometries.fabrication.gerber_reading import read_gerber
@@ -213,3 +217,45 @@ def test_nested_repeats_cannot_fill_the_memory():
     blocks = "".join(f"%ABD{n}*%%SRX99Y99I1J1*%D{n - 1}*X0Y0D03*%SR*%%AB*%" for n in range(11, 14))
     with pytest.raises(FabricationError, match="more than 400000 objects"):
         gerber(f"%ADD10C,1*%{blocks}D13*X0Y0D03*")
+
+
+PEN = "%ADD10C,0.1*%D10*"
+
+
+def drawn_at_random(count):
+    places = np.random.default_rng(3).integers(0, 40_000_000, (count, 2))
+    return "X0Y0D02*\n" + "".join(f"X{x}Y{y}D01*\n" for x, y in places)
+
+
+def test_a_stroke_that_crosses_itself_beyond_bounds_is_refused_with_its_number():
+    with pytest.raises(FabricationError, match=r"of 3001 corners crosses itself: 1e\+06 crossings so far, and more"):
+        gerber(PEN + drawn_at_random(3000))
+
+
+def test_an_outline_that_crosses_itself_beyond_bounds_is_refused():
+    with pytest.raises(FabricationError, match="crosses itself"):
+        gerber(f"G36*\n{drawn_at_random(3000)}G37*\n")
+
+
+def test_many_strokes_that_cross_themselves_a_little_are_refused_together(monkeypatch):
+    monkeypatch.setattr(plotter, "MOST_CROSSINGS", 5_000)
+    with pytest.raises(FabricationError, match=r"of 101 corners crosses itself: 6e\+03 crossings so far"):
+        gerber(PEN + 20 * drawn_at_random(100))
+
+
+def test_the_crossings_of_a_stroke_are_estimated_from_a_sample():
+    # a saw of 2000 teeth under a line that crosses every flank but the first
+    teeth = [(x / 2, x % 2) for x in range(4001)]
+    path = LineString([*teeth, (2000.0, 0.5), (0.1, 0.5)])
+    assert own_crossings(path) == pytest.approx(4000, rel=0.5)
+
+
+def test_objects_that_all_lie_over_each_other_are_refused():
+    with pytest.raises(FabricationError, match=r"lamp.gbr: of 3000 objects about 4e\+06 pairs overlap"):
+        copper_by_net(gerber(PEN + "X0Y0D03*\n" * 3000))
+
+
+def test_a_drawing_of_too_many_points_is_refused(monkeypatch):
+    monkeypatch.setattr(plotter, "MOST_POINTS", 50)
+    with pytest.raises(FabricationError, match="more than 50 points"):
+        gerber(PEN + "X0Y0D02*\n" + "X1Y1D01*\n" * 51)

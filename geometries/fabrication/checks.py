@@ -7,18 +7,30 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
+from scipy.spatial import KDTree
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from geometries.fabrication.board import Board, BoardLayer, Hole, Pad
-from geometries.fabrication.drill import DrillFile
+from geometries.fabrication.drill import DrillFile, DrillHit
 from geometries.fabrication.errors import FabricationError
+from geometries.fabrication.gerber import GerberFile, Kind
 from geometries.quantities import MM
 
 _REACH = 1 * MM
 """Copper and holes may reach this far over the outline, for instance the pins of an edge connector."""
 _ALIGNED = 0.9
 """Part of each layer's copper and of each drill file's holes that must lie in the board."""
+
+_SAME = 0.05 * MM
+"""A pad this near to a hole is its own: files are rounded to 25 µm at the coarsest [m]."""
+_MOST_ASKED = 300
+"""So many holes of a file tell where its pads lie."""
+_FEWEST = 4
+"""Fewer holes tell nothing."""
+_OVER = 0.1 * MM
+"""Copper that reaches farther over the outline is told of [m]."""
 
 _MISFITS = 0.1
 """More of the plated holes than this touch two nets on a layer only where the files do not fit."""
@@ -59,6 +71,90 @@ def require_fitting(layers: Sequence[BoardLayer], holes: Sequence[Hole], touched
                 f"{y:.4g}) mm; this layer and the drill file do not lie over each other: export all files with the "
                 "same origin, of one revision"
             )
+
+
+def require_over_holes(copper: Sequence[tuple[int, GerberFile]], drills: Sequence[DrillFile]) -> None:
+    """Refuse a layer whose pads lie beside the plated holes, all by the same distance; or the drill file, if all do.
+
+    A hole has a flash of its layer at its place, a pad or the gap around one. Where most have none, the distance that
+    most of them have to some flash is looked for, then that to a flash of the mirrored layer. Layers without flashes
+    at holes, such as filled planes, tell nothing.
+    """
+    for drill in drills:
+        found = [
+            (file.name, number, _aside(_round_holes(drill, number, len(copper)), _flashes(file)))
+            for number, file in copper
+        ]
+        moved = [each for each in found if each[-1]]
+        if moved:
+            name, number, where = moved[0]
+            every = len(moved) > 1 and all(where == other for _, _, other in found)
+            told = f"{drill.name}: the pads of all layers" if every else f"{name}: the pads of L{number}"
+            others = ", those of the other layers do not" if len(moved) == 1 < len(found) else ""
+            raise FabricationError(
+                f"{told} lie {where} the holes of {drill.name}{others}; "
+                "export all files of one revision with the same origin"
+            )
+
+
+def _round_holes(drill: DrillFile, number: int, copper_layers: int) -> NDArray[np.float64]:
+    """Places of a file's plated round holes that pass a layer, at most `_MOST_ASKED`, (n, 2) [m]."""
+    places = [hit.start for hit in drill.hits if hit.plated and hit.start == hit.end and _passes(hit, number)]
+    every = -(-len(places) // _MOST_ASKED) or 1
+    return np.array(places[::every]).reshape(-1, 2)
+
+
+def _passes(hit: DrillHit, number: int) -> bool:
+    first, last = hit.layers
+    return not last or first <= number <= last
+
+
+def _flashes(file: GerberFile) -> NDArray[np.float64]:
+    return np.array([item.place for item in file.objects if item.kind is Kind.FLASH]).reshape(-1, 2)
+
+
+def _aside(holes: NDArray[np.float64], flashes: NDArray[np.float64]) -> str:
+    """Where the pads of a layer lie; empty if at the holes, or if they do not tell."""
+    if len(holes) < _FEWEST or len(flashes) < _FEWEST or _met(flashes, holes) > len(holes) / 2:
+        return ""
+    if _met(flashes, holes + (shift := _usual_distance(flashes, holes))) > len(holes) / 2:
+        return f"({round(shift[0] / MM, 2):g}, {round(shift[1] / MM, 2):g}) mm beside"
+    turned = (flashes * sides for sides in ((-1, 1), (1, -1)))
+    if any(_met(each, holes + _usual_distance(each, holes)) > len(holes) / 2 for each in turned):
+        return "mirrored to"
+    return ""
+
+
+def _usual_distance(flashes: NDArray[np.float64], holes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The distance that occurs most often between a hole and a flash [m]."""
+    apart = (flashes[None, :, :] - holes[:, None, :]).reshape(-1, 2)
+    cells, counts = np.unique(np.round(apart / _SAME).astype(np.int64), axis=0, return_counts=True)
+    near = np.abs(apart - cells[np.argmax(counts)] * _SAME).max(axis=1) <= _SAME
+    mean: NDArray[np.float64] = apart[near].mean(axis=0)
+    return mean
+
+
+def _met(flashes: NDArray[np.float64], places: NDArray[np.float64]) -> int:
+    """How many places have a flash."""
+    return int(np.count_nonzero(KDTree(flashes).query(places)[0] <= _SAME))
+
+
+def reaching_over(layers: Sequence[BoardLayer], outline: BaseGeometry) -> tuple[str, ...]:
+    """A remark on every layer whose copper reaches over the outline, as a layer or an outline that was moved does."""
+    inside = outline.buffer(_OVER)
+    shapely.prepare(inside)
+    over = [(one, shapely.union_all([shape.difference(inside) for shape in one.nets.values()])) for one in layers]
+    return tuple(
+        f"{one.file}: copper of {one.name} reaches {_farthest(rest, outline) / MM:.2g} mm over the outline; unless it "
+        "is a connector at the edge, layer and outline are of another origin or revision"
+        for one, rest in over
+        if not rest.is_empty
+    )
+
+
+def _farthest(shape: BaseGeometry, other: BaseGeometry) -> float:
+    """The largest distance of a corner of a shape from another shape [m]."""
+    return float(shapely.distance(shapely.points(shapely.get_coordinates(shape)), other).max())
 
 
 def _largest(shape: BaseGeometry) -> shapely.Polygon:

@@ -11,11 +11,19 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometries.fabrication.board import Pad
+from geometries.fabrication.crossings import require_few_overlaps
 from geometries.fabrication.gerber import GerberFile, GraphicObject, Kind
 
 
 def copper_by_net(file: GerberFile) -> Mapping[str, BaseGeometry]:
-    """Polygons of every net of a copper layer, those of objects without a net under the empty name."""
+    """Polygons of every net of a copper layer, those of objects without a net under the empty name.
+
+    Raises
+    ------
+    FabricationError
+        If too many objects overlap.
+    """
+    require_few_overlaps(file.name, [item.shape for item in file.objects])
     pieces: defaultdict[str, list[BaseGeometry]] = defaultdict(list)
     for dark, run in groupby(file.objects, key=lambda item: item.dark):
         if dark:

@@ -28,7 +28,8 @@ _NO_REPEAT = frozenset({"SR", "SRX1Y1", "SRX1Y1I0J0", "SRX1Y1I0.0J0.0"})
 _HARMLESS = ("IN", "LN", "IPPOS", "ASAXBY", "MIA0B0", "OFA0B0", "SFA1B1", "IR0")
 _WHOLE_IMAGE = ("IP", "AS", "MI", "OF", "SF", "IR")
 _UNITS = {"MOMM": MM, "MOIN": INCH, "G71": MM, "G70": INCH}
-_NOTHING = frozenset({"", "G90", "G55", "M00", "M01", "M02"})
+_NOTHING = frozenset({"", "G90", "G55", "M01"})
+_END = frozenset({"M00", "M02"})
 
 
 def read_gerber(name: str, text: str) -> GerberFile:
@@ -45,7 +46,8 @@ def read_gerber(name: str, text: str) -> GerberFile:
     ------
     FabricationError
         If it breaks off, a command cannot be read or is missing, or it draws more than `plotter.MOST_OBJECTS`
-        objects; the message names file and line.
+        objects or `plotter.MOST_POINTS` corners, or lines that cross more than `crossings.MOST_CROSSINGS` times; the
+        message names file and line.
     """
     require_whole(name, text)
     reader = _Interpreter()
@@ -55,7 +57,6 @@ def read_gerber(name: str, text: str) -> GerberFile:
         except FabricationError as failure:
             raise FabricationError(f"{name}, line {line_of(text, place)}: {failure}") from failure
     plotter = reader.plotter
-    plotter.finish_stroke()
     return GerberFile(
         name=name, attributes=reader.known.file, objects=tuple(plotter.objects), remarks=tuple(plotter.remarks)
     )
@@ -104,6 +105,8 @@ class _Interpreter:
             self.single_quadrant = command == "G74"
         elif command in _UNITS:
             self._set_unit(command)
+        elif command in _END:
+            self.plotter.finish_stroke()
         elif command == "G91":
             raise FabricationError("coordinates are incremental (G91); export the file with absolute coordinates")
         elif command not in _NOTHING:

@@ -6,6 +6,7 @@ aperture blocks are carried out, so that only plain objects are left.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -18,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from geometries.fabrication.apertures import Aperture
 from geometries.fabrication.arcs import disc, quarter_segments
 from geometries.fabrication.attributes import AttributeDictionaries
+from geometries.fabrication.crossings import MOST_CROSSINGS, own_crossings
 from geometries.fabrication.errors import FabricationError
 from geometries.fabrication.gerber import GraphicObject, Kind
 from geometries.fabrication.pen import Placing
@@ -26,6 +28,12 @@ from geometries.section.outline import Point
 
 MOST_OBJECTS = 400_000
 """More objects than this are refused, so that a small file of nested repeats cannot fill the memory."""
+
+MOST_POINTS = 2_000_000
+"""More corners than this in one file are refused; a dense layer of a large board has a quarter of them."""
+
+_TRIANGLE = 3
+"""So many corners do not cross."""
 
 _REPEATED = -1
 """Stands for the number of a block while a step and repeat is being drawn."""
@@ -62,6 +70,8 @@ class Plotter:
     _stroke: list[Point] = field(default_factory=list)
     _outer: list[tuple[int, list[GraphicObject]]] = field(default_factory=list)
     _repeat: tuple[int, int, float, float] = (1, 1, 0.0, 0.0)
+    _points: int = 0
+    _crossings: float = 0.0
 
     def begin_region(self) -> None:
         """What is drawn from here on is an outline to be filled."""
@@ -84,12 +94,18 @@ class Plotter:
         elif not run:
             run.append(start)
         run.extend(points)
+        self._points += len(points)
+        if self._points > MOST_POINTS:
+            raise FabricationError(
+                f"the file draws through more than {MOST_POINTS} points; is it a panel or a picture?"
+            )
 
     def finish_stroke(self) -> None:
         """Make an object of the draws so far."""
         if not self._stroke:
             return
         path, self._stroke = tuple(self._stroke), []
+        self._require_few_crossings(path)
         pen = self._aperture()
         radius = pen.radius * self.placing.size
         shape = _swept(path, radius) if pen.radius else _swept_shape(path, self._shape())
@@ -110,7 +126,10 @@ class Plotter:
         contours, self._contours = self._contours, None
         if contours is None:
             raise FabricationError("G37 ends a region that was not begun with G36")
-        shape, remark = region_shape([contour for contour in contours if len(contour) > 2])
+        contours = [contour for contour in contours if len(contour) > 2]
+        for contour in contours:
+            self._require_few_crossings(contour)
+        shape, remark = region_shape(contours)
         if remark:
             self.remarks.append(remark)
         if not shape.is_empty:
@@ -169,6 +188,16 @@ class Plotter:
     def _append(self, item: GraphicObject) -> None:
         self._require_room(1)
         self.objects.append(item)
+
+    def _require_few_crossings(self, path: Sequence[Point]) -> None:
+        if len(path) > _TRIANGLE:
+            self._crossings += own_crossings(LineString(path))
+        if self._crossings > MOST_CROSSINGS:
+            raise FabricationError(
+                f"a stroke or outline of {len(path)} corners crosses itself: {self._crossings:.0e} crossings so far, "
+                f"and more than {MOST_CROSSINGS:.0e} are not read; no copper of a board has as many: export the layer "
+                "again, filled areas as regions"
+            )
 
     def _require_room(self, count: int) -> None:
         if len(self.objects) + count > MOST_OBJECTS:

@@ -14,7 +14,13 @@ from shapely.geometry.base import BaseGeometry
 
 from geometries.board.stackup import Stackup
 from geometries.fabrication.board import Board, BoardLayer, Hole, Pad
-from geometries.fabrication.checks import require_aligned, require_fitting, require_routed
+from geometries.fabrication.checks import (
+    reaching_over,
+    require_aligned,
+    require_fitting,
+    require_over_holes,
+    require_routed,
+)
 from geometries.fabrication.connectivity import flood
 from geometries.fabrication.copper import copper_by_net, pads_of_file
 from geometries.fabrication.drill import DrillFile, DrillHit
@@ -60,6 +66,7 @@ def board_of_sources(place: Path, sources: tuple[SourceFile, ...], stackup: Stac
     extent = shapely.total_bounds([shape for layer in layers for shape in layer.nets.values()])
     outline, assumed = outline_of(files.profile, shapely.box(*extent))
     require_aligned(layers, files.drills, outline)
+    require_over_holes(files.copper, files.drills)
     board = Board(
         name=place.stem,
         layers=layers,
@@ -67,7 +74,7 @@ def board_of_sources(place: Path, sources: tuple[SourceFile, ...], stackup: Stac
         holes=holes_in_copper(files.drills, layers),
         stack=stack,
         outline=outline,
-        remarks=(*files.remarks, *([assumed] if assumed else [])),
+        remarks=(*files.remarks, *([assumed] if assumed else reaching_over(layers, outline))),
     )
     return _named(board, files)
 
