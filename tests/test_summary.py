@@ -18,10 +18,10 @@ from solver.report.html import render_report
 from solver.report.plain import plain
 from solver.report.summary_part import SUMMARY_PART, summary_table, verdict_table
 from solver.report.tables import records
-from solver.study.decision import decision_sentence
+from solver.study.decision import Decision, decision_sentence
 from solver.study.results import StudyResult
 from solver.study.study import conclude
-from solver.study.summary import Summary, SummaryRow, _emission_sentence, _voltage_sentence, verdict_of
+from solver.study.summary import Summary, SummaryRow, _cautions, _sentence, _voltage_sentence, verdict_of
 from solver.study.verdict import USUAL, objectives_of
 from solver.switching.results import SwitchingComparison
 from solver.variant.figure import Reading
@@ -390,10 +390,14 @@ def test_of_one_variant_kept_budgets_are_said_to_be_kept(study: StudyResult) -> 
     assert alone(study, SWITCHING).sentence.count("budget") == 0
 
 
-def test_margins_with_cables_are_told_beside_the_loops_own() -> None:
+@pytest.mark.parametrize(("margin", "first"), [(-8.0, True), (8.0, True), (10.0, False)])
+def test_the_first_sentence_says_of_the_choice_what_with_cables_may_exceed_the_limits(
+    margin: float, first: bool
+) -> None:
     readings = {"emission_margin": Reading(value=14.0, uncertainty=6.0)}
-    choice = replace(row("a", 1e-9), readings=readings, product_margin=Reading(value=-8.0, uncertainty=9.4))
-    assert _emission_sentence(choice) == (
-        "Its emission with cables lies 8 dB above the limits (±9 dB), its loop alone 14 dB below (±6 dB); "
-        "a measurement decides."
-    )
+    choice = replace(row("a", 1e-9), readings=readings, product_margin=Reading(value=margin, uncertainty=9.4))
+    side = "above" if margin < 0 else "below"
+    told = f"With cables its emission is estimated {abs(margin):.0f} dB {side} the limits (±10 dB)."
+    loop = "Its loop alone lies 14 dB below the limits of emission (±6 dB); a measurement decides."
+    assert _sentence(Decision(recommended=("a",), steps=(), studies=()), choice, None).endswith(told) is first
+    assert _cautions(choice, None) == ((loop,) if first else (told, loop))

@@ -8,6 +8,7 @@ from geometries.operation.sites import BoardAxis
 from geometries.quantities import MHZ
 from solver.emission.quantities import HighestLine, Margin
 from solver.emission.total import Leader, SpreadChange, TotalLevels
+from solver.notation import numbers
 
 SUM = "sum"
 """Name of all sources together."""
@@ -82,6 +83,11 @@ class ProductPrediction:
         """Change of the sum's highest line against the reference."""
         return self.changes[-1]
 
+    @property
+    def margin_band(self) -> float:
+        """What the margin is uncertain by, to both sides [dB]."""
+        return float(self.total.bands[self.total.nearest(self.margin.frequency)])
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
@@ -125,13 +131,14 @@ class ProductComparison:
         line, leader = least.sum_line, least.leader
         first = (
             f"All sources together: “{least.name}” has its highest line at {line.highest.frequency / MHZ:.0f} MHz, "
-            f"{line.highest.level:.0f} ± {line.band:.0f} dBµV/m, led by the {leader.name}"
+            f"{numbers.whole_decibels(line.highest.level, line.band)} dBµV/m, led by the {leader.name}"
             f"{'' if leader.decided else ' (within the bands)'}"
         )
         if least.name == self.reference:
             return f"{first}."
         change = least.sum_change
-        told = f"{abs(change.change):.0f} ± {change.band:.0f} dB {'less' if change.change < 0 else 'more'}"
+        size = numbers.whole_decibels(abs(change.change), change.band)
+        told = f"{size} dB {'less' if change.change < 0 else 'more'}"
         equal = "" if abs(change.change) > change.band else ": equal within the band"
         return f"{first}; that is {told} than “{self.reference}”{equal}."
 

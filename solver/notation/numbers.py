@@ -133,6 +133,17 @@ def decibel(value: float) -> str:
     return fixed(value, 1, signed=True)
 
 
+def whole_decibels(value: float, band: float, *, signed: bool = False) -> str:
+    """A level, or a change of one, in whole decibels with its band, which is rounded up.
+
+    Examples
+    --------
+    >>> whole_decibels(52.1, 7.07), whole_decibels(3.6, 2.0, signed=True)
+    ('52 ± 8', '+4 ± 2')
+    """
+    return f"{fixed(value, 0, signed=signed)} ± {rounded_up(band, 0)}"
+
+
 def percent(fraction: float) -> str:
     """Fraction [1] as a signed percentage with one decimal, without the percent sign."""
     return fixed(100 * fraction, 1, signed=True)

@@ -150,7 +150,7 @@ def _level_rows(prediction: EmissionPrediction) -> Iterator[Row]:
 
 def _source_rows(prediction: ProductPrediction) -> Iterator[Row]:
     line = prediction.sum_line
-    level = f"{numbers.fixed(line.highest.level, 0)} ± {line.band:.0f} dBµV/m"
+    level = f"{numbers.whole_decibels(line.highest.level, line.band)} dBµV/m"
     yield "antenna: all sources", f"expect {level} at {numbers.frequency(line.highest.frequency)}"
     yield "which source leads", leader_words(prediction.leaders)
 

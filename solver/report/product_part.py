@@ -13,7 +13,7 @@ from geometries.operation.sites import BoardAxis
 from geometries.quantities import MHZ
 from solver import figures
 from solver.emission.dipole import DipoleKind, DipoleMoment
-from solver.emission.product_results import ProductComparison, ProductPrediction, SourceLine
+from solver.emission.product_results import Measure, ProductComparison, ProductPrediction, SourceLine
 from solver.emission.results import EmissionComparison
 from solver.emission.sources import gain_curve
 from solver.emission.total import Leader, SpreadChange
@@ -55,7 +55,7 @@ def change_table(product: ProductComparison) -> Table:
 
 def measure_table(product: ProductComparison) -> Table:
     """What single changes bring to the sum of the least emitting board."""
-    rows = [(each.name, f"{numbers.fixed(each.change, 0, signed=True)} ± {each.band:.0f}") for each in product.measures]
+    rows = [(each.name, _change(each)) for each in product.measures]
     title = f"What one change brings to the highest line of the sum of “{product.least.name}”"
     return words_table(title, (named("change"), *columns(("sum", "dB"))), rows)
 
@@ -117,16 +117,16 @@ def _leader(leader: Leader) -> str:
 def _source_row(each: ProductPrediction) -> tuple[str, ...]:
     return (
         each.name,
-        *(f"{numbers.fixed(line.highest.level, 0)} ± {line.band:.0f}" for line in each.lines),
+        *(numbers.whole_decibels(line.highest.level, line.band) for line in each.lines),
         _megahertz(each.sum_line),
         numbers.fixed(each.ceiling, 0),
-        numbers.fixed(each.margin.value, 0, signed=True),
+        numbers.whole_decibels(each.margin.value, each.margin_band, signed=True),
         _leader(each.leader),
     )
 
 
-def _change(change: SpreadChange) -> str:
-    return f"{numbers.fixed(change.change, 0, signed=True)} ± {change.band:.0f}"
+def _change(change: SpreadChange | Measure) -> str:
+    return numbers.whole_decibels(change.change, change.band, signed=True)
 
 
 def _megahertz(line: SourceLine) -> str:

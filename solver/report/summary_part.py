@@ -89,8 +89,7 @@ def _objective_change(summary: Summary, key: str) -> str:
     if summary.choice == summary.reference:
         return "–"
     if key == PRODUCT and row.product_change is not None and row.product_change_error is not None:
-        change = numbers.fixed(row.product_change, 0, signed=True)
-        return f"{change} ± {numbers.rounded_up(row.product_change_error, 0)} dB"
+        return f"{numbers.whole_decibels(row.product_change, row.product_change_error, signed=True)} dB"
     if key == PRICE and row.price is not None and row.price_change is not None:
         return f"{numbers.fixed(row.price_change, 2, signed=True)} {row.price.currency}"
     if key == BUDGETS:

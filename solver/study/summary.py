@@ -189,7 +189,7 @@ def summarize(study: SolvedStudy) -> Summary:
         objectives=objectives,
         decision=decision,
         sentence=said,
-        cautions=() if alone else tuple(filter(None, (_kept_sentence(choice, limit), _emission_sentence(choice)))),
+        cautions=() if alone else _cautions(choice, limit),
         voltage_limited=limit is not None,
     )
 
@@ -230,7 +230,7 @@ def _row(study: SolvedStudy, result: VariantResult, readings: Readings, base: Re
         product_change_error=None if product is None else product.sum_change.band,
         product_margin=None
         if product is None
-        else Reading(value=product.margin.value, uncertainty=product.sum_line.band),
+        else Reading(value=product.margin.value, uncertainty=product.margin_band),
     )
 
 
@@ -273,10 +273,11 @@ def _judged(row: SummaryRow, limit: float | None) -> Judged:
 
 
 def _sentence(decision: Decision, choice: SummaryRow, limit: float | None) -> str:
-    """What to build and what decided, and whether even that may not do."""
+    """What to build and what decided, and which limits even that may not keep."""
     study = "" if choice.tied else _STUDY
     doubt = "" if _surely_kept(choice, limit) else _voltage_sentence(choice, limit)
-    return " ".join(filter(None, (decision_sentence(decision), study, doubt)))
+    loud = "" if _surely_quiet(choice) else _product_sentence(choice)
+    return " ".join(filter(None, (decision_sentence(decision), study, doubt, loud)))
 
 
 def _alone_sentence(study: SolvedStudy, choice: SummaryRow, limit: float | None) -> str:
@@ -285,8 +286,9 @@ def _alone_sentence(study: SolvedStudy, choice: SummaryRow, limit: float | None)
     words = numbers.with_uncertainty(loop.value, loop.uncertainty, NANO)
     first = f"“{choice.name}” has a loop of {words} nH."
     tie = "" if choice.tied else _STUDY
-    limits = _voltage_sentence(choice, limit), _budget_sentence(_checks(study, choice.name)), _emission_sentence(choice)
-    return " ".join(filter(None, (first, tie, *limits)))
+    limits = _voltage_sentence(choice, limit), _budget_sentence(_checks(study, choice.name))
+    emission = _product_sentence(choice), _loop_emission_sentence(choice)
+    return " ".join(filter(None, (first, tie, *limits, *emission)))
 
 
 def _budget_sentence(checks: Sequence[BudgetCheck]) -> str:
@@ -309,9 +311,11 @@ def _surely_kept(choice: SummaryRow, limit: float | None) -> bool:
     return peak is None or limit is None or peak.value + peak.uncertainty <= limit
 
 
-def _kept_sentence(choice: SummaryRow, limit: float | None) -> str:
-    """Where the choice's peak stands, if the first sentence does not say so."""
-    return _voltage_sentence(choice, limit) if _surely_kept(choice, limit) else ""
+def _cautions(choice: SummaryRow, limit: float | None) -> tuple[str, ...]:
+    """Where the choice stands against its limits, as far as the decision does not say so."""
+    voltage = _voltage_sentence(choice, limit) if _surely_kept(choice, limit) else ""
+    product = _product_sentence(choice) if _surely_quiet(choice) else ""
+    return tuple(filter(None, (voltage, product, _loop_emission_sentence(choice))))
 
 
 def _voltage_sentence(choice: SummaryRow, limit: float | None) -> str:
@@ -326,19 +330,29 @@ def _voltage_sentence(choice: SummaryRow, limit: float | None) -> str:
     return f"Its peak of {words} V lies {side} the limit of {limit:g} V{unsure}."
 
 
-def _emission_sentence(choice: SummaryRow) -> str:
-    """Where the choice stands against the limits of emission; what that leaves open stands with it."""
-    reading = choice.readings.get("emission_margin")
-    if reading is None:
+def _surely_quiet(choice: SummaryRow) -> bool:
+    """Whether the choice's emission with cables lies below the limits with all of its uncertainty."""
+    margin = choice.product_margin
+    return margin is None or margin.value >= margin.uncertainty
+
+
+def _product_sentence(choice: SummaryRow) -> str:
+    """Where the estimate of all sources together, cables among them, stands against the limits of emission."""
+    margin = choice.product_margin
+    if margin is None:
         return ""
-    loop, product = _from_limits(reading), choice.product_margin
-    if product is None:
-        limits = f"the limits of emission (±{reading.uncertainty:g} dB)"
-        return f"Its loop alone lies {loop} {limits}; cables and a measurement decide."
-    return (
-        f"Its emission with cables lies {_from_limits(product)} the limits (±{product.uncertainty:.0f} dB), its loop "
-        f"alone {loop} (±{reading.uncertainty:g} dB); a measurement decides."
-    )
+    band = numbers.rounded_up(margin.uncertainty, 0)
+    return f"With cables its emission is estimated {_from_limits(margin)} the limits (±{band} dB)."
+
+
+def _loop_emission_sentence(choice: SummaryRow) -> str:
+    """Where the loop alone stands against them; what that leaves open stands with it."""
+    margin = choice.readings.get("emission_margin")
+    if margin is None:
+        return ""
+    decides = "cables and a measurement decide" if choice.product_margin is None else "a measurement decides"
+    limits = f"the limits of emission (±{margin.uncertainty:g} dB)"
+    return f"Its loop alone lies {_from_limits(margin)} {limits}; {decides}."
 
 
 def _from_limits(margin: Reading) -> str:
