@@ -41,9 +41,6 @@ LAYOUT_SOURCE = "plan view of the layout with its vias, bodies and ground layers
 
 ENDLESS_SOURCE = f"{LAYOUT_SOURCE}; its endless ground layer leaves nothing of what lies on the board"
 
-_OF_DIFFERENCE = 0.005
-"""Mesh error of a layout's moment as a part of what it is the difference of (validation/plan: finite planes)."""
-
 _LEAST_LEFT = 0.1
 """Of a moment that a layer of copper has to take away from pads: less is not told apart from nothing."""
 
@@ -94,7 +91,7 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     missed = 0.0 if result.moments is None else result.moments.missed
     parts = [_ROOM_FOR_MESH, missed, BODY_TOLERANCE * bodies, _unknown_switches(result, moment)]
     if result.layout_loop is not None:
-        rest = _OF_DIFFERENCE * result.layout_loop.gross_moment / max(moment.total, _SMALLEST_MOMENT)
+        rest = result.layout_loop.mesh_moment / max(moment.total, _SMALLEST_MOMENT)
         parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest), _pads(result, moment)]
     elif result.variant.own_section.ground_layers:
         parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
@@ -104,9 +101,7 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
 def _pads(result: VariantResult, moment: LoopMoment) -> float:
     """What a layout's moment over layers of copper is too large at most, by what flows within pads [dB]."""
     loop = result.layout_loop
-    if loop is None or loop.laid_out.layout.plane is not None:
-        return 0.0
-    if len({sheet.levels for sheet in loop.laid_out.copper}) == 1:
+    if loop is None or not loop.over_layers:
         return 0.0
     left = math.hypot(max(moment.lying - loop.pad_moment, 0.0), moment.upright + moment.added)
     return -20 * math.log10(max(left / max(moment.total, _SMALLEST_MOMENT), _LEAST_LEFT))

@@ -28,6 +28,9 @@ Floats = NDArray[np.float64]
 SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than parts leave open."""
 
+_OF_DIFFERENCE = 0.005
+"""Mesh error of a moment as a part of what it is the difference of (validation/plan: finite planes)."""
+
 _POINTS_PER_DECADE = 1.0
 """Of the frequencies at which the shape of R and L over frequency is solved, on a coarser mesh."""
 
@@ -102,6 +105,22 @@ class LayoutLoop(SumOfTerms):
             x, y = corners.mean(axis=1).T
             meshed += complex(triangle_areas(corners) @ (x * flow[:, 1] - y * flow[:, 0])) / 2
         return abs(complex(self.moment_vector[2]) - meshed)
+
+    @property
+    def moment_error(self) -> float:
+        """What the magnitude of its moment is uncertain by: its mesh, and pads over layers of copper [m²]."""
+        return math.hypot(self.mesh_moment, self.pad_moment if self.over_layers else 0.0)
+
+    @property
+    def over_layers(self) -> bool:
+        """Whether its copper lies on several levels, none of which is an endless plane."""
+        levels = {sheet.levels for sheet in self.laid_out.copper}
+        return len(levels) > 1 and self.laid_out.layout.plane is None
+
+    @property
+    def mesh_moment(self) -> float:
+        """What the mesh misses of its moment [m²]."""
+        return _OF_DIFFERENCE * self.gross_moment
 
     @property
     def gross_moment(self) -> float:

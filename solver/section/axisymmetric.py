@@ -106,7 +106,7 @@ class _Solved:
 
 def _solve(refined: RefinedSection, analysis: Analysis, lowest: float) -> _Solved:
     reduced = reduce_over_band(refined, analysis, lowest=lowest)
-    solved = ReportedSection(refined=refined, field=reduced.field(analysis.report_frequency), reduced=reduced)
+    solved = ReportedSection.of(refined, reduced.field(analysis.report_frequency), reduced)
     return _Solved(
         refined=refined,
         fields=tuple(reduced.field(frequency) for frequency in _few(analysis)),

@@ -174,15 +174,22 @@ def field_from_currents(field: FieldSolution, points: Points, *, loop: int = 0) 
     (n, 2) complex array
         H_x and H_y [A/m per A], peak phasors.
     """
-    regions = field.system.meshed.section.regions
-    clearance = min(float(shapely.distance(each.outline.shape, shapely.points(points)).min()) for each in regions)
-    elements = list(_current_elements(field, loop, regions, clearance))
-    sources = np.concatenate([(x + 1j * y).ravel() for x, y, _ in elements])
-    currents = np.concatenate([current.ravel() for *_, current in elements])
+    sources, currents = line_currents(field, points, field.system.meshed.section.regions, loop=loop)
     across = np.column_stack([currents.real, currents.imag]) / (2 * math.pi)
     here = points[:, 0] + 1j * points[:, 1]
     sums = np.vstack([(1 / (part[:, None] - sources)) @ across for part in np.array_split(here, len(here) // 32 + 1)])
     return np.column_stack([sums[:, 0].imag + 1j * sums[:, 1].imag, sums[:, 0].real + 1j * sums[:, 1].real])
+
+
+def line_currents(
+    field: FieldSolution, points: NDArray[np.float64], regions: Iterable[Region], *, loop: int = 0
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """Places x + j y (n,) [m] and currents per ampere (n,) that stand for those of regions at points outside them."""
+    chosen = list(regions)
+    clearance = min(float(shapely.distance(each.outline.shape, shapely.points(points)).min()) for each in chosen)
+    elements = list(_current_elements(field, loop, chosen, clearance))
+    sources = np.concatenate([(x + 1j * y).ravel() for x, y, _ in elements])
+    return sources, np.concatenate([current.ravel() for *_, current in elements])
 
 
 def field_magnitude(field: FieldSolution, points: Points, *, loop: int = 0) -> NDArray[np.float64]:

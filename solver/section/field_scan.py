@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometries.section.analysis import Analysis
-from geometries.section.section import View
+from geometries.section.section import Region, View
 from solver.errors import SolutionError
 from solver.section.element_size import Points
-from solver.section.extraction import field_from_currents, field_magnitude
+from solver.section.extraction import field_from_currents, field_magnitude, line_currents
 from solver.section.fields import FieldSolution
 from solver.section.results import FieldScan
 
@@ -38,7 +39,13 @@ def _run(span: tuple[float, float], view: View) -> tuple[float, float]:
 
 
 def field_scans(
-    field: FieldSolution, surfaces: tuple[float, float], analysis: Analysis, span: tuple[float, float]
+    field: FieldSolution,
+    surfaces: tuple[float, float],
+    analysis: Analysis,
+    span: tuple[float, float],
+    *,
+    lower: FieldSolution | None = None,
+    length: float = math.inf,
 ) -> tuple[FieldScan, ...]:
     """Field along the lines above and below the board.
 
@@ -52,6 +59,10 @@ def field_scans(
         Distances of the lines.
     span : tuple of float
         From where to where they run [m]; in the axisymmetric view no further than the axis.
+    lower : FieldSolution, optional
+        The same on elements of one order less, for what the mesh misses of every line's largest value.
+    length : float
+        Of the loop [m], for what its length and ends change there; the section view has neither.
 
     Raises
     ------
@@ -71,14 +82,75 @@ def field_scans(
     places = [("above", distance, top + distance) for distance in analysis.heights_above]
     places += [("below", distance, bottom - distance) for distance in analysis.heights_below]
     return tuple(
-        FieldScan(
-            side=side,
-            distance=distance,
-            x=x,
-            magnitude=_magnitude(field, np.column_stack([x, np.full_like(x, y)])),
-        )
+        _scan(field, lower, length, side, distance, np.column_stack([x, np.full_like(x, y)]))
         for side, distance, y in places
     )
+
+
+def _scan(
+    field: FieldSolution, lower: FieldSolution | None, length: float, side: str, distance: float, points: Points
+) -> FieldScan:
+    magnitude = _magnitude(field, points)
+    most = int(magnitude.argmax())
+    there, peak = points[most : most + 1], float(magnitude[most])
+    mesh = 0.0 if lower is None else float(_magnitude(lower, there)[0]) - peak
+    straight = field.system.view is View.AXISYMMETRIC or math.isinf(length)
+    ends = 0.0 if straight else _of_ends(field, there, length) * peak
+    return FieldScan(
+        side=side, distance=distance, x=points[:, 0], magnitude=magnitude, peak_error=math.hypot(mesh, ends)
+    )
+
+
+def _of_ends(field: FieldSolution, point: Points, length: float) -> float:
+    """Part by which a loop's length and ends change the field over its middle, about.
+
+    Its own currents count, with their images in the next ground layer behind them. Beyond a layer that is wider than
+    the loop is long the section view says nothing: there it is the whole.
+    """
+    section = field.system.meshed.section
+    up = 1.0 if point[0, 1] > 0.5 * (section.extent[1] + section.extent[3]) else -1.0
+    layers = [section.region(name) for name in section.ground_layers]
+    own = [each for each in section.regions if each not in layers]
+    first, last = _heights(own, up)
+    beyond = [each for each in layers if _heights([each], up)[0] >= last]
+    behind = [each for each in layers if _heights([each], up)[1] <= first]
+    if any(each.outline.bounds[2] - each.outline.bounds[0] > length for each in beyond):
+        return 1.0
+    counted = [*own, *(each for each in layers if each not in behind)]
+    sources, currents = line_currents(field, point, counted)
+    if behind:
+        level = up * max(_heights([each], up)[1] for each in behind)
+        sources = np.concatenate([sources, sources.conj() + 2j * level])
+        currents = np.concatenate([currents, -currents])
+    arms = complex(*point[0]) - sources
+    endless = 1 / (2 * math.pi * arms)
+    kernels = (
+        endless,
+        endless * (length / 2) / np.hypot(length / 2, np.abs(arms)) - _turned(sources, currents, point, length / 2),
+    )
+    without, with_ends = (np.linalg.norm([currents @ each.imag, currents @ each.real]) for each in kernels)
+    return float(with_ends / without) - 1
+
+
+def _turned(
+    sources: NDArray[np.complex128], currents: NDArray[np.complex128], point: Points, half: float
+) -> NDArray[np.complex128]:
+    """Field per ampere, H_y + j H_x, of what crosses both ends of a loop: level to the middle of all, then upright.
+
+    A short piece p at the distance h above the point's plane and one the other way below make h p / (2 pi R³) there.
+    """
+    here, weights = complex(*point[0]), np.abs(currents)
+    middle = complex(weights @ sources / weights.sum())
+    away = sources - middle
+    level = np.hypot(half, np.abs(here - (middle.real + away.real / 2 + 1j * sources.imag)))
+    upright = np.hypot(half, np.abs(here - (middle + 1j * away.imag / 2)))
+    return np.asarray(half / (2 * math.pi) * (away.real / level**3 - 1j * away.imag / upright**3))
+
+
+def _heights(regions: Iterable[Region], up: float) -> tuple[float, float]:
+    """Lowest and highest of regions, counted upwards or downwards."""
+    found = [up * height for each in regions for height in each.outline.bounds[1::2]]
+    return min(found), max(found)
 
 
 def _magnitude(field: FieldSolution, points: Points) -> NDArray[np.float64]:

@@ -24,12 +24,16 @@ class FieldScan:
         Positions across the board [m].
     magnitude : (n,) array
         Root of |H_x|² + |H_y|², peak, per ampere of loop current [A/m per A].
+    peak_error : float
+        What its largest value is uncertain by: the mesh, and the loop's length and ends where it has a length
+        [A/m per A].
     """
 
     side: str
     distance: float
     x: NDArray[np.float64]
     magnitude: NDArray[np.float64]
+    peak_error: float = 0.0
 
     @property
     def peak(self) -> float:
@@ -178,6 +182,8 @@ class SegmentResult:
         edges, slots and cuts [1]; one without any, or where a layer carries the return.
     impedance_error : (l, l) array
         Magnitude of the estimated error of every element of the impedance matrix at the report frequency [ohm/m].
+    moment_error : float
+        Estimated discretisation error of the line moment [m], or of a whole turn's moment [m²].
     """
 
     name: str
@@ -195,6 +201,7 @@ class SegmentResult:
     moment_parts: tuple[float, float] = (0.0, 0.0)
     lying_left: float = 1.0
     impedance_error: NDArray[np.float64] = field(default_factory=lambda: np.zeros((1, 1)))
+    moment_error: float = 0.0
 
     @property
     def broadband(self) -> BroadbandModel:

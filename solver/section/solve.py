@@ -12,7 +12,7 @@ from geometries.section.section import CrossSection, View
 from solver.section.boundary_layers import MeshSettings
 from solver.section.broadband import ReducedSection, reduce_section
 from solver.section.electrostatics import bracket_capacitance, solve_electric
-from solver.section.error_estimate import ErrorEstimate, estimate_error, estimate_errors
+from solver.section.error_estimate import ErrorEstimate, estimate_error, estimate_errors, one_order_lower
 from solver.section.extraction import axial_moment, line_moment
 from solver.section.fields import FieldSolution, solve_at_frequency
 from solver.section.refinement import COPPER_ONLY, RefinedSection, refine_section
@@ -173,13 +173,21 @@ class ReportedSection:
         Its mesh and limits.
     field : FieldSolution
         At the report frequency.
+    lower : FieldSolution
+        The same on elements of one order less.
     reduced : ReducedSection, optional
         Impedance and field at any frequency of the analysis.
     """
 
     refined: RefinedSection
     field: FieldSolution
+    lower: FieldSolution
     reduced: ReducedSection | None
+
+    @classmethod
+    def of(cls, refined: RefinedSection, field: FieldSolution, reduced: ReducedSection | None) -> ReportedSection:
+        """With what elements of one order less make of its field."""
+        return cls(refined=refined, field=field, lower=one_order_lower(field), reduced=reduced)
 
     def at(self, frequency: float) -> FieldSolution:
         """The field at a frequency.
@@ -244,9 +252,9 @@ def solve_reported(
     """
     if not broadband:
         field = solve_at_frequency(refined.system, analysis.report_frequency)
-        return ReportedSection(refined=refined, field=field, reduced=None)
+        return ReportedSection.of(refined, field, None)
     reduced = reduce_over_band(refined, analysis, lowest=lowest)
-    return ReportedSection(refined=refined, field=reduced.field(analysis.report_frequency), reduced=reduced)
+    return ReportedSection.of(refined, reduced.field(analysis.report_frequency), reduced)
 
 
 def segment_result(name: str, length: float, solved: ReportedSection, analysis: Analysis) -> SegmentResult:
@@ -271,6 +279,7 @@ def segment_result(name: str, length: float, solved: ReportedSection, analysis: 
     )
     omega = 2 * math.pi * np.array(frequencies)[:, None, None]
     lying, standing, left = moment_parts(solved.field)
+    coarser = moment_parts(solved.lower)
     error = errors[frequencies.index(analysis.report_frequency)] if errors else estimate_error(solved.field)
     return SegmentResult(
         name=name,
@@ -287,6 +296,7 @@ def segment_result(name: str, length: float, solved: ReportedSection, analysis: 
         resistance_error=error.resistance,
         moment_parts=(lying, standing),
         lying_left=left,
+        moment_error=abs(math.hypot(*coarser[:2]) - math.hypot(lying, standing)),
         impedance_error=np.abs(error.impedance),
     )
 

@@ -80,7 +80,7 @@ def _peak(side: str) -> Figure[VariantResult]:
         symbol=f"H {side}",
         title=f"peak |H| {side}",
         shown=FIELD_PER_AMPERE,
-        read=lambda result: Reading(value=nearest_scan(result.lines, side).peak) if result.lines else UNKNOWN,
+        read=lambda result: _peak_field(result, side),
         needs=_NOTHING_MORE,
         change=Change.DECIBELS,
         floor=FIELD_FLOOR,
@@ -89,11 +89,28 @@ def _peak(side: str) -> Figure[VariantResult]:
     )
 
 
+def _peak_field(result: VariantResult, side: str) -> Reading:
+    if not result.lines:
+        return UNKNOWN
+    scan = nearest_scan(result.lines, side)
+    return Reading(value=scan.peak, uncertainty=scan.peak_error)
+
+
+def _line_moment(result: VariantResult) -> Reading:
+    return Reading(value=result.moment, uncertainty=result.segments[0].moment_error) if result.segments else UNKNOWN
+
+
 def _loop_moment(result: VariantResult) -> Reading:
-    """Line moment times length of all segments; of a turn its own, of a layout that of its copper [m²]."""
+    """Line moment times length of all segments; of a turn its own, of a layout that of its copper [m²].
+
+    What the plan view's ends and bodies change of the first is in its uncertainty.
+    """
+    whole = math.hypot(result.moment_parts.lying, result.moment_parts.standing)
     if result.layout_loop is not None:
-        return Reading(value=math.hypot(result.moment_parts.lying, result.moment_parts.standing))
-    return Reading(value=math.fsum(math.hypot(*each.moment_parts) * each.length for each in result.segments))
+        return Reading(value=whole, uncertainty=result.layout_loop.moment_error)
+    value = math.fsum(math.hypot(*each.moment_parts) * each.length for each in result.segments)
+    mesh = math.fsum(each.moment_error * each.length for each in result.segments)
+    return Reading(value=value, uncertainty=math.hypot(mesh, 0.0 if result.planned_loop is None else whole - value))
 
 
 PEAKS = {side: _peak(side) for side in ("above", "below")}
@@ -128,7 +145,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             symbol="m′",
             title="line moment",
             shown=MILLIMETRE,
-            read=lambda result: Reading(value=result.moment),
+            read=_line_moment,
             needs=_NOTHING_MORE,
             change=Change.DECIBELS,
             floor=1e-9,
@@ -141,7 +158,7 @@ LOOP: Analysis[VariantResult] = Analysis(
             title="loop moment",
             shown=SQUARE_MILLIMETRE,
             read=_loop_moment,
-            needs=_NOTHING_MORE,
+            needs=_LOOP,
             change=Change.DECIBELS,
             floor=1e-13,
             headline=True,

@@ -149,7 +149,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         for each in (refined, *(refine(segment.section, analysis) for segment in variant.segments))
     ]
     reported = solved[0].field
-    lines = field_scans(reported, variant.surfaces, analysis, span)
+    lines = field_scans(reported, variant.surfaces, analysis, span, lower=solved[0].lower, length=variant.whole_length)
     result = VariantResult(
         variant=variant,
         frequencies=np.array(analysis.frequencies),
