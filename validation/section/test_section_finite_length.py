@@ -1,8 +1,8 @@
 """What a loop's length and ends change of its field over the middle, against filaments around all of it.
 
-Source: the field of straight filaments of finite length (Biot and Savart), here around a rectangle and, over a wide ground
-layer that carries no net current, around its image. The section view knows neither length nor ends; the uncertainty of
-its largest field has to hold what they change.
+Source: the field of straight filaments of finite length (Biot and Savart), here around a rectangle and, over a wide
+ground layer that carries no net current, around its image. The section view knows neither length nor ends; the
+uncertainty of its largest field has to hold what they change.
 """
 
 import math
@@ -45,9 +45,9 @@ def rectangle(x: float, width: float, length: float, depth: float) -> np.ndarray
 def scanned(width: float, length: float, plane: float | None) -> FieldScan:
     """The section view of two round wires, over a ground layer at a depth or without."""
     wires = [("go", "go", -width / 2), ("back", "return", width / 2)]
+    shape = 'shape = "circle", radius = "0.05 mm"'
     regions = [
-        f'{{ name = "{name}", role = "{role}", shape = "circle", centre = ["{1e3 * x} mm", "0 mm"], radius = "0.05 mm" }}'
-        for name, role, x in wires
+        f'{{ name = "{name}", role = "{role}", {shape}, centre = ["{1e3 * x} mm", "0 mm"] }}' for name, role, x in wires
     ]
     if plane is not None:
         top, bottom = (f"{-1e3 * each:.4g} mm" for each in (plane, plane + 35e-6))
@@ -89,4 +89,4 @@ def test_the_uncertainty_of_the_largest_field_holds_length_and_ends(
 
 def test_beyond_a_layer_wider_than_the_loop_is_long_the_section_view_knows_nothing() -> None:
     hidden = scanned(4e-3, 8e-3, -0.5e-3)
-    assert hidden.peak_error == pytest.approx(hidden.peak, rel=1e-2)
+    assert hidden.peak_error >= hidden.peak
