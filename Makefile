@@ -32,7 +32,7 @@ test: export MPLBACKEND := Agg
 test: export OMP_NUM_THREADS := 1
 test: export OPENBLAS_NUM_THREADS := 1
 test: $(READY)
-	$(BIN)/python -m pytest -n 2
+	$(BIN)/python -m pytest -n 2 --dist loadfile --no-loadscope-reorder
 
 # The fast lane, for before a commit; `make test` runs everything.
 quick: export MPLBACKEND := Agg

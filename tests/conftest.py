@@ -12,6 +12,11 @@ import pytest
 from geometries.board.capacitors import Capacitor, LumpedEsl, switch_package
 from geometries.board.parts import VIAS, capacitor_case
 from geometries.board.stackup import CopperLayer, DielectricLayer, Stackup
+from geometries.drawn.choice import chosen_ends
+from geometries.drawn.ends import LoopEnds
+from geometries.drawn.loops import find_loops
+from geometries.drawn.parts import parts_of
+from geometries.drawn.window import loop_window, usual_margin
 from geometries.fabrication.board import Board
 from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
@@ -23,10 +28,12 @@ from geometries.section.analysis import Analysis
 from geometries.section.loops import Plane, SameLayerLoop, Tie, cross_section
 from geometries.section.section import CrossSection, CurrentLoop
 from geometries.study.scenario import Scenario, Variant
+from solver.board.as_drawn import DrawnLoop, current_shares, solve_as_drawn
 from solver.circuit.rl_network import BroadbandModel
 from solver.errors import NumberedWarning
 from solver.loop.capacitor_bank import CapacitorBank
 from solver.loop.terms import PairFacts, Sensitivity, Term, WholeLoop
+from solver.plan import PlanMeshSettings, plan_energy, solve_plan
 from solver.section.results import (
     CurrentShare,
     FieldMap,
@@ -312,3 +319,36 @@ def board(tmp_path_factory: pytest.TempPathFactory) -> Board:
     folder = tmp_path_factory.mktemp("board")
     write_example_board(folder)
     return read_board(folder)
+
+
+@pytest.fixture(scope="session")
+def ends(board: Board) -> LoopEnds:
+    """Where the loop of its converter through the nearest capacitor passes between parts and copper."""
+    return chosen_ends(parts_of(board), find_loops(board)[0], "")
+
+
+@pytest.fixture(scope="session")
+def drawn(board: Board, ends: LoopEnds) -> DrawnLoop:
+    """That loop, solved on a coarse mesh."""
+    return solve_as_drawn(board, ends, 100e6, PlanMeshSettings().coarser().coarser())
+
+
+def drawn_once(board: Board, ends: LoopEnds, settings: PlanMeshSettings) -> DrawnLoop:
+    """A loop in the first window, solved once: without the uncertainties, which take four solutions more."""
+    window = loop_window(board, ends, usual_margin(ends))
+    solution = solve_plan(window.layout, 100e6, settings)
+    return DrawnLoop(
+        ends=ends,
+        window=window,
+        solution=solution,
+        energy=plan_energy(window.layout, solution.coarse, 100e6, current_shares(solution, ends)),
+        window_error=0.0,
+        parts_error=0.0,
+        without_vias=0.0,
+    )
+
+
+@pytest.fixture(scope="session")
+def solve_once() -> Callable[[Board, LoopEnds, PlanMeshSettings], DrawnLoop]:
+    """Solves a loop of a board where its uncertainties are not asked for."""
+    return drawn_once

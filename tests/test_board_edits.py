@@ -7,22 +7,12 @@ import pytest
 import shapely
 import shapely.affinity
 
-from geometries.drawn.ends import ends_of_parts
-from geometries.drawn.loops import find_loops
-from geometries.drawn.parts import parts_of
 from geometries.drawn.window import loop_window
 from geometries.quantities import MM
-from solver.board.as_drawn import solve_as_drawn
-from solver.board.edits import IDEAL, ideal_of, possible_edits, trial_of, try_edits, with_copper
+from solver.board.edits import IDEAL, Trial, ideal_of, possible_edits, try_edits, with_copper
 from solver.plan import PlanMeshSettings
 
 ROUGH = PlanMeshSettings().coarser().coarser()
-
-
-@pytest.fixture(scope="module")
-def ends(board):
-    loop = find_loops(board)[0]
-    return ends_of_parts(parts_of(board), loop.converter, loop.capacitors[:1])
 
 
 @pytest.fixture(scope="module")
@@ -136,14 +126,14 @@ def test_a_capacitor_is_turned_where_both_pads_stay_on_their_nets(turnable, wind
 
 
 @pytest.fixture
-def changed(request, ends):
+def changed(request, ends, solve_once):
     """A board with one fault, its loop, and the change that mends it."""
     made, change = request.param
     found = request.getfixturevalue(made)
     board, own = found if isinstance(found, tuple) else (found, ends)
-    drawn = solve_as_drawn(board, own, 100e6, ROUGH.coarser())
+    drawn = solve_once(board, own, ROUGH.coarser())
     (edit,) = named(possible_edits(board, own, drawn.window), change)
-    return trial_of(board, drawn, ROUGH.coarser()).solved(edit)
+    return Trial(board=board, drawn=drawn, before=drawn.solution, settings=ROUGH.coarser()).solved(edit)
 
 
 MENDED = [("broken", "void"), ("spoked", "spokes"), ("deep", "ground of L3 on L2")]
@@ -162,8 +152,8 @@ def test_a_turn_is_solved_with_its_derivative(changed):
 
 
 @pytest.fixture(scope="module")
-def tried(board, ends):
-    return try_edits(board, solve_as_drawn(board, ends, 100e6, ROUGH), ROUGH)
+def tried(board, drawn):
+    return try_edits(board, drawn, ROUGH)
 
 
 def test_the_best_few_together_gain_more_than_any_alone(tried):

@@ -7,17 +7,13 @@ import numpy as np
 import pytest
 import shapely
 
-from geometries.drawn.choice import chosen_ends
 from geometries.drawn.errors import BoardError
 from geometries.drawn.loops import find_loops
-from geometries.drawn.parts import parts_of
 from geometries.drawn.trace import trace_path
 from geometries.fabrication.errors import FabricationError
 from geometries.quantities import MM
 from geometries.section.victims import Divider, Drive
-from solver.board.as_drawn import solve_as_drawn
 from solver.board.feedback import coupled_feedback
-from solver.plan import PlanMeshSettings
 from solver.report.board_text import feedback_lines
 
 DRIVE = Drive(
@@ -36,12 +32,6 @@ DRIVE = Drive(
 @pytest.fixture(scope="module")
 def loops(board):
     return find_loops(board)
-
-
-@pytest.fixture(scope="module")
-def drawn(board, loops):
-    rough = PlanMeshSettings().coarser().coarser().coarser()
-    return solve_as_drawn(board, chosen_ends(parts_of(board), loops[0], ""), 100e6, rough)
 
 
 @pytest.fixture(scope="module")

@@ -23,7 +23,7 @@ from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTermin
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
 from geometries.study.board_cut import section_cut
-from solver.board.as_drawn import SolvedLoops, solve_as_drawn
+from solver.board.as_drawn import SolvedLoops
 from solver.board.regions import worst_regions
 from solver.plan import PlanMeshSettings, solve_plan
 from solver.report.board_document import board_document
@@ -41,11 +41,6 @@ def parts(board):
 @pytest.fixture(scope="module")
 def loop(board):
     return find_loops(board)[0]
-
-
-@pytest.fixture(scope="module")
-def ends(parts, loop):
-    return ends_of_parts(parts, loop.converter, loop.capacitors[:1])
 
 
 @pytest.fixture(scope="module")
@@ -230,11 +225,6 @@ def test_the_built_in_loop_as_read_is_the_loop_as_described(window):
     assert read.loop_inductance == pytest.approx(solve_plan(by_hand(), 100e6, ROUGH).loop_inductance, rel=0.01)
 
 
-@pytest.fixture(scope="module")
-def drawn(board, ends):
-    return solve_as_drawn(board, ends, 100e6, ROUGH.coarser())
-
-
 def test_the_terms_add_up_to_the_loop(drawn):
     assert sum(term.inductance for term in drawn.terms) == pytest.approx(drawn.inductance, rel=1e-12)
     assert sum(term.resistance for term in drawn.terms) == pytest.approx(drawn.resistance, rel=1e-12)
@@ -246,14 +236,13 @@ def test_every_net_part_and_layer_is_a_term(drawn):
 
 
 def test_the_height_of_the_parts_metal_is_part_of_the_error(board, ends, drawn):
-    higher = solve_as_drawn(
-        board, replace(ends, known=dict.fromkeys(ends.joints, conductor(0.22 * MM))), 100e6, ROUGH.coarser()
-    )
-    assert (higher.field_inductance - drawn.field_inductance) * 5 == pytest.approx(drawn.parts_error, rel=0.15)
+    raised = replace(ends, known=dict.fromkeys(ends.joints, conductor(0.22 * MM)))
+    higher = solve_plan(loop_window(board, raised, drawn.window.margin).layout, 100e6, ROUGH.coarser())
+    assert (higher.loop_inductance - drawn.field_inductance) * 5 == pytest.approx(drawn.parts_error, rel=0.15)
 
 
-def test_two_capacitors_share_the_current_and_lower_the_loop(board, parts, loop, drawn):
-    both = solve_as_drawn(board, ends_of_parts(parts, loop.converter, loop.capacitors), 100e6, ROUGH.coarser())
+def test_two_capacitors_share_the_current_and_lower_the_loop(board, parts, loop, drawn, solve_once):
+    both = solve_once(board, ends_of_parts(parts, loop.converter, loop.capacitors), ROUGH.coarser())
     assert both.solution.loops == ("C1", "C2")
     assert both.shares.sum() == pytest.approx(1)
     assert both.shares[0] > both.shares[1] > 0

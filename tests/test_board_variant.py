@@ -4,20 +4,16 @@ import pytest
 
 from geometries import COPPER, ScenarioError, read_scenario
 from geometries.board.capacitors import Capacitor, SwitchPackage
-from geometries.drawn.choice import chosen_ends
-from geometries.drawn.loops import find_loops
-from geometries.drawn.parts import parts_of
 from geometries.errors import GeometryError
 from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.reading import read_board
 from geometries.files.sweep_reading import parse_sweep
 from geometries.quantities import MM, UM
 from geometries.study.sweep import sweep_points, sweep_scenario
-from solver.board.as_drawn import solve_as_drawn
 from solver.loop.layout_loop import layout_loop
 from solver.plan import PlanMeshSettings
 
-ROUGH = PlanMeshSettings().coarser().coarser().coarser()
+ROUGH = PlanMeshSettings().coarser().coarser()
 
 
 @pytest.fixture(scope="module")
@@ -144,9 +140,7 @@ def test_the_same_files_are_read_once(folder):
     assert read_board(folder / "files") is read_board(folder / "files")
 
 
-def test_the_variant_has_the_inductance_that_the_command_states(folder):
+def test_the_variant_has_the_inductance_that_the_command_states(folder, drawn):
     variant = read_scenario(scenario(folder)).variants[0]
-    board = read_board(folder / "files")
-    drawn = solve_as_drawn(board, chosen_ends(parts_of(board), find_loops(board)[0], ""), 100e6, ROUGH)
     loop = layout_loop(variant.laid_out, (100e6,), 100e6, ROUGH)
     assert abs(loop.inductance - drawn.inductance) < loop.uncertainty
