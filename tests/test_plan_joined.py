@@ -1,6 +1,7 @@
 """Copper of two joined faces: its currents are all there are, and it behaves as a plate does."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -67,17 +68,17 @@ def strip(side=Side.UPPER, faces=JOINED, spread=Spread.FREE):
 
 
 def cells_and_facets(mesh):
-    """Divergence of each carrying cell (cells, facets of both faces), and which facets bound one."""
+    """Divergence of each carrying cell (cells, facets of all surfaces), and which facets bound one."""
     rows, columns, signs = [], [], []
     count = mesh.mesh.nfacets
-    for face, triangles in enumerate(mesh.faces):
-        facets = mesh.mesh.t2f[:, triangles].ravel()
-        cells = np.tile(triangles, 3)
-        rows.append(cells + face * mesh.mesh.nelements)
-        columns.append(facets + face * count)
+    for number, surface in enumerate(mesh.surfaces):
+        facets = mesh.mesh.t2f[:, surface.triangles].ravel()
+        cells = np.tile(surface.triangles, 3)
+        rows.append(cells + number * mesh.mesh.nelements)
+        columns.append(facets + number * count)
         signs.append(np.where(mesh.mesh.f2t[0, facets] == cells, 1.0, -1.0))
     rows, columns, signs = map(np.concatenate, (rows, columns, signs))
-    shape = (2 * mesh.mesh.nelements, 2 * count)
+    shape = (len(mesh.surfaces) * mesh.mesh.nelements, len(mesh.surfaces) * count)
     return sparse.csr_matrix((signs, (rows, columns)), shape=shape), np.unique(columns)
 
 
@@ -85,13 +86,13 @@ def possible_currents(mesh):
     """How many independent currents a sheet of joined faces has, by counting conditions in a dense matrix.
 
     No cell gains or loses current; at the rim what leaves one face enters the other; the terminals' currents add up to
-    nothing by themselves.
+    nothing by themselves, and so do the currents between copper under a land and its solder.
     """
     divergence, bounding = cells_and_facets(mesh)
     count = mesh.mesh.nfacets
     taken = np.concatenate([np.zeros(0, dtype=int), *(each.facets for each in mesh.terminals)])
     rim = np.setdiff1d(mesh.mesh.boundary_facets(), taken)
-    glue = np.zeros((len(rim), 2 * count))
+    glue = np.zeros((len(rim), len(mesh.surfaces) * count))
     glue[np.arange(len(rim)), rim] = glue[np.arange(len(rim)), rim + count] = 1.0
     conditions = np.vstack([divergence.toarray(), glue])[:, bounding]
     return len(bounding) - np.linalg.matrix_rank(conditions)
@@ -140,20 +141,29 @@ def test_thicker_copper_has_less_inductance():
     assert values == sorted(values, reverse=True)
 
 
-def test_only_the_face_that_a_land_lies_on_ends_at_it():
+def test_only_the_face_that_a_land_lies_on_ends_at_it_and_is_whole_under_it():
     layout = strip()
     lower = mesh_layout(layout, ROUGH)[1]
     missing = np.setdiff1d(lower.faces[0], lower.faces[1])
+    assert [(each.face, *each.triangles) for each in lower.surfaces[2:]] == [(1, *missing)]
     corners = lower.mesh.p[:, lower.mesh.t[:, missing]]
     first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     area = np.abs(first[0] * second[1] - first[1] * second[0]).sum() / 2
     assert area == pytest.approx(0.7 * 1.0 * MM**2, rel=1e-9, abs=0)
 
 
-def test_a_land_below_lets_the_return_flow_on_over_it():
-    # On the upper face, under the strip above, the current then goes as far as the rim: the loop is the smaller one.
+def test_a_land_below_is_reached_round_the_rim():
+    # The return flows on the upper face, under the strip above, which is whole whichever face the land lies on.
     upper, lower = (solve_plan(strip(side), math.inf, ROUGH).inductance[0, 0] for side in (Side.UPPER, Side.LOWER))
-    assert 0.97 * upper < lower < 0.995 * upper
+    assert upper < lower < 1.01 * upper
+
+
+def test_a_land_on_vanishing_copper_is_one_on_a_single_sheet():
+    thin, single = (
+        solve_plan(replace(layout, sheets=tuple(replace(each, **changed) for each in layout.sheets)), math.inf, ROUGH)
+        for layout, changed in ((strip(), {"thickness": 1e-6}), (strip(), {"faces": Faces.BOTH}))
+    )
+    assert thin.inductance[0, 0] == pytest.approx(single.inductance[0, 0], rel=5e-3, abs=0)
 
 
 def even_and_odd(frequency):

@@ -21,14 +21,16 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FaceCurrents:
-    """Currents on one face of a sheet.
+    """Currents on one face of a sheet, or under the lands on it.
 
     Parameters
     ----------
     sheet : int
         Number of the sheet.
+    face : int
+        Number of the face.
     chosen : array
-        Its triangles that carry current on this face.
+        Its triangles that carry current there.
     triangles : Triangles
         The same, at the face's height.
     density : (x, y)
@@ -36,6 +38,7 @@ class FaceCurrents:
     """
 
     sheet: int
+    face: int
     chosen: NDArray[np.int64]
     triangles: Triangles
     density: tuple[sparse.csr_matrix, sparse.csr_matrix]
@@ -50,9 +53,9 @@ class PlanBasis:
     meshes : tuple of SheetMesh
         Sheets with their triangles.
     fluxes : tuple of sparse matrix
-        For each sheet (facets, n): the flux through each facet of each current of the basis [A], face after face.
+        For each sheet (facets, n): the flux through each facet of each current of the basis [A], surface after surface.
     faces : tuple of FaceCurrents
-        Each face of each sheet, in that order.
+        Each surface of each sheet, in that order.
     vias : (posts, n) array
         Current down each post [A].
     loops : tuple of str
@@ -114,7 +117,7 @@ def sheet_triangles(mesh: MeshTri, chosen: NDArray[np.int64], height: float) -> 
 def _per_sheet(meshes: Sequence[SheetMesh], fluxes: sparse.csr_matrix) -> Iterator[sparse.csr_matrix]:
     start = 0
     for mesh in meshes:
-        count = len(mesh.faces) * mesh.mesh.nfacets
+        count = len(mesh.surfaces) * mesh.mesh.nfacets
         yield fluxes[start : start + count]
         start += count
 
@@ -122,12 +125,13 @@ def _per_sheet(meshes: Sequence[SheetMesh], fluxes: sparse.csr_matrix) -> Iterat
 def _faces(meshes: Sequence[SheetMesh], fluxes: Sequence[sparse.csr_matrix]) -> Iterator[FaceCurrents]:
     for number, (sheet, own) in enumerate(zip(meshes, fluxes, strict=True)):
         x, y = density_matrices(sheet.mesh)
-        for face, (chosen, height) in enumerate(zip(sheet.faces, sheet.sheet.levels, strict=True)):
-            flux = own[face * sheet.mesh.nfacets : (face + 1) * sheet.mesh.nfacets]
+        for index, surface in enumerate(sheet.surfaces):
+            flux, chosen = own[index * sheet.mesh.nfacets : (index + 1) * sheet.mesh.nfacets], surface.triangles
             yield FaceCurrents(
                 sheet=number,
+                face=surface.face,
                 chosen=chosen,
-                triangles=sheet_triangles(sheet.mesh, chosen, height),
+                triangles=sheet_triangles(sheet.mesh, chosen, sheet.sheet.levels[surface.face]),
                 density=((x[chosen] @ flux).tocsr(), (y[chosen] @ flux).tocsr()),
             )
 

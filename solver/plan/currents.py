@@ -2,7 +2,8 @@
 
 The basis is made of lowest-order Raviart–Thomas fields (one flux per facet, numbered and oriented as scikit-fem does)
 that have no divergence: the curl of the hat function of every node inside, of the nodes inside a free terminal, and of
-the sum of those around each hole; and one path of triangles from each terminal to the sheet's first.
+the sum of those around each hole; and one path of triangles from each terminal to the sheet's first. Copper under a
+land has currents of its own: the solder around it is one node, which they meet anywhere.
 """
 
 from __future__ import annotations
@@ -12,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.sparse.csgraph import breadth_first_order
+from scipy.sparse.csgraph import connected_components
 from skfem import MeshTri
 
 from geometries.layout.layout import Spread
-from solver.plan.joined import along_holes, end_cell, end_flow, find_ways, rounds, turns
+from solver.plan.joined import along_holes, end_flows, find_ways, leaving_signs, rounds, turns
 from solver.plan.meshing import SheetMesh
 
 Floats = NDArray[np.float64]
@@ -28,7 +29,7 @@ class SheetCurrents:
 
     Parameters
     ----------
-    eddies : (facets, n) sparse matrix, facets of both faces one after the other where there are two
+    eddies : (facets, n) sparse matrix, facets of all surfaces one after the other
         Fluxes of the currents that pass no net current through any terminal and around no hole.
     holes : (facets, holes) sparse matrix
         Fluxes of one ampere counter-clockwise around each hole.
@@ -43,29 +44,55 @@ class SheetCurrents:
 
 def sheet_currents(sheet: SheetMesh, spreads: tuple[Spread, ...]) -> SheetCurrents:
     """Build the basis; `spreads` are those of the sheet's terminals, in their order."""
-    return _joined_currents(sheet) if len(sheet.faces) == 2 else _single_currents(sheet, spreads)
-
-
-def _joined_currents(sheet: SheetMesh) -> SheetCurrents:
-    """Both faces as one closed surface; facets of the lower face come first."""
-    curl, ends = _curl(sheet.mesh), sheet.terminals
-    first = end_cell(sheet, int(ends[0].facets[0]), ends[0].faces[-1]) if ends else int(sheet.faces[0][0])
-    ways = find_ways(sheet, first)
-    flows = [end_flow(sheet, ways, each, each.faces[-1]) for each in ends]
-    paths = [sparse.csc_matrix((flow - flows[0])[:, None]) for flow in flows]
-    none = sparse.csr_matrix((2 * sheet.mesh.nfacets, 0))
+    curl = _curl(sheet.mesh)
+    own = _joined_currents(sheet, curl) if len(sheet.faces) == 2 else _single_currents(sheet, spreads, curl)
+    beneath = _under_lands(sheet, curl)
+    if not beneath.shape[0]:
+        return own
     return SheetCurrents(
-        eddies=sparse.csr_matrix(sparse.hstack([turns(sheet, curl), rounds(sheet, ways)])),
-        holes=along_holes(sheet, curl),
-        paths=sparse.csr_matrix(sparse.hstack([none, *paths])),
+        eddies=sparse.csr_matrix(sparse.block_diag([own.eddies, beneath])),
+        holes=_with_rows(own.holes, beneath.shape[0]),
+        paths=_with_rows(own.paths, beneath.shape[0]),
     )
 
 
-def _single_currents(sheet: SheetMesh, spreads: tuple[Spread, ...]) -> SheetCurrents:
+def _with_rows(fluxes: sparse.csr_matrix, count: int) -> sparse.csr_matrix:
+    """Fluxes with none through as many more facets."""
+    return sparse.csr_matrix(sparse.vstack([fluxes, sparse.csr_matrix((count, fluxes.shape[1]))]))
+
+
+def _under_lands(sheet: SheetMesh, curl: sparse.csr_matrix) -> sparse.csr_matrix:
+    """Fluxes (facets of the lands' surfaces, n) of the currents in copper under a land.
+
+    The solder leads them from any place of the land's rim to any other, and to the copper around it, so that no node is
+    held; of each land one is left out, as all its nodes together are no current.
+    """
+    columns = []
+    for surface in sheet.surfaces[len(sheet.faces) :]:
+        corners = sheet.mesh.t[:, surface.triangles]
+        nodes, number = np.unique(corners, return_inverse=True)
+        first, second, third = number.reshape(corners.shape)
+        ends = np.concatenate([first, second]), np.concatenate([second, third])
+        pieces = connected_components(sparse.csr_matrix((np.ones(len(ends[0])), ends), shape=(len(nodes),) * 2))[1]
+        columns.append(curl[:, np.delete(nodes, np.unique(pieces, return_index=True)[1])])
+    return sparse.csr_matrix(sparse.block_diag(columns)) if columns else sparse.csr_matrix((0, 0))
+
+
+def _joined_currents(sheet: SheetMesh, curl: sparse.csr_matrix) -> SheetCurrents:
+    """Both faces as one closed surface; facets of the lower face come first."""
+    ways = find_ways(sheet)
+    return SheetCurrents(
+        eddies=sparse.csr_matrix(sparse.hstack([turns(sheet, curl), rounds(sheet, ways)])),
+        holes=along_holes(sheet, curl),
+        paths=sparse.csr_matrix(end_flows(sheet, ways)),
+    )
+
+
+def _single_currents(sheet: SheetMesh, spreads: tuple[Spread, ...], curl: sparse.csr_matrix) -> SheetCurrents:
     mesh = sheet.mesh
-    curl = _curl(mesh)
     free = np.zeros(mesh.nvertices, dtype=bool)
-    free[mesh.interior_nodes()] = True
+    free[np.unique(mesh.t[:, sheet.faces[0]])] = True
+    free[mesh.facets[:, _rim(sheet)]] = False
     for terminal, spread in zip(sheet.terminals, spreads, strict=True):
         if spread is Spread.FREE:
             free[_inner_nodes(mesh, terminal.facets)] = True
@@ -75,6 +102,13 @@ def _single_currents(sheet: SheetMesh, spreads: tuple[Spread, ...]) -> SheetCurr
     pads = _uniform_pads(sheet, spreads)
     eddies = sparse.hstack([curl[:, free], curl @ pads]).tocsr()
     return SheetCurrents(eddies=eddies, holes=(curl @ rims).tocsr(), paths=_paths(sheet, spreads, curl))
+
+
+def _rim(sheet: SheetMesh) -> NDArray[np.int64]:
+    """Facets around a single face: of its copper and of the lands on it."""
+    carries = np.zeros(sheet.mesh.nelements + 1, dtype=bool)
+    carries[sheet.faces[0]] = True  # the last one stands for what lies beyond the copper
+    return np.flatnonzero(carries[sheet.mesh.f2t].sum(axis=0) == 1)
 
 
 def density_matrices(mesh: MeshTri) -> tuple[sparse.csr_matrix, sparse.csr_matrix]:
@@ -128,47 +162,17 @@ def _uniform_pads(sheet: SheetMesh, spreads: tuple[Spread, ...]) -> sparse.csr_m
 
 
 def _paths(sheet: SheetMesh, spreads: tuple[Spread, ...], curl: sparse.csr_matrix) -> sparse.csr_matrix:
-    mesh = sheet.mesh
-    fluxes = np.zeros((mesh.nfacets, len(sheet.terminals)))
-    if not sheet.terminals:
-        return sparse.csr_matrix(fluxes)
-    middles = [each.facets[len(each.facets) // 2] for each in sheet.terminals]
-    before = _spanning_tree(mesh, int(mesh.f2t[0, middles[0]]))
-    for column, facet in enumerate(middles[1:], start=1):
-        fluxes[facet, column] += 1.0
-        fluxes[middles[0], column] -= 1.0
-        _walk_back(mesh, before, int(mesh.f2t[0, facet]), fluxes[:, column])
+    fluxes = end_flows(sheet, find_ways(sheet))
+    for column in range(1, len(sheet.terminals)):
         for index, sign in ((column, 1.0), (0, -1.0)):
             if spreads[index] is Spread.UNIFORM:
-                _even_out(mesh, curl, sheet.terminals[index].facets, sign, fluxes[:, column])
+                outward = sign * leaving_signs(sheet, sheet.terminals[index], 0)
+                _even_out(sheet.mesh, curl, sheet.terminals[index].facets, outward, fluxes[:, column])
     return sparse.csr_matrix(fluxes)
 
 
-def _spanning_tree(mesh: MeshTri, root: int) -> NDArray[np.int64]:
-    """For every triangle the facet through which the shortest way from `root` enters it; -1 at the root."""
-    inner = np.flatnonzero(mesh.f2t[1] >= 0)
-    one, other = mesh.f2t[:, inner]
-    graph = sparse.csr_matrix((np.ones(len(inner)), (one, other)), shape=(mesh.nelements, mesh.nelements))
-    before = breadth_first_order(graph, root, directed=False, return_predecessors=True)[1]
-    facet_of = {(int(a), int(b)): int(facet) for a, b, facet in zip(one, other, inner, strict=True)}
-    entered = np.full(mesh.nelements, -1, dtype=np.int64)
-    for triangle in np.flatnonzero(before >= 0):
-        pair = (int(before[triangle]), int(triangle))
-        entered[triangle] = facet_of[pair] if pair in facet_of else facet_of[pair[::-1]]
-    return entered
-
-
-def _walk_back(mesh: MeshTri, entered: NDArray[np.int64], triangle: int, fluxes: Floats) -> None:
-    """Add one ampere that flows from the root to a triangle."""
-    while entered[triangle] >= 0:
-        facet = entered[triangle]
-        owner, neighbour = mesh.f2t[:, facet]
-        fluxes[facet] += -1.0 if owner == triangle else 1.0
-        triangle = int(neighbour if owner == triangle else owner)
-
-
 def _even_out(
-    mesh: MeshTri, curl: sparse.csr_matrix, facets: NDArray[np.int64], current: float, fluxes: Floats
+    mesh: MeshTri, curl: sparse.csr_matrix, facets: NDArray[np.int64], current: Floats, fluxes: Floats
 ) -> None:
     """Spread the current through a terminal evenly by adding hat curls of its nodes."""
     ends = mesh.p[:, mesh.facets[:, facets]]

@@ -30,10 +30,10 @@ class Ways:
     ----------
     sheet : SheetMesh
         The copper.
-    before : (2 * triangles,) array
+    before : (faces * triangles,) array
         Cell from which each cell is entered; negative at the first and where nothing leads. Cells are the triangles of
         the lower face, then those of the upper one.
-    facet : (2 * triangles,) array
+    facet : (faces * triangles,) array
         Facet through which it is entered.
     """
 
@@ -43,7 +43,7 @@ class Ways:
 
     def flow(self, cell: int) -> Floats:
         """Fluxes of one ampere from the first cell to another, lower face then upper face."""
-        fluxes = np.zeros(2 * self.sheet.mesh.nfacets)
+        fluxes = np.zeros(len(self.sheet.faces) * self.sheet.mesh.nfacets)
         while self.before[cell] >= 0:
             cross(self.sheet.mesh, fluxes, int(self.facet[cell]), int(self.before[cell]), cell)
             cell = int(self.before[cell])
@@ -133,26 +133,38 @@ def end_flow(sheet: SheetMesh, ways: Ways, terminal: MeshedTerminal, face: int) 
     return fluxes
 
 
+def end_flows(sheet: SheetMesh, ways: Ways) -> Floats:
+    """Fluxes (facets, terminals) of one ampere that leaves the copper at each terminal and enters at the first."""
+    flows = [end_flow(sheet, ways, each, each.faces[-1]) for each in sheet.terminals]
+    none = np.zeros((len(sheet.faces) * sheet.mesh.nfacets, 0))
+    return np.column_stack([none, *(flow - flows[0] for flow in flows)])
+
+
+def leaving_signs(sheet: SheetMesh, terminal: MeshedTerminal, surface: int) -> Floats:
+    """Sense of current out of a surface of a sheet through each facet of a terminal."""
+    inside = np.isin(sheet.mesh.f2t[0, terminal.facets], sheet.surfaces[surface].triangles)
+    return np.where(inside, 1.0, -1.0)
+
+
 def end_cell(sheet: SheetMesh, facet: int, face: int) -> int:
     """The carrying cell of a face at a facet of a terminal."""
     sides = [triangle for triangle in sheet.mesh.f2t[:, facet] if triangle >= 0 and triangle in sheet.faces[face]]
     return int(sides[0]) + face * int(sheet.mesh.nelements)
 
 
-def find_ways(sheet: SheetMesh, first: int) -> Ways:
-    """Shortest ways from a first cell; round the rim only at the outer edge, so that each hole keeps its own."""
-    mesh = sheet.mesh
+def find_ways(sheet: SheetMesh) -> Ways:
+    """Shortest ways from the first terminal; round the rim only at the outer edge, so that each hole keeps its own."""
+    mesh, ends = sheet.mesh, sheet.terminals
+    first = end_cell(sheet, int(ends[0].facets[0]), ends[0].faces[-1]) if ends else int(sheet.faces[0][0])
     inner = np.flatnonzero(mesh.f2t[1] >= 0)
-    edges = [(mesh.f2t[:, inner] + face * mesh.nelements, inner) for face in (0, 1)]
-    edges = [_carrying(sheet, face, *edge) for face, edge in enumerate(edges)]
-    holes = np.concatenate([np.zeros(0, dtype=np.int64), *sheet.holes])
-    rim = joined_facets(sheet)
-    rim = rim[~np.isin(mesh.facets[:, rim], holes).all(axis=0)]
-    owner, first_of = np.unique(mesh.f2t[0, rim], return_index=True)
-    rim = rim[first_of]
-    cells = np.hstack([*(pair for pair, _ in edges), np.stack([owner, owner + mesh.nelements])])
-    facets = np.concatenate([*(numbers for _, numbers in edges), rim])
-    size = 2 * mesh.nelements
+    steps = [
+        _carrying(sheet, face, mesh.f2t[:, inner] + face * mesh.nelements, inner) for face in range(len(sheet.faces))
+    ]
+    if len(sheet.faces) == 2:
+        steps.append(_round_the_outer_rim(sheet))
+    cells = np.hstack([pair for pair, _ in steps])
+    facets = np.concatenate([numbers for _, numbers in steps])
+    size = len(sheet.faces) * mesh.nelements
     graph = sparse.csr_matrix((np.arange(1, len(facets) + 1), (cells[0], cells[1])), shape=(size, size))
     before = breadth_first_order(graph, first, directed=False, return_predecessors=True)[1].astype(np.int64)
     both = (graph + graph.T).tocsr()
@@ -162,9 +174,18 @@ def find_ways(sheet: SheetMesh, first: int) -> Ways:
     return Ways(sheet=sheet, before=before, facet=facet)
 
 
+def _round_the_outer_rim(sheet: SheetMesh) -> tuple[Indices, Indices]:
+    """Cells on both faces at each facet of the outer rim, and the facets; one for each triangle."""
+    mesh, rim = sheet.mesh, joined_facets(sheet)
+    holes = np.concatenate([np.zeros(0, dtype=np.int64), *sheet.holes])
+    rim = rim[~np.isin(mesh.facets[:, rim], holes).all(axis=0)]
+    owner, first_of = np.unique(mesh.f2t[0, rim], return_index=True)
+    return np.stack([owner, owner + mesh.nelements]), rim[first_of]
+
+
 def _carrying(sheet: SheetMesh, face: int, cells: Indices, facets: Indices) -> tuple[Indices, Indices]:
     """Facets between two carrying triangles of a face."""
-    carries = np.zeros(2 * sheet.mesh.nelements, dtype=bool)
+    carries = np.zeros(len(sheet.faces) * sheet.mesh.nelements, dtype=bool)
     carries[sheet.faces[face] + face * sheet.mesh.nelements] = True
     kept = carries[cells].all(axis=0)
     return cells[:, kept], facets[kept]

@@ -130,6 +130,22 @@ class MeshedTerminal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Surface:
+    """Triangles that carry current at one height.
+
+    Parameters
+    ----------
+    face : int
+        On which face of the sheet they lie.
+    triangles : array
+        Their numbers.
+    """
+
+    face: int
+    triangles: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SheetMesh:
     """A sheet and its triangles, which lie together if their numbers do.
 
@@ -144,7 +160,9 @@ class SheetMesh:
     holes : tuple of array
         Nodes on the rim of each hole of the sheet.
     faces : tuple of array
-        Triangles that carry current on each face: all but those under a pad that lies on it.
+        Triangles of each face: all but those under a pad that lies on it.
+    lands : tuple of array
+        Triangles of each face under pads soldered to it; the copper is solid there.
     """
 
     sheet: CopperSheet
@@ -152,6 +170,13 @@ class SheetMesh:
     terminals: tuple[MeshedTerminal, ...]
     holes: tuple[NDArray[np.int64], ...]
     faces: tuple[NDArray[np.int64], ...]
+    lands: tuple[NDArray[np.int64], ...]
+
+    @property
+    def surfaces(self) -> tuple[Surface, ...]:
+        """The faces, then what lies under the lands of each face that has some."""
+        faces = [Surface(face=number, triangles=each) for number, each in enumerate(self.faces)]
+        return (*faces, *(Surface(face=number, triangles=each) for number, each in enumerate(self.lands) if len(each)))
 
 
 def mesh_layout(layout: PlanLayout, settings: PlanMeshSettings) -> tuple[SheetMesh, ...]:
@@ -185,7 +210,7 @@ class _Draft:
     bands : tuple of (float, float)
         Depth of the layers around each pad, 0 for none, and the pad's smaller extent [m].
     lands : tuple of shape
-        Pads that lie on one of two joined faces; the other carries current under them.
+        Pads that are soldered to a face; the copper under them is whole.
     samples, sizes : (m, 2) and (m,) array
         Places along all edges and the length of elements wanted there.
     width : float
@@ -228,7 +253,7 @@ def _draft(layout: PlanLayout, sheet: CopperSheet, settings: PlanMeshSettings) -
         pads=tuple(rims),
         around=tuple(inset(rim, depth) if depth else rim for rim, depth in zip(rims, bands, strict=True)),
         bands=tuple(zip(bands, map(pad_extent, pads), strict=True)),
-        lands=tuple(pad.outline.shape for pad in pads if _touched(sheet, pad) != tuple(range(len(sheet.levels)))),
+        lands=tuple(pad.outline.shape for pad in pads if pad.side is not Side.THROUGH),
         samples=places,
         sizes=sizes,
         width=float(widths.min()),
@@ -464,7 +489,7 @@ def _ring_rows(ring: Points, moved: Points, field: SizeField) -> list[tuple[Poin
 
 
 def _with_land(draft: _Draft, meshed: MeshTri, rim: Points, field: SizeField) -> MeshTri:
-    """The mesh with triangles under a pad too, if one face carries current there."""
+    """The mesh with triangles under a pad too, if it is soldered to a face."""
     shape = ShapelyPolygon(rim)
     if not any(
         land.equals_exact(shape, NEAR) or land.symmetric_difference(shape).area < NEAR**2 for land in draft.lands
@@ -483,6 +508,8 @@ def _sheet_mesh(layout: PlanLayout, draft: _Draft, meshed: MeshTri, holes: list[
     mesh = MeshTri(meshed.p, np.ascontiguousarray(meshed.t[:, np.concatenate(groups)]))
     tree = KDTree(mesh.p.T)
     here = [each for each in carrying_terminals(layout) if each[1].sheet == draft.sheet.name]
+    ends = [end for _, end in here]
+    under = [_under_pads(mesh, draft.sheet, face, ends) for face in range(len(draft.sheet.levels))]
     return SheetMesh(
         sheet=draft.sheet,
         mesh=mesh,
@@ -491,9 +518,8 @@ def _sheet_mesh(layout: PlanLayout, draft: _Draft, meshed: MeshTri, holes: list[
             for number, end in here
         ),
         holes=tuple(np.asarray(tree.query(hole)[1], dtype=np.int64) for hole in holes),
-        faces=tuple(
-            _carrying(mesh, draft.sheet, face, [end for _, end in here]) for face in range(len(draft.sheet.levels))
-        ),
+        faces=tuple(np.flatnonzero(~each) for each in under),
+        lands=tuple(map(np.flatnonzero, under)),
     )
 
 
@@ -507,14 +533,14 @@ def _neighbourhoods(places: Points, members: NDArray[np.int64]) -> list[NDArray[
     return _neighbourhoods(places, ordered[:middle]) + _neighbourhoods(places, ordered[middle:])
 
 
-def _carrying(mesh: MeshTri, sheet: CopperSheet, face: int, terminals: list[Terminal]) -> NDArray[np.int64]:
-    """Triangles of a face that lie under no pad on it."""
-    carries = np.ones(mesh.nelements, dtype=bool)
+def _under_pads(mesh: MeshTri, sheet: CopperSheet, face: int, terminals: list[Terminal]) -> NDArray[np.bool_]:
+    """Which triangles lie under a pad on a face."""
+    under = np.zeros(mesh.nelements, dtype=bool)
     middles = mesh.p[:, mesh.t].mean(axis=1)
     for terminal in terminals:
         if isinstance(terminal, PadTerminal) and face in _touched(sheet, terminal):
-            carries &= ~contains_xy(terminal.outline.shape, *middles)
-    return np.flatnonzero(carries)
+            under |= contains_xy(terminal.outline.shape, *middles)
+    return under
 
 
 def _terminal_facets(mesh: MeshTri, terminal: Terminal) -> NDArray[np.int64]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -37,12 +38,12 @@ def _same_face(faces: Sequence[FaceCurrents]) -> Matrix:
 
 def _other_face(faces: Sequence[FaceCurrents]) -> Matrix:
     """Where both faces carry current, one over the other."""
-    if len(faces) == 1:
-        return Matrix((faces[0].density[0].shape[1],) * 2)
-    _, lower, upper = np.intersect1d(faces[0].chosen, faces[1].chosen, return_indices=True)
-    areas = sparse.diags(faces[0].triangles.areas[lower])
-    pairs = zip(faces[0].density, faces[1].density, strict=True)
-    half: Any = sum(below[lower].T @ areas @ above[upper] for below, above in pairs)
+    half: Any = Matrix((faces[0].density[0].shape[1],) * 2)
+    for lower, upper in product(*([each for each in faces if each.face == face] for face in (0, 1))):
+        _, below, above = np.intersect1d(lower.chosen, upper.chosen, return_indices=True)
+        areas = sparse.diags(lower.triangles.areas[below])
+        for part, facing in zip(lower.density, upper.density, strict=True):
+            half = half + part[below].T @ areas @ facing[above]
     return Matrix(half + half.T)
 
 

@@ -27,7 +27,7 @@ from solver.formulas import MU_0
 from solver.plan.basis import sheet_triangles
 from solver.plan.currents import density_matrices
 from solver.plan.grid import Grid, convolve, grid_over, spreading, transformed_kernel
-from solver.plan.meshing import SheetMesh, sheet_pads, sheet_rings
+from solver.plan.meshing import SheetMesh, Surface, sheet_pads, sheet_rings
 from solver.plan.metal import face_impedances, via_impedances
 from solver.plan.near import Cloud, near_pairs, near_part
 from solver.plan.operator import (
@@ -246,7 +246,7 @@ def _laid_out(
     faces = [
         _Face(sheet=sheet, mesh=mesh, number=number, currents=currents)
         for sheet, mesh in enumerate(meshes)
-        for number in range(len(currents.meshes[sheet].faces))
+        for number in range(len(currents.meshes[sheet].surfaces))
     ]
     cloud = Cloud(triangles=joined_triangles([face.triangles(layout) for face in faces]))
     return faces, cloud, [face.density() for face in faces]
@@ -254,7 +254,7 @@ def _laid_out(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Face:
-    """One face of a sheet on its moved mesh."""
+    """One face of a sheet, or what is under the lands on it, on its moved mesh."""
 
     sheet: int
     mesh: MeshTri
@@ -262,11 +262,19 @@ class _Face:
     currents: MeshedCurrents
 
     @property
+    def surface(self) -> Surface:
+        return self.currents.meshes[self.sheet].surfaces[self.number]
+
+    @property
     def chosen(self) -> NDArray[np.int64]:
-        return self.currents.meshes[self.sheet].faces[self.number]
+        return self.surface.triangles
 
     def triangles(self, layout: PlanLayout) -> Triangles:
-        return sheet_triangles(self.mesh, self.chosen, layout.sheets[self.sheet].levels[self.number])
+        return sheet_triangles(self.mesh, self.chosen, layout.sheets[self.sheet].levels[self.surface.face])
+
+    def impedance(self, other: _Face, layout: PlanLayout, frequency: float) -> complex:
+        """Impedance per square between this one and another of the same sheet, where they lie over each other [ohm]."""
+        return face_impedances(layout.sheets[self.sheet], frequency)[int(self.surface.face != other.surface.face)]
 
     def density(self) -> tuple[Numbers, Numbers]:
         """Density along x and along y, (triangles, loops) [A/m]."""
@@ -291,7 +299,7 @@ def _lost(
         areas = np.abs(_doubled_areas(one.mesh)) / 2
         for other, there in zip(faces, densities, strict=True):
             if one.sheet == other.sheet:
-                impedance = face_impedances(layout.sheets[one.sheet], frequency)[int(one is not other)]
+                impedance = one.impedance(other, layout, frequency)
                 for here, part in zip(own, there, strict=True):
                     total = total + impedance * (one.whole(here).T @ (areas[:, None] * other.whole(part)))
     return total
@@ -307,7 +315,7 @@ def _metal_products(
         areas = np.abs(_doubled_areas(one.mesh)) / 2
         for other, there in zip(faces, densities, strict=True):
             if one.sheet == other.sheet and not math.isinf(frequency):
-                impedance = face_impedances(layout.sheets[one.sheet], frequency)[int(one is not other)]
+                impedance = one.impedance(other, layout, frequency)
                 for here, part in zip(own, there, strict=True):
                     total = total + impedance * areas * (one.whole(here) * other.whole(part))[:, 0]
         products.append(total)

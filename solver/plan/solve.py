@@ -10,13 +10,14 @@ import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
 
-from geometries.layout.layout import PadTerminal, PlanLayout, Side
+from geometries.layout.layout import PadTerminal, PlanLayout, Side, Terminal
 from solver.errors import SolutionError, memory_failures_reported
 from solver.formulas import MU_0
 from solver.plan.basis import FaceCurrents, PlanBasis, plan_basis
 from solver.plan.branches import carrying_terminals
 from solver.plan.cost import PlanCost, machine_memory, plan_cost, require_memory
 from solver.plan.grid import grid_over
+from solver.plan.joined import leaving_signs
 from solver.plan.krylov import Impedances, driven_currents
 from solver.plan.meshing import MeshedTerminal, PlanMeshSettings, SheetMesh, mesh_layout, pad_extent
 from solver.plan.metal import Squares, metal_impedances, square_matrices, via_impedances
@@ -399,10 +400,10 @@ def _uncounted(layout: PlanLayout, solved: _Solved) -> NDArray[np.float64]:
     return missing
 
 
-def _leaving(sheet: SheetMesh, fluxes: Numbers, terminal: MeshedTerminal, face: int) -> Numbers:
-    """Current out of a face through each facet of a terminal (facets, loops) [A]."""
-    outward = np.where(np.isin(sheet.mesh.f2t[0, terminal.facets], sheet.faces[face]), 1.0, -1.0)
-    return np.asarray(outward[:, None] * fluxes[face * sheet.mesh.nfacets + terminal.facets])
+def _leaving(sheet: SheetMesh, fluxes: Numbers, terminal: MeshedTerminal, surface: int) -> Numbers:
+    """Current out of a surface through each facet of a terminal (facets, loops) [A]."""
+    outward = leaving_signs(sheet, terminal, surface)
+    return np.asarray(outward[:, None] * fluxes[surface * sheet.mesh.nfacets + terminal.facets])
 
 
 def _under_terminals(layout: PlanLayout, solved: _Solved, datum: float) -> NDArray[np.complex128]:
@@ -413,12 +414,22 @@ def _under_terminals(layout: PlanLayout, solved: _Solved, datum: float) -> NDArr
         flux = np.asarray(fluxes @ solved.currents)
         for terminal in sheet.terminals:
             places = sheet.mesh.p[:, sheet.mesh.facets[:, terminal.facets]].mean(axis=1)
-            for face in terminal.faces:
-                level = sheet.sheet.levels[face] - datum
-                leaving = _leaving(sheet, flux, terminal, face)
+            for surface in _ending_at(sheet, terminal, terminals[terminal.number][1]):
+                level = sheet.sheet.levels[sheet.surfaces[surface].face] - datum
+                leaving = _leaving(sheet, flux, terminal, surface)
                 start = np.column_stack([*places, np.full(len(terminal.facets), level)])
                 moment += leaving.T @ np.cross(start, [*terminals[terminal.number][1].middle, level]) / 2
     return moment
+
+
+def _ending_at(sheet: SheetMesh, meshed: MeshedTerminal, terminal: Terminal) -> list[int]:
+    """Surfaces of a sheet whose current passes a terminal: around a land and under it."""
+    surfaces = (
+        sheet.surfaces
+        if isinstance(terminal, PadTerminal) and terminal.side is not Side.THROUGH
+        else sheet.surfaces[: len(sheet.faces)]
+    )
+    return [number for number, each in enumerate(surfaces) if each.face in meshed.faces]
 
 
 def _segment(

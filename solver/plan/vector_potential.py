@@ -48,10 +48,10 @@ def coarse_currents(solution: PlanSolution, shares: Floats | Complexes) -> Itera
     for sheet, fluxes in zip(solution.coarse.meshes, solution.coarse.fluxes, strict=True):
         flux, count = fluxes @ shares, sheet.mesh.nfacets
         along, across = density_matrices(sheet.mesh)
-        for face, chosen in enumerate(sheet.faces):
-            own = flux[face * count : (face + 1) * count]
+        for index, surface in enumerate(sheet.surfaces):
+            own, chosen = flux[index * count : (index + 1) * count], surface.triangles
             yield CurrentLayer(
-                triangles=sheet_triangles(sheet.mesh, chosen, sheet.sheet.levels[face]),
+                triangles=sheet_triangles(sheet.mesh, chosen, sheet.sheet.levels[surface.face]),
                 density=np.column_stack([along[chosen] @ own, across[chosen] @ own]),
             )
 

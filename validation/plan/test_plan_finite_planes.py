@@ -382,7 +382,7 @@ def admitted(layers, mirrors):
 
     `mirrors` give for each axis the senses of x and y of the images and the sign of their currents.
     """
-    size = max(layer.numbers.max() for layer in layers) + 1
+    size = max(layer.numbers.max() for layer in layers) + 1  # of these some may have no current
     conductance = np.zeros((size, size))
     for axis in (0, 1):
         parts = [layer.bars(axis) for layer in layers]
@@ -399,6 +399,8 @@ def admitted(layers, mirrors):
         incidence[start, number], incidence[end, number] = 1.0, -1.0
         factor = cho_factor(SCALE * np.block(rows) / np.outer(across, across))
         conductance += incidence @ cho_solve(factor, incidence.T)
+    used = np.flatnonzero(conductance.any(axis=1))
+    conductance = conductance[np.ix_(used, used)]
     inner = np.linalg.solve(conductance[2:, 2:], conductance[2:, 0])
     return conductance[0, 0] - conductance[0, 2:] @ inner
 
@@ -423,29 +425,38 @@ def thick_ring(fineness, half, copper, height, thickness):
 def thick_placement(fineness, copper, land, body, height, thickness):
     """Inductance [nH] of two coppers over a plane, from one of them: from its left edge to the land on its upper face.
 
-    The body is a sheet (left, right, end, height) from the land to y = 0; without one the land itself is at y = 0.
+    The body is a sheet (left, right, end, height) from the land to y = 0; without one the land itself is at y = 0. The
+    two faces of the copper meet at its rim alone: current that crossed the metal elsewhere would take a short cut, as
+    upright currents have no field in these sums. Under the land, whose rim is one node, the upper face is whole.
     """
-    count, width, growth = fineness
+    width, growth = fineness
     x, y = (
         lines({low: width, start: width, stop: width, high: width}, growth)
         for low, high, start, stop in ((*copper[:2], *land[::2]), (*copper[2:], *land[1::2]))
     )
-    stack = faces(height, thickness, count)
-    whole, top = (Sheet(x=x, y=y, z=stack[-1], pads=pads) for pads in ((), (land,)))
-    first = 2 if body is None else 3
-    numbers = first + np.arange(whole.node.max() + 1)
-    above = np.empty(top.node.max() + 1, dtype=int)
-    above[top.node.ravel()] = numbers[whole.node.ravel()]
-    above[0] = first - 1
+    below, above = Sheet(x=x, y=y, z=height), Sheet(x=x, y=y, z=height + thickness, pads=(land,))
+    rim = np.ones(below.node.shape, dtype=bool)
+    rim[1:-1, 1:-1] = False
+    soldered = 1 if body is None else 2
+    under = below.node + soldered + 1
+    over = np.where(rim, under, under + under.size)
     edge = ((0, 0, 0),)
-    layers = [Layer(sheet=Sheet(x=x, y=y, z=z), numbers=numbers, held=edge) for z in stack[:-1]]
-    layers.append(Layer(sheet=top, numbers=above, held=edge))
+    around = tuple((axis, side, soldered) for axis in (0, 1) for side in (0, -1))
+    patch = Sheet(x=_within(x, land[::2]), y=_within(y, land[1::2]), z=above.z)
+    layers = [
+        Layer(sheet=below, numbers=under.ravel(), held=edge),
+        Layer(sheet=above, numbers=np.concatenate([[soldered], over[~above.pad]]), held=edge),
+        Layer(sheet=patch, numbers=over[above.pad], held=around),
+    ]
     if body is not None:
         start, stop, end, z = body
         part = Sheet(x=lines({start: width, stop: width}, growth), y=lines({0.0: 0.4, end: width}, growth), z=z)
-        own = numbers[-1] + 1 + np.arange(part.node.max() + 1)
-        layers.append(Layer(sheet=part, numbers=own, held=((1, 0, 1), (1, -1, 2))))
+        layers.append(Layer(sheet=part, numbers=over.max() + 1 + part.node.ravel(), held=((1, 0, 1), (1, -1, 2))))
     return 2 / admitted(layers, ([(1, 1, 1), (1, -1, -1)], [(1, 1, 1), (1, -1, 1)]))
+
+
+def _within(places, ends):
+    return places[(places > ends[0] - 1e-9) & (places < ends[1] + 1e-9)]
 
 
 ROUGH_STACK, FINE_STACK = (3, 0.02, 0.7), (5, 0.01, 0.5)
@@ -483,14 +494,23 @@ def test_thick_rectangular_ring(references, half, height, thickness):
 COPPER, LAND, BODY = (0, 1.5, 0.3, 1.9), (0.64, 0.44, 1.36, 0.76), (0.6, 1.4, 0.6, 0.435)
 
 
-@pytest.mark.xfail(strict=True, reason="field gets between joined faces under a land: 6 to 8 % too high")
 @pytest.mark.parametrize("body", [None, BODY], ids=["lands alone", "with a body"])
-def test_thick_placement_beside_a_plane(body):
-    # The built-in study's capacitor on the same side. More cells lower the value, which is an upper bound.
-    bound = thick_placement((3, 0.02, 0.7), COPPER, LAND, body, 0.2, 0.035)
+def test_thick_placement_beside_a_plane(references, body):
+    # The built-in study's capacitor on the same side.
+    rough, fine = (thick_placement(each, COPPER, LAND, body, 0.2, 0.035) for each in ((0.02, 0.7), (0.01, 0.5)))
     whole = read_builtin_scenario("greenhouse-vent").variants[0].placed
     layout = placement_plan("placed", whole.lumped if body is None else whole).near
-    assert solve_plan(layout, math.inf).loop_inductance * 1e9 < 1.005 * bound
+    solved = solve_plan(layout, math.inf)
+    references.compare(
+        found=solved.loop_inductance * 1e9,
+        reference=2 * fine - rough,
+        rtol=5e-3,
+        source=SOURCE,
+        item=f"L, lands on thick copper 0.2 mm over a plane, {'bare' if body is None else 'with a body'}",
+        unit="nH",
+        reason="0.3 % of the check, 0.3 to 0.4 % stated by the plan view",
+        mark="computed independently",
+    )
 
 
 def test_rectangles_by_quadrature():
