@@ -47,6 +47,13 @@ entry = { copper = "strip", edge = [["0 mm", "0 mm"], ["0 mm", "2 mm"]] }
 leave = { copper = "strip", pad = [["6 mm", "0.8 mm"], ["6.4 mm", "0.8 mm"], ["6.4 mm", "1.2 mm"], ["6 mm", "1.2 mm"]] }
 """
 
+UNDER_THE_PORT = """
+[[copper]]
+name = "ground"
+height = "0 mm"
+corners = [["-4 mm", "-2 mm"], ["9 mm", "-2 mm"], ["9 mm", "4 mm"], ["-4 mm", "4 mm"]]
+"""
+
 
 def changed(old, new, text=RING):
     assert old in text
@@ -119,6 +126,7 @@ def test_the_command_refuses_a_bad_file_with_its_exit_code(tmp_path):
         (changed('frequency = "100 MHz"', 'frequency = "0 MHz"'), "must be above zero"),
         (changed('edge = [["0 mm", "0 mm"]', 'edge = [["1 mm", "0 mm"]', STRIP), "not on an edge"),
         (changed('["6.4 mm", "0.8 mm"]', '["6.4 mm", "-0.8 mm"]', STRIP), "stand wholly inside"),
+        (STRIP + UNDER_THE_PORT, "'ground' lies under the open port 'capacitor'"),
         (changed("edge = [[", "pad = [[", STRIP), "polygon needs at least three vertices|at least"),
     ],
 )

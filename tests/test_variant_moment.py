@@ -83,8 +83,9 @@ def test_the_vector_of_a_moment_has_its_magnitude() -> None:
 
 
 def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() -> None:
-    # 0603: electrodes 0.2 mm over the copper's upper face, on which the current under the body runs; ends of the body
-    # 1.2 mm apart: 0.2 x 1.2 mm = 0.24 mm². 4 % for a coarse mesh and currents that spread over the terminals.
+    # 0603: electrodes 0.2 mm over the copper's upper face, ends of the body 1.2 mm apart: 0.2 x 1.2 mm = 0.24 mm². From
+    # there to the middles of the pins, 2.2 mm apart, the current runs on the copper's upper face or its lower one, 35 µm
+    # below, where the ground layer draws it: 35 µm x 1 mm less at most, over the plane about a third of that.
     case = capacitor_case("0603")
     part = Capacitor(case=case, capacitance=2.2e-6, resistance=4e-3, body=ElectrodeBody(height=0.2 * MM))
     placement = SameSide(
@@ -99,14 +100,15 @@ def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() ->
     placed = PlacedLoop(placement=placement, site=Site(stackup=named_stackup("4L-7628"), planes=planes))
     coarse = PlanMeshSettings().coarser().coarser()
     whole = whole_loop("same side", placed, 200e6, coarse)
-    assert np.linalg.norm(whole.moment_vector[:2]) == pytest.approx(0.2e-3 * 1.2e-3, rel=0.04, abs=0)
+    lower = 35e-6 * 1e-3
+    assert 0.2e-3 * 1.2e-3 - lower / 2 < np.linalg.norm(whole.moment_vector[:2]) < 0.2e-3 * 1.2e-3
     # Switches whose current passes 0.05 mm high from pin to pin, 0.6 + 1.6/2 = 1.4 mm, the other way round the loop.
     package = replace(placement.package, height=0.05 * MM)
     raised = replace(placed, placement=replace(placement, package=package))
     lifted = whole_loop("switches over the board", raised, 200e6, coarse, vary=())
-    assert np.linalg.norm(lifted.moment_vector[:2]) == pytest.approx(
-        np.linalg.norm(whole.moment_vector[:2]) - 0.05e-3 * 1.4e-3, rel=1e-6, abs=0
-    )
+    change = np.abs(whole.moment_vector) - np.abs(lifted.moment_vector)
+    # A part in 10,000 of the copper's current is out of phase.
+    assert change == pytest.approx(np.array([0.05e-3 * 1.4e-3, 0.0, 0.0]), rel=1e-4, abs=1e-16)
 
 
 def test_a_bare_sections_plan_says_what_lies_and_what_stands(bare: VariantResult) -> None:

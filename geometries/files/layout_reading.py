@@ -12,6 +12,7 @@ from geometries.board.materials import COPPER
 from geometries.errors import ScenarioError
 from geometries.files.messages import explained
 from geometries.files.reading import located, parse_document, read_text
+from geometries.layout.laid_out import require_closed_ports
 from geometries.layout.plan_task import PlanTask
 from geometries.study.described_outline import OutlineTable, outline_layout
 from geometries.tables import Frequency, read_table
@@ -30,7 +31,9 @@ class PlanTable(OutlineTable):
 
     def built(self) -> PlanTask:
         """The layout, and the frequency."""
-        return PlanTask(layout=outline_layout(self.title, self, None, COPPER), frequency=self.frequency)
+        layout = outline_layout(self.title, self, None, COPPER)
+        require_closed_ports(layout)
+        return PlanTask(layout=layout, frequency=self.frequency)
 
 
 def read_plan(path: Path) -> PlanTask:

@@ -14,6 +14,9 @@ from geometries.layout.layout import CopperSheet, PlanLayout, Port, RingPort
 from geometries.layout.part_bodies import BODY, FAR_END
 from geometries.quantities import MM
 
+_NO_GAP = 0.01 * MM
+"""Between a port's ends: over a shorter one nothing is missing [m]."""
+
 LoopPart = Capacitor | SwitchPackage
 """What bridges a port."""
 
@@ -67,8 +70,7 @@ class LaidOutLoop:
                 "one loop: describe a variant for each of them"
             )
         self._require_parts()
-        for port in self.layout.cut_ports:
-            self._require_closed_over(port)
+        require_closed_ports(self.layout)
 
     @property
     def part_at(self) -> Mapping[str, LoopPart]:
@@ -118,14 +120,22 @@ class LaidOutLoop:
                 "the switches first"
             )
 
-    def _require_closed_over(self, port: Port) -> None:
-        """Refuse an open gap over or under copper: induced currents close past it, and the part's own do not."""
+
+def require_closed_ports(layout: PlanLayout) -> None:
+    """Refuse an open port over or under copper: induced currents close past its gap, and the part's own do not.
+
+    Raises
+    ------
+    GeometryError
+        If other copper lies under the way from one end of a port to the other.
+    """
+    for port in layout.cut_ports:
         ends = port.entry.middle, port.leave.middle
-        levels = {self.layout.level(end) for end in port.terminals()}
-        if math.dist(*ends) < 0.01 * MM or any(end.sheet.startswith(BODY) for end in port.terminals()):
-            return
+        levels = {layout.level(end) for end in port.terminals()}
+        if math.dist(*ends) < _NO_GAP or any(end.sheet.startswith(BODY) for end in port.terminals()):
+            continue
         own = {end.sheet for end in port.terminals()}
-        for sheet in self.layout.sheets:
+        for sheet in layout.sheets:
             crossed = sheet.name not in own and not levels & set(sheet.levels)
             if crossed and sheet.shape.intersects(LineString(ends)):
                 raise GeometryError(

@@ -196,7 +196,9 @@ class EdgeTerminal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PadTerminal:
-    """A soldered area inside the copper; the current passes its rim, the face under it carries none.
+    """A soldered area inside the copper; the current passes its rim anywhere. The copper under it is whole.
+
+    What passes both faces, as a via does, leaves a hole in them.
 
     Parameters
     ----------
@@ -575,12 +577,6 @@ class PlanLayout:
             for end in via.terminals():
                 ends.setdefault(end, via.name)
         return (*ports, *((name, end) for end, name in ends.items()))
-
-    @property
-    def is_soldered(self) -> bool:
-        """Whether a part stands on one of the two faces of some copper."""
-        pads = (end for _, end in self.terminals() if isinstance(end, PadTerminal) and end.side is not Side.THROUGH)
-        return any(len(self.sheet(pad.sheet).levels) > 1 for pad in pads)
 
     @property
     def idle_vias(self) -> tuple[str, ...]:

@@ -131,18 +131,13 @@ class DrawnLoop:
         return self.field_inductance * self.solution.inductance_error
 
     @property
-    def lands_error(self) -> float:
-        """Of the copper under soldered lands, which reads too high [H]."""
-        return self.field_inductance * self.solution.lands_error
-
-    @property
     def copper_error(self) -> float:
-        """Of mesh, window and lands [H]."""
-        return math.hypot(self.mesh_error, self.window_error, self.lands_error)
+        """Of mesh and window [H]."""
+        return math.hypot(self.mesh_error, self.window_error)
 
     @property
     def error(self) -> float:
-        """Root of the squares of those of mesh, window, parts and lands [H]; that of the stack is not in it."""
+        """Root of the squares of those of mesh, window and parts [H]; that of the stack is not in it."""
         return math.hypot(self.copper_error, self.parts_error)
 
     @property

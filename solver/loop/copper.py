@@ -77,7 +77,7 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
         views=views,
         inductance=_in_series([view.inductance for view in views], plan, placed),
         vias=_joined([via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
-        spread=_joined([view.stated_error * view.inductance for view in views], size),
+        spread=_joined([view.inductance_error * view.inductance for view in views], size),
         resistance=_joined([view.resistance for view in views], size),
         moments=joined_moments([view.copper_moment for view in views], size) + _lift_of_switches(views[0], placed),
     )

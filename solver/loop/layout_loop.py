@@ -248,9 +248,9 @@ def _terms(laid_out: LaidOutLoop, solution: PlanSolution, shares: Complexes) -> 
     yield Term(
         name=COPPER,
         amount=copper,
-        uncertainty=math.hypot(solution.stated_error, laid_out.left_out) * copper,
-        source="plan view of the copper as it is described; the uncertainty is that of its mesh, 8 % for lands "
-        "if parts are soldered to one face of it, and for copper beyond it if it is cut out of a board",
+        uncertainty=math.hypot(solution.inductance_error, laid_out.left_out) * copper,
+        source="plan view of the copper as it is described; the uncertainty is that of its mesh, and for copper beyond "
+        "it if it is cut out of a board",
     )
     yield Term(
         name=VIAS,

@@ -168,7 +168,7 @@ def _terms(
         amount=total - vias,
         uncertainty=energy(bare.spread, shares),
         source="plan view of the copper with its thickness, over a whole endless plane or none; the uncertainty is "
-        "that of its mesh, and 8 % for lands: under them the field gets into the copper, which reads too high",
+        "that of its mesh",
     )
     via = Term(
         name=VIAS,

@@ -14,10 +14,6 @@ from solver.plan.moves import MeshedCurrents, moved_inductances
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-_UNDER_LANDS = 0.08
-"""Part by which copper of joined faces reads too high at most, as the field gets between its faces under soldered lands
-(validation/plan/test_plan_finite_planes.py)."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SheetDensity:
@@ -135,16 +131,6 @@ class PlanSolution:
             If the change is more than a shift of edges, or too large for the mesh.
         """
         return moved_inductances(self.layout, layout, self.coarse, self.frequency)
-
-    @property
-    def stated_error(self) -> float:
-        """Relative error of the inductances from the mesh, and from lands on one face of copper."""
-        return math.hypot(self.inductance_error, self.lands_error)
-
-    @property
-    def lands_error(self) -> float:
-        """Relative error from lands on one face of copper, which reads too high [1]."""
-        return _UNDER_LANDS if self.layout.is_soldered else 0.0
 
     @property
     def loop_inductance(self) -> float:

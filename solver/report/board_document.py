@@ -134,7 +134,6 @@ def _drawn_document(drawn: DrawnLoop) -> dict[str, Any]:
         "uncertainties": {
             "mesh": drawn.mesh_error,
             "window": drawn.window_error,
-            "lands": drawn.lands_error,
             "parts": drawn.parts_error,
         },
         "inductance_without_vias": drawn.untied,

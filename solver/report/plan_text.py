@@ -27,7 +27,7 @@ def plan_sentence(reading: PlanReading) -> str:
     """The whole inductance of the layout, in one sentence."""
     solution = reading.reported
     value = solution.loop_inductance
-    error = value * solution.stated_error
+    error = value * solution.inductance_error
     joined = "the loop has" if len(solution.loops) == 1 else f"its {len(solution.loops)} loops together have"
     return (
         f"“{solution.layout.name}”: {joined} {numbers.with_uncertainty(value, error, NANO)} nH "
@@ -64,7 +64,7 @@ def plan_document(reading: PlanReading) -> dict[str, Any]:
 def _figures(solution: PlanSolution, index: int) -> Mapping[str, Any]:
     inductance, resistance = (float(each[index, index]) for each in (solution.inductance, solution.resistance))
     readings = {
-        "loop_inductance": Reading(value=inductance, uncertainty=inductance * solution.stated_error),
+        "loop_inductance": Reading(value=inductance, uncertainty=inductance * solution.inductance_error),
         "loop_resistance": Reading(value=resistance, uncertainty=resistance * solution.resistance_error),
         "loop_moment": Reading(value=float(np.linalg.norm(solution.moment[index]))),
     }
@@ -78,7 +78,7 @@ def _solution_document(solution: PlanSolution) -> dict[str, Any]:
         "loops": list(solution.loops),
         "inductance": plain(solution.inductance),
         "resistance": plain(solution.resistance),
-        "relative_inductance_error": solution.stated_error,
+        "relative_inductance_error": solution.inductance_error,
         "relative_resistance_error": solution.resistance_error,
         "moment": plain(np.linalg.norm(solution.moment, axis=1)),
         "unknowns": solution.unknowns,
@@ -92,7 +92,7 @@ def _where(solution: PlanSolution) -> str:
 
 def _cells(solution: PlanSolution, index: int) -> tuple[str, ...]:
     value = float(solution.inductance[index, index])
-    error = value * solution.stated_error
+    error = value * solution.inductance_error
     moment = float(np.linalg.norm(solution.moment[index]))
     if moment < _ROUNDING * float(np.linalg.norm(solution.copper_moment[index])):
         moment = 0.0
