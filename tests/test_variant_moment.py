@@ -84,7 +84,7 @@ def test_the_vector_of_a_moment_has_its_magnitude() -> None:
 
 def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() -> None:
     # 0603: electrodes 0.2 mm over the copper's upper face, ends of the body 1.2 mm apart: 0.2 x 1.2 mm = 0.24 mm². From
-    # there to the middles of the pins, 2.2 mm apart, the current runs on the copper's upper face or its lower one, 35 µm
+    # there to the middles of the pins, 2.2 mm apart, the current runs on the upper face or on the lower one, 35 µm
     # below, where the ground layer draws it: 35 µm x 1 mm less at most, over the plane about a third of that.
     case = capacitor_case("0603")
     part = Capacitor(case=case, capacitance=2.2e-6, resistance=4e-3, body=ElectrodeBody(height=0.2 * MM))

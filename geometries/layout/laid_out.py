@@ -10,7 +10,7 @@ from shapely.geometry import LineString
 
 from geometries.board.capacitors import Capacitor, SwitchPackage
 from geometries.errors import GeometryError
-from geometries.layout.layout import CopperSheet, PlanLayout, Port, RingPort
+from geometries.layout.layout import CopperSheet, PlanLayout, RingPort
 from geometries.layout.part_bodies import BODY, FAR_END
 from geometries.quantities import MM
 
