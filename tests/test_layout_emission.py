@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from operating import OPERATION
 
 from geometries import read_scenario
 from geometries.board.capacitors import Capacitor, ElectrodeBody, switch_package
@@ -68,17 +69,7 @@ title = "two strips"
 stackup = "4L-7628"
 analysis = {{ frequencies = ["10 MHz", "100 MHz"], report_frequency = "100 MHz", axisymmetric_view = false }}
 {copper("input", inner, outer)}{copper("ground", -outer, -inner)}{ground}{ends}
-[switching]
-input_voltage = "24 V"
-edge_time = "2 ns"
-output_capacitance = "300 pF"
-switch_resistance = "0.3 ohm"
-capacitor_resistance = "5 mohm"
-frequency = "1 MHz"
-[emission]
-current = "4 A"
-limits = ["CISPR 32 class B"]
-board = {{ width = "60 mm", length = "80 mm" }}
+{OPERATION}board = {{ width = "60 mm", length = "80 mm" }}
 cable = {{ length = "1 m" }}
 node = {{ width = "6 mm", length = "8 mm" }}
 """

@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from operating import OPERATION
 
 from geometries.errors import ScenarioError
 from geometries.files.reading import parse_scenario, read_builtin_scenario
@@ -277,7 +278,8 @@ def test_a_variant_with_victims_can_be_swept():
     assert sweep_of(values("loop.gap", "1 mm", "1.5 mm"), variant="", text=VICTIM).size == 2
 
 
-PLACED = """
+PLACED = (
+    """
 title = "placed"
 stackup = "4L-7628"
 planes.L2 = { tie = "none", width = "40 mm" }
@@ -289,24 +291,16 @@ case = "0603"
 capacitance = "2.2 uF"
 esr = "4 mohm"
 esl = "0.35 nH"
-
-[switching]
-input_voltage = "24 V"
-edge_time = "2 ns"
-output_capacitance = "300 pF"
-switch_resistance = "0.3 ohm"
-capacitor_resistance = "5 mohm"
-frequency = "1 MHz"
-
-[emission]
-current = "4 A"
-limits = ["CISPR 32 class B"]
+"""
+    + OPERATION
+    + """
 
 [budgets]
 loop_inductance = "1 nH"
 
 [sweep]
 """
+)
 
 
 def scenarios(*vary, text=PLACED):

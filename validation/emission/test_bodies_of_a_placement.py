@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from operating import OPERATION
 
 from geometries.files.reading import builtin_text, parse_scenario
 from solver.emission.comparison import compare_emission
@@ -19,19 +20,6 @@ from solver.study.points import few_frequencies
 from solver.variant.solve import solve_variant
 
 SOURCE = "Review of an earlier state: bodies of a placement entered by hand"
-OPERATION = """
-[switching]
-input_voltage = "24 V"
-edge_time = "2 ns"
-output_capacitance = "300 pF"
-switch_resistance = "0.3 ohm"
-capacitor_resistance = "5 mohm"
-frequency = "1 MHz"
-
-[emission]
-current = "4 A"
-limits = ["CISPR 32 class B"]
-"""
 BODY, LUMPED = 'electrode_height = "0.2 mm"', 'esl = "0.1 nH"'
 
 
