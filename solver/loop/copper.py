@@ -14,7 +14,7 @@ from geometries.layout.part_bodies import BODY
 from geometries.layout.placement_copper import SWITCH, PlacementPlan, ViaPassage
 from geometries.layout.placements import PlacedLoop
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
-from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
+from solver.plan import PlanMeshSettings, PlanSolution, plan_energy, solve_plan
 from solver.plan.vias import via_inductances
 
 Floats = NDArray[np.float64]
@@ -65,6 +65,12 @@ class CopperLoops:
         pairs = zip(self.views, plan.layouts, strict=True)
         after = _in_series([view.moved(layout) for view, layout in pairs], plan, placed)
         return after - _in_series([view.coarse_inductance for view in self.views], self.plan, self.placed)
+
+    def of_bodies(self, shares: Complexes) -> float:
+        """Part of the inductance in the capacitors' bodies and upright ends, at their shares of one ampere [H]."""
+        own = (shares if len(view.loops) == len(shares) else np.ones(1) for view in self.views)
+        flat = (of_bodies(view, each) for view, each in zip(self.views, own, strict=True) if _bodies(view.layout))
+        return math.fsum(sum(each.values()) for each in flat) + energy(_end_caps(self.placed, self.plan), shares)
 
 
 def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, settings: PlanMeshSettings) -> CopperLoops:
@@ -143,6 +149,18 @@ def _end_caps(placed: PlacedLoop, plan: PlacementPlan) -> Floats:
     return np.diag([caps.get(f"C{number}", 0.0) for number in range(1, len(placed.placement.capacitors) + 1)])
 
 
+def _bodies(layout: PlanLayout) -> list[str]:
+    """Parts that are a conductor of a layout, by their ports."""
+    return [sheet.name.removeprefix(BODY) for sheet in layout.sheets if sheet.name.startswith(BODY)]
+
+
+def of_bodies(view: PlanSolution, shares: Floats | Complexes) -> dict[str, float]:
+    """Part of a view's inductance in each part that is a flat conductor, by its port, without upright ends [H]."""
+    found = plan_energy(view.layout, view.coarse, view.frequency, shares)
+    stored = {sheet.name: float(np.real(sheet.stored.sum())) / found.stored for sheet in found.sheets}
+    return {name: energy(view.inductance, shares) * stored[BODY + name] for name in _bodies(view.layout)}
+
+
 def end_caps(layout: PlanLayout) -> dict[str, float]:
     """Inductance of the upright ends of each part that is a conductor of a layout, by its port [H].
 
@@ -167,6 +185,6 @@ def end_caps(layout: PlanLayout) -> dict[str, float]:
     return found
 
 
-def energy(matrix: Floats, shares: Complexes) -> float:
+def energy(matrix: Floats, shares: Floats | Complexes) -> float:
     """Inductance that stands for a matrix of them [H] with the loops' shares of one ampere."""
     return float((shares.conj() @ matrix @ shares).real)

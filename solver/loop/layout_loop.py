@@ -16,10 +16,10 @@ from geometries.layout.part_bodies import BODY, FAR_END, with_bodies_raised
 from solver.circuit.fitted import fitted_model
 from solver.circuit.rl_network import RLNetwork, network, with_more_inductance
 from solver.loop.capacitor_bank import CapacitorBank
-from solver.loop.copper import end_caps, energy, via_energy
+from solver.loop.copper import end_caps, energy, of_bodies, via_energy
 from solver.loop.ground_drop import GroundDrop, ground_drop
 from solver.loop.terms import CAPACITOR, COPPER, HEIGHT_SPREAD, PACKAGE, VIA_SPREAD, VIAS, SumOfTerms, Term
-from solver.plan import MeshedCurrents, PlanMeshSettings, PlanSolution, plan_energy, solve_plan, solve_plan_over
+from solver.plan import MeshedCurrents, PlanMeshSettings, PlanSolution, solve_plan, solve_plan_over
 from solver.plan.potentials import triangle_areas
 
 Complexes = NDArray[np.complex128]
@@ -237,14 +237,9 @@ def passed_currents(solution: PlanSolution) -> dict[str, Floats]:
 def _terms(laid_out: LaidOutLoop, solution: PlanSolution, shares: Complexes) -> Iterator[Term]:
     caps = end_caps(solution.layout)
     whole, vias = energy(solution.inductance, shares), energy(via_energy(solution), shares)
-    found = plan_energy(solution.layout, solution.coarse, solution.frequency, shares)
-    part = {sheet.name: float(np.real(sheet.stored.sum())) / found.stored for sheet in found.sheets}
-    passed = passed_currents(solution)
-    bodies = {
-        name: whole * part[BODY + name] + cap * float(abs(passed[name] @ shares)) ** 2 for name, cap in caps.items()
-    }
-    of_bodies = whole * math.fsum(part[BODY + name] for name in bodies)
-    copper = whole - vias - of_bodies
+    passed, flat = passed_currents(solution), of_bodies(solution, shares)
+    bodies = {name: flat[name] + cap * float(abs(passed[name] @ shares)) ** 2 for name, cap in caps.items()}
+    copper = whole - vias - math.fsum(flat.values())
     yield Term(
         name=COPPER,
         amount=copper,

@@ -2,7 +2,7 @@ r"""The whole loop of a placement in nanohenries: copper from the plan view, cap
 
 With the current shares :math:`i` of the capacitors, all terms are parts of the energy :math:`\tfrac12 i^H L\,i` at one
 ampere. Vertical currents and currents in the board's plane have no mutual inductance, so that copper and vias part
-exactly. What a body at electrode height adds is the plan view with it less the plan view with ports in its place.
+exactly; of a body at electrode height it is the integral of the vector potential times its own current.
 """
 
 from __future__ import annotations
@@ -105,9 +105,6 @@ def whole_loop(
     settings = settings or PlanMeshSettings()
     plan = placement_plan(name, placed)
     solved = solve_copper(plan, placed, frequency, settings)
-    bare = solved
-    if placed.has_bodies:
-        bare = solve_copper(placement_plan(name, placed.lumped), placed.lumped, frequency, settings)
     bank = _bank(placed, solved)
     shares = bank.shares(frequency)
     found = sensitivities(name, solved, shares, dimensions(placed) if vary is None else vary)
@@ -117,7 +114,7 @@ def whole_loop(
         placed=placed,
         plan=plan,
         frequency=frequency,
-        terms=(*_terms(placed, solved, bare, shares, found), *(() if layers is None else (layers.term,))),
+        terms=(*_terms(placed, solved, shares, found), *(() if layers is None else (layers.term,))),
         bank=bank,
         shares=shares,
         moments=solved.moments,
@@ -157,18 +154,17 @@ def _bank(placed: PlacedLoop, solved: CopperLoops) -> CapacitorBank:
 
 
 def _terms(
-    placed: PlacedLoop, solved: CopperLoops, bare: CopperLoops, shares: Complexes, found: tuple[Sensitivity, ...]
+    placed: PlacedLoop, solved: CopperLoops, shares: Complexes, found: tuple[Sensitivity, ...]
 ) -> tuple[Term, ...]:
     placement = placed.placement
     lumped = np.diag([each.inductance for each in placement.capacitors])
-    total, vias = energy(bare.inductance, shares), energy(bare.vias, shares)
-    body = energy(solved.inductance, shares) - total
+    total, vias, body = energy(solved.inductance, shares), energy(solved.vias, shares), solved.of_bodies(shares)
     copper = Term(
         name=COPPER,
-        amount=total - vias,
-        uncertainty=energy(bare.spread, shares),
+        amount=total - vias - body,
+        uncertainty=energy(solved.spread, shares),
         source="plan view of the copper with its thickness, over a whole endless plane or none; the uncertainty is "
-        "that of its mesh",
+        "that of the mesh, bodies of capacitors included",
     )
     via = Term(
         name=VIAS,
