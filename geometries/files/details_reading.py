@@ -10,7 +10,6 @@ from pydantic import ValidationError
 
 from geometries.files.messages import explained
 from geometries.files.reading import located, parse_document, read_text
-from geometries.layout.laid_out import LoopPart
 from geometries.section.victims import Drive
 from geometries.study.described_outline import BridgeTable
 from geometries.tables import Table, read_table
@@ -22,11 +21,6 @@ class BoardDetails(Table):
 
     parts: Mapping[str, BridgeTable] = field(default_factory=dict)
     pickup: Drive | None = None
-
-    @property
-    def known(self) -> Mapping[str, LoopPart]:
-        """The parts that are described."""
-        return {name: part for name, described in self.parts.items() if (part := described.part()) is not None}
 
 
 NO_DETAILS = BoardDetails()

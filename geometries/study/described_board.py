@@ -18,7 +18,7 @@ from geometries.errors import GeometryError, nearest
 from geometries.fabrication.board import Board
 from geometries.fabrication.reading import read_board
 from geometries.layout.laid_out import LaidOutLoop
-from geometries.study.described_outline import BridgeTable
+from geometries.study.described_outline import BridgeTable, described_parts
 from geometries.tables import CopperThickness, Length, Positive, Table
 
 _BEYOND = 0.005
@@ -83,8 +83,7 @@ def build_board_loop(table: BoardTable, place: Path, stackup: Stackup | None, me
         known = ", ".join(repr(loop.converter.name) for loop in loops) or "none"
         raise BoardError(f"board.converter: name one of the {len(loops)} that were found: {known}")
     loop = choose_loop(loops, table.converter or loops[0].converter.name)
-    described_parts = {name: part for name, described in table.parts.items() if (part := described.part()) is not None}
-    ends = chosen_ends(parts_of(board), loop, table.capacitor, described_parts)
+    ends = chosen_ends(parts_of(board), loop, table.capacitor, described_parts(table.parts))
     unknown = [name for name in table.parts if name not in ends.joints]
     if unknown:
         raise BoardError(f"board.parts: {unknown[0]!r} is not in the loop; {nearest(unknown[0], list(ends.joints))}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
@@ -107,6 +108,11 @@ class BridgeTable(Table):
         if self.height is not None:
             return conductor(self.height)
         return None
+
+
+def described_parts(tables: Mapping[str, BridgeTable]) -> Mapping[str, LoopPart]:
+    """The parts of which something is said, by their names."""
+    return {name: part for name, described in tables.items() if (part := described.part()) is not None}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

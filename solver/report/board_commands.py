@@ -12,6 +12,7 @@ from geometries.drawn.loops import find_loops
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
 from geometries.files.details_reading import NO_DETAILS, BoardDetails
+from geometries.study.described_outline import described_parts
 from solver.board.as_drawn import LOOP_STEPS, NOTHING_SOLVED, same_loops, solve_wanted
 from solver.board.edits import try_edits
 from solver.board.feedback import coupled_feedback
@@ -54,7 +55,7 @@ def run_board(
     solved = before = NOTHING_SOLVED
     if wanted:
         with told("steps", LOOP_STEPS * (1 if wanted[0] else len(loops))) as tell:
-            solved = solve_wanted(read, loops, *wanted, details.known, tell=tell)
+            solved = solve_wanted(read, loops, *wanted, described_parts(details.parts), tell=tell)
     if other and wanted:
         with told(f"steps on {other.name}", LOOP_STEPS * len(solved.drawn)) as tell:
             before = same_loops(other, solved, wanted[2], tell=tell)
