@@ -23,6 +23,7 @@ from solver.figures.style import (
     keep_apart,
     leader_label,
     line_look,
+    name_rows,
     new_sheet,
     open_frame,
     plain_number,
@@ -97,7 +98,7 @@ def _draw_inductance_bars(axes: Axes, study: StudyResult) -> None:
     axes.set_xlim(0, ceiling / (1 - _CHANGE_WIDTH / _panel_width(axes)))
     axes.set_xticks([tick for tick in MaxNLocator(5).tick_values(0, ceiling) if tick <= ceiling])
     axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
-    _name_rows(axes, names)
+    name_rows(axes, names, _LONGEST_NAME)
     axes.set_xlabel("loop inductance, nH (whisker: uncertainty)")
 
 
@@ -137,15 +138,6 @@ def _write_beside(
     )
 
 
-def _name_rows(axes: Axes, names: Sequence[str]) -> None:
-    """One row per name from the top, without frame."""
-    axes.set_yticks(np.arange(len(names)), [shortened(name, _LONGEST_NAME) for name in names])
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    axes.tick_params(axis="y", length=0, labelsize=SMALL)
-    axes.tick_params(axis="x", length=2.5)
-    open_frame(axes)
-
-
 def _draw_field_bars(axes: Axes, changes: Sequence[tuple[float, float]], label: str) -> None:
     """Pairs of bars, above the board and below it, to both sides of zero."""
     places = np.arange(len(changes))
@@ -159,7 +151,7 @@ def _draw_field_bars(axes: Axes, changes: Sequence[tuple[float, float]], label: 
                 _write_beside(axes, numbers.decibel(value), value, place, left=value < 0 or (value == 0 and falls))
     _leave_room(axes, np.array(changes).ravel(), 0.5 / _panel_width(axes))
     axes.axvline(0, color=INK, linewidth=0.8)
-    _name_rows(axes, [""] * len(changes))
+    name_rows(axes, [""] * len(changes), _LONGEST_NAME)
     open_frame(axes, keep=("bottom",))
     axes.xaxis.set_major_locator(MaxNLocator(4))
     axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
@@ -393,7 +385,7 @@ def _draw_benefit_bars(axes: Axes, entries: Sequence[tuple[VariantResult, LayerB
     _leave_room(axes, changes, 1.35 / _panel_width(axes))
     axes.axvline(0, color=INK, linewidth=0.8)
     names = [f"{shortened(result.variant.name, 24)}: + {shortened(benefit.layer, 10)}" for result, benefit in entries]
-    _name_rows(axes, names)
+    name_rows(axes, names, _LONGEST_NAME)
     axes.set_yticks(places, names)
     open_frame(axes, keep=("bottom",))
     axes.xaxis.set_major_locator(MaxNLocator(4))

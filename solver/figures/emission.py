@@ -25,6 +25,7 @@ from solver.figures.style import (
     line_look,
     new_sheet,
     open_frame,
+    plain_number,
     shortened,
     styled,
 )
@@ -176,7 +177,7 @@ def _scale(axes: Axes, emission: Emission, lines: Sequence[_Line], band: float) 
     floor = max(float(values.min()) - band, min(allowed) - _LOWEST_SHOWN)
     axes.set_ylim(floor - 2, max(float(values.max()) + band, *allowed) + 6)
     axes.yaxis.set_major_locator(MaxNLocator(8))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}".replace("-", "−")))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.grid(color=FAINT, linewidth=0.3, alpha=0.6)
     open_frame(axes)
 

@@ -24,6 +24,7 @@ from solver.figures.style import (
     keep_apart,
     leader_label,
     line_look,
+    name_rows,
     new_sheet,
     open_frame,
     plain_number,
@@ -86,7 +87,7 @@ def pickup_figure(study: StudyResult) -> Figure:
     _draw_peaks(axes, [each.signal for *_, each in rows], drive.reference_voltage)
     if stated:
         axes.axvline(drive.budget / MILLIVOLT, color=INK, linewidth=1.0, linestyle=(0, (4, 2)))
-    _name_rows(axes, [_title(result, pickup, each) for result, pickup, each in rows])
+    name_rows(axes, [_title(result, pickup, each) for result, pickup, each in rows], 46)
     return figure
 
 
@@ -123,13 +124,6 @@ def _draw_peaks(axes: Axes, signals: Sequence[PinSignal], reference: float) -> N
 def _bars(signal: PinSignal) -> tuple[float, float]:
     """Peaks of the magnetic parts: of the loop, and of all further ones together."""
     return signal.magnetic_peak, sum(peak for _, peak in signal.further_peaks)
-
-
-def _name_rows(axes: Axes, names: Sequence[str]) -> None:
-    axes.set_yticks(np.arange(len(names)), [shortened(name, 46) for name in names])
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    axes.tick_params(axis="y", length=0, labelsize=SMALL)
-    open_frame(axes)
 
 
 def _title(result: VariantResult, pickup: PickupResult, victim: VictimReading) -> str:

@@ -20,7 +20,18 @@ from shapely.geometry import Point as ShapelyPoint
 
 from geometries.layout.layout import CopperSheet, EdgeTerminal, PlanLayout, Port, RingPort
 from geometries.quantities import MM
-from solver.figures.style import COPPER, INK, SHEET_WIDTH, SMALL, add_panel, keep_apart, new_sheet, shortened, styled
+from solver.figures.style import (
+    COPPER,
+    INK,
+    SHEET_WIDTH,
+    SMALL,
+    add_panel,
+    keep_apart,
+    new_sheet,
+    plain_number,
+    shortened,
+    styled,
+)
 from solver.notation import numbers
 from solver.plan import PlanSolution, SheetDensity
 from solver.plan.potentials import triangle_areas
@@ -239,7 +250,7 @@ def _frame(axes: Axes, box: Box, height: float, several: bool) -> None:
     axes.set_xlim(box[0], box[2])
     axes.set_ylim(box[1], box[3])
     for axis in (axes.xaxis, axes.yaxis):
-        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}".replace("-", "−")))
+        axis.set_major_formatter(FuncFormatter(plain_number))
     axes.tick_params(length=2.5, pad=2)
     axes.annotate("mm", (1, 0), (4, -4), xycoords="axes fraction", textcoords="offset points", size=SMALL, va="top")
     if several:

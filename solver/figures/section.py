@@ -33,6 +33,7 @@ from solver.figures.style import (
     new_sheet,
     nice_step,
     open_frame,
+    plain_number,
     shortened,
     styled,
     text_width,
@@ -336,8 +337,8 @@ def _fit(axes: Axes, box: Box) -> None:
 def millimetre_axes(axes: Axes, box: Box, *, upright: bool) -> None:
     """Axes in mm round a box (left, bottom, right, top) [mm]."""
     _fit(axes, box)
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}".replace("-", "−")))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}".replace("-", "−")))
+    axes.xaxis.set_major_formatter(FuncFormatter(plain_number))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain_number))
     axes.yaxis.set_major_locator(MaxNLocator(5 if upright else 2, steps=[1, 2, 5, 10]))
     axes.tick_params(length=2.5, pad=2)
     axes.annotate("mm", (1, 0), (4, -4), xycoords="axes fraction", textcoords="offset points", size=SMALL, va="top")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
@@ -187,6 +187,14 @@ def keep_apart(wanted: NDArray[np.float64], spacing: float, low: float, high: fl
     placed = np.empty(len(wanted))
     placed[order] = np.clip(level, low, max(low, high - steps[-1])) + steps
     return placed
+
+
+def name_rows(axes: Axes, names: Sequence[str], longest: int) -> None:
+    """One row per name from the top, without frame."""
+    axes.set_yticks(np.arange(len(names)), [shortened(name, longest) for name in names])
+    axes.set_ylim(len(names) - 0.5, -0.5)
+    axes.tick_params(axis="y", length=0, labelsize=SMALL)
+    open_frame(axes)
 
 
 def plain_number(value: float, _position: object = None) -> str:
