@@ -6,7 +6,8 @@ READY := $(VENV)/ready
 # Test files that mesh, solve, draw or start processes; `make quick` leaves them out.
 SLOW := accuracy axisymmetric_report axisymmetric_view board_edits board_feedback board_loop board_variant bounds broadband browser budgets cli cluster \
 	doc_samples documents effort electrostatics emission_sources emission_study explore_page extraction fields figures forms \
-	fuzz gallery golden_study kills layout_emission layout_variant linear mesh moment_curve needs one_loop_of_record packaging pickup_report placed_edge plan \
+	fuzz gallery golden_study kills layout_emission layout_variant linear lists mesh moment_curve needs notebook one_loop_of_record packaging \
+	pickup_report placed_edge plan \
 	plan_converged plan_joined plan_operator plan_potentials plan_reading plan_solve plan_ties processes readme refinement \
 	report_files resumed_comparison ringing_pickup real_planes rounds section_loop sharing study sweep switched tolerance unsolved \
 	variant_moment victim_pickup view_comparison views whole_loop whole_loop_report

@@ -13,7 +13,7 @@ import pytest
 
 from geometries.operation.emission import Cable, Emission, Site
 from geometries.operation.published_limits import published_limit
-from solver.emission.cable import node_driven_current
+from solver.emission.cable import DrivingGround, node_driven_current
 from solver.emission.prediction import cable_bound, closest_margin, loop_current, loop_levels
 from solver.emission.variant_moment import variant_moment
 from solver.variant.moments import MomentParts, parts_of_loop
@@ -71,13 +71,15 @@ def test_largest_cable_current_that_keeps_the_limit():
     50 MHz: kl = 1.04793, 2 x 29.979/3 x 1.04793 = 20.944 V/m per A, 4.775 uA. 200 MHz: kl = 4.19 is past 2.4, so 2.4
     and 47.967 V/m per A, 2.0848 uA. 300 MHz: sqrt(1.0007) x 2.4, 4.666 uA.
     """
-    found = cable_bound(EMISSION, EMISSION.cable, CURRENT, np.array([50e6, 200e6, 300e6]), ("L2", 1e-10))
+    found = cable_bound(
+        EMISSION, EMISSION.cable, CURRENT, np.array([50e6, 200e6, 300e6]), DrivingGround(copper="L2", reported=1e-10)
+    )
     assert found.allowed_current == pytest.approx(2.0848e-6, rel=1e-4, abs=0.0)
     assert found.allowed_frequency == 200e6
 
 
 def test_short_cable_current_that_keeps_the_limit():
-    found = cable_bound(EMISSION, EMISSION.cable, CURRENT, np.array([50e6]), ("L2", 1e-10))
+    found = cable_bound(EMISSION, EMISSION.cable, CURRENT, np.array([50e6]), DrivingGround(copper="L2", reported=1e-10))
     assert found.allowed_current == pytest.approx(4.775e-6, rel=1e-3, abs=0.0)
 
 
