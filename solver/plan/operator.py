@@ -31,7 +31,7 @@ Floats = NDArray[np.float64]
 Numbers = NDArray[np.inexact]
 
 _SCALE = MU_0 / (4 * math.pi)
-_POINTS_PER_CELL = 1.0
+_POINTS_PER_CELL = 0.5
 """Points of triangles per cell of the grid, on the average over the copper."""
 
 _DIGITS = 12
