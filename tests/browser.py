@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import resources
@@ -76,6 +77,21 @@ def show(browser: Any, page: Path, width: int = 1280) -> None:
     browser.execute_script("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
 
 
+def show_state(browser: Any, page: Path, state: str) -> None:
+    """A what-if page as an address has it, once the browser says that it is there.
+
+    Chromium's driver may return from a page that is left before the next one is there.
+    """
+    browser.get("about:blank")
+    browser.get(f"{page.as_uri()}#{state}")
+    ready = "return location.hash.slice(1) === arguments[0] && document.readyState === 'complete'"
+    for _ in range(200):
+        if browser.execute_script(ready, state):
+            return
+        time.sleep(0.05)
+    raise AssertionError(f"the browser does not show {page.name}#{state}")
+
+
 @contextmanager
 def printed(browser: Any, page: Path) -> Iterator[None]:
     """A page as it is laid out on a sheet."""
@@ -97,6 +113,25 @@ def sideways(browser: Any) -> int:
 def overlaps(browser: Any) -> list[str]:
     """Pairs of texts whose boxes lie over each other."""
     return list(browser.execute_script(_OVERLAPS))
+
+
+_LETTERS = """
+const picture = document.getElementById(arguments[0]), frame = picture.getBoundingClientRect();
+const boxes = [...picture.querySelectorAll("text")].map((each) => [each.textContent, each.getBoundingClientRect()]);
+const leaves = (box) => box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1;
+const found = boxes.filter(([, box]) => leaves(box)).map(([words]) => `${words} | outside`);
+boxes.forEach(([words, one], i) => boxes.slice(i + 1).forEach(([others, other]) => {
+  const wide = Math.min(one.right, other.right) - Math.max(one.left, other.left);
+  const high = Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top);
+  if (wide > 1 && high > 2) found.push(`${words} | ${others}`);
+}));
+return found;
+"""
+
+
+def hidden_letters(browser: Any, picture: str) -> list[str]:
+    """Words of a picture drawn on the page that lie over each other or beyond its edge."""
+    return list(browser.execute_script(_LETTERS, picture))
 
 
 def serious_violations(browser: Any) -> list[str]:

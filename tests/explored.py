@@ -41,10 +41,60 @@ vary = [
 ]
 """
 
+PLACED = """
+title = "lamp"
+stackup = "4L-7628"
+analysis = { report_frequency = "1 MHz", axisymmetric_view = false }
+switch = { package = "land-grid", copper_width = "1.6 mm", gap = "0.6 mm", part_width = "3 mm" }
+capacitor = [{ case = "0603", capacitance = "1 uF", esr = "4 mohm", esl = "0.4 nH" }]
+planes.L2 = { tie = "switch end", width = "30 mm" }
+placement = { kind = "same-side", distance = "0.6 mm" }
+[explore]
+vary = [
+  { key = "switch.gap", from = "0.5 mm", to = "0.8 mm" },
+]
+"""
+
+OUTLINE = """
+title = "lamp as drawn"
+stackup = "4L-7628"
+analysis = { report_frequency = "1 MHz", axisymmetric_view = false }
+[[outline.copper]]
+name = "input"
+layer = "L1"
+corners = [["0 mm", "0.3 mm"], ["5 mm", "0.3 mm"], ["5 mm", "2 mm"], ["0 mm", "2 mm"]]
+[[outline.copper]]
+name = "ground"
+layer = "L1"
+corners = [["0 mm", "-2 mm"], ["5 mm", "-2 mm"], ["5 mm", "-0.3 mm"], ["0 mm", "-0.3 mm"]]
+[[outline.copper]]
+name = "layer"
+layer = "L2"
+faces = "one face"
+corners = [["-3 mm", "-5 mm"], ["8 mm", "-5 mm"], ["8 mm", "5 mm"], ["-3 mm", "5 mm"]]
+holes = [[["1 mm", "-1 mm"], ["4 mm", "-1 mm"], ["4 mm", "1 mm"], ["1 mm", "1 mm"]]]
+[[outline.port]]
+name = "switches"
+height = "0.2 mm"
+entry = { copper = "input", edge = [["0 mm", "0.3 mm"], ["1 mm", "0.3 mm"]] }
+leave = { copper = "ground", edge = [["0 mm", "-0.3 mm"], ["1 mm", "-0.3 mm"]] }
+[[outline.port]]
+name = "C1"
+capacitor = { case = "0603", capacitance = "1 uF", esr = "4 mohm", electrode_height = "0.2 mm" }
+entry = { copper = "ground", edge = [["4 mm", "-0.3 mm"], ["5 mm", "-0.3 mm"]] }
+leave = { copper = "input", edge = [["4 mm", "0.3 mm"], ["5 mm", "0.3 mm"]] }
+[explore]
+vary = [
+  { key = "outline.port.switches.height", from = "0.1 mm", to = "0.3 mm" },
+]
+"""
+
 
 def value_of(place_of_state: tuple[float, ...], number: int) -> float:
     """A smooth function that no polynomial of these degrees is."""
-    return 1e-9 * (number + 1) * math.exp(0.4 * place_of_state[0] + 0.2 * place_of_state[1]) / (1.6 - place_of_state[0])
+    return (
+        1e-9 * (number + 1) * math.exp(0.4 * place_of_state[0] + 0.2 * place_of_state[-1]) / (1.6 - place_of_state[0])
+    )
 
 
 def solved_by_hand(asked: Exploration) -> tuple[Surrogate, ...]:
@@ -59,7 +109,7 @@ def _places(asked: Exploration, variant: int) -> list[SolvedPlace]:
         )
         for n in range(4)
     ]
-    return [*nodes, *(_solved(asked, variant, None, [state]) for state in CHECKED)]
+    return [*nodes, *(_solved(asked, variant, None, [state[: len(asked.axes)]]) for state in CHECKED)]
 
 
 def _solved(

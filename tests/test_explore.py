@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from explored import BOARD, CHECKED, solved_by_hand, value_of
+from explored import BOARD, CHECKED, OUTLINE, PLACED, solved_by_hand, value_of
 
 from geometries.errors import ScenarioError
 from geometries.files.explore_reading import parse_exploration
 from geometries.files.explored_text import explored_text
 from geometries.files.reading import parse_scenario, read_builtin_scenario
-from geometries.study.explore import Exploration
+from geometries.quantities import write_quantity
+from geometries.study.explore import Exploration, shape_of
 from solver.circuit.rl_network import Cell, RLNetwork, SeriesInductor, SeriesResistor
 from solver.explore.consequences import circuit_of, fixed_corners
 from solver.explore.inputs import followed, inputs_of, numbers_of
@@ -175,6 +177,13 @@ def test_plan_of_a_placement_holds_lands_vias_and_bodies():
     assert {"near", "land", "body"} <= kinds
 
 
+def test_plan_of_a_layout_begins_with_the_lowest_copper_and_has_voids_after_their_copper():
+    shapes = plan_shapes(parse_exploration(OUTLINE).scenario.variants[0])
+    kinds = [(shape.kind, shape.name) for shape in shapes]
+    assert kinds[:4] == [("far", "layer"), ("void", "layer"), ("near", "input"), ("near", "ground")]
+    assert {name for kind, name in kinds if kind == "land"} == {"switches", "C1"}
+
+
 def test_keys_of_edge_and_current_need_no_solved_places(asked):
     assert followed(asked).computes
     assert operating_states(followed(asked)) == ((0,) * 0,)
@@ -234,6 +243,64 @@ def test_scenario_of_a_choice_describes_it():
     text = explored_text(asked, asked.variants[1]).replace("@0@", "1 mm").replace("@1@", "2 ns")
     today, explored = parse_scenario(text).variants
     assert [each.stackups[0].name for each in (today, explored)] == ["2L-0.8", "2L-1.6"]
+
+
+C0603, C0402 = (
+    f'{{ case = "{case}", capacitance = "1 uF", esr = "4 mohm", esl = "0.4 nH" }}' for case in ("0603", "0402")
+)
+TABLES = {
+    "two placements of one kind": (
+        PLACED,
+        "placement",
+        '[{ kind = "same-side", distance = "0.6 mm" }, { kind = "same-side", distance = "1 mm" }]',
+        ("kind same-side, distance 0.6 mm", "kind same-side, distance 1 mm"),
+    ),
+    "two kinds of placement": (
+        PLACED,
+        "placement",
+        '[{ kind = "same-side", distance = "0.6 mm" }, { kind = "mirrored", distance = "0.6 mm" }]',
+        ("same-side", "mirrored"),
+    ),
+    "a capacitor by its case": (PLACED, "capacitor.0603.case", '["0402", "0603"]', ("0402", "0603")),
+    "all capacitors": (PLACED, "capacitor", f"[[{C0603}], [{C0402}]]", ("0603", "0402")),
+    "a package": (PLACED, "switch.package", '["land-grid", "flip-chip"]', ("land-grid", "flip-chip")),
+    "a tie": (PLACED, "planes.L2.tie", '["switch end", "absent"]', ("switch end", "absent")),
+    "faces of a layer's copper": (
+        OUTLINE,
+        "outline.copper.layer.faces",
+        '["one face", "both faces"]',
+        ("one face", "both faces"),
+    ),
+}
+
+
+@pytest.mark.parametrize(("text", "key", "choices", "labels"), TABLES.values(), ids=TABLES)
+def test_choices_of_any_kind_are_told_apart_and_read_back(text, key, choices, labels):
+    asked = parse_exploration(text.replace("vary = [", f"vary = [\n  {{ key = '{key}', choices = {choices} }},"))
+    assert asked.choices[0].labels == labels
+    assert len({variant.name for variant in asked.variants}) == 2
+    other = asked.variants[1]
+    copied = explored_text(asked, other).replace("@0@", write_quantity(other.today[0], asked.axes[0].quantity))
+    wanted = asked.scenario_at(other, other.today)
+    both = parse_scenario(copied)
+    alone = replace(both, reference="explored", variants=both.variants[1:])
+    assert shape_of(alone) == shape_of(wanted) != shape_of(asked.scenario_at(asked.variants[0], other.today))
+
+
+@pytest.mark.parametrize(
+    ("key", "choices", "message"),
+    [
+        ("capacitor.C9.case", '["0603", "0402"]', "no entry is called 'C9'; known here: 0603"),
+        ("capacitor.0.cas", '["0603", "0402"]', "unknown key 'cas'; did you mean 'case'"),
+        ("placement.kind", '["same-side", "under"]', r"explore: lamp: placement.kind = under: .*placement's kind is"),
+        ("plane.L2.tie", '["both ends", "absent"]', "unknown key 'plane'"),
+    ],
+)
+def test_key_of_choices_that_leads_nowhere_is_refused_with_the_nearest(key, choices, message):
+    text = PLACED.replace("vary = [", f"vary = [\n  {{ key = '{key}', choices = {choices} }},")
+    with pytest.raises(ScenarioError, match=message) as found:
+        parse_exploration(text)
+    assert "line" not in str(found.value)  # lines of a text that is not the file's
 
 
 @pytest.mark.parametrize(

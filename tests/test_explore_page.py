@@ -9,8 +9,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import WIDTHS, open_browser, overlaps, printed, requests, serious_violations, show, sideways
-from explored import BOARD, solved_by_hand
+from browser import (
+    WIDTHS,
+    hidden_letters,
+    open_browser,
+    overlaps,
+    printed,
+    requests,
+    serious_violations,
+    show,
+    show_state,
+    sideways,
+)
+from explored import BOARD, OUTLINE, PLACED, solved_by_hand
 
 from geometries.files.explore_reading import parse_exploration
 from geometries.files.reading import parse_scenario
@@ -53,6 +64,12 @@ def slide(browser: Any, number: int, place: int) -> None:
     )
 
 
+def address_at_rest(browser: Any) -> str:
+    """The address some time after the last move; it is not written with every one."""
+    browser.execute_async_script("setTimeout(arguments[0], 150)")
+    return str(browser.current_url)
+
+
 def figures(browser: Any) -> dict[str, tuple[float, float]]:
     rows = browser.execute_script(
         "return [...document.querySelectorAll('#figures tr')].map((row) => [row.dataset.key, row.dataset.value,"
@@ -67,22 +84,19 @@ def test_every_slider_changes_figures_and_address(browser, page, asked):
         before, address = figures(browser), browser.current_url
         slide(browser, number, 900)
         assert figures(browser) != before
-        assert browser.current_url != address
+        assert address_at_rest(browser) != address
 
 
 def test_address_brings_the_state_back(browser, page):
     show(browser, page)
     slide(browser, 0, 250)
-    state, address = figures(browser), browser.current_url
-    browser.get("about:blank")
-    browser.get(address)
+    state, address = figures(browser), address_at_rest(browser)
+    show_state(browser, page, address.split("#")[1])
     assert figures(browser) == state
 
 
 def test_nothing_is_shown_outside_the_box(browser, page):
-    show(browser, page)
-    browser.get("about:blank")
-    browser.get(f"{page.as_uri()}#s=0~9~2")
+    show_state(browser, page, "s=0~9~2")
     assert figures(browser) == {}
     assert browser.execute_script("return document.getElementById('outside').checkVisibility()")
 
@@ -155,8 +169,7 @@ def test_page_and_solver_agree_within_the_shown_uncertainty(browser, page, asked
     for _ in range(STATES):
         values = asked.values([draw.uniform(-1, 1) for _ in asked.axes])
         code = "~".join(f"{value / size:.6g}" for value, size in zip(values, (1e-3, 1e-9), strict=True))
-        browser.get("about:blank")
-        browser.get(f"{page.as_uri()}#s=0~{code}")
+        show_state(browser, page, f"s=0~{code}")
         solved = solve_state(asked, asked.variants[0].name, values)
         scales = browser.execute_script(
             "return JSON.parse(document.getElementById('data').textContent).variants[0].figures.map("
@@ -279,13 +292,57 @@ def test_choices_are_selectors_that_change_the_board(browser, tmp_path):
     assert figures(browser) == before
 
 
+@pytest.mark.parametrize("text", [PLACED, OUTLINE], ids=["placement", "outline"])
+def test_names_of_ports_lie_in_the_plan_and_not_over_each_other(browser, tmp_path, text):
+    asked = parse_exploration(text)
+    page = tmp_path / "plan.html"
+    page.write_text(render_exploration(asked, solved_by_hand(asked)), encoding="utf-8")
+    for width in WIDTHS:
+        show(browser, page, width)
+        assert hidden_letters(browser, "plan") == []
+        assert sideways(browser) <= 0
+    words = browser.execute_script(
+        "return [...document.querySelectorAll('#plan text')].map((each) => each.textContent)"
+    )
+    assert len({"switch", "switches", "C1"} & set(words)) == 2
+
+
+def test_voids_are_holes_in_their_copper(browser, tmp_path):
+    asked = parse_exploration(OUTLINE)
+    page = tmp_path / "voids.html"
+    page.write_text(render_exploration(asked, solved_by_hand(asked)), encoding="utf-8")
+    show(browser, page)
+    inside = browser.execute_script(
+        "const layer = document.querySelector('#plan path.far'), box = layer.getBBox();"
+        "const at = (x, y) => layer.isPointInFill(new DOMPoint(box.x + x * box.width, box.y + y * box.height));"
+        "return [at(5.5 / 11, 0.5), at(1 / 11, 0.5)];"  # in the hole, which lies from 4 mm to 7 mm, and beside it
+    )
+    assert inside == [False, True]
+
+
+def test_state_of_a_choice_is_what_its_copied_scenario_solves_to(browser, tmp_path):
+    tie = '{ key = "planes.L2.tie", choices = ["both ends", "capacitor end"] },'
+    text = BOARD.replace('"6 mm" }', '"6 mm" }\nplanes.L2 = { tie = "both ends", width = "20 mm" }', 1)
+    text = text.replace("vary = [", f"vary = [\n  {tie}").replace("points = 5", "points = 2")
+    page = tmp_path / "ties.html"
+    run_exploration(parse_exploration(text), page, workers=1)
+    show_state(browser, page, "s=1~1.1~1.8")
+    shown = figures(browser)
+    browser.find_element("id", "copy").click()
+    copied = parse_scenario(browser.execute_script("return document.getElementById('scenario').value"))
+    solved = run_study(copied, workers=1)
+    for figure in solved.figures:
+        value, uncertainty = shown[figure.key]
+        assert abs(value - solved.reading("explored", figure.key).value / figure.scale) <= uncertainty, figure.key
+
+
 def test_budget_that_is_changed_on_the_page_is_kept_in_address_and_scenario(browser, page):
     show(browser, page)
     browser.execute_script(
         "const input = document.getElementById('budget-loop_inductance'); input.value = 1.25;"
         "input.dispatchEvent(new Event('change'));"
     )
-    assert "l=loop_inductance~1.25" in browser.current_url
+    assert "l=loop_inductance~1.25" in address_at_rest(browser)
     assert "over budget: loop inductance" in browser.find_element("id", "said").text
     browser.find_element("id", "copy").click()
     text = browser.execute_script("return document.getElementById('scenario').value")

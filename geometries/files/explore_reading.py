@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
+from geometries.errors import ScenarioError
 from geometries.files.explored_text import WrittenFile
-from geometries.files.reading import build, describe, located, read_text
+from geometries.files.reading import build, describe, describe_document, located, read_text
+from geometries.study.description import Description
 from geometries.study.explore import Exploration, build_exploration
 
 
@@ -50,6 +53,12 @@ def parse_exploration(text: str, *, where: str = "scenario", allow_outside: bool
     """
     description = describe(text, where=where, allow_outside=allow_outside)
     scenario = build(description, where=where)
-    written = WrittenFile(text=text, read=lambda changed: describe(changed, where=where, allow_outside=allow_outside))
+
+    def read(changed: dict[str, Any]) -> Description:
+        try:
+            return describe_document(changed, text="", where=where, allow_outside=allow_outside)
+        except ScenarioError as error:
+            raise ScenarioError(str(error).removeprefix(f"{where}: ")) from error
+
     with located(where):
-        return build_exploration(scenario, description, written)
+        return build_exploration(scenario, description, WrittenFile(text=text, read=read))

@@ -9,6 +9,7 @@ from typing import Any
 
 import tomli_w
 
+from geometries.errors import ScenarioError, nearest
 from geometries.files.defaults import inherit_defaults
 from geometries.files.stackups import stackup_tables
 from geometries.study.described_variant import VariantTable
@@ -88,11 +89,11 @@ class WrittenFile:
     text : str
         TOML.
     read : callable
-        From such a text to its description.
+        From its tables to their description.
     """
 
     text: str
-    read: Callable[[str], Description]
+    read: Callable[[dict[str, Any]], Description]
 
     def stated(self, variant: str, key: str) -> Any:
         """What a variant has for a key; None if nothing is written."""
@@ -113,7 +114,7 @@ class WrittenFile:
         document = _copy(inherit_defaults(tomllib.loads(self.text)))
         for key, value in changes.items():
             _set_key(document, _written(document, variant), key, value)
-        return self.read(tomli_w.dumps(document))
+        return self.read(document)
 
 
 def _written(document: dict[str, Any], name: str) -> dict[str, Any]:
@@ -147,5 +148,15 @@ def _set(node: Any, names: list[str], value: Any) -> None:
 
 
 def _entry(entries: list[Any], name: str) -> int:
-    named = [number for number, each in enumerate(entries) if name in map(each.get, _LABELS)]
-    return named[0] if named else int(name)
+    known = [_called(each) for each in entries]
+    if name in known:
+        return known.index(name)
+    if name.isdecimal() and int(name) < len(entries):
+        return int(name)
+    raise ScenarioError(
+        f"explore: no entry is called {name!r}; {nearest(name, list(filter(None, known)))} (or give its number, from 0)"
+    )
+
+
+def _called(entry: Any) -> str:
+    return next((str(entry[label]) for label in _LABELS if isinstance(entry, dict) and label in entry), "")

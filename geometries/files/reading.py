@@ -239,6 +239,17 @@ def describe(
     written = document.get("measurement", {})
     if measured and isinstance(written, dict):
         document = {**document, "measurement": {**written, **measured}}
+    return describe_document(document, text=text, where=where, allow_outside=allow_outside)
+
+
+def describe_document(document: dict[str, Any], *, text: str, where: str, allow_outside: bool) -> Description:
+    """What the tables of a file say; `text` is the file's own, if they stand in it as they are.
+
+    Raises
+    ------
+    ScenarioError
+        As for :func:`describe`.
+    """
     with located(where):
         complete, following = with_followers(_with_outlines(inherit_defaults(document), where, allow_outside))
     try:

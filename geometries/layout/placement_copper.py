@@ -35,6 +35,9 @@ from geometries.section.outline import Point, Polygon, Rectangle
 SWITCH = "switch"
 INPUT, GROUND = "input", "ground"
 
+INPUT_END = ", input end"
+"""End of the name of the port at that end of a capacitor's body; the other goes by the capacitor's name."""
+
 _INSET = 0.1
 """Part of a land's shorter side by which its terminal stays off the copper's edge."""
 
@@ -354,7 +357,7 @@ def _stand(draft: _Draft, name: str, capacitor: Capacitor, seat: _Seat) -> None:
             seat.copper + seat.lift + (capacitor.body.height if seat.side is Side.UPPER else -capacitor.body.height)
         )
         draft.sheet(body, _around([*ends[0], *ends[1]]), height, Faces.BOTH)
-        draft.ports.append(Port(name=f"{name}, input end", entry=_edge(body, *ends[0]), leave=leave))
+        draft.ports.append(Port(name=f"{name}{INPUT_END}", entry=_edge(body, *ends[0]), leave=leave))
         leave = _edge(body, *ends[1])
     draft.ports.append(Port(name=name, entry=entry, leave=leave))
     outer = [*_line(seat, -reach, half), *_line(seat, reach, half)]

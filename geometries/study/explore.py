@@ -71,14 +71,21 @@ class Choice:
 
     @property
     def labels(self) -> tuple[str, ...]:
-        """Names of the choices; a table goes by its kind or name."""
-        return tuple(_label(value) for value in self.values)
+        """Names of the choices, all different; a table goes by its kind or name where that tells it from the others."""
+        short = tuple(_label(value) for value in self.values)
+        return short if len(set(short)) == len(short) else tuple(_in_full(value) for value in self.values)
 
 
 def _label(value: Any) -> str:
     if isinstance(value, Mapping):
-        return str(next((value[key] for key in ("kind", "name", "case") if key in value), dict(value)))
-    return str(value)
+        return next((str(value[key]) for key in ("kind", "name", "case") if key in value), _in_full(value))
+    return ", ".join(map(_label, value)) if isinstance(value, list) else str(value)
+
+
+def _in_full(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key.replace('_', ' ')} {_in_full(each)}" for key, each in value.items())
+    return "; ".join(map(_in_full, value)) if isinstance(value, list) else str(value)
 
 
 class AsWritten(Protocol):
@@ -237,15 +244,15 @@ def _with_choices(
     combinations = product(*(range(len(choice.values)) for choice in choices))
     found = []
     for picked in sorted(combinations, key=lambda each: each != own):
-        other = {
-            choice.key: choice.values[number]
-            for choice, number, today in zip(choices, picked, own, strict=True)
-            if number != today
-        }
-        said = ", ".join(f"{key} = {_label(value)}" for key, value in other.items())
+        other = [
+            (choice, number) for choice, number, today in zip(choices, picked, own, strict=True) if number != today
+        ]
+        said = ", ".join(f"{choice.key} = {choice.labels[number]}" for choice, number in other)
         full = f"{name}: {said}" if said else name
+        changes = {choice.key: choice.values[number] for choice, number in other}
         try:
-            here = _variant(written.changed(name, other) if other else description, name, moved)
+            here = _variant(written.changed(name, changes) if changes else description, name, moved)
+            build_scenario(here.description)
         except GeometryError as error:
             raise ScenarioError(f"explore: {full}: {error}") from error
         found.append(replace(here, name=full, picked=picked))
@@ -255,6 +262,8 @@ def _with_choices(
 def _stated(written: AsWritten, name: str, choice: Choice) -> int:
     today = written.stated(name, choice.key)
     if today not in choice.values:
+        if today is None:
+            written.changed(name, {choice.key: choice.values[0]})  # refuses a key that is unknown
         has = "leaves it out" if today is None else f"has {_label(today)!r}"
         raise ScenarioError(
             f"explore: the choices for {choice.key} are {', '.join(map(repr, choice.labels))}, and variant {name!r} "

@@ -7,6 +7,7 @@ from typing import Any
 
 from geometries.board.materials import Conductor
 from geometries.board.stackup import DielectricLayer, Stackup
+from geometries.layout.layout import PlanLayout
 from geometries.operation.price import Price
 from geometries.section.section import CrossSection, DielectricBand
 from geometries.study.scenario import Scenario, Segment, Variant
@@ -17,6 +18,7 @@ _WITHOUT: dict[type, tuple[str, ...]] = {
     Segment: ("start",),
     CrossSection: ("name", "bands"),
     Conductor: ("name",),
+    PlanLayout: ("name",),
     Stackup: ("name", "note"),
     Price: ("amount", "currency"),
     DielectricBand: ("name",),

@@ -174,12 +174,15 @@ def key_words(key: str) -> str:
     ('loop gap', 'width of L2', 'thickness of prepreg 7628')
     >>> key_words("switching.edge_time"), key_words("length")
     ('edge time', 'length')
+    >>> key_words("placement.distance"), key_words("capacitor.0.case")
+    ('placement distance', 'case of capacitor 0')
     """
     names = key_names(key)
     last = names[-1].replace("_", " ")
     if len(names) > 2:
-        return f"{last} of {names[-2].replace('_', ' ')}"
-    return f"loop {last}" if names[0] == "loop" and len(names) > 1 else last
+        of = names[-3:-1] if names[-2].isdecimal() else names[-2:-1]
+        return f"{last} of {' '.join(of).replace('_', ' ')}"
+    return f"{names[0]} {last}" if names[0] in ("loop", "placement", "switch") and len(names) > 1 else last
 
 
 def of_variant(description: Description, name: str) -> Description:

@@ -107,7 +107,7 @@ def computes_consequences(scenario: Scenario) -> bool:
 def followed(asked: Exploration) -> Exploration:
     """The same, marked as computing its consequences if every key that shapes nothing is one of these."""
     free = all(axis.shapes or axis.key in _FREE for axis in asked.axes)
-    return replace(asked, computes=free and inputs_of(asked, asked.variants[0]) is not None)
+    return replace(asked, computes=free and all(inputs_of(asked, each) is not None for each in asked.variants))
 
 
 def inputs_of(asked: Exploration, variant: ExploredVariant) -> Inputs | None:

@@ -116,7 +116,10 @@ function shapesAt(data, variant, picture, values) {
   return variant[picture].shapes.map((shape) => ({
     ...shape,
     corners: shape.corners.map(([x, y], corner) =>
-      steps.reduce((at, step, axis) => [at[0] + step * shape.moves[axis][corner][0], at[1] + step * shape.moves[axis][corner][1]], [x, y])),
+      steps.reduce((at, step, axis) => {
+        const [along, across] = shape.moves[axis][corner] ?? [0, 0];
+        return [at[0] + step * along, at[1] + step * across];
+      }, [x, y])),
   }));
 }
 
@@ -147,7 +150,7 @@ function stateOf(data, text) {
 
 // From here on: the page.
 const SVG = "http://www.w3.org/2000/svg";
-const KINDS = ["go", "return", "near", "far", "void", "land", "via", "body"];
+const KINDS = ["go", "return", "near", "far", "land", "wall", "via", "body"];
 function drawn(name, attributes, text) {
   const element = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
@@ -163,6 +166,8 @@ function made(name, attributes, ...inside) {
   return element;
 }
 const find = (id) => document.getElementById(id);
+
+const widthOf = (element) => Math.max(280, element.clientWidth);
 
 function startPage(data) {
   const reference = { variant: 0, values: data.variants[0].today };
@@ -194,6 +199,14 @@ function startPage(data) {
     const ends = made("div", { className: "ends" }, made("span", {}, shownValue(axis, axis.low)), made("span", {}, shownValue(axis, axis.high)));
     return { input, shown, row: made("div", {}, made("label", { htmlFor: `key-${number}`, title: axis.key }, axis.title, shown), input, ends) };
   }
+  // Width of all pictures, in which letters keep their size; read when it changes, since reading it costs a layout.
+  const frameOf = find("curve").parentElement;
+  let wide = widthOf(frameOf);
+  new ResizeObserver(() => {
+    if (wide === widthOf(frameOf)) return;
+    wide = widthOf(frameOf);
+    show();
+  }).observe(frameOf);
   const known = new Map();
   function readings(now) {
     const key = codeOf(now);
@@ -203,10 +216,19 @@ function startPage(data) {
     }
     return known.get(key);
   }
+  let written;
   function move(now) {
     state = { ...state, now };
-    history.replaceState(null, "", `#${stateText(state)}`);
     show();
+    clearTimeout(written);
+    written = setTimeout(() => history.replaceState(null, "", `#${stateText(state)}`), 100);  // browsers allow few a second
+  }
+  // Whether a part of the page shows something else than it did.
+  const shown = new Map();
+  function isNew(part, ...what) {
+    const [before, now] = [shown.get(part), what.join()];
+    shown.set(part, now);
+    return before !== now;
   }
 
   function show() {
@@ -223,7 +245,7 @@ function startPage(data) {
     find("said").textContent = now ? saidOf(variant, now) : "";
     showShapes(variant);
     showFigures(variant, now);
-    showPins();
+    if (isNew("pins", ["a", "b"].map((pin) => state.pins[pin] && codeOf(state.pins[pin])))) showPins();
     showEdge(variant, now);
     showCurve(variant, now);
     for (const id of ["scenario", "scenario-label", "save"]) find(id).hidden = true;
@@ -238,63 +260,80 @@ function startPage(data) {
   }
 
   function showFigures(variant, now) {
-    const before = readings(reference);
-    const names = data.variants[0].figures.map((figure) => figure.key);
-    const rows = now ? variant.figures.map((figure, n) => {
-      if (!now[n]) return null;
-      const old = before[names.indexOf(figure.key)], each = now[n];
-      const limit = limitOf(figure);
-      const verdict = limit === null ? "" : `${isKept(data, figure, limit, each) ? "kept" : "exceeded"}${Math.abs(each.value - limit) <= each.uncertainty ? "?" : ""}`;
-      return made("tr", { "data-key": figure.key, "data-value": each.value, "data-uncertainty": each.uncertainty },
-        made("td", {}, `${figure.title}${figure.within ? "" : " *"}`),
-        made("td", {}, `${withUncertainty(each)} ${figure.unit}`.trim()),
-        made("td", {}, old ? withUncertainty(old) : "–"),
-        made("td", {}, old ? changeBetween(figure, old, each) : "–"),
-        made("td", { className: "words" }, track(variant, n, each, old)),
-        made("td", { className: "words" }, ...budgetInput(figure, limit), made("small", {}, verdict)),
-        made("td", {}, Number(each.interpolation.toPrecision(1)).toString()));
-    }).filter(Boolean) : [];
-    find("figures").replaceChildren(...rows);
+    const before = readings(reference), names = data.variants[0].figures.map((figure) => figure.key);
+    const there = now ? variant.figures.map((figure, n) => [figure, n]).filter(([, n]) => now[n]) : [];
+    for (const [figure, n] of there) {
+      const old = before[names.indexOf(figure.key)], each = now[n], limit = limitOf(figure), row = rowOf(variant, figure);
+      Object.assign(row.element.dataset, { value: each.value, uncertainty: each.uncertainty });
+      write(row.now, `${withUncertainty(each)} ${figure.unit}`.trim());
+      write(row.today, old ? withUncertainty(old) : "–");
+      write(row.change, old ? changeBetween(figure, old, each) : "–");
+      write(row.verdict, limit === null ? "" : `${isKept(data, figure, limit, each) ? "kept" : "exceeded"}${Math.abs(each.value - limit) <= each.uncertainty ? "?" : ""}`);
+      write(row.interpolation, Number(each.interpolation.toPrecision(1)).toString());
+      if (row.input && document.activeElement !== row.input) row.input.value = limit ?? "";
+      placeMarks(row.marks, spansOf(variant)[n] ?? [], each, old, limit);
+    }
+    if (isNew("rows", state.now.variant, there.map(([, n]) => n))) find("figures").replaceChildren(...there.map(([figure]) => rowOf(variant, figure).element));
     const doubtful = variant.figures.filter((figure) => !figure.within).map((figure) => figure.title);
-    find("doubt").textContent = doubtful.length && now
-      ? `* The interpolation is coarser than the figure's own uncertainty: ${doubtful.join(", ")}. Its error stands in the ±.` : "";
+    write(find("doubt"), doubtful.length && now
+      ? `* The interpolation is coarser than the figure's own uncertainty: ${doubtful.join(", ")}. Its error stands in the ±.` : "");
   }
+  const write = (element, text) => { if (element.textContent !== text) element.textContent = text; };
   const limitOf = (figure) => state.limits[figure.key] ?? figure.limit;
-  function budgetInput(figure, limit) {
-    if (figure.budgetUnit === null || (limit === null && !figure.headline)) return [];
-    const input = made("input", { type: "number", step: "any", id: `budget-${figure.key}`, value: limit ?? "", "aria-label": `budget of ${figure.title}, ${figure.unit}` });
+  const rows = new Map();
+  // The row of a figure, made once; its cells are written anew.
+  function rowOf(variant, figure) {
+    const key = `${variant.name}\n${figure.key}`;
+    if (!rows.has(key)) {
+      const [now, today, change, interpolation] = Array.from({ length: 4 }, () => made("td", {}));
+      const marks = Object.fromEntries(["spread", "here", "was", "most"].map((className) => [className, made("i", { className })]));
+      const verdict = made("small", {}), input = budgetInput(figure);
+      const element = made("tr", { "data-key": figure.key },
+        made("td", {}, `${figure.title}${figure.within ? "" : " *"}`), now, today, change,
+        made("td", { className: "words" }, made("div", { className: "track", "aria-hidden": "true" }, ...Object.values(marks))),
+        made("td", { className: "words" }, ...(input ? [figure.more ? "≥ " : "≤ ", input] : []), verdict), interpolation);
+      rows.set(key, { element, now, today, change, verdict, interpolation, input, marks });
+    }
+    return rows.get(key);
+  }
+  function budgetInput(figure) {
+    if (figure.budgetUnit === null || (figure.limit === null && !figure.headline)) return null;
+    const input = made("input", { type: "number", step: "any", id: `budget-${figure.key}`, "aria-label": `budget of ${figure.title}, ${figure.unit}` });
     input.addEventListener("change", () => {
       const { [figure.key]: before, ...limits } = state.limits;
       state.limits = input.value === "" ? limits : { ...limits, [figure.key]: Number(input.value) };
       move(state.now);
-      find(input.id).focus();
     });
-    return [figure.more ? "≥ " : "≤ ", input];
+    return input;
   }
   const spans = new Map();
-  function spanOf(variant, n) {
-    const key = `${variant.name}\n${n}`;
-    if (!spans.has(key)) {
-      const corners = [[...variant.today]];
-      data.axes.forEach((axis, number) => [axis.low, axis.high].forEach((end) => corners.push(variant.today.map((old, k) => (k === number ? end : old)))));
-      const values = corners.map((corner) => stateAt(data, variant, corner).figure(n)?.value).filter(Number.isFinite);
-      spans.set(key, values.length ? [Math.min(...values), Math.max(...values)] : []);
+  // Least and largest value of every figure along the keys; found when the page has been shown without.
+  function spansOf(variant) {
+    if (!spans.has(variant)) {
+      spans.set(variant, []);
+      setTimeout(() => {
+        const ends = data.axes.flatMap((axis, number) => [axis.low, axis.high].map((end) => variant.today.map((old, k) => (k === number ? end : old))));
+        const states = [variant.today, ...ends].map((values) => stateAt(data, variant, values));
+        spans.set(variant, variant.figures.map((_, n) => {
+          const values = states.map((each) => each.figure(n)?.value).filter(Number.isFinite);
+          return values.length ? [Math.min(...values), Math.max(...values)] : [];
+        }));
+        show();
+      });
     }
-    return spans.get(key);
+    return spans.get(variant);
   }
-  function track(variant, n, each, old) {
-    const figure = variant.figures[n];
-    const limit = limitOf(figure);
-    const marks = [...spanOf(variant, n), each.value, ...(old ? [old.value] : []), ...(limit === null ? [] : [limit])];
-    const low = Math.min(...marks), high = Math.max(...marks, low + 1e-12);
-    const at = (value) => `${Math.min(98, Math.max(0, (98 * (value - low)) / (high - low)))}%`;
-    const bar = made("div", { className: "track", "aria-hidden": "true" });
-    const wide = Math.min(100, (196 * each.uncertainty) / (high - low));
-    bar.append(made("i", { className: "spread", style: `left:${at(each.value - each.uncertainty)};width:${wide}%;max-width:calc(100% - ${at(each.value - each.uncertainty)})` }));
-    bar.append(made("i", { style: `left:${at(each.value)}` }));
-    if (old) bar.append(made("i", { className: "was", style: `left:${at(old.value)}` }));
-    if (limit !== null) bar.append(made("i", { className: "most", style: `left:${at(limit)}` }));
-    return bar;
+  function placeMarks(marks, span, each, old, limit) {
+    const all = [...span, each.value, ...(old ? [old.value] : []), ...(limit === null ? [] : [limit])];
+    const low = Math.min(...all), high = Math.max(...all, low + 1e-12);
+    const at = (value) => Math.min(98, Math.max(0, (98 * (value - low)) / (high - low)));
+    const places = { here: each.value, was: old?.value, most: limit ?? undefined };
+    for (const [name, value] of Object.entries(places)) {
+      marks[name].hidden = value === undefined;
+      if (value !== undefined) marks[name].style.left = `${at(value).toFixed(1)}%`;
+    }
+    const start = at(each.value - each.uncertainty), wide = (196 * each.uncertainty) / (high - low);
+    marks.spread.style.cssText = `left:${start.toFixed(1)}%;width:${Math.min(100 - start, wide).toFixed(1)}%`;
   }
 
   function showPins() {
@@ -315,16 +354,16 @@ function startPage(data) {
 
   function showShapes(variant) {
     for (const picture of ["section", "plan"]) {
-      find(picture).parentElement.hidden = !variant[picture].shapes.length;
-      if (!variant[picture].shapes.length) continue;
+      const { shapes } = variant[picture];
+      if (!isNew(picture, wide, state.now.variant, state.now.values.filter((_, axis) => shapes.some((each) => each.moves[axis].length)))) continue;
+      find(picture).parentElement.hidden = !shapes.length;
+      if (!shapes.length) continue;
       const now = shapesAt(data, variant, picture, state.now.values), was = shapesAt(data, variant, picture, variant.today);
       draw(picture, now, was, picture === "section" ? loopWindow([...now, ...was]) : boundsOf([...now, ...was])[0]);
     }
     const still = variant.plan.still.map((axis) => data.axes[axis].title);
     find("still").textContent = still.length ? `The plan is drawn as it is today in ${still.join(" and ")}, which changes its pieces.` : "";
   }
-  const widthOf = (svg) => Math.max(280, svg.parentElement.clientWidth);  // letters keep their size
-  addEventListener("resize", () => show());
   const boundsOf = (shapes) => {
     const points = shapes.flatMap((shape) => shape.corners);
     return [0, 1].map((k) => [Math.min(...points.map((p) => p[k])), Math.max(...points.map((p) => p[k]))]);
@@ -338,11 +377,12 @@ function startPage(data) {
   const width = (shape) => { const [low, high] = boundsOf([shape])[0]; return high - low; };
   function draw(picture, now, was, [left, right]) {
     const svg = find(picture), [low, high] = boundsOf([...now, ...was])[1];
-    const wide = widthOf(svg), scale = Math.min((wide - 40) / (right - left), 320 / (high - low)), height = (high - low) * scale + 60;
-    const x = (at) => wide / 2 + (at - (left + right) / 2) * scale, y = (at) => 20 + (high - at) * scale;
-    const path = ({ corners }) => `M${corners.map(([a, b]) => `${x(a).toFixed(2)},${y(b).toFixed(2)}`).join("L")}Z`;
+    const ports = portsBeside(now), beside = ports.length ? 20 + 7 * Math.max(...ports.map(({ name }) => name.length)) : 0;
+    const scale = Math.min((wide - 40 - beside) / (right - left), 320 / (high - low)), height = (high - low) * scale + 60;
+    const x = (at) => (wide - beside) / 2 + (at - (left + right) / 2) * scale, y = (at) => 20 + (high - at) * scale;
+    const ring = (corners) => `M${corners.map(([a, b]) => `${x(a).toFixed(2)},${y(b).toFixed(2)}`).join("L")}Z`;
     const piece = (shape, kind) => {
-      if (shape.kind !== "via") return drawn("path", { d: path(shape), class: kind });
+      if (shape.kind !== "via") return drawn("path", { d: [shape.corners, ...shape.voids].map(ring).join(""), class: kind });
       const [[a, b], [edge]] = shape.corners;
       return drawn("circle", { cx: x(a).toFixed(2), cy: y(b).toFixed(2), r: ((edge - a) * scale).toFixed(2), class: kind });
     };
@@ -352,8 +392,32 @@ function startPage(data) {
     };
     svg.setAttribute("viewBox", `0 0 ${wide} ${height.toFixed(0)}`);
     svg.replaceChildren(
-      ...now.map((shape) => piece(shape, KINDS.includes(shape.kind) ? shape.kind : "other")), ...was.map((shape) => piece(shape, "ghost")),
-      ...now.filter((shape) => shape.kind === "body").map(named), ...scaleBar(scale, 20, height - 22));
+      ...withVoids(now).map((shape) => piece(shape, KINDS.includes(shape.kind) ? shape.kind : "other")),
+      ...withVoids(was).map((shape) => piece(shape, "ghost")),
+      ...now.filter((shape) => shape.kind === "body").map(named), ...ports.flatMap(pointed(x, y, right)), ...scaleBar(scale, 20, height - 22));
+  }
+  // Copper with the voids that follow it as holes in it.
+  function withVoids(shapes) {
+    const found = [];
+    for (const shape of shapes) if (shape.kind === "void") found.at(-1).voids.push(shape.corners); else found.push({ ...shape, voids: [] });
+    return found;
+  }
+  // Ports whose parts are not drawn as bodies, with their middles, from above.
+  function portsBeside(shapes) {
+    const names = new Set(shapes.filter(({ kind }) => kind === "land").map(({ name }) => name));
+    shapes.filter(({ kind }) => kind === "body").forEach(({ name }) => names.delete(name));
+    return [...names].map((name) => ({ name, middle: boundsOf(shapes.filter((each) => each.kind === "land" && each.name === name)).map(([low, high]) => (low + high) / 2) }))
+      .sort((one, other) => other.middle[1] - one.middle[1] || other.middle[0] - one.middle[0]);
+  }
+  // Names of ports beside the copper, one under the other, each with a line to its port.
+  function pointed(x, y, right) {
+    let lowest = -Infinity;
+    return ({ name, middle: [a, b] }) => {
+      const at = Math.max(y(b), lowest + 16), edge = x(right) + 10;
+      lowest = at;
+      return [drawn("path", { d: `M${x(a)},${y(b)}L${edge},${at}`, class: "pointer" }), drawn("circle", { cx: x(a), cy: y(b), r: 2 }),
+        drawn("text", { x: edge + 4, y: at + 4 }, name)];
+    };
   }
   function scaleBar(scale, x, y) {
     const step = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20].findLast((each) => each * scale <= 160) ?? 0.1;
@@ -368,7 +432,9 @@ function startPage(data) {
   }
   let waiting;
   function showCurve(variant, now) {
-    figureChooser.replaceChildren(...variant.figures.map((figure, n) => made("option", { value: n }, `${figure.title}, ${figure.unit}`)));
+    if (isNew("figures of the curve", state.now.variant)) {
+      figureChooser.replaceChildren(...variant.figures.map((figure, n) => made("option", { value: n }, `${figure.title}, ${figure.unit}`)));
+    }
     const [n, k] = [Math.min(state.curve[0], variant.figures.length - 1), state.curve[1]];
     figureChooser.value = n; keyChooser.value = k;
     clearTimeout(waiting);
@@ -386,7 +452,7 @@ function startPage(data) {
     const was = readings(reference)[data.variants[0].figures.findIndex((each) => each.key === figure.key)];
     const marks = [...line.flatMap((each) => [each.value - each.uncertainty, each.value + each.uncertainty]), ...(limit === null ? [] : [limit]), ...(was ? [was.value] : [])];
     const low = Math.min(...marks), high = Math.max(...marks) || 1, span = high - low || 1;
-    const wide = widthOf(find("curve")), right = wide - 30;
+    const right = wide - 30;
     const x = (value) => 80 + ((right - 80) * (placeOf(axis, value) + 1)) / 2, y = (value) => 270 - (240 * (value - low)) / span;
     const points = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value).toFixed(1)}`).join("L");
     const upper = line.map((each, i) => `${x(values[i]).toFixed(1)},${y(each.value + each.uncertainty).toFixed(1)}`);
@@ -420,7 +486,7 @@ function startPage(data) {
     const limit = starts[0].shared.limit;
     const high = Math.max(limit, ...line.map((each) => each[1]), ...was.map((each) => each[1]));
     const low = Math.min(0, ...line.map((each) => each[1]), ...was.map((each) => each[1]));
-    const wide = widthOf(find("edge")), right = wide - 30;
+    const right = wide - 30;
     const x = (time) => 80 + ((right - 80) * time) / end, y = (volts) => 250 - (220 * (volts - low)) / (high - low);
     const path = (points) => `M${points.map(([time, volts]) => `${x(time).toFixed(1)},${y(volts).toFixed(1)}`).join("L")}`;
     find("edge").setAttribute("viewBox", `0 0 ${wide} 300`);

@@ -10,11 +10,15 @@ from shapely import get_coordinates
 
 from geometries.layout.laid_out import bare_copper
 from geometries.layout.layout import EdgeTerminal, PlanLayout, Wall
-from geometries.layout.placement_copper import placement_plan
+from geometries.layout.part_bodies import FAR_END
+from geometries.layout.placement_copper import INPUT_END, placement_plan
 from geometries.quantities import MM
 from geometries.section.section import Role
 from geometries.study.explore import Exploration, ExploredVariant, Values
 from geometries.study.scenario import Scenario, Variant, whole_section
+
+_DIGITS = 4
+"""Of a corner [mm]: a tenth of a micrometre."""
 
 Points = tuple[tuple[float, float], ...]
 
@@ -52,10 +56,8 @@ def _moving(
         for number, axis in enumerate(asked.axes)
     ]
     still = [number for number, pair in enumerate(ends) if any(_pieces(each) != _pieces(today) for each in pair)]
-    moves = [
-        [[[0.0, 0.0]] * len(shape.corners) for shape in today]
-        if number in still
-        else _speeds(low, high, axis.high - axis.low)
+    moves: list[list[list[list[float]]]] = [
+        [[] for _ in today] if number in still else _speeds(low, high, axis.high - axis.low)
         for number, (axis, (low, high)) in enumerate(zip(asked.axes, ends, strict=True))
     ]
     return {
@@ -63,7 +65,7 @@ def _moving(
             {
                 "kind": shape.kind,
                 "name": shape.name,
-                "corners": [[x / MM, y / MM] for x, y in shape.corners],
+                "corners": [[round(x / MM, _DIGITS), round(y / MM, _DIGITS)] for x, y in shape.corners],
                 "moves": [moved[number] for moved in moves],
             }
             for number, shape in enumerate(today)
@@ -81,8 +83,11 @@ def _pieces(shapes: tuple[Shape, ...]) -> list[tuple[str, str, int]]:
 
 
 def _speeds(low: tuple[Shape, ...], high: tuple[Shape, ...], span: float) -> list[list[list[float]]]:
+    """How every corner of every shape moves; nothing for a shape that rests."""
     return [
-        [
+        []
+        if one.corners == other.corners
+        else [
             [(b[0] - a[0]) / span / MM, (b[1] - a[1]) / span / MM]
             for a, b in zip(one.corners, other.corners, strict=True)
         ]
@@ -120,16 +125,21 @@ def plan_shapes(variant: Variant) -> tuple[Shape, ...]:
 
 
 def _layout(layout: PlanLayout, kind: str) -> Iterator[Shape]:
-    for sheet in bare_copper(layout):
-        yield Shape(kind=kind, name=sheet.name, corners=sheet.outline.vertices)
+    """Copper from the lowest to the highest, which alone is of this kind, each with its voids; then lands and vias."""
+    copper = sorted(bare_copper(layout), key=lambda each: each.height)
+    for sheet in copper:
+        yield Shape(
+            kind=kind if sheet.height == copper[-1].height else "far", name=sheet.name, corners=sheet.outline.vertices
+        )
         yield from (Shape(kind="void", name=sheet.name, corners=hole.vertices) for hole in sheet.holes)
     for port in layout.cut_ports:
         for end in port.terminals():
             corners = (end.start, end.end) if isinstance(end, EdgeTerminal) else end.outline.vertices
-            yield Shape(kind="land", name=port.name, corners=corners)
+            name = port.name.removesuffix(FAR_END).removesuffix(INPUT_END)
+            yield Shape(kind="land", name=name, corners=corners)
     for via in layout.vias:
         if isinstance(via, Wall):
-            yield Shape(kind="land", name=via.name, corners=(via.start, via.end))
+            yield Shape(kind="wall", name=via.name, corners=(via.start, via.end))
             continue
         (x, y), radius = via.centre, via.radius
         yield Shape(kind="via", name=via.name, corners=((x, y), (x + radius, y)))
