@@ -99,7 +99,7 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
 
 
 def _pads(result: VariantResult, moment: LoopMoment) -> float:
-    """What a layout's moment over layers of copper is too large at most, by what flows within pads [dB]."""
+    """What a layout's moment over layers of copper is uncertain by, for what flows within pads [dB]."""
     loop = result.layout_loop
     if loop is None or not loop.over_layers:
         return 0.0

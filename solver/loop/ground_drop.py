@@ -26,7 +26,7 @@ Complexes = NDArray[np.complex128]
 _POINTS = 24
 """Of Gauss's rule on the straight line between the ends."""
 
-_CARRIES = 0.05
+LEAST_CARRIED = 0.05
 """A sheet to which vias bring less of the loop's current does not carry the return [1]."""
 
 
@@ -104,7 +104,7 @@ def _carrying(layout: PlanLayout, currents: Complexes, net: set[str]) -> list[Co
     for via, current in zip(layout.vias, currents, strict=True):
         for name in {via.upper, via.lower} & net:
             brought[name] += abs(complex(current))
-    return [layout.sheet(name) for name, current in brought.items() if current > _CARRIES]
+    return [layout.sheet(name) for name, current in brought.items() if current > LEAST_CARRIED]
 
 
 def _middle(ends: Sequence[Terminal]) -> Floats:

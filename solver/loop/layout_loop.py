@@ -17,7 +17,7 @@ from solver.circuit.fitted import fitted_model
 from solver.circuit.rl_network import RLNetwork, network, with_more_inductance
 from solver.loop.capacitor_bank import CapacitorBank
 from solver.loop.copper import end_caps, energy, of_bodies, via_energy
-from solver.loop.ground_drop import GroundDrop, ground_drop
+from solver.loop.ground_drop import LEAST_CARRIED, GroundDrop, ground_drop
 from solver.loop.terms import CAPACITOR, COPPER, HEIGHT_SPREAD, PACKAGE, VIA_SPREAD, VIAS, SumOfTerms, Term
 from solver.plan import MeshedCurrents, PlanMeshSettings, PlanSolution, solve_plan, solve_plan_over
 from solver.plan.potentials import triangle_areas
@@ -95,16 +95,8 @@ class LayoutLoop(SumOfTerms):
 
     @property
     def pad_moment(self) -> float:
-        """Of the lying moment what flows within pads and the ends of vias, not in meshed copper [m²].
-
-        It induces nothing in ground layers, which therefore do not take it away as they would.
-        """
-        meshed = 0.0j
-        for sheet in self.driven.sheets:
-            corners, flow = sheet.points[sheet.triangles], sheet.density[0]
-            x, y = corners.mean(axis=1).T
-            meshed += complex(triangle_areas(corners) @ (x * flow[:, 1] - y * flow[:, 0])) / 2
-        return abs(complex(self.moment_vector[2]) - meshed)
+        """Of the lying moment what flows within pads and the ends of vias, not in meshed copper [m²]."""
+        return abs(complex(self.moment_vector[2]) - sum(_lying_moments(self.driven).values()))
 
     @property
     def moment_error(self) -> float:
@@ -187,10 +179,44 @@ def layout_loop(
         shares=shares,
         circuit=with_more_inductance(circuit, beside),
         resistance_error=math.hypot(solution.resistance_error, misfit),
-        moment_vector=driven.copper_moment[0],
+        moment_vector=loop_moment(driven),
         ground=ground_drop(driven),
         seconds=time.perf_counter() - start,
     )
+
+
+def loop_moment(driven: PlanSolution) -> Complexes:
+    """Magnetic moment per ampere of a layout's currents, (3,) [m²].
+
+    What flows within pads and the ends of vias induces nothing in the plan view. Copper that only carries what is
+    induced in it takes as much of that away here as it does of all else.
+    """
+    moment, lying = driven.copper_moment[0].copy(), _lying_moments(driven)
+    carrying = _carrying(driven)
+    own, whole = sum(lying[name] for name in carrying), sum(lying.values())
+    if carrying and abs(whole) < abs(own):
+        moment[2] = whole + (moment[2] - whole) * abs(whole / own)
+    return np.asarray(moment, dtype=complex)
+
+
+def _carrying(driven: PlanSolution) -> set[str]:
+    """Sheets that parts or vias bring the loop's current to."""
+    layout = driven.layout
+    brought = zip(layout.vias, driven.via_currents[:, 0], strict=True)
+    joined = {name for via, current in brought if abs(current) > LEAST_CARRIED for name in (via.upper, via.lower)}
+    parts = {end.sheet for port in layout.cut_ports for end in port.terminals()}
+    return (parts | joined) & {sheet.name for sheet in layout.sheets}
+
+
+def _lying_moments(driven: PlanSolution) -> dict[str, complex]:
+    """Of what flows in the triangles of each sheet [m²], about the middle of the parts."""
+    ends = [end.middle for port in driven.layout.cut_ports for end in port.terminals()] or [(0.0, 0.0)]
+    middle, found = np.mean(ends, axis=0), {}
+    for sheet in driven.sheets:
+        corners, flow = sheet.points[sheet.triangles], sheet.density[0]
+        x, y = (corners.mean(axis=1) - middle).T
+        found[sheet.sheet.name] = complex(triangle_areas(corners) @ (x * flow[:, 1] - y * flow[:, 0])) / 2
+    return found
 
 
 def driven_by(solution: PlanSolution, shares: Complexes) -> PlanSolution:

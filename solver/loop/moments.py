@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from geometries.layout.layout import PlanLayout
 from solver.loop.copper import joined_moments
 from solver.loop.ground_drop import inductance_along
-from solver.loop.layout_loop import SETTINGS, LayoutLoop, driven_by
+from solver.loop.layout_loop import SETTINGS, LayoutLoop, driven_by, loop_moment
 from solver.loop.section_loop import MESH, SectionLoop, joined_sides
 from solver.loop.terms import WholeLoop
 from solver.plan import PlanMeshSettings, coarser_plan_over
@@ -58,7 +58,7 @@ def layout_over(loop: LayoutLoop, frequencies: Sequence[float]) -> list[tuple[Co
         driven_by(each, loop.shares)
         for each in coarser_plan_over(loop.laid_out.layout, [loop.driven.frequency, *frequencies], SETTINGS.coarser())
     )
-    moments = [loop.moment_vector + each.copper_moment[0] - own.copper_moment[0] for each in views]
+    moments = [loop.moment_vector + loop_moment(each) - loop_moment(own) for each in views]
     if loop.ground is None:
         return [(moment, 0.0) for moment in moments]
     ground = loop.ground
