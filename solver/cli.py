@@ -220,6 +220,15 @@ def board(
     capacitor: Annotated[
         str, typer.Option(help="Its capacitor, or several parted by commas; the nearest if not given.")
     ] = "",
+    switch_at: Annotated[
+        list[str] | None,
+        typer.Option(
+            help='Without names: a switch by points on its pads, "12 mm, 8 mm to 14 mm, 8 mm", supply side first; '
+            "repeated from supply to ground. More pads of a pin after a semicolon."
+        ),
+    ] = None,
+    capacitor_at: Annotated[str, typer.Option(help="Its capacitor likewise, the pad on the supply first.")] = "",
+    layer: Annotated[str, typer.Option(help="Copper layer of these pads.")] = "L1",
     frequency: Annotated[str, typer.Option(help="Frequency at which the copper is solved.")] = "100 MHz",
     example: Annotated[bool, typer.Option("--example", help="Write the built-in board into the folder first.")] = False,
     output: Annotated[
@@ -242,21 +251,27 @@ def board(
 ) -> None:
     """Read a board's fabrication files, find its converters, and solve their loops as they are drawn."""
     with _failures_as_messages():
+        from geometries.drawn.points import read_loop_points
         from geometries.fabrication.example_board import write_example_board
         from geometries.files.details_reading import NO_DETAILS, read_details
         from geometries.files.stackups import named_stackup
         from geometries.quantities import Quantity, read_quantity
+        from geometries.study.described_outline import described_parts
+        from solver.board.wanted import Wanted
         from solver.report.board_commands import run_board
 
         if example:
             write_example_board(place)
         hertz = read_quantity(frequency, Quantity.FREQUENCY, "--frequency")
-        wanted = None if found_only else (converter, capacitor, hertz)
+        points = read_loop_points(switch_at or (), capacitor_at, layer) if switch_at or capacitor_at else None
         known = named_stackup(stackup) if stackup else None
         given = read_details(details) if details else NO_DETAILS
+        wanted = Wanted(
+            frequency=hertz, converter=converter, capacitor=capacitor, points=points, known=described_parts(given.parts)
+        )
         run_board(
             place,
-            wanted,
+            None if found_only else wanted,
             output,
             known,
             cut=cut,

@@ -6,6 +6,10 @@ from dataclasses import replace
 import pytest
 from typer.testing import CliRunner
 
+from geometries.drawn.choice import chosen_ends
+from geometries.drawn.loops import find_loops
+from geometries.drawn.parts import parts_of
+from geometries.drawn.points import read_loop_points
 from geometries.fabrication.example_board import write_example_board
 from geometries.fabrication.kept import kept_board, kept_reading, reading_key
 from geometries.fabrication.reading import read_board
@@ -93,6 +97,46 @@ def test_a_stack_of_another_number_of_layers_is_one_message(folder):
 def test_a_line_that_is_none_is_one_message(folder):
     done = run(folder, "--cut", "1 mm, 2 mm")
     assert (done.exit_code, 'write "across", or the ends of a line' in done.stderr) == (EXIT_INPUT, True)
+
+
+SWITCH, CAPACITOR = "15 mm, 14.95 mm to 15 mm, 14 mm", "12.8 mm, 15.3 mm to 12.8 mm, 13.6 mm"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--switch-at", "15, 14 to 15, 13", "--capacitor-at", CAPACITOR), "has no unit"),
+        (("--switch-at", "15 mm, 14 mm", "--capacitor-at", CAPACITOR), "write the pad on the supply's side"),
+        (("--switch-at", SWITCH), "--switch-at and --capacitor-at go together"),
+        (("--switch-at", SWITCH, "--capacitor-at", CAPACITOR, "--converter", "U1"), "not by both"),
+        (("--switch-at", SWITCH, "--capacitor-at", CAPACITOR, "--layer", "L7"), "has no layer L7; it has L1 to L4"),
+        (("--switch-at", SWITCH, "--capacitor-at", CAPACITOR, "--layer", "top"), "write it as L1"),
+        (
+            ("--switch-at", "15 mm, 16.4 mm to 15 mm, 14 mm", "--capacitor-at", CAPACITOR),
+            "the nearest is copper of +24V, 0.8 mm away",
+        ),
+        (
+            ("--switch-at", "15 mm, 14 mm to 15 mm, 14.95 mm", "--capacitor-at", CAPACITOR),
+            "should be joined are on the nets '+24V' and 'GND'",
+        ),
+    ],
+)
+def test_points_that_name_no_loop_are_one_message(folder, words, said):
+    done = run(folder, *words)
+    assert (done.exit_code, said in " ".join(done.stderr.split()), "Traceback" in done.stderr) == (
+        EXIT_INPUT,
+        True,
+        False,
+    )
+
+
+def test_points_name_the_same_loop_as_names(board):
+    points = read_loop_points([SWITCH], CAPACITOR, "L1").ends(board, {})
+    named = chosen_ends(parts_of(board), find_loops(board)[0], "C1")
+    for one, other in zip(points.joints.values(), named.joints.values(), strict=True):
+        assert [(joint.net, joint.layer, joint.area.wkb) for joint in one] == [
+            (joint.net, joint.layer, joint.area.wkb) for joint in other
+        ]
 
 
 @pytest.fixture

@@ -172,10 +172,23 @@ def test_the_ideal_of_the_same_parts_is_a_whole_plane_with_vias_at_both(tried, b
     assert tried[0].gain == pytest.approx(both.gain, abs=both.error)  # its plane has no void under the loop
 
 
-def test_a_shift_and_new_copper_have_a_first_order_gain_and_a_new_path_none(tried):
+def test_a_shift_and_new_copper_have_a_first_order_gain(tried):
     moved = next(one for one in tried[2:] if one.name.startswith("C1 moved"))
-    via = next(one for one in tried[2:] if one.name.startswith("via"))
     assert moved.first_order == pytest.approx(moved.gain, rel=0.3)
     closed = [one for one in tried[2:] if one.name.startswith("gap closed")]
-    assert isnan(via.first_order)
     assert all(one.first_order > 0 and abs(one.first_order - one.gain) < one.error for one in closed)
+
+
+def test_a_via_gains_what_the_voltage_at_its_place_tells(tried):
+    vias = [one for one in tried[2:] if one.name.startswith("via")]
+    assert vias
+    assert all(one.first_order >= 0 and abs(one.first_order - one.gain) < one.error for one in vias)
+
+
+def test_the_best_together_have_the_sum_of_their_first_order_gains(tried):
+    parts = [one.first_order for one in tried[2:] if one.name in tried[1].name.split(" + ")]
+    assert tried[1].first_order == pytest.approx(sum(parts), rel=1e-12)
+
+
+def test_the_ideal_says_why_it_has_no_first_order_gain(tried):
+    assert (isnan(tried[0].first_order), tried[0].no_first_order) == (True, "many changes at once")

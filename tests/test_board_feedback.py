@@ -14,6 +14,7 @@ from geometries.fabrication.errors import FabricationError
 from geometries.quantities import MM
 from geometries.section.victims import Divider, Drive
 from solver.board.feedback import coupled_feedback
+from solver.board.node_field import node_capacitance, surface_capacitance
 from solver.report.board_text import feedback_lines
 
 DRIVE = Drive(
@@ -106,7 +107,41 @@ def test_twice_the_current_doubles_the_pick_up(coupling):
     assert twice == pytest.approx(2 * coupling.signal(DRIVE).magnetic_peak, rel=1e-9)
 
 
-def test_the_lines_say_what_is_left_out(board, loops, drawn):
+def test_the_lines_say_what_the_node_couples(board, loops, drawn):
     (line,) = feedback_lines(coupled_feedback(board, loops, [drawn]), DRIVE)
-    assert "the field of the switch node left out" in line
+    assert "fF to the switch node, on L1" in line
     assert np.isfinite(float(line.split("the pin sees ")[1].split(" ")[0]))
+    assert np.isfinite(float(line.split("at the switch node ")[1].split(" ")[0]))
+
+
+def test_twice_the_edge_of_the_voltage_doubles_its_part(coupling):
+    twice = coupling.signal(replace(DRIVE, voltage=48.0))
+    once = coupling.signal(DRIVE)
+    assert twice.electric_peak == pytest.approx(2 * once.electric_peak, rel=1e-9)
+    assert twice.magnetic_peak == once.magnetic_peak
+
+
+def test_a_trace_behind_ground_takes_nothing_of_the_node(board):
+    moved = tuple(
+        replace(one, nets={**{net: shape for net, shape in one.nets.items() if net != "FB"}, **there})
+        for one, there in zip(board.layers, ({}, {}, {}, {"FB": board.copper(1, "FB")}), strict=True)
+    )
+    found = node_capacitance(replace(board, layers=moved), "SW", "FB", "GND")
+    assert (found.value, found.remark) == (0.0, "ground lies between the switch node and the trace")
+
+
+def test_a_trace_that_nothing_shields_is_told(board):
+    bare = tuple(
+        replace(one, nets={net: shape for net, shape in one.nets.items() if net != "GND"}) for one in board.layers
+    )
+    found = node_capacitance(replace(board, layers=bare), "SW", "FB", "GND")
+    assert (found.value, "no ground shields the trace on L1, which is not counted" in found.remark) == (0.0, True)
+
+
+def test_copper_at_rest_between_node_and_trace_shields():
+    node, trace = shapely.box(0, 0, 2e-3, 2e-3), shapely.box(3e-3, 0, 3.3e-3, 2e-3)
+    open_way, shielded = (
+        surface_capacitance(node, trace, rest, 0.2e-3, 4.4)
+        for rest in (shapely.Polygon(), shapely.box(2.3e-3, -1e-3, 2.7e-3, 3e-3))
+    )
+    assert 0 < shielded < 0.9 * open_way

@@ -313,3 +313,11 @@ def test_a_layer_without_pads_at_its_holes_that_crosses_other_nets_is_refused(tm
 def test_an_outline_aside_is_told(tmp_path):
     board = read_board(moved(tmp_path, "profile.gbr", lambda x: x + 1e6))
     assert "copper of L2 reaches 0.5 mm over the outline" in board.remarks[0]
+
+
+def test_of_layers_without_any_attribute_every_flash_may_be_a_pad(board, tmp_path):
+    kept = r"(?m)^%T[OAD].*\n"
+    plain = {f"-L{n}.": re.sub(kept, "", example_files()[f"{NAME}-L{n}.gbr"]) for n in (1, 2, 3, 4)}
+    bare = read_board(written(tmp_path, **plain))
+    places = {pad.place for pad in bare.pads if pad.layer == 1}
+    assert {pad.place for pad in board.pads if pad.layer == 1} <= places

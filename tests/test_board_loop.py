@@ -23,8 +23,8 @@ from geometries.layout.layout import CopperSheet, EdgeTerminal, Faces, PadTermin
 from geometries.quantities import MM, UM
 from geometries.section.outline import Polygon, Rectangle
 from geometries.study.board_cut import section_cut
-from solver.board.as_drawn import SolvedLoops
 from solver.board.regions import worst_regions
+from solver.board.wanted import SolvedLoops
 from solver.plan import PlanMeshSettings, solve_plan
 from solver.report.board_document import board_document
 from solver.report.board_files import write_board

@@ -113,7 +113,7 @@ def ends_of_points(board: Board, layer: int, switches: Sequence[PartPoints], cap
     Raises
     ------
     BoardError
-        If no pad lies under a point.
+        If no pad lies under a point; the nearest copper and pad are named.
     """
     joints = {}
     for number, (above, below) in enumerate(switches, start=1):
@@ -134,11 +134,33 @@ def _under(board: Board, layer: int, points: Sequence[Point]) -> Joint:
 
 def _pads_at(board: Board, layer: int, point: Point) -> tuple[Pad, ...]:
     spot = ShapelyPoint(point)
-    found = tuple(pad for pad in board.pads if pad.layer == layer and pad.shape.covers(spot))
-    if not found:
-        x, y = point[0] / MM, point[1] / MM
-        raise BoardError(f"there is no pad at ({x:.4g}, {y:.4g}) mm on layer L{layer}; name a point on one")
-    return found
+    here = [pad for pad in board.pads if pad.layer == layer]
+    found = tuple(pad for pad in here if pad.shape.covers(spot))
+    if found:
+        return found
+    told = f"there is no pad at {_shown(point)} on layer L{layer}"
+    if not here:
+        raise BoardError(f"{told}, nor anywhere else on it; is it the layer that the parts are on?")
+    near = min(here, key=lambda pad: pad.shape.distance(spot))
+    raise BoardError(
+        f"{told}, which has {_copper_at(board, layer, spot)} there; the nearest pad is on {near.net or 'no net'} at "
+        f"{_shown(near.place)}, {near.shape.distance(spot) / MM:.2g} mm away: name a point on a pad"
+    )
+
+
+def _shown(point: Point) -> str:
+    return f"({point[0] / MM:.4g}, {point[1] / MM:.4g}) mm"
+
+
+def _copper_at(board: Board, layer: int, spot: ShapelyPoint) -> str:
+    """What copper of a layer is at a point, or the nearest."""
+    nets = board.layers[layer - 1].nets
+    near = min(nets, key=lambda net: nets[net].distance(spot), default=None)
+    if near is None:
+        return "no copper"
+    distance = nets[near].distance(spot)
+    name = f"copper of {near}" if near else "copper of no net"
+    return f"no copper, the nearest is {name}, {distance / MM:.2g} mm away," if distance else name
 
 
 def _joints(

@@ -64,10 +64,15 @@ def _take_away(pieces: Mapping[str, list[BaseGeometry]], erased: BaseGeometry) -
 
 
 def pads_of_file(file: GerberFile, layer: int) -> Iterator[Pad]:
-    """Every flash or region that is a pin of a part, by name or, without names, by its aperture's function."""
-    for item in file.objects:
-        if item.dark and item.kind is not Kind.STROKE and (item.attributes.pin or item.attributes.aperture in _PADS):
-            yield _pad(item, layer)
+    """Every flash or region that is a pin of a part, by name or, without names, by its aperture's function.
+
+    Where a file says neither, every flash may be one.
+    """
+    drawn = [item for item in file.objects if item.dark and item.kind is not Kind.STROKE]
+    told = [item for item in drawn if item.attributes.pin or item.attributes.aperture in _PADS]
+    silent = not any(item.attributes.aperture for item in drawn)
+    for item in told or ([item for item in drawn if item.kind is Kind.FLASH] if silent else []):
+        yield _pad(item, layer)
 
 
 _PADS = frozenset({"SMDPad", "BGAPad", "ComponentPad", "ConnectorPad", "HeatsinkPad", "WasherPad"})

@@ -10,16 +10,10 @@ from itertools import islice
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.drawn.choice import choose_loop, chosen_ends
 from geometries.drawn.ends import LoopEnds
-from geometries.drawn.errors import BoardError
-from geometries.drawn.loops import FoundLoop, find_loops
-from geometries.drawn.parts import parts_of
 from geometries.drawn.window import LoopWindow, loop_window, usual_margin
 from geometries.fabrication.board import Board
-from geometries.layout.laid_out import LoopPart
 from geometries.layout.part_bodies import BODY, with_bodies_raised
-from solver.errors import SolverError
 from solver.loop.copper import end_caps
 from solver.loop.layout_loop import own_spread, passed_currents
 from solver.loop.terms import HEIGHT_SPREAD
@@ -175,70 +169,6 @@ def current_shares(solution: PlanSolution, ends: LoopEnds) -> NDArray[np.float64
 def beside_strips(solution: PlanSolution, ends: LoopEnds) -> dict[str, float]:
     """What each part has beside its flat strip, at one ampere through it [H]."""
     return {name: cap + ends.parts[name].inductance for name, cap in end_caps(solution.layout).items()}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SolvedLoops:
-    """Loops solved as drawn, and why others could not be."""
-
-    drawn: tuple[DrawnLoop, ...]
-    refused: tuple[str, ...]
-
-    @property
-    def worst(self) -> DrawnLoop | None:
-        """The loop with the largest inductance."""
-        return max(self.drawn, key=lambda one: one.inductance, default=None)
-
-
-NOTHING_SOLVED = SolvedLoops(drawn=(), refused=())
-
-
-def solve_wanted(
-    board: Board,
-    loops: tuple[FoundLoop, ...],
-    converter: str,
-    capacitor: str,
-    frequency: float,
-    known: Mapping[str, LoopPart] | None = None,
-    *,
-    tell: Tell = untold,
-) -> SolvedLoops:
-    """Solve the converter that is named, or all if none is; of all, those that cannot be solved are told with reasons.
-
-    Raises
-    ------
-    BoardError
-        If a converter is named and there is none so, or its loop cannot be solved as drawn.
-    """
-    parts = parts_of(board)
-    if converter:
-        loop = choose_loop(loops, converter)
-        drawn = solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency, tell=tell)
-        return SolvedLoops(drawn=(drawn,), refused=())
-    solved, refused = [], []
-    for loop in loops:
-        try:
-            solved.append(solve_as_drawn(board, chosen_ends(parts, loop, capacitor, known), frequency, tell=tell))
-        except (BoardError, SolverError) as reason:
-            refused.append(f"{loop.converter.name}: {reason}")
-    return SolvedLoops(drawn=tuple(solved), refused=tuple(refused))
-
-
-def same_loops(board: Board, solved: SolvedLoops, frequency: float, *, tell: Tell = untold) -> SolvedLoops:
-    """The loops of the same parts on another revision of a board; those that it does not have are told."""
-    parts, loops = parts_of(board), find_loops(board)
-    found, refused = [], []
-    for one in solved.drawn:
-        try:
-            loop = choose_loop(loops, one.ends.name)
-            found.append(
-                solve_as_drawn(
-                    board, chosen_ends(parts, loop, ",".join(one.ends.capacitors), one.ends.known), frequency
-                )
-            )
-        except (BoardError, SolverError) as reason:
-            refused.append(f"{one.ends.name} on {board.name}: {reason}")
-    return SolvedLoops(drawn=tuple(found), refused=tuple(refused))
 
 
 def solve_as_drawn(

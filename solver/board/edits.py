@@ -8,6 +8,7 @@ at, so that a place is a proposal, no more.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
@@ -22,11 +23,13 @@ from geometries.drawn.copper import DETAIL
 from geometries.drawn.ends import Joint, LoopEnds
 from geometries.drawn.errors import BoardError
 from geometries.drawn.window import LoopWindow, same_window
+from geometries.errors import GeometryError
 from geometries.fabrication.board import Board, Hole
+from geometries.layout.layout import PlanLayout
 from geometries.quantities import MM
 from geometries.section.outline import Point
 from solver.board.as_drawn import SETTINGS, DrawnLoop, Tell, untold
-from solver.board.first_order import Change, SmallPart, edge_outwards, layer_nearer, part_of_change
+from solver.board.first_order import Change, SmallPart, edge_outwards, gain_of_vias, layer_nearer, part_of_change
 from solver.errors import MeshError
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 
@@ -51,6 +54,9 @@ _AROUND = 0.6 * MM
 _WORTH = 0.05 * MM**2
 """Copper that a change adds has at least this area [m²]."""
 _MOST_VOIDS = 3
+_FARTHEST = 2.5
+"""A plane's height is carried on by its logarithm to so much less (our estimate)."""
+NO_SMALL_PART = "it does not touch the copper that was solved"
 COMBINED = 3
 """So many of the best changes are tried together."""
 
@@ -64,13 +70,15 @@ IDEAL = "ideal of the same parts: plane whole, ground vias at each"
 class Edit:
     """A change, where it is made [m], how the board becomes another by it, and a small part of it on the same mesh.
 
-    There is no small part of a new path, for instance of a via.
+    There is no small part of new vias, whose gain is taken from the voltage at their places; `beyond` says why a change
+    has no gain to first order.
     """
 
     name: str
     place: Point
     change: Change
     small: SmallPart | None = None
+    beyond: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +100,9 @@ class TriedEdit:
     error : float
         Of the gain, from the meshes of both [H].
     first_order : float
-        The gain by the derivative at the currents as they are [H]; not a number where a path is new.
+        The gain by the derivative at the currents as they are [H]; not a number where there is none.
+    no_first_order : str
+        Why.
     """
 
     loop: tuple[str, str]
@@ -102,6 +112,7 @@ class TriedEdit:
     gain: float
     error: float
     first_order: float
+    no_first_order: str = ""
 
 
 def try_edits(
@@ -133,8 +144,10 @@ def _tried(trial: Trial, edits: Iterable[Edit], tell: Tell) -> tuple[TriedEdit, 
         solved.append((edit, trial.solved(edit)))
         tell(edit.name)
     ranked = sorted(((edit, one) for edit, one in solved if one is not None), key=lambda pair: -pair[1].gain)
-    best = [edit for edit, one in ranked if one.gain > one.error][:COMBINED]
-    together = trial.solved(_combined(best)) if len(best) > 1 else None
+    best = [(edit, one) for edit, one in ranked if one.gain > one.error][:COMBINED]
+    together = trial.solved(_combined([edit for edit, _ in best])) if len(best) > 1 else None
+    if together is not None:
+        together = replace(together, first_order=sum(one.first_order for _, one in best))
     tell("best together")
     ideal = trial.solved(ideal_of(board, drawn.ends, drawn.window))
     tell("ideal")
@@ -167,18 +180,21 @@ class Trial:
             inductance=self.drawn.inductance - gain,
             gain=gain,
             error=value * max(after.inductance_error, self.before.inductance_error),
-            first_order=self._first_order(edit),
+            first_order=self._first_order(edit, window.layout),
+            no_first_order=edit.beyond or NO_SMALL_PART,
         )
 
-    def _first_order(self, edit: Edit) -> float:
-        if edit.small is None:
+    def _first_order(self, edit: Edit, after: PlanLayout) -> float:
+        if edit.beyond:
             return float("nan")
         try:
+            if edit.small is None:
+                return gain_of_vias(self.before, after, self.drawn.shares, self.settings)
             near, part = edit.small(self.board, self.drawn.ends, self.drawn.window)
             if not part > 0:
                 return float("nan")
             change = self.before.moved(near) - self.before.coarse_inductance
-        except (BoardError, MeshError):
+        except (BoardError, GeometryError, MeshError):
             return float("nan")
         shares = self.drawn.shares
         return float(-(shares @ change @ shares) / part)
@@ -196,7 +212,8 @@ def _combined(edits: list[Edit]) -> Edit:
             board, ends = edit.change(board, ends)
         return board, ends
 
-    return Edit(name=" + ".join(edit.name for edit in edits), place=edits[0].place, change=change)
+    beyond = next((edit.beyond for edit in edits if edit.beyond), "the sum of its parts'")
+    return Edit(name=" + ".join(edit.name for edit in edits), place=edits[0].place, change=change, beyond=beyond)
 
 
 def possible_edits(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[Edit]:
@@ -226,7 +243,7 @@ def ideal_of(board: Board, ends: LoopEnds, window: LoopWindow) -> Edit:
             board, ends = each(board, ends)
         return board, ends
 
-    return Edit(name=IDEAL, place=_middle(ends.hull), change=change)
+    return Edit(name=IDEAL, place=_middle(ends.hull), change=change, beyond="many changes at once")
 
 
 def _without_others(board: Board, layer: int, net: str) -> Board:
@@ -442,10 +459,16 @@ def _nearer_plane(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[
     if window.plane_layer + step != ends.layer:
         above, plane = window.plane_layer + step, board.copper(window.plane_layer, ends.ground_net)
         poured = free_of_others(board, above, ends.ground_net, plane.intersection(window.copper.room))
-        height = board.stack.height
+        far, near = (
+            abs(board.stack.height(each) - board.stack.height(ends.layer)) for each in (window.plane_layer, above)
+        )
+        poured_edit = _filling(
+            board, f"ground of L{window.plane_layer} on L{above} too", above, ends.ground_net, poured
+        )
         yield replace(
-            _filling(board, f"ground of L{window.plane_layer} on L{above} too", above, ends.ground_net, poured),
-            small=layer_nearer(window.plane_layer, abs(height(window.plane_layer) - height(above))),
+            poured_edit,
+            small=layer_nearer(window.plane_layer, far, near),
+            beyond="" if far <= _FARTHEST * near else f"from {far / MM:.2g} to {near / MM:.2g} mm, too far for a slope",
         )
         return
     yield Edit(
@@ -453,7 +476,7 @@ def _nearer_plane(board: Board, ends: LoopEnds, window: LoopWindow) -> Iterator[
         place=_middle(ends.hull),
         change=lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.5), ends),
         small=part_of_change(
-            lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.99), ends), 0.01 / 0.5
+            lambda board, ends: (_thinner(board, ends.layer, window.plane_layer, 0.99), ends), 0.01 / math.log(2)
         ),
     )
 

@@ -1,7 +1,8 @@
-r"""What the feedback trace picks up of a loop, both as they are drawn.
+r"""What the feedback trace picks up of a loop and of its switch node, all as they are drawn.
 
 The trace from the divider to the pin and the ground under it enclose the flux :math:`\int (A_{trace} - A_{ground})\cdot
-dl` of the loop's currents, those induced in the planes among them; at one ampere that is the mutual inductance.
+dl` of the loop's currents, those induced in the planes among them; at one ampere that is the mutual inductance. The
+switch node's voltage drives a current through its capacitance to the trace's net (:mod:`solver.board.node_field`).
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from geometries.fabrication.board import Board, Pad
 from geometries.quantities import MM
 from geometries.section.victims import Drive, Run
 from solver.board.as_drawn import DrawnLoop
+from solver.board.node_field import NodeCapacitance, node_capacitance
 from solver.pickup.divider import electric_transfer, pin_circuit
 from solver.pickup.pin import PinTransfers, pin_signal, pin_sources
 from solver.pickup.results import PinSignal
@@ -60,15 +62,18 @@ class FeedbackCoupling:
         Mutual inductance with the loop, its sign left out [H].
     error : float
         Of it: its change from the coarser mesh, and the loop's own beside that of its mesh in the same part [H].
+    node : NodeCapacitance
+        Of the switch node to the net.
     """
 
     path: TracePath
     divider: tuple[str, ...]
     mutual: float
     error: float
+    node: NodeCapacitance
 
     def signal(self, drive: Drive) -> PinSignal:
-        """What arrives at the pin by the loop's current, the switch node's voltage left out."""
+        """What arrives at the pin by the loop's current and by the switch node's voltage."""
         circuit = pin_circuit(drive.divider, Run.PIN, _RUN_CAPACITANCE * self.path.length)
         magnetic = Transfer(
             level=0.0,
@@ -76,7 +81,7 @@ class FeedbackCoupling:
             poles=circuit.from_emf.poles,
             residues=self.mutual * circuit.from_emf.residues * circuit.from_emf.poles,
         )
-        electric = electric_transfer(0.0, circuit.from_injection)
+        electric = electric_transfer(self.node.value, circuit.from_injection)
         return pin_signal(pin_sources(drive, PinTransfers(magnetic=magnetic, electric=electric)))
 
 
@@ -101,7 +106,8 @@ def feedback_coupling(
     )
     rest = math.hypot(drawn.window_error, drawn.parts_error) / drawn.inductance
     error = math.hypot(_LEFT_OVER * (fine - coarse), fine * rest)
-    return FeedbackCoupling(path=path, divider=divider, mutual=fine, error=error)
+    node = node_capacitance(board, loop.converter.switch_net, found.net, drawn.ends.ground_net)
+    return FeedbackCoupling(path=path, divider=divider, mutual=fine, error=error, node=node)
 
 
 def _pin(parts: Mapping[str, Part], loop: FoundLoop, found: FeedbackNet) -> tuple[Pad, ...]:

@@ -1,11 +1,15 @@
-"""A small part of a change, made on the layout that was solved: its gain is the change's to first order.
+r"""A small part of a change, made on the layout that was solved: its gain is the change's to first order.
 
 The derivative is that at the currents as they are (:mod:`solver.plan.moves`). Copper that is added is an edge moved
-outwards, by the area that is added; a plane one layer up is the plane moved up.
+outwards, by the area that is added; a plane's height is carried on by its logarithm. A new via is a port between the
+two coppers at its place, in which the loop's current of one ampere induces a voltage; closed, it takes off
+
+.. math:: \Delta L = M^T L_{ports}^{-1} M.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -19,9 +23,11 @@ from geometries.drawn.copper import DETAIL
 from geometries.drawn.ends import LoopEnds
 from geometries.drawn.window import LoopWindow, same_window
 from geometries.fabrication.board import Board
-from geometries.layout.layout import CopperSheet, PlanLayout
+from geometries.layout.layout import CopperSheet, PlanLayout, Port, Via, Wall
 from geometries.quantities import UM
 from geometries.section.outline import Polygon
+from solver.plan import PlanMeshSettings, PlanSolution, coarser_plan_over
+from solver.plan.vias import via_inductances
 
 Change = Callable[[Board, LoopEnds], tuple[Board, LoopEnds]]
 SmallPart = Callable[[Board, LoopEnds, LoopWindow], tuple[PlanLayout, float]]
@@ -81,19 +87,59 @@ def _shifted(ring: tuple[tuple[float, float], ...], near: BaseGeometry, outwards
     return Polygon(vertices=tuple((float(x), float(y)) for x, y in shifted))
 
 
-def layer_nearer(layer: int, distance: float) -> SmallPart:
-    """All copper of a layer moved towards the parts' by a hundredth of a distance [m]."""
+def layer_nearer(layer: int, start: float, end: float) -> SmallPart:
+    """All copper of a layer a little nearer to the parts', of a move from one distance to another [m]."""
 
     def small(board: Board, ends: LoopEnds, window: LoopWindow) -> tuple[PlanLayout, float]:
         layers = {piece.name: piece.layer for piece in window.copper.pieces}
         sheets = window.layout.sheets
         there = next(each.height for each in sheets if layers.get(each.name) == ends.layer)
         moved = tuple(
-            replace(each, height=each.height + _STEP * distance * np.sign(there - each.height))
+            replace(each, height=each.height + _STEP * start * np.sign(there - each.height))
             if layers.get(each.name) == layer
             else each
             for each in sheets
         )
-        return replace(window.layout, sheets=moved), _STEP
+        return replace(window.layout, sheets=moved), _STEP / math.log(start / end)
 
     return small
+
+
+def gain_of_vias(
+    before: PlanSolution, after: PlanLayout, shares: NDArray[np.float64], settings: PlanMeshSettings
+) -> float:
+    """What new vias take off a loop by the voltages at their places, on one mesh [H]; not a number if they tie nothing.
+
+    Parameters
+    ----------
+    before : PlanSolution
+        The loop without them.
+    after : PlanLayout
+        The copper with them.
+    shares : (loops,) array
+        Current of each loop.
+    settings : PlanMeshSettings
+        As for the solutions; the coarser mesh is taken.
+    """
+    there = {via.centre for via in before.layout.vias}
+    new = [number for number, via in enumerate(after.vias) if via.centre not in there]
+    old = [number for number, via in enumerate(after.vias) if via.centre in there]
+    ports = tuple(_opened(after.vias[number]) for number in new)
+    layout = replace(after, vias=tuple(after.vias[number] for number in old), ports=(*after.ports, *ports))
+    (solved,) = coarser_plan_over(layout, (before.frequency,), settings)
+    names = [port.name for port in ports]
+    if set(solved.loops) != {*before.loops, *names}:
+        return math.nan
+    driven, opened = ([solved.loops.index(name) for name in each] for each in (before.loops, names))
+    posts = via_inductances(after)
+    beside = posts[np.ix_(new, old)] @ solved.via_currents.real
+    mutual = (solved.inductance[opened] + beside)[:, driven] @ shares
+    crossing = beside[:, opened]
+    own = solved.inductance[np.ix_(opened, opened)] + posts[np.ix_(new, new)] + crossing + crossing.T
+    return float(mutual @ np.linalg.solve(own, mutual))
+
+
+def _opened(via: Via | Wall) -> Port:
+    """A port in a via's place, its current down."""
+    upper, lower = via.terminals()
+    return Port(name=f"in place of {via.name}", entry=lower, leave=upper)

@@ -12,10 +12,10 @@ from geometries.drawn.loops import find_loops
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
 from geometries.files.details_reading import NO_DETAILS, BoardDetails
-from geometries.study.described_outline import described_parts
-from solver.board.as_drawn import LOOP_STEPS, NOTHING_SOLVED, same_loops, solve_wanted
+from solver.board.as_drawn import LOOP_STEPS
 from solver.board.edits import try_edits
-from solver.board.feedback import coupled_feedback
+from solver.board.feedback import NO_FEEDBACK, coupled_feedback
+from solver.board.wanted import NOTHING_SOLVED, Wanted, same_loops, solve_wanted
 from solver.report.board_cut import cut_lines, read_line, solve_cut
 from solver.report.board_document import board_document
 from solver.report.board_files import read_kept_board, write_board
@@ -26,7 +26,7 @@ from solver.report.terminal import print_document
 
 def run_board(
     place: Path,
-    wanted: tuple[str, str, float] | None,
+    wanted: Wanted | None,
     output: Path | None,
     stackup: Stackup | None = None,
     *,
@@ -50,18 +50,18 @@ def run_board(
         read = read_kept_board(place, stackup, output, fresh=fresh)
         other = read_board(against, stackup) if against else None
         loops, differences = find_loops(read), net_differences(flood(read.layers, read.holes))
-        for name in details.parts:
+        for name in details.parts if wanted is None or wanted.points is None else ():
             read.pads_of(name)
     solved = before = NOTHING_SOLVED
     if wanted:
-        with told("steps", LOOP_STEPS * (1 if wanted[0] else len(loops))) as tell:
-            solved = solve_wanted(read, loops, *wanted, described_parts(details.parts), tell=tell)
+        with told("steps", LOOP_STEPS * (1 if wanted.one else len(loops))) as tell:
+            solved = solve_wanted(read, loops, wanted, tell=tell)
     if other and wanted:
         with told(f"steps on {other.name}", LOOP_STEPS * len(solved.drawn)) as tell:
-            before = same_loops(other, solved, wanted[2], tell=tell)
+            before = same_loops(other, solved, wanted, tell=tell)
     with Console(stderr=True).status("solving section and feedback"):
-        section = solve_cut(read, solved.worst, across, wanted[2]) if cut and solved.worst and wanted else None
-        coupled = coupled_feedback(read, loops, solved.drawn, feedback)
+        section = solve_cut(read, solved.worst, across, wanted.frequency) if cut and solved.worst and wanted else None
+        coupled = NO_FEEDBACK if wanted and wanted.points else coupled_feedback(read, loops, solved.drawn, feedback)
     telling = partial(told, "changes")
     tried = try_edits(read, solved.worst, telling=telling) if edits and solved.worst else ()
     document = board_document(read, loops, differences, solved, tried, before, section, coupled, details.pickup)

@@ -12,10 +12,11 @@ from geometries.fabrication.board import Board, BoardLayer
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import Quantity
 from geometries.section.victims import Drive
-from solver.board.as_drawn import NOTHING_SOLVED, DrawnLoop, SolvedLoops
+from solver.board.as_drawn import DrawnLoop
 from solver.board.edits import TriedEdit
 from solver.board.feedback import NO_FEEDBACK, CoupledFeedback, FeedbackCoupling
 from solver.board.regions import WORST, worst_regions
+from solver.board.wanted import NOTHING_SOLVED, SolvedLoops
 from solver.report.board_cut import cut_document
 from solver.report.board_text import board_remarks, board_sentence, drawn_sentence
 from solver.report.documents import SCHEMA
@@ -63,12 +64,17 @@ def board_document(
 
 
 def _coupling_document(name: str, coupling: FeedbackCoupling, drive: Drive | None) -> dict[str, Any]:
+    signal = coupling.signal(drive) if drive else None
     return {
         "converter": name,
         "net": coupling.path.net,
         "length": coupling.path.length,
         "mutual_inductance": _plain_reading(Reading(value=coupling.mutual, uncertainty=coupling.error)),
-        "pin_peak": coupling.signal(drive).magnetic_peak if drive else None,
+        "switch_node_capacitance": _plain_reading(Reading(value=coupling.node.value, uncertainty=coupling.node.error)),
+        "switch_node_remark": coupling.node.remark,
+        "magnetic_peak": signal.magnetic_peak if signal else None,
+        "electric_peak": signal.electric_peak if signal else None,
+        "pin_peak": signal.peak if signal else None,
     }
 
 
@@ -118,6 +124,7 @@ def edits_document(tried: tuple[TriedEdit, ...]) -> list[dict[str, Any]]:
             "gain": one.gain,
             "gain_uncertainty": one.error,
             "first_order_gain": None if math.isnan(one.first_order) else one.first_order,
+            "no_first_order_gain": one.no_first_order if math.isnan(one.first_order) else "",
         }
         for one in tried
     ]

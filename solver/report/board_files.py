@@ -14,9 +14,10 @@ from geometries.fabrication.kept import kept_board, kept_reading, reading_key
 from geometries.fabrication.reading import board_of_sources
 from geometries.fabrication.sources import read_sources
 from solver import figures
-from solver.board.as_drawn import DrawnLoop, SolvedLoops
+from solver.board.as_drawn import DrawnLoop
 from solver.board.edits import TriedEdit
 from solver.board.regions import WORST, worst_regions
+from solver.board.wanted import SolvedLoops
 from solver.errors import system_failures_reported
 from solver.report.board_text import change_sentence, drawn_sentence
 from solver.runs.folders import place_file, staging_folder

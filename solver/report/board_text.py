@@ -14,17 +14,19 @@ from geometries.fabrication.board import Board
 from geometries.fabrication.connectivity import NetDifferences
 from geometries.quantities import MM, NANO
 from geometries.section.victims import Drive
-from solver.board.as_drawn import DrawnLoop, SolvedLoops
+from solver.board.as_drawn import DrawnLoop
 from solver.board.edits import TriedEdit
 from solver.board.feedback import CoupledFeedback, FeedbackCoupling
+from solver.board.node_field import NodeCapacitance
 from solver.board.regions import WORST, worst_regions
+from solver.board.wanted import SolvedLoops
 from solver.notation import numbers
 from solver.notation.numbers import MILLI
 
 _SHOWN = 3
 """Capacitors of a loop, and nets of a difference, that a line names."""
 _LAYERS_SHOWN = 2
-_PICO = 1e-12
+_PICO, _FEMTO = 1e-12, 1e-15
 
 
 def board_sentence(board: Board, loops: tuple[FoundLoop, ...]) -> str:
@@ -188,14 +190,26 @@ def feedback_sentence(name: str, coupling: FeedbackCoupling, drive: Drive | None
         f"{coupling.path.length / MM:.1f} mm: {mutual} pH with the loop, which is "
         f"{numbers.significant(value, 2)} mV at a current slope of 1 A/ns"
     )
+    words += f"; {_node_words(coupling.node)}"
     if drive is None:
-        return f"{words}; the field of the switch node is not in it."
-    peak = coupling.signal(drive).magnetic_peak
+        return f"{words}."
+    signal = coupling.signal(drive)
     part = error / value if value else 0.0
+    node = coupling.node.error / coupling.node.value if coupling.node.value else 0.0
+    magnetic, electric = signal.magnetic_peak, signal.electric_peak
     return (
         f"{words}; at {drive.current:g} A within {drive.rise_time / NANO:g} ns the pin sees "
-        f"{numbers.with_uncertainty(peak, part * peak, MILLI)} mV, the field of the switch node left out."
+        f"{numbers.with_uncertainty(magnetic, part * magnetic, MILLI)} mV, of {drive.voltage:g} V within "
+        f"{drive.voltage_rise_time / NANO:g} ns at the switch node "
+        f"{numbers.with_uncertainty(electric, node * electric, MILLI)} mV."
     )
+
+
+def _node_words(node: NodeCapacitance) -> str:
+    """What the switch node's voltage couples into the trace."""
+    if not node.value:
+        return f"nothing of the switch node's voltage: {node.remark}"
+    return f"{numbers.with_uncertainty(node.value, node.error, _FEMTO)} fF to the switch node, {node.remark}"
 
 
 def feedback_lines(feedback: CoupledFeedback, drive: Drive | None) -> tuple[str, ...]:
@@ -211,7 +225,7 @@ def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | T
         value = numbers.nanohenry(one.inductance, one.error)
         gain = numbers.nanohenry_change(one.gain, one.error)
         place = f"{one.place[0] / MM:.4g}, {one.place[1] / MM:.4g}"
-        near = "new path" if isnan(one.first_order) else numbers.nanohenry_change(one.first_order, one.error)
+        near = one.no_first_order if isnan(one.first_order) else numbers.nanohenry_change(one.first_order, one.error)
         spread = numbers.nanohenry_error(one.inductance, one.error)
         table.add_row(Text(one.name), place, value, gain, spread, near)
     return f"What to change first in the loop of {drawn.ends.name} with {drawn.ends.capacitor}:", table
