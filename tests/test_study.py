@@ -11,6 +11,7 @@ from geometries.study.scenario import Segment
 from solver.notation.decibels import decibels
 from solver.study.study import conclude, run_study, solve_variants
 from solver.variant.loop_figures import PEAKS
+from solver.variant.needs import Need, Needs
 from solver.variant.solve import solve_variant
 
 TEXT = """
@@ -81,7 +82,7 @@ def test_the_limits_embrace_every_frequency(study):
 def test_segments_add_up_each_with_its_own_section(scenario, study):
     bare, floating, _ = scenario.variants
     joined = replace(floating, segments=(Segment(name="no plane", section=bare.section, length=2e-3),))
-    result = solve_variant(joined, scenario.analysis)
+    result = solve_variant(joined, scenario.analysis, Needs({Need.BROADBAND}))
     main, further = result.segments
     expected = study.results[1].section_inductance + study.results[0].section_inductance / 4
     assert (main.length, further.length) == (8e-3, 2e-3)
@@ -110,7 +111,7 @@ def test_a_loop_with_its_ends_says_what_it_leaves_out(study):
 
 def test_a_long_loop_at_a_high_frequency_is_cautioned(scenario):
     variant = replace(scenario.variants[0], length=0.1)
-    warnings = solve_variant(variant, scenario.analysis).warnings
+    warnings = solve_variant(variant, scenario.analysis, Needs()).warnings
     assert [warning.code for warning in warnings] == ["W-QUASI-STATIC"]
 
 
@@ -138,8 +139,9 @@ def test_an_interrupted_study_keeps_what_is_solved(scenario, study):
 
 
 def test_processes_give_the_same_numbers(scenario, study):
-    parallel = conclude(scenario, solve_variants(scenario, workers=2))
-    assert parallel.readings == study.readings
+    first = replace(scenario, variants=scenario.variants[:2])
+    parallel = conclude(first, solve_variants(first, workers=2))
+    assert parallel.readings == study.readings[:2]
 
 
 def test_decibels_are_twenty_times_the_logarithm():
