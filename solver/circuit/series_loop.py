@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any, overload
+
+import numpy as np
+from numpy.typing import NDArray
 
 from geometries.operation.switching import Switching
 from solver.circuit.rl_network import RLNetwork
@@ -66,8 +70,12 @@ class SeriesLoop:
         """Undamped angular frequency of inductance, without cells, and capacitance [rad/s]."""
         return 1 / math.sqrt(self.inductance * self.capacitance)
 
-    def series_impedance(self, frequency: float) -> complex:
-        """Impedance in series with the capacitance [ohm]."""
+    @overload
+    def series_impedance(self, frequency: float) -> complex: ...
+    @overload
+    def series_impedance(self, frequency: NDArray[np.float64]) -> NDArray[np.complex128]: ...
+    def series_impedance(self, frequency: Any) -> Any:
+        """Impedance in series with the capacitance [ohm] at a frequency or several [Hz]."""
         s = 2j * math.pi * frequency
         cells = sum(s * inductor * resistor / (resistor + s * inductor) for resistor, inductor in self.cells)
         return self.resistance + s * self.inductance + cells

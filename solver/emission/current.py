@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 from solver.circuit.series_loop import SeriesLoop
 from solver.formulas import trapezoid_bound, trapezoid_harmonic
 
+Floats = NDArray[np.float64]
+
 _MOST_LINES = 20_000
 """More lines than this between two frequencies are thinned out for the bound, evenly on a logarithmic axis."""
 
@@ -36,20 +38,20 @@ class RingCircuit:
         if not self.voltage >= 0:
             raise ValueError(f"the driving voltage is {self.voltage:g} V; it must not be below zero")
 
-    def admittance(self, frequency: float) -> complex:
-        """Current of the loop per volt of the driving edge [S]."""
-        return self._shunt(frequency) * self.node_gain(frequency)
+    def admittance(self, frequencies: Floats) -> NDArray[np.complex128]:
+        """Current of the loop per volt of the driving edge at frequencies [Hz], (n,) [S]."""
+        return np.asarray(self._shunt(frequencies) * self.node_gain(frequencies))
 
-    def node_gain(self, frequency: float) -> complex:
-        """Voltage of the switch node per volt of the driving edge [1]."""
-        return 1 / (1 + self._shunt(frequency) * self.loop.series_impedance(frequency))
+    def node_gain(self, frequencies: Floats) -> NDArray[np.complex128]:
+        """Voltage of the switch node per volt of the driving edge, likewise [1]."""
+        return np.asarray(1 / (1 + self._shunt(frequencies) * self.loop.series_impedance(frequencies)))
 
-    def _shunt(self, frequency: float) -> complex:
+    def _shunt(self, frequencies: Floats) -> NDArray[np.complex128]:
         """Admittance of the switch that is off, with its snubber [S]."""
-        s = 2j * math.pi * frequency
+        s = 2j * math.pi * frequencies
         snubber = self.loop.snubber
         damped = 0.0 if snubber is None else 1 / (snubber.resistance + 1 / (s * snubber.capacitance))
-        return s * self.loop.capacitance + damped
+        return np.asarray(s * self.loop.capacitance + damped)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,28 +84,30 @@ class LoopCurrent:
     fall_time: float
     ring: RingCircuit | None = None
 
-    def line(self, harmonic: int) -> complex:
-        """Peak phasor of one line [A]."""
-        shape = trapezoid_harmonic(1.0, self.frequency, self.duty, self.rise_time, self.fall_time, harmonic)
-        return shape * self._height(harmonic * self.frequency)
+    def lines(self, harmonics: NDArray[np.int64]) -> NDArray[np.complex128]:
+        """Peak phasors of lines with these numbers, (n,) [A]."""
+        edges = (self.frequency, self.duty, self.rise_time, self.fall_time)
+        shapes = np.array([trapezoid_harmonic(1.0, *edges, int(each)) for each in harmonics])
+        return np.asarray(shapes * self._heights((harmonics * self.frequency).astype(float)))
 
-    def bound(self, frequency: float) -> float:
-        """Largest peak value a line can have at a frequency, whatever the duty [A]."""
-        return self._bound_of_shape(frequency) * abs(self._height(frequency))
+    def bounds(self, frequencies: Floats) -> Floats:
+        """Largest peak values that lines can have at frequencies [Hz], whatever the duty, (n,) [A]."""
+        return self._bounds_of_shape(frequencies) * np.abs(self._heights(frequencies))
 
-    def node_voltage_bound(self, frequency: float) -> float:
-        """Largest peak value a line of the switch node's voltage can have, whatever the duty [V]; zero without ring."""
+    def node_voltage_bounds(self, frequencies: Floats) -> Floats:
+        """Largest peak values of the switch node's voltage, whatever the duty, (n,) [V]; zero without ring."""
         if self.ring is None:
-            return 0.0
-        return self._bound_of_shape(frequency) * self.ring.voltage * abs(self.ring.node_gain(frequency))
+            return np.zeros(len(frequencies))
+        return self._bounds_of_shape(frequencies) * self.ring.voltage * np.abs(self.ring.node_gain(frequencies))
 
-    def _bound_of_shape(self, frequency: float) -> float:
-        return trapezoid_bound(1.0, self.frequency, self.rise_time, self.fall_time, frequency)
+    def _bounds_of_shape(self, frequencies: Floats) -> Floats:
+        edges = (self.frequency, self.rise_time, self.fall_time)
+        return np.array([trapezoid_bound(1.0, *edges, float(each)) for each in frequencies])
 
-    def _height(self, frequency: float) -> complex:
+    def _heights(self, frequencies: Floats) -> NDArray[np.complex128]:
         """Height of the trapezoid that the line at a frequency belongs to: switched and ringing current together."""
-        ring = 0.0 if self.ring is None else self.ring.voltage * self.ring.admittance(frequency)
-        return self.amplitude + ring
+        ring = 0.0 if self.ring is None else self.ring.voltage * self.ring.admittance(frequencies)
+        return np.asarray(self.amplitude + ring, dtype=complex)
 
 
 def harmonic_numbers(current: LoopCurrent, lowest: float, highest: float) -> NDArray[np.int64]:

@@ -69,11 +69,11 @@ def loop_levels(
     bound, lines : (n,) array
         [dBµV/m].
     """
-    frequencies = harmonics * current.frequency
+    frequencies = (harmonics * current.frequency).astype(float)
     per_area = np.array([small_loop_electric_field(1.0, float(f), emission.distance) for f in frequencies])
     per_ampere = per_area * moment * emission.site.gain
-    bound = root_mean_square([current.bound(float(f)) for f in frequencies])
-    lines = root_mean_square([abs(current.line(int(n))) for n in harmonics])
+    bound = root_mean_square(current.bounds(frequencies))
+    lines = root_mean_square(np.abs(current.lines(harmonics)))
     return level(per_ampere * bound), level(per_ampere * lines)
 
 
@@ -87,12 +87,13 @@ def closest_margin(
     ValueError
         If no frequency lies within a limit line.
     """
-    found = [
-        Margin(limit=line.name, frequency=float(f), level=float(at), limit_level=line.level(float(f)))
-        for line in limits
-        for f, at in zip(frequencies, levels, strict=True)
-        if math.isfinite(line.level(float(f)))
-    ]
+    found = []
+    for line in limits:
+        allowed = np.array([line.level(float(each)) for each in frequencies])
+        closest = int(np.argmin(allowed - levels))
+        if math.isfinite(allowed[closest]):
+            frequency, at, limit = (float(each[closest]) for each in (frequencies, levels, allowed))
+            found.append(Margin(limit=line.name, frequency=frequency, level=at, limit_level=limit))
     if not found:
         raise ValueError("no frequency lies within a limit line; nothing can be compared")
     return min(found, key=lambda margin: margin.value)
@@ -125,8 +126,7 @@ def cable_bound(
     CableBound
     """
     gain, distance = emission.site.gain, emission.distance
-    pairs = zip(frequencies.tolist(), ground.inductances(frequencies).tolist(), strict=True)
-    driven = root_mean_square([_driven_current(emission, cable, current, *pair) for pair in pairs])
+    driven = root_mean_square(_driven_currents(emission, cable, current, frequencies, ground))
     per_ampere = [gain * wire_far_field_bound(1.0, cable.length, float(f), distance) for f in frequencies]
     levels = level(driven * np.array(per_ampere))
     allowed = [
@@ -144,15 +144,17 @@ def cable_bound(
     )
 
 
-def _driven_current(
-    emission: Emission, cable: Cable, current: LoopCurrent, frequency: float, inductance: float
-) -> float:
-    """Peak common-mode current, both mechanisms as if they added up [A]."""
-    by_ground = plane_driven_current(current.bound(frequency), inductance, cable, frequency)
+def _driven_currents(
+    emission: Emission, cable: Cable, current: LoopCurrent, frequencies: NDArray[np.float64], ground: DrivingGround
+) -> list[float]:
+    """Peak common-mode currents, both mechanisms as if they added up [A]."""
+    values = (frequencies, current.bounds(frequencies), current.node_voltage_bounds(frequencies))
+    rows = np.stack([*values, ground.inductances(frequencies)], axis=1).tolist()
+    by_ground = [plane_driven_current(drive, inductance, cable, f) for f, drive, _, inductance in rows]
     if emission.stray_capacitance == 0:
         return by_ground
-    voltage = current.node_voltage_bound(frequency)
-    return by_ground + node_driven_current(voltage, emission.stray_capacitance, cable, frequency)
+    by_node = [node_driven_current(voltage, emission.stray_capacitance, cable, f) for f, _, voltage, _ in rows]
+    return [ground_part + node_part for ground_part, node_part in zip(by_ground, by_node, strict=True)]
 
 
 def _tightest(emission: Emission, frequency: float) -> float:

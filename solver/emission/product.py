@@ -63,8 +63,8 @@ def board_drive(current: LoopCurrent, frequencies: NDArray[np.float64]) -> Drive
     """
     return Drive(
         frequencies=frequencies,
-        current=root_mean_square([current.bound(float(each)) for each in frequencies]),
-        node_voltage=root_mean_square([current.node_voltage_bound(float(each)) for each in frequencies]),
+        current=root_mean_square(current.bounds(frequencies)),
+        node_voltage=root_mean_square(current.node_voltage_bounds(frequencies)),
     )
 
 

@@ -45,7 +45,7 @@ def compare(references, found: float, reference: float, rtol: float, item: str, 
 
 
 def test_line_at_100_mhz(references) -> None:
-    found = float(root_mean_square([CURRENT.bound(100e6)])[0])
+    found = float(root_mean_square(CURRENT.bounds(np.array([100e6])))[0])
     compare(references, found * 1e3, 9.0, 0.05 / 9, "line of 5 A, 400 kHz, 1 ns at 100 MHz", "mA rms", "two digits")
 
 
