@@ -5,7 +5,7 @@ from scipy.integrate import quad
 from geometries.operation.capacitance import ConstantCapacitance, JunctionCapacitance
 from geometries.operation.recovery import RecoveredCharge, RecoveryCurrent
 from solver.circuit.edge_response import Edge, edge_response
-from solver.circuit.nonlinear_edge import NonlinearLoop, nonlinear_edge
+from solver.circuit.nonlinear_edge import NonlinearLoop, edge_maxima, nonlinear_edge
 from solver.circuit.series_loop import SeriesLoop
 from solver.errors import SolutionError
 from solver.switching.edge_peak import edge_peak, highest_maximum, late_ring, solve_edge
@@ -33,7 +33,9 @@ def test_constant_capacitance_gives_the_closed_form(loop: SeriesLoop, edge: Edge
 @pytest.mark.parametrize("loop", [PLAIN, SNUBBED])
 def test_peak_of_a_constant_capacitance_is_that_of_the_closed_form(loop: SeriesLoop) -> None:
     solved = nonlinear_edge(NonlinearLoop(loop=loop, capacitance=CONSTANT), EDGE)
-    assert highest_maximum(solved).voltage == pytest.approx(peak_of(edge_response(loop, EDGE)).voltage, rel=1e-6)
+    assert highest_maximum(solved.maxima, EDGE).voltage == pytest.approx(
+        peak_of(edge_response(loop, EDGE)).voltage, rel=1e-6
+    )
 
 
 def test_peak_of_a_constant_capacitance_is_taken_from_the_closed_form() -> None:
@@ -54,7 +56,7 @@ def test_charge_on_the_switch_is_what_the_current_brought() -> None:
 
 def test_lossless_step_gives_twice_the_charge_its_source_brings_as_energy() -> None:
     loop = SeriesLoop(resistance=0.0, inductance=1e-9, capacitance=1e-10)
-    peak = highest_maximum(nonlinear_edge(NonlinearLoop(loop=loop, capacitance=JUNCTION), STEP)).voltage
+    peak = edge_peak(NonlinearLoop(loop=loop, capacitance=JUNCTION), STEP).voltage
     assert JUNCTION.energy(peak) == pytest.approx(STEP.height * JUNCTION.charge(peak), rel=1e-6)
 
 
@@ -68,14 +70,14 @@ def test_all_of_the_waveforms_maxima_are_given_up_to_a_stated_end() -> None:
 def test_first_maximum_after_the_edge_is_the_highest() -> None:
     circuit = NonlinearLoop(loop=PLAIN, capacitance=JUNCTION)
     short, long = nonlinear_edge(circuit, EDGE), nonlinear_edge(circuit, EDGE, until=30 * NANO)
-    assert highest_maximum(short).voltage == pytest.approx(long.maxima[:, 1].max(), rel=1e-7)
+    assert highest_maximum(short.maxima, EDGE).voltage == pytest.approx(long.maxima[:, 1].max(), rel=1e-7)
 
 
 def test_step_with_recovered_charge_adds_its_energy() -> None:
     loop = SeriesLoop(resistance=0.0, inductance=1e-9, capacitance=1e-10)
     charge = 2e-9
     circuit = NonlinearLoop(loop=loop, capacitance=JUNCTION, recovery=RecoveredCharge(charge=charge))
-    peak = highest_maximum(nonlinear_edge(circuit, STEP)).voltage
+    peak = edge_peak(circuit, STEP).voltage
     assert JUNCTION.energy(peak) == pytest.approx(STEP.height * (JUNCTION.charge(peak) + charge), rel=1e-6)
 
 
@@ -97,6 +99,11 @@ def test_current_that_the_loop_cannot_reach_is_an_error() -> None:
     circuit = NonlinearLoop(loop=PLAIN, capacitance=JUNCTION, recovery=RecoveryCurrent(current=1e4))
     with pytest.raises(SolutionError, match="has not recovered"):
         nonlinear_edge(circuit, EDGE)
+
+
+def test_maxima_are_the_same_without_the_waveform() -> None:
+    circuit = NonlinearLoop(loop=PLAIN, capacitance=JUNCTION, recovery=RecoveredCharge(charge=2e-9))
+    assert np.array_equal(edge_maxima(circuit, EDGE), nonlinear_edge(circuit, EDGE).maxima)
 
 
 def test_waveform_is_refused_beyond_its_end() -> None:

@@ -16,7 +16,7 @@ flowed or its peak current is reached. The loop then has that current already, a
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -157,18 +157,35 @@ def nonlinear_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = 
     >>> f"{solved.maxima[:, 1].max():.1f} V"
     '47.3 V'
     """
-    pieces, state = _recover(circuit, edge)
-    released = pieces[-1][0] if pieces else 0.0
+    recovered, spans = _integrated(circuit, edge, until, kept=True)
+    released = recovered[-1].end if recovered else 0.0
+    pieces = tuple((each.end, each.states) for each in (*recovered, *spans) if each.states is not None)
+    return NonlinearEdge(edge=edge, released=released, pieces=pieces, maxima=_maxima(spans))
+
+
+def edge_maxima(circuit: NonlinearLoop, edge: Edge) -> State:
+    """Maxima of the voltage up to the highest, (m, 2): as :func:`nonlinear_edge` has them, without the waveform."""
+    return _maxima(_integrated(circuit, edge, None, kept=False)[1])
+
+
+def _maxima(spans: Sequence[_Solved]) -> State:
+    return np.concatenate([np.zeros((0, 2)), *(each.zeros[:, [0, 2]] for each in spans)])
+
+
+def _integrated(
+    circuit: NonlinearLoop, edge: Edge, until: float | None, *, kept: bool
+) -> tuple[list[_Solved], list[_Solved]]:
+    """While the diode recovers, if it has to, and from then to the end; the waveform may be kept or not."""
+    recovered, state = _recover(circuit, edge, kept=kept)
+    released = recovered[-1].end if recovered else 0.0
     late = max(released, edge.duration) + _PERIODS_AFTER * slow_period(circuit, edge.height)
     end = late if until is None else max(until, released * (1 + _RELATIVE))
     most = 1 if until is None and circuit.loop.snubber is None else _EVERY
-    maxima = [np.zeros((0, 2))]
+    spans: list[_Solved] = []
     for start, stop in pairwise(sorted({released, min(max(edge.duration, released), end), end})):
-        solved = _integrate(circuit, edge, (start, stop), state, most if stop == end else _EVERY)
-        pieces.append((solved.end, solved.states))
-        maxima.append(solved.zeros[:, [0, 2]])
-        state = solved.last
-    return NonlinearEdge(edge=edge, released=released, pieces=tuple(pieces), maxima=np.concatenate(maxima))
+        spans.append(_integrate(circuit, edge, (start, stop), state, most if stop == end else _EVERY, kept=kept))
+        state = spans[-1].last
+    return recovered, spans
 
 
 def slow_period(circuit: NonlinearLoop, height: float) -> float:
@@ -179,7 +196,7 @@ def slow_period(circuit: NonlinearLoop, height: float) -> float:
     return 2 * math.pi * math.sqrt(inductance * (circuit.capacitance.charge(height) / height + beside))
 
 
-def _recover(circuit: NonlinearLoop, edge: Edge) -> tuple[list[tuple[float, OdeSolution]], State]:
+def _recover(circuit: NonlinearLoop, edge: Edge, *, kept: bool) -> tuple[list[_Solved], State]:
     """While the diode holds the voltage at zero, charge stands in the voltage's place; then the voltage is zero."""
     loop = circuit.loop
     state = np.zeros(2 + len(loop.cells) + (loop.snubber is not None))
@@ -200,14 +217,14 @@ def _recover(circuit: NonlinearLoop, edge: Edge) -> tuple[list[tuple[float, OdeS
     latest = edge.duration + _LATEST_RELEASE * slow_period(circuit, edge.height)
     scales = np.maximum(_scales(circuit, edge), goal)
     scales[1] = goal if row == 1 else circuit.capacitance.charge(edge.height)
-    solved = _solved(derivatives, (0.0, latest), state, scales, held, 1)
+    solved = _solved(derivatives, (0.0, latest), state, scales, held, 1, kept=kept)
     if not len(solved.zeros):
         raise SolutionError(
             f"the diode has not recovered after {latest:g} s: the loop cannot bring its charge or current; check both"
         )
     after = solved.last.copy()
     after[1] = 0.0
-    return [(solved.end, solved.states)], after
+    return [solved], after
 
 
 def _released_at(recovery: RecoveryCurrent | RecoveredCharge) -> tuple[int, float]:
@@ -217,21 +234,20 @@ def _released_at(recovery: RecoveryCurrent | RecoveredCharge) -> tuple[int, floa
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Solved:
-    """States over a span, and the rows (time, states) at which what was watched for fell through zero."""
+    """When a span ended and the state then, the rows (time, states) at which what was watched for fell through zero.
 
-    states: OdeSolution
+    `states` are those over the span, if they were kept.
+    """
+
+    end: float
+    last: State
     zeros: State
-
-    @property
-    def end(self) -> float:
-        return float(self.states.t_max)
-
-    @property
-    def last(self) -> State:
-        return np.asarray(self.states(self.states.t_max))
+    states: OdeSolution | None
 
 
-def _integrate(circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], state: State, most: int) -> _Solved:
+def _integrate(
+    circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], state: State, most: int, *, kept: bool
+) -> _Solved:
     """States over a span, or until so many maxima of the voltage."""
     matrix, drive = _matrices(circuit.loop)
     capacitance = circuit.capacitance.at
@@ -245,7 +261,7 @@ def _integrate(circuit: NonlinearLoop, edge: Edge, span: tuple[float, float], st
     def rising(values: State) -> float:
         return float(matrix[1] @ values)
 
-    return _solved(derivatives, span, state, _scales(circuit, edge), rising, most)
+    return _solved(derivatives, span, state, _scales(circuit, edge), rising, most, kept=kept)
 
 
 def _solved(
@@ -255,8 +271,10 @@ def _solved(
     scales: State,
     watched: Callable[[State], float],
     most: int,
+    *,
+    kept: bool,
 ) -> _Solved:
-    """States over a span, or until what is watched has fallen through zero so many times."""
+    """Up to the end of a span, or until what is watched has fallen through zero so many times."""
     solver = LSODA(derivatives, span[0], state, span[1], rtol=_RELATIVE, atol=_ABSOLUTE * scales)
     times, pieces = [span[0]], []
     zeros: list[State] = []
@@ -266,16 +284,21 @@ def _solved(
         if solver.status == "failed":
             raise SolutionError(f"the edge's waveform could not be integrated: {message}")
         after = watched(solver.y)
-        pieces.append(solver.dense_output())
-        times.append(solver.t)
-        if before > 0 >= after:
+        fallen = before > 0 >= after
+        if kept or fallen:
+            pieces.append(solver.dense_output())
+            times.append(solver.t)
+        if fallen:
             zero = _fallen(watched, pieces[-1])
             zeros.append(np.append(zero, pieces[-1](zero)))
         before = after
+    end, last = solver.t, solver.y
     if len(zeros) == most:
-        times[-1] = zeros[-1][0]
-    states = OdeSolution(times, pieces, alt_segment=True)  # of two steps the earlier one's, at the time between them
-    return _Solved(states=states, zeros=np.reshape(zeros, (-1, 1 + len(state))))
+        times[-1] = end = zeros[-1][0]
+        last = zeros[-1][1:]
+    # of two steps the earlier one's, at the time between them
+    states = OdeSolution(times, pieces, alt_segment=True) if kept else None
+    return _Solved(end=float(end), last=last, zeros=np.reshape(zeros, (-1, 1 + len(state))), states=states)
 
 
 def _fallen(watched: Callable[[State], float], piece: DenseOutput) -> float:

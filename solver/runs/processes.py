@@ -22,6 +22,8 @@ A = TypeVar("A")
 P = ParamSpec("P")
 R = TypeVar("R")
 
+_WAYS_TO_START = multiprocessing.get_all_start_methods()
+
 _LOOK_AGAIN_AFTER = 0.2
 """An interruption is answered so long after it, at the latest [s]."""
 
@@ -109,7 +111,8 @@ def run_side_by_side(
         yield from _feed(workers, task, iter(arguments))
         return
     count = workers or os.cpu_count() or 1
-    with open_executor(max(1, min(count, len(arguments))) if isinstance(arguments, Sized) else count) as workforce:
+    fewer = max(1, min(count, len(arguments))) if isinstance(arguments, Sized) else count
+    with _open_processes(fewer, _module_of(task)) as workforce:
         yield from _feed(workforce, task, iter(arguments))
 
 
@@ -138,13 +141,21 @@ def _first_finished(under_way: set[Future[R]]) -> tuple[set[Future[R]], set[Futu
     return done, under_way
 
 
+def _module_of(task: Callable[[A], R]) -> str:
+    """Where a task is defined, or that of which it is a part; it imports what the work takes."""
+    return str(getattr(getattr(task, "func", task), "__module__", None) or type(task).__module__)
+
+
 @contextmanager
-def _open_processes(count: int) -> Iterator[Workforce]:
+def _open_processes(count: int, module: str = "") -> Iterator[Workforce]:
+    """So many processes; where the system can, they are copies of one that has imported a module."""
     if count == 1:
         yield Workforce(executor=_ThisProcess(), under_way=1)
         return
     _notice_broken_pipes()
-    pool = _Processes(count, mp_context=multiprocessing.get_context("spawn"), initializer=_prepare_worker)
+    context = multiprocessing.get_context("forkserver" if "forkserver" in _WAYS_TO_START else "spawn")
+    context.set_forkserver_preload([module] if module else [])
+    pool = _Processes(count, mp_context=context, initializer=_prepare_worker)
     try:
         yield Workforce(executor=pool, under_way=UNDER_WAY_PER_WORKER * count)
     except BrokenProcessPool as failure:

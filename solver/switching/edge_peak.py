@@ -12,7 +12,7 @@ from geometries.operation.capacitance import ConstantCapacitance
 from geometries.operation.recovery import NoRecovery
 from geometries.operation.voltage_limit import VoltageLimit
 from solver.circuit.edge_response import Edge, EdgeResponse, edge_response
-from solver.circuit.nonlinear_edge import NonlinearEdge, NonlinearLoop, nonlinear_edge, slow_period
+from solver.circuit.nonlinear_edge import NonlinearEdge, NonlinearLoop, edge_maxima, nonlinear_edge, slow_period
 from solver.switching.reading import Peak, Ring, peak_of, ring_of
 
 _POINTS_PER_PERIOD = 256
@@ -31,7 +31,7 @@ def solve_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = None
     until : float, optional
         Up to when they are needed [s]; by default until the highest peak.
     """
-    if isinstance(circuit.capacitance, ConstantCapacitance) and isinstance(circuit.recovery, NoRecovery):
+    if _has_closed_form(circuit):
         return edge_response(circuit.linear_at(edge.height), edge)
     return nonlinear_edge(circuit, edge, until=until)
 
@@ -39,15 +39,20 @@ def solve_edge(circuit: NonlinearLoop, edge: Edge, *, until: float | None = None
 @lru_cache(maxsize=2048)
 def edge_peak(circuit: NonlinearLoop, edge: Edge) -> Peak:
     """Largest voltage at the switch after an edge; remembered, since budget, limit and snubbers ask for the same."""
-    solved = solve_edge(circuit, edge)
-    return peak_of(solved) if isinstance(solved, EdgeResponse) else highest_maximum(solved)
+    if _has_closed_form(circuit):
+        return peak_of(edge_response(circuit.linear_at(edge.height), edge))
+    return highest_maximum(edge_maxima(circuit, edge), edge)
 
 
-def highest_maximum(solved: NonlinearEdge) -> Peak:
-    """Largest voltage of an integrated waveform; the final one, at infinity, if no maximum is above it."""
-    if not len(solved.maxima) or not solved.maxima[:, 1].max() > solved.edge.height:
-        return Peak(voltage=solved.edge.height, time=math.inf)
-    time, voltage = solved.maxima[int(solved.maxima[:, 1].argmax())]
+def _has_closed_form(circuit: NonlinearLoop) -> bool:
+    return isinstance(circuit.capacitance, ConstantCapacitance) and isinstance(circuit.recovery, NoRecovery)
+
+
+def highest_maximum(maxima: NDArray[np.float64], edge: Edge) -> Peak:
+    """Largest voltage of an integrated waveform's maxima; the final one, at infinity, if none is above it."""
+    if not len(maxima) or not maxima[:, 1].max() > edge.height:
+        return Peak(voltage=edge.height, time=math.inf)
+    time, voltage = maxima[int(maxima[:, 1].argmax())]
     return Peak(voltage=float(voltage), time=float(time))
 
 
