@@ -9,10 +9,11 @@ from geometries.section.outline import Circle, Polygon, Rectangle
 from geometries.section.section import CrossSection, Region
 from solver.errors import MeshError, SolverError, memory_failures_reported
 from solver.section.boundary_layers import MeshSettings
-from solver.section.effort import MOST_UNKNOWNS, estimated_unknowns, require_affordable
+from solver.section.effort import MOST_UNKNOWNS, ORDERS, estimated_triangles, require_affordable
 from solver.section.field_scan import far_distance, field_scans
 from solver.section.fields import solve_at_frequency
 from solver.section.mesh import mesh_section
+from solver.section.refinement import refine_section
 from solver.section.solve import refine
 
 
@@ -90,19 +91,27 @@ def test_a_mesh_beyond_memory_is_refused_before_it_is_made():
 
 
 @pytest.mark.parametrize("name", SOLVED)
-def test_unknowns_are_estimated_within_a_factor_of_three(name):
+def test_triangles_are_estimated_within_a_factor_of_three(name):
     meshed = mesh_section(section(*SOLVED[name]), highest_frequency=1e8)
     layered = sum(len(meshed.elements(region)) for region in ("go", "return"))
     inside = np.setdiff1d(np.arange(meshed.mesh.nelements), meshed.outside)
     surface = len(np.intersect1d(meshed.mesh.t2f[:, meshed.outside], meshed.mesh.t2f[:, inside]))
-    found = estimated_unknowns(layered, surface, MeshSettings().growth) / (4.5 * meshed.mesh.nelements)
+    found = estimated_triangles(layered, surface, MeshSettings().growth) / meshed.mesh.nelements
     assert 1 / 3 < found < 3
 
 
 def test_a_counted_number_of_unknowns_has_no_leeway():
-    require_affordable("s", MOST_UNKNOWNS, counted=True)
+    described = section(box(0, 3 * MM, 0, 35 * UM), STRIP)
+    require_affordable(described, MOST_UNKNOWNS / 8, counted=True)
     with pytest.raises(MeshError, match="section 's' takes about 5e"):
-        require_affordable("s", MOST_UNKNOWNS + 1, counted=True)
+        require_affordable(described, MOST_UNKNOWNS / 8 + 1, counted=True)
+
+
+def test_unknowns_are_those_of_the_elements_that_the_section_is_solved_with():
+    described = section(box(0, 3 * MM, 0, 35 * UM), STRIP)
+    system = refine_section(described, highest_frequency=1e8, tolerance=1e-3).system
+    each_of_them = system.basis.N / system.meshed.mesh.nelements
+    assert each_of_them == pytest.approx(ORDERS[described.view] ** 2 / 2, rel=0.02)
 
 
 def test_the_far_circle_is_enlarged_only_where_the_lines_need_it():

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from itertools import combinations
 
 from geometries.section.outline import Circle, Polygon, Rectangle, Ring
-from geometries.section.section import CrossSection, Region
+from geometries.section.section import CrossSection, Region, View
 from solver.errors import MeshError
 
 FINEST = 0.5e-9
@@ -20,11 +20,12 @@ MOST_CORNERS = 6000
 MOST_UNKNOWNS = 500_000
 """Of one section."""
 
-BYTES_PER_UNKNOWN = 4300
-"""Largest memory of mesh, matrices, factors and bounds; measured from 25,000 to 900,000 unknowns of third order."""
+BYTES_PER_UNKNOWN = 5500
+"""Largest memory of mesh, matrices, factors, bounds and broadband model; measured with 135,000 and XXX unknowns of
+fourth order."""
 
-_UNKNOWNS_PER_TRIANGLE = 4.5
-"""Of elements of third order."""
+ORDERS = {View.SECTION: 4, View.AXISYMMETRIC: 3}
+"""Of the elements: in the section view the fourth reaches any tolerance in half to four fifths of the third's time."""
 
 _AIR_TRIANGLES = 8.0
 """Triangles outside the conductors, per node on their surfaces and reciprocal growth; measured 5 to 17."""
@@ -90,29 +91,29 @@ def _corner_count(region: Region) -> int:
     return len(outline.vertices) if isinstance(outline, Rectangle | Polygon) else 0
 
 
-def estimated_unknowns(layered_triangles: int, surface_nodes: int, growth: float) -> float:
-    """Unknowns of a section before it is meshed, within a factor of two.
+def estimated_triangles(layered_triangles: int, surface_nodes: int, growth: float) -> float:
+    """Triangles of a section before it is meshed, within a factor of two.
 
     Parameters
     ----------
     layered_triangles : int
-        Triangles in the layers of the conductors.
+        In the layers of the conductors.
     surface_nodes : int
         Nodes on the conductors' surfaces, and on the axis of an axisymmetric view.
     growth : float
         Growth of element size per distance from the nearest corner [1].
     """
-    return _UNKNOWNS_PER_TRIANGLE * (layered_triangles + _AIR_TRIANGLES * surface_nodes / growth)
+    return layered_triangles + _AIR_TRIANGLES * surface_nodes / growth
 
 
-def require_affordable(name: str, unknowns: float, *, counted: bool) -> None:
+def require_affordable(section: CrossSection, triangles: float, *, counted: bool) -> None:
     """Refuse a section that takes more memory than is spent on one.
 
     Parameters
     ----------
-    name : str
-        The section's name.
-    unknowns : float
+    section : CrossSection
+        What is meshed.
+    triangles : float
         How many it takes.
     counted : bool
         Whether they were counted, or estimated before meshing.
@@ -122,14 +123,11 @@ def require_affordable(name: str, unknowns: float, *, counted: bool) -> None:
     MeshError
         With unknowns, memory and what lowers them.
     """
+    unknowns = ORDERS[section.view] ** 2 / 2 * triangles
     if unknowns <= MOST_UNKNOWNS * (1.0 if counted else _ESTIMATE_ERROR):
         return
     raise MeshError(
-        f"section {name!r} takes about {unknowns:.2g} unknowns and {unknowns * BYTES_PER_UNKNOWN / 1e9:.2g} GB; at "
-        f"most {MOST_UNKNOWNS} are solved for: ask for a wider tolerance or lower frequencies, or simplify the outlines"
+        f"section {section.name!r} takes about {unknowns:.2g} unknowns and {unknowns * BYTES_PER_UNKNOWN / 1e9:.2g} "
+        f"GB; at most {MOST_UNKNOWNS} are solved for: ask for a wider tolerance or lower frequencies, or simplify the "
+        "outlines"
     )
-
-
-def unknowns_of(triangles: int) -> float:
-    """Unknowns of third order on a number of triangles."""
-    return _UNKNOWNS_PER_TRIANGLE * triangles

@@ -23,7 +23,7 @@ from geometries.section.section import CrossSection, View
 from solver.errors import MeshError, SolverError, SystemLibraryError
 from solver.section.boundary_layers import MeshSettings, Patch, RegionSkeleton, edge_row, tessellate
 from solver.section.dielectric_faces import dielectric_label, part_outside
-from solver.section.effort import estimated_unknowns, require_affordable, require_resolvable, unknowns_of
+from solver.section.effort import estimated_triangles, require_affordable, require_resolvable
 from solver.section.element_size import Points, SizeField
 from solver.section.elements import Triangles
 from solver.section.round_outlines import with_round_outlines
@@ -142,7 +142,7 @@ def mesh_section(
     settings = settings or MeshSettings()
     require_resolvable(section)
     skeletons, size_field = tessellate(section, highest_frequency, settings)
-    require_affordable(section.name, _estimate(skeletons, size_field), counted=False)
+    require_affordable(section, _estimate(skeletons, size_field), counted=False)
     far_radius = max(settings.far_radius * section.size, settings.far_distance)
     with _generator_session():
         drawing = _Drawing(unit=float(size_field.sizes.min()))
@@ -150,7 +150,7 @@ def mesh_section(
         _draw(drawing, section, skeletons, border, size_field)
         _set_sizes(drawing, size_field)
         mesh = with_round_outlines(section, _with_borders(_generate(drawing.unit), section.view))
-    require_affordable(section.name, unknowns_of(mesh.nelements), counted=True)
+    require_affordable(section, mesh.nelements, counted=True)
     _verify(section, mesh)
     return MeshedSection(section=section, mesh=mesh, far_radius=far_radius, highest_frequency=highest_frequency)
 
@@ -159,7 +159,7 @@ def _estimate(skeletons: tuple[RegionSkeleton, ...], size_field: SizeField) -> f
     patches = [patch for skeleton in skeletons for patch in skeleton.patches]
     layered = sum(2 * (len(patch.near) - 1) * (len(patch.layers) - 1) for patch in patches)
     surface = sum(len(skeleton.outer) + sum(map(len, skeleton.holes)) for skeleton in skeletons)
-    return estimated_unknowns(layered, surface, size_field.growth)
+    return estimated_triangles(layered, surface, size_field.growth)
 
 
 def mesh_plate(

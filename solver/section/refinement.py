@@ -14,16 +14,14 @@ from numpy.typing import NDArray
 from skfem import MeshTri
 
 from geometries.section.outline import Polygon, Rectangle
-from geometries.section.section import CrossSection, Region, View
+from geometries.section.section import CrossSection, Region
 from solver.errors import SolutionError
 from solver.section.boundary_layers import MeshSettings, smallest_dimension
 from solver.section.bounds import BoundedSection, bracket_dc, bracket_perfect
+from solver.section.effort import ORDERS
 from solver.section.fields import FieldSolution, SectionSystem, assemble_section, solve_at_dc, solve_perfect_conductor
 from solver.section.mesh import mesh_section
 from solver.section.results import InductanceBracket, RefinementStep
-
-_ORDERS = {View.SECTION: 4, View.AXISYMMETRIC: 3}
-"""Of the elements: in the section view the fourth reaches any tolerance in half to four fifths of the third's time."""
 
 COPPER_ONLY = MeshSettings(growth=1.0)
 """First mesh where the field in the air is read from the currents in the conductors, as in the section view."""
@@ -119,7 +117,7 @@ def refine_section(
 def assemble_on(section: CrossSection, highest_frequency: float, settings: MeshSettings) -> SectionSystem:
     """A section meshed as settings say, with elements of the order that is quickest for its view."""
     meshed = mesh_section(section, highest_frequency=highest_frequency, settings=settings)
-    return assemble_section(meshed, order=_ORDERS[section.view])
+    return assemble_section(meshed, order=ORDERS[section.view])
 
 
 def _refine(settings: MeshSettings, section: CrossSection, mesh: MeshTri, bounded: BoundedSection) -> MeshSettings:
