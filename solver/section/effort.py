@@ -21,7 +21,7 @@ MOST_UNKNOWNS = 500_000
 """Of one section."""
 
 BYTES_PER_UNKNOWN = 5500
-"""Largest memory of mesh, matrices, factors, bounds and broadband model; measured with 135,000 and XXX unknowns of
+"""Largest memory of mesh, matrices, factors, bounds and broadband model; measured with 135,000 unknowns of
 fourth order."""
 
 ORDERS = {View.SECTION: 4, View.AXISYMMETRIC: 3}
