@@ -134,14 +134,25 @@ def decibel(value: float) -> str:
 
 
 def whole_decibels(value: float, band: float, *, signed: bool = False) -> str:
-    """A level, or a change of one, in whole decibels with its band, which is rounded up.
+    """A level, or a change of one, in whole decibels with its band.
 
     Examples
     --------
     >>> whole_decibels(52.1, 7.07), whole_decibels(3.6, 2.0, signed=True)
     ('52 ± 8', '+4 ± 2')
     """
-    return f"{fixed(value, 0, signed=signed)} ± {rounded_up(band, 0)}"
+    return f"{fixed(value, 0, signed=signed)} ± {band_decibels(band)}"
+
+
+def band_decibels(band: float) -> str:
+    """An uncertainty in whole decibels, rounded up from its first decimal: 10.01 dB is 10.
+
+    Examples
+    --------
+    >>> band_decibels(7.07), band_decibels(10.01)
+    ('8', '10')
+    """
+    return rounded_up(round(band, 1), 0)
 
 
 def percent(fraction: float) -> str:

@@ -341,7 +341,7 @@ def _product_sentence(choice: SummaryRow) -> str:
     margin = choice.product_margin
     if margin is None:
         return ""
-    band = numbers.rounded_up(margin.uncertainty, 0)
+    band = numbers.band_decibels(margin.uncertainty)
     return f"With cables its emission is estimated {_from_limits(margin)} the limits (±{band} dB)."
 
 
