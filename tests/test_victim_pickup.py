@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from geometries.files.reading import parse_scenario
-from solver.pickup.solve import solve_pickup
+from solver.pickup.solve import evaluate_pickup, solve_pickup
 from solver.section.linear_solver import one_thread
 
 SCENARIO = """
@@ -85,7 +85,7 @@ def test_at_the_budgets_distance_the_peak_is_the_budget(result):
     distance = result.victims[0].budget_distances[0].distance
     moved = parse_scenario(SCENARIO.replace('distance = "2 mm"', f'distance = "{distance * 1e3:.6g} mm"'))
     with one_thread():
-        there = solve_pickup(moved.variants[0].pickup, moved.analysis)
+        there = evaluate_pickup(moved.variants[0].pickup, moved.analysis)
     assert there.victims[0].signal.peak == pytest.approx(10e-3, rel=0.05)
 
 

@@ -177,8 +177,7 @@ class Stackup(Table):
 
     def with_distance_scaled(self, one: str, other: str, factor: float) -> Stackup:
         """The board with the dielectrics between two copper layers at so many times their thickness."""
-        names = [layer.name for layer in self.layers]
-        first, last = sorted((names.index(one), names.index(other)))
+        first, last = self._places(one, other)
         layers = tuple(
             replace(layer, thickness=factor * layer.thickness)
             if isinstance(layer, DielectricLayer) and first < number < last
@@ -186,6 +185,18 @@ class Stackup(Table):
             for number, layer in enumerate(self.layers)
         )
         return replace(self, layers=layers)
+
+    def permittivity_between(self, one: str, other: str) -> float:
+        """Of the dielectrics between two copper layers in series."""
+        first, last = self._places(one, other)
+        between = [layer for layer in self.layers[first:last] if isinstance(layer, DielectricLayer)]
+        elastance = sum(layer.thickness / layer.relative_permittivity for layer in between)
+        return sum(layer.thickness for layer in between) / elastance
+
+    def _places(self, one: str, other: str) -> tuple[int, int]:
+        names = [layer.name for layer in self.layers]
+        first, last = sorted((names.index(one), names.index(other)))
+        return first, last
 
 
 def with_copper_thickness(stackup: Stackup, names: Collection[str], thickness: float) -> Stackup:

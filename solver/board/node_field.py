@@ -20,7 +20,6 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from geometries.board.stackup import DielectricLayer
 from geometries.fabrication.board import Board
 from geometries.quantities import MM
 from solver.constants import EPSILON_0
@@ -127,17 +126,7 @@ def _slab_below(board: Board, layer: int, area: BaseGeometry, ground: str) -> tu
         return None
     stack = board.stack.stackup
     first, last = sorted((stack.heights(f"L{layer}"), stack.heights(f"L{found}")))
-    return last[0] - first[1], _permittivity(board, layer, found)
-
-
-def _permittivity(board: Board, one: int, other: int) -> float:
-    """Of the dielectrics between two layers, in series."""
-    layers = board.stack.stackup.layers
-    places = sorted(number for number, layer in enumerate(layers) if layer.name in (f"L{one}", f"L{other}"))
-    between = [layer for layer in layers[places[0] : places[1]] if isinstance(layer, DielectricLayer)]
-    return sum(layer.thickness for layer in between) / sum(
-        layer.thickness / layer.relative_permittivity for layer in between
-    )
+    return last[0] - first[1], stack.permittivity_between(f"L{layer}", f"L{found}")
 
 
 def _between(board: Board, layer: int, node: str, trace: str, slab: tuple[float, float], size: float) -> float:
