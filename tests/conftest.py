@@ -280,6 +280,8 @@ def hand_made_whole_loop(placement: FarSide | MirroredPair, copper: float) -> Wh
     )
     return WholeLoop(
         placed=placed,
+        resistance=4e-3,
+        resistance_uncertainty=1e-3,
         plan=placement_plan("by hand", placed),
         frequency=1e8,
         terms=tuple(

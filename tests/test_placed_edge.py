@@ -41,10 +41,16 @@ def test_the_stated_package_does_not_count_beside_that_of_the_placement(placed_s
     assert peaks[1] == pytest.approx(peaks[0], rel=1e-12)
 
 
-def test_losses_stay_those_of_the_section(placed_study: StudyResult) -> None:
+def test_losses_over_frequency_are_the_sections_in_the_proportion_of_the_whole_loops(placed_study: StudyResult) -> None:
     result = placed_study.results[0]
-    bare = variant_loop(SWITCHING, replace(result, whole_loop=None)).series_impedance(1e8).real
-    assert variant_loop(SWITCHING, result).series_impedance(1e8).real == pytest.approx(bare, rel=1e-12)
+    bare = replace(result, whole_loop=None)
+    switch = SWITCHING.series_resistance
+    for frequency in (1e6, 1e8):
+        whole, section = (variant_loop(SWITCHING, each).series_impedance(frequency).real for each in (result, bare))
+        ratio = result.whole_loop.resistance / result.section_resistance
+        assert whole - switch == pytest.approx(ratio * (section - switch), rel=1e-9)
+    assert result.loop.resistance == pytest.approx(result.whole_loop.resistance, rel=1e-12)
+    assert result.loop.resistance_uncertainty == result.whole_loop.resistance_uncertainty
 
 
 def test_the_terms_uncertainty_stands_in_place_of_mesh_and_package(placed_study: StudyResult) -> None:

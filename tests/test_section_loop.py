@@ -35,7 +35,7 @@ def solved(stackup: str, loop: SameLayerLoop | NextLayerLoop | ThroughBoardLoop,
     plan = section_plan("loop", named_stackup(stackup), loop, planes)
     field = solve_at_frequency(assemble_section(mesh_section(plan.section, highest_frequency=1e8)), 1e8)
     section = float(field.inductance_per_length[0, 0]) * loop.length
-    return section_loop(plan, 1e8, SectionValues(own=section, error=0.0, planned=section))
+    return section_loop(plan, 1e8, SectionValues(own=section, error=0.0, planned=section, more_resistance=0.0))
 
 
 def ends(loop: SectionLoop, per_length: float) -> float:

@@ -113,6 +113,13 @@ def test_a_capacitors_body_stands_on_the_board_by_its_own_height_and_length() ->
 
 def test_a_bare_sections_plan_says_what_lies_and_what_stands(bare: VariantResult) -> None:
     plan = section_plan("loop", named_stackup("2L-1.6"), LOOP)
-    planned = SectionLoop(plan=plan, frequency=1e8, terms=(), moment_vector=np.array([0.3e-6, 0.4e-6, 2e-6j]))
+    planned = SectionLoop(
+        plan=plan,
+        frequency=1e8,
+        terms=(),
+        moment_vector=np.array([0.3e-6, 0.4e-6, 2e-6j]),
+        resistance=0.0,
+        resistance_uncertainty=0.0,
+    )
     moment = moment_of(replace(bare, whole_loop=None, section_loop=planned), 0.1e-6)
     assert (moment.lying, moment.upright, moment.added) == pytest.approx((2e-6, 0.5e-6, 0.1e-6), rel=1e-12, abs=0)

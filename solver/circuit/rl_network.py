@@ -242,6 +242,19 @@ def in_series(networks: Iterable[RLNetwork]) -> RLNetwork:
     )
 
 
+def scaled(circuit: RLNetwork, factor: float) -> RLNetwork:
+    """The circuit with every element times a factor, as if it went on for so much longer."""
+    return replace(
+        circuit,
+        resistors=tuple(replace(each, resistance=factor * each.resistance) for each in circuit.resistors),
+        inductors=tuple(replace(each, inductance=factor * each.inductance) for each in circuit.inductors),
+        cells=tuple(
+            replace(each, resistance=factor * each.resistance, inductance=factor * each.inductance)
+            for each in circuit.cells
+        ),
+    )
+
+
 def with_more_inductance(circuit: RLNetwork, inductance: float) -> RLNetwork:
     """The circuit of one loop with so much more inductance [H] in series; less, if negative.
 

@@ -40,7 +40,9 @@ class CopperLoops:
     spread : (n, n) array
         How far the mesh lets it be off [H]: each view's own error of its own inductance.
     resistance : (n, n) array
-        [ohm].
+        Of the copper and of bodies as if they were copper [ohm].
+    resistance_spread : (n, n) array
+        How far mesh and edges let it be off [ohm].
     moments : (n, 3) array
         Magnetic moments per ampere without images [m²].
     """
@@ -52,6 +54,7 @@ class CopperLoops:
     vias: Floats
     spread: Floats
     resistance: Floats
+    resistance_spread: Floats
     moments: Complexes
 
     def moved(self, plan: PlacementPlan, placed: PlacedLoop) -> Floats:
@@ -85,6 +88,7 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
         vias=_joined([via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
         spread=_joined([view.inductance_error * view.inductance for view in views], size),
         resistance=_joined([view.resistance for view in views], size),
+        resistance_spread=_joined([view.resistance_error * view.resistance for view in views], size),
         moments=joined_moments([view.copper_moment for view in views], size) + _lift_of_switches(views[0], placed),
     )
 

@@ -52,12 +52,16 @@ class SectionLoop(SumOfTerms):
     moment_vector : (3,) complex array
         Magnetic moment per ampere of the loop's own currents along the loop, across it and upright, heights counted
         from the uppermost ground layer [m²].
+    resistance, resistance_uncertainty : float
+        Of copper, vias and ground layers at that frequency [ohm].
     """
 
     plan: SectionPlan
     frequency: float
     terms: tuple[Term, ...]
     moment_vector: Complexes
+    resistance: float
+    resistance_uncertainty: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,11 +76,14 @@ class SectionValues:
         Estimated discretisation error of it [H].
     planned : float
         Of the same copper over the same ground layers, whole and endless, over the plan's length [H].
+    more_resistance : float
+        Resistance of the section as it is beyond that of the same copper over whole and endless layers [ohm].
     """
 
     own: float
     error: float
     planned: float
+    more_resistance: float
 
 
 def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> SectionLoop:
@@ -109,6 +116,10 @@ def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> 
         terms=(*terms, _layers_term(values, math.fsum(term.amount for term in terms))),
         moment_vector=joined_sides([view.copper_moment[0] for view in (near, *far)])
         + np.sum([_standing(view) for view in (near, *far)], axis=0),
+        resistance=math.fsum(float(view.resistance[0, 0]) for view in (near, *far)) + values.more_resistance,
+        resistance_uncertainty=math.hypot(
+            *(view.resistance_error * float(view.resistance[0, 0]) for view in (near, *far)), values.more_resistance
+        ),
     )
 
 

@@ -177,6 +177,8 @@ class WholeLoop(SumOfTerms):
         uppermost ground layer [m²]: along the board of vias and bodies, upright to it of what lies on it.
     pair : PairFacts, optional
         For a mirrored pair.
+    resistance, resistance_uncertainty : float
+        Of copper and bodies at that frequency, capacitors' own and package not included [ohm].
     real_lying : float, optional
         What lies on the board of its moment over ground layers as large as they are, whose length is stated [m²].
     sensitivities : tuple of Sensitivity
@@ -205,6 +207,8 @@ class WholeLoop(SumOfTerms):
     pair: PairFacts | None
     sensitivities: tuple[Sensitivity, ...]
     seconds: float
+    resistance: float
+    resistance_uncertainty: float
     real_lying: float | None = None
 
     @property

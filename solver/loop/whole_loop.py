@@ -121,6 +121,8 @@ def whole_loop(
         pair=_pair_facts(bank, solved, frequency) if isinstance(placed.placement, MirroredPair) else None,
         sensitivities=found,
         seconds=time.perf_counter() - start,
+        resistance=energy(solved.resistance, shares),
+        resistance_uncertainty=energy(solved.resistance_spread, shares),
         real_lying=None if layers is None else layers.lying,
     )
 

@@ -24,12 +24,13 @@ _LEFT_OUT = {
     Basis.COPPER_LOOP: NumberedWarning(
         code="W-PORTS",
         text="the inductance is that of the copper with its ends; what bridges it there, capacitor and package, is not "
-        "included; resistance, skin effect, field and shares are those of its section, times its length",
+        "included; field and shares are those of its section, and so is how resistance and inductance change with "
+        "frequency, in the proportion of the plan view's resistance at the report frequency",
     ),
     Basis.WHOLE_LOOP: NumberedWarning(
         code="W-SECTION-LOSS",
-        text="the inductance is that of the whole loop; resistance, skin effect, field and shares are those of its "
-        "section, times its length: pads, vias and the current's turn at both ends have no part in them",
+        text="inductance and resistance are those of the whole loop, the resistance without the parts' own; field and "
+        "shares are those of its section, and so is how the copper's resistance and inductance change with frequency",
     ),
 }
 

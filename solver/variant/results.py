@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from geometries.section.section import View
 from geometries.study.scenario import Variant
-from solver.circuit.rl_network import RLNetwork, in_series, network, with_more_inductance
+from solver.circuit.rl_network import RLNetwork, in_series, network, scaled, with_more_inductance
 from solver.errors import NumberedWarning
 from solver.loop.layout_loop import LayoutLoop
 from solver.loop.section_loop import SectionLoop
@@ -150,9 +150,7 @@ class VariantResult:
             inductance=self.section_inductance if whole is None else whole.inductance,
             inductance_uncertainty=self.section_inductance_error if whole is None else whole.uncertainty,
             resistance=self.loop_resistance,
-            resistance_uncertainty=self.section_resistance_error
-            if self.layout_loop is None
-            else self.layout_loop.resistance_error * self.loop_resistance,
+            resistance_uncertainty=self._resistance_uncertainty,
             circuit=circuit,
         )
 
@@ -161,11 +159,9 @@ class VariantResult:
         """Of the loop of record where nothing was measured."""
         if self.layout_loop is not None:
             return self.layout_loop.circuit
-        return (
-            self.section_circuit
-            if self.planned_loop is None
-            else with_more_inductance(self.section_circuit, self._beside_section)
-        )
+        if self.planned_loop is None:
+            return self.section_circuit
+        return with_more_inductance(scaled(self.section_circuit, self._lossier), self._beside_section)
 
     @property
     def planned_loop(self) -> WholeLoop | SectionLoop | LayoutLoop | None:
@@ -216,6 +212,16 @@ class VariantResult:
         return float(self.section_inductances[self.report_index])
 
     @property
+    def section_resistances(self) -> NDArray[np.float64]:
+        """The same of the resistance, (f,) [ohm]."""
+        return np.asarray(sum(each.length * each.resistance[:, 0, 0] for each in self.segments))
+
+    @property
+    def section_resistance(self) -> float:
+        """Section times length of the first loop's resistance at the report frequency, ends not included [ohm]."""
+        return float(self.section_resistances[self.report_index])
+
+    @property
     def section_inductance_error(self) -> float:
         """Estimated discretisation error of section times length at the report frequency [H]."""
         at = self.report_index
@@ -232,14 +238,18 @@ class VariantResult:
         """Of the loop of record at every frequency, (f,) [H]."""
         if self.layout_loop is not None:
             return self._circuit_impedances.imag / (2 * math.pi * self.frequencies)
-        return self.section_inductances + self._beside_section
+        return self._lossier * self.section_inductances + self._beside_section
 
     @property
     def loop_resistances(self) -> NDArray[np.float64]:
-        """Of the loop of record at every frequency, (f,) [ohm]: section times length, or its layout's."""
+        """Of the loop of record at every frequency, (f,) [ohm].
+
+        That of section times length in the proportion in which the copper with its ends has more at the report
+        frequency, or its layout's.
+        """
         if self.layout_loop is not None:
             return self._circuit_impedances.real
-        return np.asarray(sum(each.length * each.resistance[:, 0, 0] for each in self.segments))
+        return self._lossier * self.section_resistances
 
     @property
     def loop_inductance(self) -> float:
@@ -303,10 +313,26 @@ class VariantResult:
         return np.array([self.circuit.impedance(float(each))[0, 0] for each in self.frequencies])
 
     @property
+    def _with_ends(self) -> WholeLoop | SectionLoop | None:
+        """The loop with its ends beside its section."""
+        return self.whole_loop or self.section_loop
+
+    @property
+    def _lossier(self) -> float:
+        """Resistance of the loop with its ends over that of section times length [1]."""
+        return 1.0 if self._with_ends is None else self._with_ends.resistance / self.section_resistance
+
+    @property
     def _beside_section(self) -> float:
-        """What the loop with its ends has more than section times length [H]; less, if negative."""
-        whole = self.planned_loop
-        return 0.0 if whole is None else whole.inductance - self.section_inductance
+        """Inductance of the loop with its ends beyond that of a section so much longer [H]; less, if negative."""
+        whole = self._with_ends
+        return 0.0 if whole is None else whole.inductance - self._lossier * self.section_inductance
+
+    @property
+    def _resistance_uncertainty(self) -> float:
+        if self.layout_loop is not None:
+            return self.layout_loop.resistance_error * self.loop_resistance
+        return self.section_resistance_error if self._with_ends is None else self._with_ends.resistance_uncertainty
 
 
 def _summed(parts: list[tuple[float, InductanceBracket]]) -> tuple[float, float]:

@@ -244,11 +244,12 @@ def _section_loop(result: VariantResult, analysis: Analysis, needs: Needs) -> Se
     if plan is None or Need.WHOLE_LOOP not in needs:
         return None
     frequency = analysis.report_frequency
-    planned = solve_at_frequency(assemble_on(plan.section, frequency, COPPER_ONLY), frequency).inductance_per_length
+    planned = solve_at_frequency(assemble_on(plan.section, frequency, COPPER_ONLY), frequency)
     values = SectionValues(
         own=result.section_inductance,
         error=result.section_inductance_error,
-        planned=plan.length * float(planned[0, 0]),
+        planned=plan.length * float(planned.inductance_per_length[0, 0]),
+        more_resistance=result.section_resistance - plan.length * float(planned.resistance_per_length[0, 0]),
     )
     return section_loop(plan, frequency, values)
 

@@ -20,7 +20,7 @@ MARK = "from memory"
 WIDTH, APART, LENGTH, THIN = 0.2e-3, 4e-3, 12e-3, 5e-6
 RADIUS = (WIDTH + THIN / math.pi * (1 + math.log(4 * math.pi * WIDTH / THIN))) / 4
 FREQUENCY = 1e9
-NOTHING = SectionValues(own=1e-9, error=0.0, planned=1e-9)
+NOTHING = SectionValues(own=1e-9, error=0.0, planned=1e-9, more_resistance=0.0)
 """The plan alone is checked: what the ground layers change is left out."""
 
 
