@@ -3,7 +3,7 @@
 Run it with ``make bench``; it prints the tables of docs/benchmarks.md. Whole time means from the described section to
 the number, mesh included, on one thread. Every case is solved by both sides in turn, five times after one warming-up
 round; the medians of wall and processor time are printed, and the ratio is that of the processor times of each round,
-with its smallest and largest value. The program's own times follow (bench_program.py); all takes about ten minutes.
+with its smallest and largest value. The program's own times follow (bench_program.py); all takes about half an hour.
 
 Both sides are set to reach a relative error of 1e-5 in the inductance in as little time as was found by trying; NGSolve
 (https://ngsolve.org) once with elements of order 4 and once with the order that is quickest for the case. Its meshes
