@@ -397,7 +397,7 @@ def test_the_first_sentence_says_of_the_choice_what_with_cables_may_exceed_the_l
     readings = {"emission_margin": Reading(value=14.0, uncertainty=6.0)}
     choice = replace(row("a", 1e-9), readings=readings, product_margin=Reading(value=margin, uncertainty=9.4))
     side = "above" if margin < 0 else "below"
-    told = f"With cables its emission is estimated {abs(margin):.0f} dB {side} the limits (±10 dB)."
+    told = f"Emission with cables: estimated {abs(margin):.0f} dB {side} limits (±10 dB)."
     loop = "Its loop alone lies 14 dB below the limits of emission (±6 dB); a measurement decides."
     assert _sentence(Decision(recommended=("a",), steps=(), studies=()), choice, None).endswith(told) is first
     assert _cautions(choice, None) == ((loop,) if first else (told, loop))

@@ -30,7 +30,7 @@ _LEADING = ("loop_inductance", "peak_voltage", "product_emission", "emission_mar
 """Figures that the table holds first, as far as a scenario has them."""
 
 CAUTIONS = (
-    "An estimate for design, no compliance test: an accredited laboratory and the local rules decide.",
+    "An estimate, no compliance test: an accredited laboratory and the local rules decide.",
     "Switching nodes and input capacitors can hold dangerous voltage, also when switched off: for qualified persons "
     "only, by the local rules.",
 )
@@ -84,7 +84,7 @@ def study_first_page(study: StudyResult) -> FirstPage:
         table=table,
         picture=_study_picture(study, table),
         assumptions=(
-            f"Loop values at {report_frequency(study)}: {solved_basis(study.results)}.",
+            f"Loop at {report_frequency(study)}: {solved_basis(study.results)}.",
             *operating_words(study.scenario),
             MODEL_UNCERTAINTY,
         ),
@@ -110,7 +110,7 @@ def incomplete_words(study: StudyResult) -> str:
     return f"Incomplete: {count} were solved before the study was interrupted. Not solved: {', '.join(missing)}."
 
 
-MODEL_UNCERTAINTY = "± is the uncertainty of the model as described, not a tolerance of the board."
+MODEL_UNCERTAINTY = "± holds for the model as described, not for tolerances."
 
 
 def today() -> str:

@@ -342,7 +342,7 @@ def _product_sentence(choice: SummaryRow) -> str:
     if margin is None:
         return ""
     band = numbers.band_decibels(margin.uncertainty)
-    return f"With cables its emission is estimated {_from_limits(margin)} the limits (±{band} dB)."
+    return f"Emission with cables: estimated {_from_limits(margin)} limits (±{band} dB)."
 
 
 def _loop_emission_sentence(choice: SummaryRow) -> str:
