@@ -109,6 +109,7 @@ SWITCH, CAPACITOR = "15 mm, 14.95 mm to 15 mm, 14 mm", "12.8 mm, 15.3 mm to 12.8
         (("--switch-at", "15 mm, 14 mm", "--capacitor-at", CAPACITOR), "write the pad on the supply's side"),
         (("--switch-at", SWITCH), "--switch-at and --capacitor-at go together"),
         (("--switch-at", SWITCH, "--capacitor-at", CAPACITOR, "--converter", "U1"), "not by both"),
+        (("--switch-at", SWITCH, "--capacitor-at", CAPACITOR, "--feedback", "FB"), "--feedback needs a converter"),
         (("--switch-at", SWITCH, "--capacitor-at", CAPACITOR, "--layer", "L7"), "has no layer L7; it has L1 to L4"),
         (("--switch-at", SWITCH, "--capacitor-at", CAPACITOR, "--layer", "top"), "write it as L1"),
         (

@@ -9,6 +9,7 @@ from rich.console import Console
 
 from geometries.board.stackup import Stackup
 from geometries.drawn.loops import find_loops
+from geometries.errors import GeometryError
 from geometries.fabrication.connectivity import flood, net_differences
 from geometries.fabrication.reading import read_board
 from geometries.files.details_reading import NO_DETAILS, BoardDetails
@@ -46,6 +47,8 @@ def run_board(
         If the files, a solution or the output is at fault.
     """
     across = read_line(cut) if cut else None
+    if feedback and wanted and wanted.points:
+        raise GeometryError("--feedback needs a converter by its name; leave it out where points name the loop")
     with Console(stderr=True).status("reading fabrication files"):
         read = read_kept_board(place, stackup, output, fresh=fresh)
         other = read_board(against, stackup) if against else None
