@@ -132,10 +132,6 @@ def solve_places(
             wanted += [_at(asked, variant, number) for number in further]
 
 
-def _first_places(asked: Exploration, variant: ExploredVariant) -> tuple[Place, ...]:
-    return (*_checks(asked, variant), _at(asked, variant, _middle(asked)))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Search:
     """Which points of one variant are solved, and which of them have had their followers."""
@@ -184,10 +180,6 @@ def _distance(known: Mapping[Index, SolvedPlace], index: Index, key: str) -> flo
     reading = known[index].readings[0][key]
     floor = max(reading.uncertainty, _RESOLVED * abs(reading.value))
     return abs(float(surpluses.surpluses[surpluses.indices.index(index), 0])) / floor if floor > 0 else 0.0
-
-
-def _is_below(number: Index, index: Index) -> bool:
-    return all(one <= other for one, other in zip(number, index, strict=True))
 
 
 def shaping(asked: Exploration) -> tuple[int, ...]:

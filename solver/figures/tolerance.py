@@ -26,7 +26,6 @@ from solver.study.tolerance import FigureSpread, ToleranceResult, VariantSpread
 _TOP = 0.95
 _ROW = 0.34
 _NAMES = 1.55
-_GAP = 0.5
 _LOWER, _UPPER = "#2f5d7c", "#e0b48c"
 """Tolerance at its lower and at its upper end: dark and light, also in grey."""
 

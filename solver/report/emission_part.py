@@ -20,7 +20,7 @@ from solver.study.results import StudyResult
 
 _SQUARE_MILLIMETRE = 1e-6
 _NO_AREA = 1e-15
-_PICO, _MICRO = 1e-12, 1e-6
+_PICO = 1e-12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

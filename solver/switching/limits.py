@@ -13,7 +13,6 @@ from solver.switching.reading import peak_of
 
 _STEP_OF_INDUCTANCE = 1.1
 _LARGEST_INDUCTANCE = 1e6
-_POINTS_PER_PERIOD = 16
 _ACCURACY = 1e-9
 
 
