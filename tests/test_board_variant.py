@@ -1,6 +1,11 @@
 """A variant that is a loop of a board's fabrication files: read, refused, swept, and solved as the plan view has it."""
 
+import math
+from dataclasses import replace
+
+import numpy as np
 import pytest
+import skrf
 
 from geometries import COPPER, ScenarioError, read_scenario
 from geometries.board.capacitors import Capacitor, SwitchPackage
@@ -12,6 +17,8 @@ from geometries.quantities import MM, UM
 from geometries.study.sweep import sweep_points, sweep_scenario
 from solver.loop.layout_loop import layout_loop
 from solver.plan import PlanMeshSettings
+from solver.report.circuits import circuit_files, exported_circuit
+from tests.simulated import run_ngspice, table
 
 ROUGH = PlanMeshSettings().coarser().coarser()
 
@@ -140,7 +147,38 @@ def test_the_same_files_are_read_once(folder):
     assert read_board(folder / "files") is read_board(folder / "files")
 
 
-def test_the_variant_has_the_inductance_that_the_command_states(folder, drawn):
-    variant = read_scenario(scenario(folder)).variants[0]
-    loop = layout_loop(variant.laid_out, (100e6,), 100e6, ROUGH)
+@pytest.fixture(scope="module")
+def described(folder):
+    return read_scenario(scenario(folder))
+
+
+@pytest.fixture(scope="module")
+def loop(described):
+    return layout_loop(described.variants[0].laid_out, (1e6, 100e6), 100e6, ROUGH)
+
+
+def test_the_variant_has_the_inductance_that_the_command_states(loop, drawn):
     assert abs(loop.inductance - drawn.inductance) < loop.uncertainty
+
+
+@pytest.fixture(scope="module")
+def written(loop, described, study, tmp_path_factory):
+    """Its circuit files."""
+    result = replace(study.results[0], variant=described.variants[0], layout_loop=loop)
+    place = tmp_path_factory.mktemp("circuits")
+    for name, content in circuit_files(exported_circuit(result, described), described, "drawn").items():
+        (place / name).write_text(content)
+    return place
+
+
+def test_a_library_reads_its_touchstone_file_with_the_loop_in_it(written, loop):
+    read = skrf.Network(str(written / "drawn.s1p"))
+    nearest = np.argmin(np.abs(read.f - 100e6))
+    impedance = read.z[nearest, 0, 0]
+    assert impedance.imag / (2 * math.pi * read.f[nearest]) == pytest.approx(loop.inductance, rel=1e-3)
+
+
+def test_ngspice_runs_its_circuit_with_the_loop_in_it(written, loop):
+    rows = table(run_ngspice(written, "drawn-test.cir"), ("frequency", "vr(1)", "vi(1)"))
+    frequency, _, reactance = rows[np.argmin(np.abs(rows[:, 0] - 100e6))]
+    assert reactance / (2 * math.pi * frequency) == pytest.approx(loop.inductance, rel=1e-3)

@@ -2,8 +2,6 @@
 
 import math
 import re
-import shutil
-import subprocess
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -15,6 +13,7 @@ from solver.report.circuits import ExportedCircuit, circuit_files
 from solver.report.remarks import circuit_remarks, commented
 from solver.report.spice import deck, subcircuit
 from solver.variant.loop_of_record import Basis
+from tests.simulated import run_ngspice, table
 
 BAND = (1e3, 1e9)
 FREQUENCIES = np.geomspace(*BAND, 25)
@@ -185,32 +184,9 @@ def test_the_files_of_a_variant_are_written(circuit, variant, scenario, tmp_path
     assert names == {f"{SLUG}.sub", f"{SLUG}-test.cir", f"{SLUG}.s{circuit.loops}p"}
 
 
-def run_ngspice(folder):
-    if shutil.which("ngspice") is None:
-        pytest.skip("ngspice is not installed, so the decks cannot be run; .ci/circuit-simulator installs it as root")
-    command = ["ngspice", "-b", f"{SLUG}-test.cir"]
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=60)
-    assert done.returncode == 0, done.stdout + done.stderr
-    assert "error" not in (done.stdout + done.stderr).lower()
-    assert "singular" not in (done.stdout + done.stderr).lower()
-    return done.stdout
-
-
-def table(output, heading):
-    """Rows of numbers of the tables whose column headings start with `heading`, ordered by the second column."""
-    rows, inside = {}, False
-    for line in output.splitlines():
-        cells = line.replace(",", " ").split()
-        if cells[:1] == ["Index"]:
-            inside = cells[1] == heading[0] and cells[2 : 1 + len(heading)] == list(heading[1:])
-        elif inside and cells and cells[0].isdigit():
-            rows[int(cells[0])] = [float(cell) for cell in cells[1:]]
-    return np.array([rows[index] for index in sorted(rows)])
-
-
 def test_ngspice_finds_the_same_impedance(circuit, variant, scenario, tmp_path):
     write_circuits(tmp_path, circuit, variant, scenario)
-    output = run_ngspice(tmp_path)
+    output = run_ngspice(tmp_path, f"{SLUG}-test.cir")
     ports = range(1, circuit.loops + 1)
     for port in ports:
         columns = [f"vr({port})", f"vi({port})"]
@@ -224,7 +200,7 @@ def test_ngspice_finds_the_same_impedance(circuit, variant, scenario, tmp_path):
 
 def test_ngspice_rings_at_the_report_frequency(circuit, variant, scenario, tmp_path):
     write_circuits(tmp_path, circuit, variant, scenario)
-    output = run_ngspice(tmp_path)
+    output = run_ngspice(tmp_path, f"{SLUG}-test.cir")
     node = circuit.loops + 2
     time, voltage = table(output, ("time", f"v({node})")).T
     rising = np.flatnonzero((voltage[:-1] < 1) & (voltage[1:] >= 1))

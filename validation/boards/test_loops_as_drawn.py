@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 
 from geometries.drawn.choice import choose_capacitors
-from geometries.drawn.ends import ends_of_parts, ends_of_points
+from geometries.drawn.ends import ends_of_parts
 from geometries.drawn.loops import find_loops
 from geometries.drawn.parts import parts_of
+from geometries.drawn.points import read_loop_points
 from geometries.drawn.window import loop_window
 from geometries.fabrication.reading import read_board
 from geometries.fabrication.sources import read_sources
@@ -93,21 +94,14 @@ def test_the_difference_is_that_of_the_parts_and_the_real_plane_adds_little(ends
     assert 0 < drawn.loop_inductance - endless.loop_inductance < 0.05 * endless.loop_inductance + both
 
 
-def test_without_names_four_points_give_the_same_inductance(real_board, references, tmp_path):
-    board = real_board("four-layers")
-    loop = next(one for one in find_loops(board) if one.converter.name == "Q13/Q14")
+@pytest.mark.parametrize(("name", "converter"), [("four-layers", "Q13/Q14"), ("six-layers", "U23")])
+def test_without_names_points_give_the_same_inductance(real_board, references, tmp_path, name, converter):
+    board = real_board(name)
+    loop = next(one for one in find_loops(board) if one.converter.name == converter)
     named = ends_of_parts(parts_of(board), loop.converter, loop.capacitors[:1])
-    upper, lower = loop.converter.switches
-    node, supply, ground = loop.converter.switch_net, loop.converter.supply_net, loop.converter.ground_net
-    switches = [
-        (_points(board, upper, supply), _points(board, upper, node)),
-        (_points(board, lower, node), _points(board, lower, ground)),
-    ]
-    capacitor = loop.capacitors[0].capacitor
-    stripped = without_names("four-layers", tmp_path)
-    points = ends_of_points(
-        stripped, 1, switches, (_points(board, capacitor, supply), _points(board, capacitor, ground))
-    )
+    *switches, capacitor = [_typed(board, part, pair) for part, pair in named.joints.items()]
+    stripped = without_names(name, tmp_path)
+    points = read_loop_points(switches, _turned(capacitor), f"L{named.layer}").ends(stripped, {})
     values = [
         solve_plan(loop_window(one, ends, 1 * MM).layout, FREQUENCY, ROUGH.coarser()).loop_inductance
         for one, ends in ((board, named), (stripped, points))
@@ -117,11 +111,28 @@ def test_without_names_four_points_give_the_same_inductance(real_board, referenc
         reference=values[0] * 1e9,
         rtol=1e-3,
         source="the same files with their names",
-        item="Q13/Q14 with C15, named by points on the pads",
+        item=f"{converter} with {loop.capacitors[0].capacitor}, named by points on the pads",
         unit="nH",
         reason="the same copper, meshed in another order",
         mark="computed independently",
     )
+
+
+def _typed(board, part, pair):
+    """A part's pads as they are typed, towards the supply first: where the current leaves the copper of a switch."""
+    into, out = (";".join(_places(board, part, joint)) for joint in pair)
+    return f"{out} to {into}"
+
+
+def _turned(typed):
+    return " to ".join(reversed(typed.split(" to ")))
+
+
+def _places(board, part, joint):
+    for pad in board.pads_of(part):
+        if pad.layer == joint.layer and pad.net == joint.net and joint.area.covers(pad.shape.representative_point()):
+            x, y = pad.place
+            yield f"{x / MM:.6f} mm, {y / MM:.6f} mm"
 
 
 def without_names(name, folder):
@@ -129,7 +140,3 @@ def without_names(name, folder):
         kept = (line for line in source.text.splitlines() if not line.startswith("%TO."))
         (folder / source.name).write_text("\n".join(kept))
     return read_board(folder)
-
-
-def _points(board, reference, net):
-    return [pad.place for pad in board.pads_of(reference) if pad.net == net]
