@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from geometries import read_builtin_scenario
 from geometries.board.capacitors import Capacitor, LumpedEsl, capacitor_body, switch_package
 from geometries.board.parts import VIAS, capacitor_case
 from geometries.files.stackups import named_stackup
@@ -14,7 +15,7 @@ from geometries.layout.placements import FarSide, MirroredPair, PlacedLoop, Same
 from geometries.section.loops import Plane, Tie
 from geometries.section.outline import Rectangle
 from geometries.section.section import CrossSection, Region
-from solver import assemble_section, mesh_section, solve_at_frequency
+from solver import assemble_section, mesh_section, solve_at_frequency, solve_variant
 from solver.formulas import via_pair_inductance
 from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, SectionRule
 from solver.loop.terms import VIAS as VIA_TERM
@@ -200,3 +201,16 @@ def test_a_larger_esl_changes_only_the_capacitor(lumped):
 
 def test_the_result_travels_between_processes(lumped):
     assert pickle.loads(pickle.dumps(lumped)).inductance == lumped.inductance
+
+
+def test_the_section_of_a_mirrored_pair_carries_half_of_the_current():
+    # Two sides alike share the current: the field beside one of them is half of that beside a loop that stands alone.
+    alone, pair = (
+        next(each for each in read_builtin_scenario("greenhouse-vent").variants if each.name == name)
+        for name in ("same side", "mirrored pair")
+    )
+    analysis = read_builtin_scenario("greenhouse-vent").analysis
+    one, half = (solve_variant(each, analysis, frozenset()) for each in (alone, pair))
+    assert half.variant.length == pytest.approx(one.variant.length / 2, rel=1e-9)
+    assert [line.peak for line in half.lines] == pytest.approx([line.peak / 2 for line in one.lines], rel=1e-3)
+    assert half.moment == pytest.approx(one.moment / 2, rel=1e-3)

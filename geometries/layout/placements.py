@@ -74,6 +74,9 @@ class Placement:
     LENGTHS: ClassVar[tuple[str, ...]] = ("distance", "copper_width", "gap")
     """Dimensions that can be varied."""
 
+    SIDES: ClassVar[int] = 1
+    """Loops alike that share the current; the section is one of them."""
+
     def __post_init__(self) -> None:
         for name in self.LENGTHS:
             value = getattr(self, name)
@@ -290,6 +293,7 @@ class MirroredPair(Placement):
     part_width: float
 
     LENGTHS: ClassVar[tuple[str, ...]] = ("distance", "copper_width", "gap", "part_width")
+    SIDES: ClassVar[int] = 2
 
     def _require_fit(self) -> None:
         if len(self.capacitors) != 2:

@@ -204,6 +204,11 @@ class Variant:
         return [Segment(name=MAIN_SEGMENT, section=self.section, length=end - start, start=start)]
 
     @property
+    def section_share(self) -> float:
+        """Part of the loop's current in its section: half of it where a placement has two sides [1]."""
+        return 1.0 if self.placed is None else 1 / self.placed.placement.SIDES
+
+    @property
     def own_section(self) -> CrossSection:
         """The variant's section.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +40,10 @@ class FieldScan:
         """Largest value on the line [A/m per A]."""
         return float(self.magnitude.max())
 
+    def of_share(self, share: float) -> FieldScan:
+        """Where a part of the current flows here, and the rest elsewhere."""
+        return replace(self, magnitude=share * self.magnitude, peak_error=share * self.peak_error)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FieldMap:
@@ -64,6 +68,10 @@ class FieldMap:
     regions: NDArray[np.int64]
     potential: NDArray[np.complex128]
     density: NDArray[np.complex128]
+
+    def of_share(self, share: float) -> FieldMap:
+        """Where a part of the current flows here, and the rest elsewhere."""
+        return replace(self, potential=share * self.potential, density=share * self.density)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

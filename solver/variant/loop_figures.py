@@ -97,7 +97,10 @@ def _peak_field(result: VariantResult, side: str) -> Reading:
 
 
 def _line_moment(result: VariantResult) -> Reading:
-    return Reading(value=result.moment, uncertainty=result.segments[0].moment_error) if result.segments else UNKNOWN
+    if not result.segments:
+        return UNKNOWN
+    error = result.variant.section_share * result.segments[0].moment_error
+    return Reading(value=result.moment, uncertainty=error)
 
 
 def _loop_moment(result: VariantResult) -> Reading:

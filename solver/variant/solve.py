@@ -148,7 +148,7 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         solve_reported(each, analysis, broadband=broadband, lowest=lowest)
         for each in (refined, *(refine(segment.section, analysis) for segment in variant.segments))
     ]
-    reported = solved[0].field
+    reported, share = solved[0].field, variant.section_share
     lines = field_scans(reported, variant.surfaces, analysis, span, lower=solved[0].lower, length=variant.whole_length)
     result = VariantResult(
         variant=variant,
@@ -157,13 +157,13 @@ def _solve_variant(variant: Variant, analysis: Analysis, needs: Needs, span: tup
         refinement=refined.steps,
         report_index=analysis.frequencies.index(analysis.report_frequency),
         shares=_shares(reported),
-        lines=lines,
-        moment=moment_magnitude(reported),
+        lines=tuple(line.of_share(share) for line in lines),
+        moment=share * moment_magnitude(reported),
         planes=_plane_inductances(reported),
         benefit=_layer_benefit(variant, analysis, span, refined.settings, _reading(reported, lines))
         if Need.BENEFIT in needs
         else (),
-        field_map=sample_field_map(reported, _map_window(variant)) if Need.FIELD_MAP in needs else None,
+        field_map=sample_field_map(reported, _map_window(variant)).of_share(share) if Need.FIELD_MAP in needs else None,
         statistics=MeshStatistics(
             triangles=int(refined.system.meshed.mesh.nelements),
             unknowns=int(refined.system.basis.N),
