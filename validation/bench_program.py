@@ -1,6 +1,7 @@
 """The program's own times: one variant in this process, the built-in study and a sweep as whole commands; for bench.py.
 
-Commands run in processes of their own. Their processor time is that of all processes they waited for, user and system.
+Commands run in processes of their own. Their processor time is that of the command and of what it waited for, user and
+system; workers are copies of a process that it does not wait for, and so the study is timed with one.
 Two commands that are compared run in turn, and the ratio is taken pair by pair.
 """
 
@@ -86,7 +87,7 @@ def _study_line() -> str:
 
 def _study(tree: Path, place: Path) -> float:
     output = Path(tempfile.mkdtemp(dir=place)) / "report"
-    return _run(tree, "demo", "--workers", "2", "-o", str(output))[1]
+    return _run(tree, "demo", "--workers", "1", "-o", str(output))[1]
 
 
 def _sweep_line() -> str:
