@@ -186,7 +186,7 @@ def test_a_shift_and_new_copper_have_a_first_order_gain(tried):
 
 
 def test_a_via_gains_about_what_the_voltage_at_its_place_tells(tried):
-    # on the coarser mesh half to two thirds of what is solved; a via that gains nothing is told so by both
+    # the mesh around a new hole is finer, which is in what is solved and in its error; nothing is told so by both
     vias = [one for one in tried[2:] if one.name.startswith("via")]
     assert vias
     for one in vias:
