@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 from geometries.files.reading import parse_scenario
 from geometries.files.sweep_reading import parse_sweep
 from solver.cli import app
+from solver.notation.numbers import with_uncertainty
 from solver.report.folder import write_report
 from solver.report.sweep_files import write_sweep
 from solver.runs.checkpoint import open_journal
@@ -98,7 +99,9 @@ def test_the_page_says_nothing_of_lengths(folder):
 
 def test_the_page_shows_the_moment_in_square_millimetres(folder, study):
     page = words_of((folder / "report.html").read_text("utf-8"))
-    assert f"loop moment {study.results[0].moment * 1e6:.1f} mm²" in page
+    moment = study.reading(study.results[0].variant.name, "loop_moment")
+    assert 0 < moment.uncertainty < 0.01 * moment.value
+    assert f"loop moment {with_uncertainty(moment.value, moment.uncertainty, 1e-6)} mm²" in page
     assert "from r = 2.5 mm to 3.5 mm, underside at z = 0 mm" in page
 
 
