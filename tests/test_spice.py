@@ -26,7 +26,7 @@ def remarks_of(circuit, variant, scenario):
 
 
 def result_of(variant):
-    return SimpleNamespace(variant=variant, basis=Basis.SECTION, whole_loop=None, layout_loop=None)
+    return SimpleNamespace(variant=variant, basis=Basis.SECTION, planned_loop=None, whole_loop=None, layout_loop=None)
 
 
 def write_circuits(folder, circuit, variant, scenario, victims=None):

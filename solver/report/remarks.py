@@ -11,6 +11,7 @@ from geometries.section.section import View
 from geometries.study.scenario import Scenario, Variant
 from solver.circuit.rl_network import DEVIATION, RESISTANCE_DEVIATION, RLNetwork
 from solver.notation.labels import wording
+from solver.notation.numbers import MILLI
 from solver.variant.results import VariantResult
 
 _WIDTH = 100
@@ -28,6 +29,7 @@ def circuit_remarks(circuit: RLNetwork, result: VariantResult, scenario: Scenari
         f"Loop of record: {result.basis.value}",
         _extent(variant),
         *_terms(result),
+        *_losses(result),
         _validity(circuit, result),
         _left_out(result),
     )
@@ -43,7 +45,7 @@ def _validity(circuit: RLNetwork, result: VariantResult) -> str:
         )
     return (
         f"Valid from 0 to {circuit.band[1]:.6g} Hz; from {circuit.band[0]:.6g} Hz within {DEVIATION:.0e} of Z and "
-        f"{RESISTANCE_DEVIATION:.0e} of R of the field solutions, the own error of which stands in the report."
+        f"{RESISTANCE_DEVIATION:.0e} of R of the section's field solutions, whose own error stands in the report."
     )
 
 
@@ -57,17 +59,26 @@ def _terms(result: VariantResult) -> tuple[str, ...]:
     first = f"Inductance of the whole loop at {report:.6g} Hz: {terms}."
     if result.layout_loop is not None:
         return (first, "Capacitor and package are constant inductances.")
+    return (first,)
+
+
+def _losses(result: VariantResult) -> tuple[str, ...]:
+    """Where the resistance of a loop with its ends beside its section comes from."""
+    if result.planned_loop is None or result.layout_loop is not None:
+        return ()
+    loop, report = result.loop, float(result.frequencies[result.report_index])
+    value, error = loop.resistance / MILLI, loop.resistance_uncertainty / MILLI
     return (
-        first,
-        "Resistance and its change over frequency are those of the section; what the whole loop has beside the section "
-        "is a constant inductance that couples with no victim.",
+        f"Resistance at {report:.6g} Hz: {value:.4g} mOhm, +-{error:.2g} mOhm, of the copper from the plan view. Over "
+        "frequency resistance and inductance change as the section's do, in that proportion; the rest of what the ends "
+        "add is a constant inductance that couples with no victim.",
     )
 
 
 def _left_out(result: VariantResult) -> str:
     if result.basis.holds_package:
-        return "Not included: resistance of capacitor, switches, vias and ends, and any capacitance between conductors."
-    if result.layout_loop is not None:
+        return "Not included: resistance of capacitor and switches, and any capacitance between conductors."
+    if result.planned_loop is not None:
         return "Not included: the parts that close the ports, and any capacitance between conductors."
     return f"Not included: {wording(result.variant.view).left_out}."
 
