@@ -150,3 +150,30 @@ def test_a_held_interruption_is_answered_on_the_way_out():
 def test_a_held_interruption_goes_before_an_error_that_came_with_it():
     with pytest.raises(KeyboardInterrupt):
         interrupted(lambda: 1 / 0)
+
+
+def test_an_interruption_while_results_are_sent_is_answered(tmp_path):
+    # Of what a killed process had begun to send the rest never comes: without an end of it the pool would wait for ever.
+    script = tmp_path / "large.py"
+    script.write_text(
+        "import numpy as np\n"
+        "from solver.runs.processes import run_side_by_side\n"
+        "def large(number):\n"
+        "    return np.zeros(1_000_000)\n"
+        "if __name__ == '__main__':\n"
+        "    for _ in run_side_by_side(large, range(10**6), workers=2):\n"
+        "        print('one', flush=True)\n",
+        encoding="utf-8",
+    )
+    with subprocess.Popen(
+        [sys.executable, str(script)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as process:
+        try:
+            for _ in range(5):
+                assert process.stdout.readline() == "one\n"
+            process.send_signal(signal.SIGINT)
+            _, said = process.communicate(timeout=60)
+        finally:
+            process.kill()
+    assert process.returncode != 0
+    assert "KeyboardInterrupt" in said

@@ -44,6 +44,14 @@ class _Processes(ProcessPoolExecutor):
         with held_interruptions():
             return super().submit(task, *args, **kwargs)
 
+    def drop(self) -> None:
+        """End at once, and all work under way with it: an interruption must not wait for what nobody will take."""
+        for process in multiprocessing.active_children():
+            process.kill()
+        # of a result that one of them had begun to send the rest will never come: only the end of all that write tells
+        self._result_queue._writer.close()  # type: ignore[attr-defined]
+        self.shutdown(wait=True, cancel_futures=True)
+
 
 def open_executor(workers: int | None = None, scheduler: str = "") -> AbstractContextManager[Workforce]:
     """Processes of this machine, or the workers of a Dask cluster; all work under way is dropped on the way out.
@@ -163,10 +171,7 @@ def _open_processes(count: int, module: str = "") -> Iterator[Workforce]:
             "a process ended before it was done, most often for want of memory; try again with fewer --workers"
         ) from failure
     except BaseException:
-        # an interruption must not wait for work that nobody will take; the pool notices that its processes are gone
-        for process in multiprocessing.active_children():
-            process.kill()
-        pool.shutdown(wait=True, cancel_futures=True)
+        pool.drop()
         raise
     pool.shutdown()
 
