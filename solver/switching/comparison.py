@@ -80,7 +80,7 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
     >>> result = solve_variant(scenario.variants[0], scenario.analysis, frozenset({Need.WHOLE_LOOP}))
     >>> comparison = compare_switching(scenario.switching, [result], "lamp")
     >>> f"{comparison.reading('lamp').built.peak.voltage:.1f} V"
-    '51.0 V'
+    '50.8 V'
     """
     with threadpool_limits(1):  # many decompositions of small matrices, slowed down by threads
         most = largest_inductance_of(switching)
