@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from operating import EDGE
 
 from geometries.errors import GeometryError, ScenarioError
 from geometries.files.reading import builtin_scenario_names, builtin_text, describe, read_builtin_scenario
@@ -12,7 +13,8 @@ from geometries.study.fingerprint import computed_from
 from geometries.study.keys import KeyPath, find_key, numeric_keys, of_variant, value_at, with_values
 from geometries.study.record import description_record
 
-FULL = """
+FULL = (
+    """
 title = "all tables"
 stackup = "4L-7628"
 planes.L2 = { tie = "both ends", width = "40 mm" }
@@ -21,13 +23,9 @@ copper = { conductivity = "57 MS/m", temperature = "40 degC" }
 
 [analysis]
 frequencies = { from = "10 kHz", to = "300 MHz", per_decade = 3 }
-
-[switching]
-input_voltage = "24 V"
-edge_time = "2 ns"
-output_capacitance = "300 pF"
-switch_resistance = "0.3 ohm"
-capacitor_resistance = "5 mohm"
+"""
+    + EDGE
+    + """
 damping_resistance = "1 mohm"
 voltage_rating = "60 V"
 frequency = "1.2 MHz"
@@ -88,6 +86,7 @@ trace = { layer = "L1", distance = "1 mm", width = "0.3 mm" } }
 name = "end"
 loop.length = "1 mm"
 """
+)
 
 NOT_TAKEN = {
     "switch.part_width": "a width that only a mirrored pair is built from",

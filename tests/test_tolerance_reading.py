@@ -1,6 +1,7 @@
 """The [tolerance] table, and what it does to a variant."""
 
 import pytest
+from operating import EDGE
 
 from geometries.errors import ScenarioError
 from geometries.files.tolerance_reading import parse_tolerance
@@ -199,7 +200,8 @@ def test_what_a_victim_hears_moves_with_the_permittivity() -> None:
     assert nominal.section.regions == moist.section.regions
 
 
-PLACED = """
+PLACED = (
+    """
 title = "placed"
 stackup = "4L-7628"
 planes.L2 = { tie = "none", width = "40 mm" }
@@ -211,16 +213,12 @@ case = "0603"
 capacitance = "2.2 uF"
 esr = "4 mohm"
 esl = "0.35 nH"
-
-[switching]
-input_voltage = "24 V"
-edge_time = "2 ns"
-output_capacitance = "300 pF"
-switch_resistance = "0.3 ohm"
-capacitor_resistance = "5 mohm"
-
+"""
+    + EDGE
+    + """
 [tolerance]
 """
+)
 
 
 def placed(table: str, *offsets: float):

@@ -72,9 +72,9 @@ def require_few_overlaps(name: str, shapes: Sequence[BaseGeometry]) -> None:
     >>> from shapely.geometry import box
     >>> require_few_overlaps("lamp.gbr", [box(0, 0, 2, 2), box(1, 1, 3, 3)])
     """
-    count = min(len(shapes), _ASKED, 2 + _QUESTIONS // max(len(shapes), 1))
     if len(shapes) <= _ASKED:
         return
+    count = min(_ASKED, 2 + _QUESTIONS // len(shapes))
     asked = np.random.default_rng(_SEED).choice(len(shapes), count, replace=False)
     met, _ = shapely.STRtree(shapes).query([shapes[one] for one in asked], predicate="intersects")
     usual = np.sort(np.bincount(met, minlength=count))[:-1] - 1  # but for the one that overlaps most, perhaps a plane

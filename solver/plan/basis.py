@@ -126,7 +126,7 @@ def _faces(meshes: Sequence[SheetMesh], fluxes: Sequence[sparse.csr_matrix]) -> 
     for number, (sheet, own) in enumerate(zip(meshes, fluxes, strict=True)):
         x, y = density_matrices(sheet.mesh)
         for index, surface in enumerate(sheet.surfaces):
-            flux, chosen = own[index * sheet.mesh.nfacets : (index + 1) * sheet.mesh.nfacets], surface.triangles
+            flux, chosen = own[sheet.rows(index)], surface.triangles
             yield FaceCurrents(
                 sheet=number,
                 face=surface.face,

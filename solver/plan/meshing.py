@@ -178,6 +178,10 @@ class SheetMesh:
         faces = [Surface(face=number, triangles=each) for number, each in enumerate(self.faces)]
         return (*faces, *(Surface(face=number, triangles=each) for number, each in enumerate(self.lands) if len(each)))
 
+    def rows(self, surface: int) -> slice:
+        """Where the facets of a surface stand among those of all surfaces, one after the other."""
+        return slice(surface * self.mesh.nfacets, (surface + 1) * self.mesh.nfacets)
+
 
 def mesh_layout(layout: PlanLayout, settings: PlanMeshSettings) -> tuple[SheetMesh, ...]:
     """Mesh every sheet of a layout.

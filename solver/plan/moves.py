@@ -278,8 +278,7 @@ class _Face:
 
     def density(self) -> tuple[Numbers, Numbers]:
         """Density along x and along y, (triangles, loops) [A/m]."""
-        count = self.mesh.nfacets
-        flux = self.currents.fluxes[self.sheet][self.number * count : (self.number + 1) * count]
+        flux = self.currents.fluxes[self.sheet][self.currents.meshes[self.sheet].rows(self.number)]
         x, y = (np.asarray(matrix[self.chosen] @ flux) for matrix in density_matrices(self.mesh))
         return x, y
 

@@ -10,7 +10,7 @@ import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
 
-from geometries.layout.layout import PadTerminal, PlanLayout, Side, Terminal
+from geometries.layout.layout import PadTerminal, PlanLayout, Side
 from solver.errors import SolutionError, memory_failures_reported
 from solver.formulas import MU_0
 from solver.plan.basis import FaceCurrents, PlanBasis, plan_basis
@@ -406,7 +406,7 @@ def _uncounted(layout: PlanLayout, solved: _Solved) -> NDArray[np.float64]:
 def _leaving(sheet: SheetMesh, fluxes: Numbers, terminal: MeshedTerminal, surface: int) -> Numbers:
     """Current out of a surface through each facet of a terminal (facets, loops) [A]."""
     outward = leaving_signs(sheet, terminal, surface)
-    return np.asarray(outward[:, None] * fluxes[surface * sheet.mesh.nfacets + terminal.facets])
+    return np.asarray(outward[:, None] * fluxes[sheet.rows(surface)][terminal.facets])
 
 
 def _under_terminals(layout: PlanLayout, solved: _Solved, datum: float) -> NDArray[np.complex128]:
@@ -417,22 +417,13 @@ def _under_terminals(layout: PlanLayout, solved: _Solved, datum: float) -> NDArr
         flux = np.asarray(fluxes @ solved.currents)
         for terminal in sheet.terminals:
             places = sheet.mesh.p[:, sheet.mesh.facets[:, terminal.facets]].mean(axis=1)
-            for surface in _ending_at(sheet, terminal, terminals[terminal.number][1]):
+            ending = [number for number, each in enumerate(sheet.surfaces) if each.face in terminal.faces]
+            for surface in ending:
                 level = sheet.sheet.levels[sheet.surfaces[surface].face] - datum
                 leaving = _leaving(sheet, flux, terminal, surface)
                 start = np.column_stack([*places, np.full(len(terminal.facets), level)])
                 moment += leaving.T @ np.cross(start, [*terminals[terminal.number][1].middle, level]) / 2
     return moment
-
-
-def _ending_at(sheet: SheetMesh, meshed: MeshedTerminal, terminal: Terminal) -> list[int]:
-    """Surfaces of a sheet whose current passes a terminal: around a land and under it."""
-    surfaces = (
-        sheet.surfaces
-        if isinstance(terminal, PadTerminal) and terminal.side is not Side.THROUGH
-        else sheet.surfaces[: len(sheet.faces)]
-    )
-    return [number for number, each in enumerate(surfaces) if each.face in meshed.faces]
 
 
 def _segment(

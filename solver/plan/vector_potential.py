@@ -46,10 +46,10 @@ def fine_currents(solution: PlanSolution, shares: Floats | Complexes) -> Iterato
 def coarse_currents(solution: PlanSolution, shares: Floats | Complexes) -> Iterator[CurrentLayer]:
     """The same on its coarser mesh, every face a layer of its own."""
     for sheet, fluxes in zip(solution.coarse.meshes, solution.coarse.fluxes, strict=True):
-        flux, count = fluxes @ shares, sheet.mesh.nfacets
+        flux = fluxes @ shares
         along, across = density_matrices(sheet.mesh)
         for index, surface in enumerate(sheet.surfaces):
-            own, chosen = flux[index * count : (index + 1) * count], surface.triangles
+            own, chosen = flux[sheet.rows(index)], surface.triangles
             yield CurrentLayer(
                 triangles=sheet_triangles(sheet.mesh, chosen, sheet.sheet.levels[surface.face]),
                 density=np.column_stack([along[chosen] @ own, across[chosen] @ own]),
