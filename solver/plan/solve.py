@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import scipy.sparse as sparse
@@ -146,10 +147,12 @@ def solve_plan_over(
         _require_frequency(layout, frequency)
     settings = settings or PlanMeshSettings()
     with one_thread(), memory_failures_reported():
-        bases = [plan_basis(layout, mesh_layout(layout, choice)) for choice in (settings.coarser(), settings)]
-        require_memory(layout.name, basis_cost(bases[-1], len(frequencies)), machine_memory())
-        coarse = _solved_over(layout, frequencies, bases[0], lambda part: tell(_OF_COARSER * part))
-        fine = _solved_over(layout, frequencies, bases[1], lambda part: tell(_OF_COARSER + (1 - _OF_COARSER) * part))
+        basis = plan_basis(layout, mesh_layout(layout, settings))
+        require_memory(layout.name, basis_cost(basis, len(frequencies)), machine_memory())
+        coarse = _solved_over(_coarser_system(layout, settings), frequencies, lambda part: tell(_OF_COARSER * part))
+        fine = _solved_over(
+            _summed(layout, basis), frequencies, lambda part: tell(_OF_COARSER + (1 - _OF_COARSER) * part)
+        )
     return tuple(
         _solution(layout, frequency, rough, exact, _walls(layout, frequency, rough))
         for frequency, rough, exact in zip(frequencies, coarse, fine, strict=True)
@@ -188,8 +191,7 @@ def coarser_plan_over(
     for frequency in frequencies:
         _require_frequency(layout, frequency)
     with one_thread(), memory_failures_reported():
-        basis = plan_basis(layout, mesh_layout(layout, (settings or PlanMeshSettings()).coarser()))
-        solved = _solved_over(layout, frequencies, basis)
+        solved = _solved_over(_coarser_system(layout, settings or PlanMeshSettings()), frequencies)
         nothing = np.zeros_like(solved[0].inductance)
         return tuple(_solution(layout, at, each, each, nothing) for at, each in zip(frequencies, solved, strict=True))
 
@@ -206,13 +208,14 @@ def _require_frequency(layout: PlanLayout, frequency: float) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _System:
-    """Basis and matrices of a layout on one mesh; `images` by their distances, as they are first asked for."""
+    """Basis and matrices of a layout on one mesh; `images` by distance and `found` by frequency, as first asked."""
 
     layout: PlanLayout
     basis: PlanBasis
     inductances: Inductances
     squares: Squares
     images: dict[bytes, Coupling] = field(default_factory=dict)
+    found: dict[float, _Solved] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -251,18 +254,36 @@ def basis_cost(basis: PlanBasis, frequencies: int) -> PlanCost:
     return plan_cost(cloud, grid_over(cloud, grid_step(cloud)).radius, frequencies)
 
 
-def _solved_over(
-    layout: PlanLayout, frequencies: Sequence[float], basis: PlanBasis, tell: Tell = _tell_nobody
-) -> list[_Solved]:
-    """One mesh at all frequencies, and nothing kept of it but what was found."""
-    system = _System(
+_MOST_KEPT = 4000
+"""Unknowns of a mesh, about 100 MB, up to which what was summed on it is kept for the next question."""
+
+
+def _coarser_system(layout: PlanLayout, settings: PlanMeshSettings) -> _System:
+    """On the mesh coarser than that of the settings: asked for by the error estimate, then at other frequencies."""
+    system = _kept_system(layout, settings)
+    if system.basis.size > _MOST_KEPT:
+        _kept_system.cache_clear()
+    return system
+
+
+@lru_cache(maxsize=2)
+def _kept_system(layout: PlanLayout, settings: PlanMeshSettings) -> _System:
+    return _summed(layout, plan_basis(layout, mesh_layout(layout, settings.coarser())))
+
+
+def _summed(layout: PlanLayout, basis: PlanBasis) -> _System:
+    return _System(
         layout=layout, basis=basis, inductances=plan_inductances(layout, basis), squares=square_matrices(basis)
     )
-    solved: list[_Solved] = []
-    for frequency in frequencies:
-        tell((1 + len(solved) / len(frequencies)) / 2)  # the sums are about half of it
-        solved.append(_solve(system, frequency))
-    return solved
+
+
+def _solved_over(system: _System, frequencies: Sequence[float], tell: Tell = _tell_nobody) -> list[_Solved]:
+    """One mesh at all frequencies, each of them once."""
+    for count, frequency in enumerate(frequencies):
+        tell((1 + count / len(frequencies)) / 2)  # the sums are about half of it
+        if frequency not in system.found:
+            system.found[frequency] = _solve(system, frequency)
+    return [system.found[frequency] for frequency in frequencies]
 
 
 def _solve(system: _System, frequency: float) -> _Solved:

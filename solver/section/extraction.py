@@ -176,9 +176,22 @@ def field_from_currents(field: FieldSolution, points: Points, *, loop: int = 0) 
     """
     sources, currents = line_currents(field, points, field.system.meshed.section.regions, loop=loop)
     across = np.column_stack([currents.real, currents.imag]) / (2 * math.pi)
-    here = points[:, 0] + 1j * points[:, 1]
-    sums = np.vstack([(1 / (part[:, None] - sources)) @ across for part in np.array_split(here, len(here) // 32 + 1)])
-    return np.column_stack([sums[:, 0].imag + 1j * sums[:, 1].imag, sums[:, 0].real + 1j * sums[:, 1].real])
+    # in real numbers, ten times as quick as 1/(z - z')
+    parts = [_inverse_distances(part, sources, across) for part in np.array_split(points, len(points) // 32 + 1)]
+    upright, along = (np.concatenate(each) for each in zip(*parts, strict=True))
+    return np.column_stack([-along[:, 0] - 1j * along[:, 1], upright[:, 0] + 1j * upright[:, 1]])
+
+
+def _inverse_distances(
+    points: Points, sources: NDArray[np.complex128], across: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Sums of (x - x')/r² and of (y - y')/r² at points, weighted with columns (sources, 2)."""
+    x, y = points[:, :1] - sources.real, points[:, 1:] - sources.imag
+    squares = x * x
+    squares += y * y
+    x /= squares
+    y /= squares
+    return x @ across, y @ across
 
 
 def line_currents(
