@@ -95,6 +95,53 @@ def test_lands_longer_than_the_loop_are_refused():
         section_plan("loop", named_stackup("2L-1.6"), replace(SAME, land=9e-3))
 
 
+THROUGH = ThroughBoardLoop(width=3e-3, length=8e-3)
+
+
+def sized(layer: str, tie: Tie, size: float) -> Plane:
+    return replace(plane(layer, tie), width=size, length=size)
+
+
+@pytest.mark.parametrize(
+    ("loop", "ties", "sheets"),
+    [
+        (SAME, {"L2": Tie.CAPACITOR_END}, ["go", "L2"]),
+        (SAME, {"L2": Tie.BOTH_ENDS, "L3": Tie.NONE}, ["go", "L2", "L3"]),
+        (NEXT, {"L2": Tie.BOTH_ENDS}, ["go, part 1", "go, part 2", "L2"]),
+        (NEXT, {"L3": Tie.BOTH_ENDS}, ["go, part 1", "go, part 2", "return", "L3"]),
+        (THROUGH, {"L2": Tie.NONE, "L3": Tie.NONE}, ["go, part 1", "go, part 2", "return", "L2", "L3"]),
+        (THROUGH, {"L2": Tie.BOTH_ENDS}, ["go, part 1", "go, part 2", "return", "L2"]),
+    ],
+)
+def test_layers_with_a_length_are_copper_under_every_loop(loop, ties, sheets):
+    planes = [sized(layer, tie, WIDE) for layer, tie in ties.items()]
+    real = section_plan("loop", named_stackup("4L-7628"), loop, planes).real
+    assert [sheet.name for sheet in real.real.sheets] == sheets
+    assert real.real.plane is None
+    assert not real.real.idle_vias
+
+
+def test_without_a_length_layers_are_endless_and_said_to_be():
+    loop = solved("4L-7628", SAME, plane())
+    assert loop.real_layers is None
+    assert "endless ground layer, since none has a length" in loop.term(COPPER).source
+
+
+@pytest.mark.parametrize(("loop", "tie"), [(SAME, Tie.CAPACITOR_END), (NEXT, Tie.BOTH_ENDS)])
+def test_large_layers_are_as_good_as_endless_ones_and_short_ones_are_not(loop, tie):
+    large, short = (solved("4L-7628", loop, sized("L2", tie, size)) for size in (WIDE, 9e-3))
+    change = large.term(LAYERS)
+    assert abs(change.amount) < 0.01 * large.inductance
+    assert change.uncertainty < 0.01 * large.inductance
+    assert short.inductance > large.inductance
+
+
+def test_a_through_board_loop_through_small_layers_has_more_than_through_large_ones():
+    planes = [[sized(layer, Tie.NONE, size) for layer in ("L2", "L3")] for size in (WIDE, 10e-3)]
+    large, small = (solved("4L-7628", THROUGH, *each) for each in planes)
+    assert small.inductance > large.inductance + large.term(LAYERS).uncertainty
+
+
 BOARD = """
 title = "board"
 stackup = "4L-7628"

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from geometries.board.capacitors import Capacitor, ElectrodeBody
 from geometries.board.materials import Conductor
+from geometries.layout.ground_layers import ViaPassage
 from geometries.layout.layout import (
     MIRROR,
     CopperSheet,
@@ -49,16 +50,6 @@ class PlacedPart:
     name: str
     outline: Rectangle
     layer: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ViaPassage:
-    """Vias between two ground layers: how far, where, their radius [m], and which way each leads the current."""
-
-    height: float
-    radius: float
-    positions: tuple[Point, ...]
-    senses: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

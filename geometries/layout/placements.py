@@ -416,7 +416,6 @@ class PlacedLoop:
 
     def __post_init__(self) -> None:
         placement, site = self.placement, self.site
-        self._require_known_extents()
         if isinstance(placement, ReturnBelow) and not site.carries_return:
             raise GeometryError(
                 "a placement with its return below needs a ground layer tied at both ends, for example "
@@ -435,22 +434,6 @@ class PlacedLoop:
                     f"the placement has {placement.via_count} vias along its ground copper, but no plane tied at "
                     "both ends for them to reach; set via_count = 0, or tie the plane at both ends"
                 )
-
-    def _require_known_extents(self) -> None:
-        """Refuse lengths of ground layers where the loop is no ring over them."""
-        long = [math.isfinite(plane.length) for plane in self.site.planes]
-        if not any(long):
-            return
-        if not all(long) or any(plane.slots for plane in self.site.planes):
-            raise GeometryError(
-                "a ground layer has a length: give every layer its own and none of them a slot, or describe the copper "
-                "as an [outline]"
-            )
-        if not isinstance(self.placement, SameSide) or self.site.carries_return:
-            raise GeometryError(
-                "a ground layer has a length, which is taken into account under capacitors on the package's side and "
-                "without a tie at both ends; leave it out, or describe the copper as an [outline]"
-            )
 
     @property
     def loop(self) -> Loop:

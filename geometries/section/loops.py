@@ -340,12 +340,11 @@ def cross_section(name: str, stackup: Stackup, loop: Loop, planes: Iterable[Plan
     """
     stackup = board_of(stackup, loop)
     go, back = _loop_regions(stackup, loop)
-    half = max(region.outline.bounds[2] for region in (go, back))
     planes = tuple(planes)
     regions = [go] if any(_is_return(stackup, loop, plane) for plane in planes) else [go, back]
     for plane in planes:
         if plane.tie is not Tie.ABSENT:
-            regions.extend(_plane_regions(stackup, loop, plane, half))
+            regions.extend(_plane_regions(stackup, loop, plane))
     return CrossSection(name=name, regions=tuple(regions), loops=(CurrentLoop(),), bands=dielectric_bands(stackup))
 
 
@@ -393,6 +392,12 @@ def loop_span(loop: Loop) -> float:
     return max(loop.width, loop.back_width)
 
 
+def plane_span(plane: Plane, loop: Loop) -> tuple[float, float]:
+    """Left and right edge of a ground layer across its loop [m]."""
+    right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_span(loop) / 2 + plane.edge_distance
+    return right - plane.width, right
+
+
 def _loop_regions(stackup: Stackup, loop: Loop) -> tuple[Region, Region]:
     go_layer, return_layer = loop_layers(stackup, loop)
     if isinstance(loop, SameLayerLoop):
@@ -426,7 +431,7 @@ def _trace(stackup: Stackup, layer: str, span: tuple[float, float], angle: float
     return Polygon(vertices=((left, foot), (right, foot), (right - lean, head), (left + lean, head)))
 
 
-def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float) -> list[Region]:
+def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane) -> list[Region]:
     bottom, top = stackup.heights(plane.layer)
     own_layers = loop_layers(stackup, loop)
     if plane.layer in own_layers and not _is_return(stackup, loop, plane):
@@ -440,13 +445,12 @@ def _plane_regions(stackup: Stackup, loop: Loop, plane: Plane, loop_edge: float)
             "upper copper: swap the layers, or define the section region by region"
         )
     tie_row(plane, loop)
-    right = plane.width / 2 if math.isinf(plane.edge_distance) else loop_edge + plane.edge_distance
     if plane.tie.carries_return and not all(slot.bonded for slot in plane.slots):
         raise GeometryError(
             f"plane {plane.layer!r} is tied to the return at both ends, and so are both sides of its slots; remove "
             "bonded = false, or tie the plane at one end"
         )
-    pieces = _cut(plane, right - plane.width, right)
+    pieces = _cut(plane, *plane_span(plane, loop))
     return [
         Region(
             name=plane.layer if len(pieces) == 1 else f"{plane.layer} part {number}",

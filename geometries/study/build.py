@@ -10,10 +10,12 @@ from typing import Any
 from geometries.board.materials import COPPER, Conductor
 from geometries.board.stackup import Stackup
 from geometries.errors import GeometryError, ScenarioError, nearest
+from geometries.layout.ground_layers import have_lengths
 from geometries.layout.laid_out import LaidOutLoop
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placement_sections import placement_stretches
 from geometries.layout.placements import PlacedLoop, Site
+from geometries.layout.real_planes import real_planes
 from geometries.layout.section_plan import SectionPlan, section_plan
 from geometries.operation.budgets import read_budgets
 from geometries.operation.price import read_price
@@ -183,7 +185,7 @@ def _build_variant(table: VariantTable, description: Description) -> Variant:
         segments=_placed_segments(placed) + further,
         axisymmetric_loop=main.axisymmetric_loop,
         placed=placed,
-        plan=_plan(table.name, main) if placed is None else None,
+        plan=_plan(table.name, main, further) if placed is None else None,
         switched=switched,
         no_axisymmetric_view=main.no_axisymmetric_view,
         pickup=with_switched(pickup, switched) if pickup is not None and switched is not None else pickup,
@@ -220,10 +222,15 @@ def _build_board(table: VariantTable, board: BoardTable, description: Descriptio
     return build_board_loop(board, place, stackup, build_copper(table.copper))
 
 
-def _plan(name: str, main: _Stretch) -> SectionPlan | None:
+def _plan(name: str, main: _Stretch, further: tuple[Segment, ...]) -> SectionPlan | None:
     """The copper of a loop with a length seen from above."""
     if main.loop is None or main.stackup is None:
         return None
+    if further and have_lengths(main.planes):
+        raise GeometryError(
+            f"segment {further[0].name!r} changes the section along the loop, and a ground layer with a length is the "
+            "same all along it; leave the length out, or describe the copper as an [outline]"
+        )
     return section_plan(name, main.stackup, main.loop, main.planes)
 
 
@@ -317,12 +324,6 @@ def _build_stretch(table: SegmentTable, description: Description) -> _Stretch:
     if isinstance(table.loop, RingLoop):
         return _ring_stretch(table, table.loop, stackup)
     planes = _build_planes(table.planes, stackup, table.loop)
-    long = next((plane.layer for plane in planes if math.isfinite(plane.length)), "")
-    if long:
-        raise GeometryError(
-            f"plane {long!r} has a length, which only planes under a placement have; under a [loop] leave it out: what "
-            "lies beside it is all along the same, and its ends are beyond those of the loop"
-        )
     return _loop_stretch(table.name, board_of(stackup, table.loop), table.loop, planes, description)
 
 
@@ -335,6 +336,7 @@ def _build_placed(table: VariantTable, description: Description) -> PlacedLoop |
     planes = _build_planes(table.planes, stackup, placement.loop(stackup.copper_names[0], stackup.copper_names[-1]))
     placed = PlacedLoop(placement=placement, site=Site(stackup=stackup, planes=planes))
     placement_plan(table.name, placed)
+    real_planes(table.name, placed)
     return placed
 
 

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometries.layout.ground_layers import ViaPassage
 from geometries.layout.layout import EdgeTerminal, PlanLayout
 from geometries.layout.part_bodies import BODY
-from geometries.layout.placement_copper import SWITCH, PlacementPlan, ViaPassage
+from geometries.layout.placement_copper import SWITCH, PlacementPlan
 from geometries.layout.placements import PlacedLoop
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
 from solver.plan import PlanMeshSettings, PlanSolution, plan_energy, solve_plan
@@ -85,7 +86,7 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
         plan=plan,
         views=views,
         inductance=_in_series([view.inductance for view in views], plan, placed),
-        vias=_joined([via_energy(view) for view in views], size) + _passage_inductance(plan.passage),
+        vias=_joined([via_energy(view) for view in views], size) + passage_inductance(plan.passage),
         spread=_joined([view.inductance_error * view.inductance for view in views], size),
         resistance=_joined([view.resistance for view in views], size),
         resistance_spread=_joined([view.resistance_error * view.resistance for view in views], size),
@@ -111,7 +112,7 @@ def _lift_of_switches(near: PlanSolution, placed: PlacedLoop) -> Complexes:
 def _in_series(matrices: list[Floats], plan: PlacementPlan, placed: PlacedLoop) -> Floats:
     """The views' inductances, the passage between them, and the ends of bodies."""
     size = len(placed.placement.capacitors)
-    return _joined(matrices, size) + _passage_inductance(plan.passage) + _end_caps(placed, plan)
+    return _joined(matrices, size) + passage_inductance(plan.passage) + _end_caps(placed, plan)
 
 
 def _joined(matrices: list[Floats], size: int) -> Floats:
@@ -139,8 +140,8 @@ def via_energy(view: PlanSolution) -> Floats:
     return np.asarray((currents.conj().T @ via_inductances(view.layout) @ currents).real)
 
 
-def _passage_inductance(passage: ViaPassage | None) -> float:
-    """Vias between two ground layers, whose images make them endless."""
+def passage_inductance(passage: ViaPassage | None) -> float:
+    """Vias between two ground layers, whose images make them endless [H]."""
     if passage is None or not passage.height > 0:
         return 0.0
     matrix = via_field_plane_matrix(passage.height, passage.radius, passage.positions)

@@ -1,8 +1,9 @@
 r"""The loop of copper that a bare section stands for: its plan from land to land, with its ends.
 
-The plan's ground layers are whole and endless. What they are less than that is taken from the section: its inductance
-over the layers as they are less that over whole and endless ones, times the length. Vertical currents and
-currents in the board's plane have no mutual inductance, so that walls at the ends are a term of their own.
+The plan's ground layers are whole and endless. What they are less than that is taken from the section, its inductance
+over the layers as they are less that over whole and endless ones, times the length; or, of layers with a length, from
+the closed loop over them as large as they are. Vertical currents and currents in the board's plane have no mutual
+inductance, so that walls at the ends are a term of their own.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from numpy.typing import NDArray
 from geometries.layout.section_plan import LONGER, SectionPlan, Walls
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
 from solver.loop.copper import via_energy
-from solver.loop.terms import COPPER, LANDS, LAYERS, VIA_SPREAD, VIAS, SumOfTerms, Term
+from solver.loop.real_layers import over_real_layers, taken_words
+from solver.loop.terms import COPPER, LANDS, LAYERS, VIA_SPREAD, VIAS, RealLayers, SumOfTerms, Term
 from solver.plan import PlanMeshSettings, PlanSolution, solve_plan
 
 Complexes = NDArray[np.complex128]
@@ -54,6 +56,9 @@ class SectionLoop(SumOfTerms):
         from the uppermost ground layer [m²].
     resistance, resistance_uncertainty : float
         Of copper, vias and ground layers at that frequency [ohm].
+    real_layers : RealLayers, optional
+        What ground layers as large as they are change, where their length is stated; else they are endless along the
+        loop.
     """
 
     plan: SectionPlan
@@ -62,6 +67,7 @@ class SectionLoop(SumOfTerms):
     moment_vector: Complexes
     resistance: float
     resistance_uncertainty: float
+    real_layers: RealLayers | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,16 +116,19 @@ def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> 
     near = solve_plan(plan.near, frequency, MESH)
     far = () if plan.far is None else (solve_plan(plan.far, frequency, MESH),)
     terms = _plan_terms(plan, near, far)
+    real = None if plan.real is None else over_real_layers(plan.real, frequency, np.ones(1, dtype=complex))
+    planned = math.fsum(term.amount for term in terms)
     return SectionLoop(
         plan=plan,
         frequency=frequency,
-        terms=(*terms, _layers_term(values, math.fsum(term.amount for term in terms))),
+        terms=(*terms, _layers_term(values, planned) if real is None else real.term),
         moment_vector=joined_sides([view.copper_moment[0] for view in (near, *far)])
         + np.sum([_standing(view) for view in (near, *far)], axis=0),
         resistance=math.fsum(float(view.resistance[0, 0]) for view in (near, *far)) + values.more_resistance,
         resistance_uncertainty=math.hypot(
             *(view.resistance_error * float(view.resistance[0, 0]) for view in (near, *far)), values.more_resistance
         ),
+        real_layers=real,
     )
 
 
@@ -133,8 +142,8 @@ def _plan_terms(plan: SectionPlan, near: PlanSolution, far: tuple[PlanSolution, 
             name=COPPER,
             amount=copper,
             uncertainty=math.hypot(*(view.inductance_error * view.loop_inductance for view in views)),
-            source="plan view of the copper with its thickness from land to land, over a whole endless ground layer or "
-            "none; the uncertainty is that of its mesh",
+            source="plan view of the copper with its thickness from land to land, "
+            f"{taken_words(plan.near, plan.real)}; the uncertainty is that of its mesh",
         ),
         Term(
             name=VIAS,

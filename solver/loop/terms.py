@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometries.layout.ground_layers import RealPlanes
 from geometries.layout.placement_copper import PlacementPlan
 from geometries.layout.placements import PlacedLoop
 from solver.loop.capacitor_bank import CapacitorBank
@@ -55,6 +56,27 @@ class Term:
         if any(each.amount != self.amount for each in others):
             return self.uncertainty
         return max((abs(self.uncertainty - each.uncertainty) for each in others), default=0.0) / math.sqrt(2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RealLayers:
+    """What ground layers as large as they are change, and what of the moment lies on the board over them.
+
+    Parameters
+    ----------
+    planes : RealPlanes
+        What was solved.
+    term : Term
+        Change of the inductance.
+    lying, lying_error : float
+        Moment per ampere at right angles to the board with all that is induced in the layers, and what the mesh lets it
+        be off [m²].
+    """
+
+    planes: RealPlanes
+    term: Term
+    lying: float
+    lying_error: float
 
 
 class SumOfTerms:
@@ -179,8 +201,8 @@ class WholeLoop(SumOfTerms):
         For a mirrored pair.
     resistance, resistance_uncertainty : float
         Of copper and bodies at that frequency, capacitors' own and package not included [ohm].
-    real_lying : float, optional
-        What lies on the board of its moment over ground layers as large as they are, whose length is stated [m²].
+    real_layers : RealLayers, optional
+        What ground layers as large as they are change, where their length is stated; else they are endless.
     sensitivities : tuple of Sensitivity
         Largest derivative first; of the dimensions that still leave a possible placement when changed.
     seconds : float
@@ -209,7 +231,7 @@ class WholeLoop(SumOfTerms):
     seconds: float
     resistance: float
     resistance_uncertainty: float
-    real_lying: float | None = None
+    real_layers: RealLayers | None = None
 
     @property
     def moment_vector(self) -> NDArray[np.complex128]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 import time
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,32 +16,28 @@ from numpy.typing import NDArray
 from geometries.board.capacitors import LumpedEsl
 from geometries.layout.placement_copper import placement_plan
 from geometries.layout.placements import ELECTRODE_HEIGHT, Dimension, MirroredPair, PlacedLoop, dimensions
-from geometries.layout.real_planes import RealPlanes, real_planes
+from geometries.layout.real_planes import real_planes
 from solver.loop.capacitor_bank import CapacitorBank, capacitor_bank
 from solver.loop.copper import CopperLoops, energy, solve_copper
+from solver.loop.real_layers import over_real_layers, taken_words
 from solver.loop.sensitivities import sensitivities
 from solver.loop.terms import (
     CAPACITOR,
     COPPER,
     HEIGHT_SPREAD,
-    LAYERS,
     PACKAGE,
     UNEVEN,
     VIA_SPREAD,
     VIAS,
     PairFacts,
+    RealLayers,
     Sensitivity,
     Term,
     WholeLoop,
 )
-from solver.plan import PlanMeshSettings, solve_plan
+from solver.plan import PlanMeshSettings
 
 Complexes = NDArray[np.complex128]
-
-_LAYERS_MESH = PlanMeshSettings().coarser()
-
-_OF_CLOSING = 0.1
-"""Part of what real ground layers change that hangs on the way of the current through the parts (our estimate)."""
 
 
 def whole_loop(
@@ -109,12 +104,12 @@ def whole_loop(
     shares = bank.shares(frequency)
     found = sensitivities(name, solved, shares, dimensions(placed) if vary is None else vary)
     planes = real_planes(name, placed, int(np.abs(shares).argmax()))
-    layers = None if planes is None else _over_real_planes(planes, frequency)
+    layers = None if planes is None else over_real_layers(planes, frequency, shares)
     return WholeLoop(
         placed=placed,
         plan=plan,
         frequency=frequency,
-        terms=(*_terms(placed, solved, shares, found), *(() if layers is None else (layers.term,))),
+        terms=_terms(placed, solved, shares, found, layers),
         bank=bank,
         shares=shares,
         moments=solved.moments,
@@ -123,31 +118,8 @@ def whole_loop(
         seconds=time.perf_counter() - start,
         resistance=energy(solved.resistance, shares),
         resistance_uncertainty=energy(solved.resistance_spread, shares),
-        real_lying=None if layers is None else layers.lying,
+        real_layers=layers,
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _RealLayers:
-    """What ground layers as large as they are change, and what of the moment lies on the board over them [m²]."""
-
-    term: Term
-    lying: float
-
-
-def _over_real_planes(planes: RealPlanes, frequency: float) -> _RealLayers:
-    """From the loop as a closed ring over both."""
-    real, endless = (solve_plan(each, frequency, _LAYERS_MESH) for each in (planes.real, planes.endless))
-    change = real.loop_inductance - endless.loop_inductance
-    coarse = float(real.coarse_inductance[0, 0] - endless.coarse_inductance[0, 0])
-    term = Term(
-        name=LAYERS,
-        amount=change,
-        uncertainty=math.hypot(change - coarse, _OF_CLOSING * change),
-        source="plan view over the ground layers as large as they are less that over a whole endless one, the loop a "
-        "closed ring; uncertainty of its mesh and 10 % for where the parts' currents pass (our estimate)",
-    )
-    return _RealLayers(term=term, lying=float(abs(real.copper_moment[0, 2])))
 
 
 def _bank(placed: PlacedLoop, solved: CopperLoops) -> CapacitorBank:
@@ -156,7 +128,11 @@ def _bank(placed: PlacedLoop, solved: CopperLoops) -> CapacitorBank:
 
 
 def _terms(
-    placed: PlacedLoop, solved: CopperLoops, shares: Complexes, found: tuple[Sensitivity, ...]
+    placed: PlacedLoop,
+    solved: CopperLoops,
+    shares: Complexes,
+    found: tuple[Sensitivity, ...],
+    layers: RealLayers | None,
 ) -> tuple[Term, ...]:
     placement = placed.placement
     lumped = np.diag([each.inductance for each in placement.capacitors])
@@ -165,8 +141,9 @@ def _terms(
         name=COPPER,
         amount=total - vias - body,
         uncertainty=energy(solved.spread, shares),
-        source="plan view of the copper with its thickness, over a whole endless plane or none; the uncertainty is "
-        "that of the mesh, bodies of capacitors included",
+        source="plan view of the copper with its thickness, "
+        f"{taken_words(solved.plan.near, None if layers is None else layers.planes)}; the uncertainty is that of the "
+        "mesh, bodies of capacitors included",
     )
     via = Term(
         name=VIAS,
@@ -183,7 +160,8 @@ def _terms(
         uncertainty=placement.package.uncertainty,
         source=placement.package.source,
     )
-    return copper, _capacitor_term(placed, body + energy(lumped, shares), shares, found), via, package
+    capacitor = _capacitor_term(placed, body + energy(lumped, shares), shares, found)
+    return copper, capacitor, via, package, *(() if layers is None else (layers.term,))
 
 
 def _capacitor_term(placed: PlacedLoop, amount: float, shares: Complexes, found: tuple[Sensitivity, ...]) -> Term:

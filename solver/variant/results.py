@@ -14,7 +14,7 @@ from solver.circuit.rl_network import RLNetwork, in_series, network, scaled, wit
 from solver.errors import NumberedWarning
 from solver.loop.layout_loop import LayoutLoop
 from solver.loop.section_loop import SectionLoop
-from solver.loop.terms import COPPER, VIAS, SectionRule, WholeLoop
+from solver.loop.terms import COPPER, VIAS, RealLayers, SectionRule, WholeLoop
 from solver.pickup.results import PickupResult
 from solver.section.axisymmetric_results import AxisymmetricResult
 from solver.section.results import (
@@ -198,8 +198,13 @@ class VariantResult:
 
     def over_real_layers(self, parts: MomentParts) -> MomentParts:
         """With what lies on the board over ground layers as large as they are, where that was solved."""
-        real = None if self.whole_loop is None else self.whole_loop.real_lying
-        return parts if real is None else replace(parts, lying=real)
+        real = self.real_layers
+        return parts if real is None else replace(parts, lying=real.lying)
+
+    @property
+    def real_layers(self) -> RealLayers | None:
+        """What ground layers change that have a length, where the loop with its ends was solved."""
+        return None if self._with_ends is None else self._with_ends.real_layers
 
     @property
     def section_circuit(self) -> RLNetwork:
