@@ -173,7 +173,7 @@ def tubes(places, radius, height, foot):
 
 
 def computed(sheets, cut, vias=(), radius=0.0):
-    """Inductance [nH] and moment [mm²] of the loop that the flux at `cut` drives; vias join pads of equal number."""
+    """Inductance [nH] and moment [mm²] of the loop that the flux at `cut` drives; vias join the first two sheets."""
     places = np.concatenate([sheet.places() for sheet in sheets])
     first = np.cumsum([0, *(len(sheet.places()) for sheet in sheets)])[:-1]
     branches = [flat_branches(sheets, first, axis, cut) for axis in (0, 1)]
@@ -187,7 +187,8 @@ def computed(sheets, cut, vias=(), radius=0.0):
         free, bound = cho_solve(factor, each.driven), cho_solve(factor, incidence.T)
         conductance, drawn = conductance + incidence @ bound, drawn + incidence @ free
         flows.append((free, bound))
-    kept = np.setdiff1d(np.arange(len(places)), first[:1] if len(vias) else first)  # one of each piece is at zero
+    joined = 1 if len(vias) else 0
+    kept = np.setdiff1d(np.arange(len(places)), np.delete(first, slice(1, 1 + joined)))  # one of each piece is at zero
     potential = np.zeros(len(places))
     potential[kept] = np.linalg.solve(conductance[np.ix_(kept, kept)], drawn[kept])
     total, moment = 0.0, np.zeros(3)
