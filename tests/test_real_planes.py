@@ -7,9 +7,11 @@ import pytest
 from geometries import ScenarioError, read_scenario
 from geometries.files.reading import builtin_text
 from geometries.layout.ground_layers import CUT
+from geometries.layout.placement_copper import placement_plan
 from geometries.layout.real_planes import real_planes
 from geometries.study.scenario import only_variant
 from solver.formulas import disc_shielding
+from solver.loop.copper import solve_copper
 from solver.loop.whole_loop import whole_loop
 from solver.plan import PlanMeshSettings, solve_plan
 
@@ -148,6 +150,21 @@ def test_over_large_layers_every_placement_is_as_over_endless_ones(name):
 def test_both_sides_of_a_mirrored_pair_leave_no_moment_over_any_layer():
     small = whole_loop("pair", placed("mirrored pair", "10 mm"), 2e8, vary=())
     assert small.real_layers.lying < small.real_layers.lying_error
+
+
+def test_what_stands_of_a_far_side_does_not_depend_on_its_layers():
+    """A layer without net current has no moment along the board: vias and copper enclose what they do without one."""
+    far = placed("far side", "12 mm")
+    real = solve_plan(real_planes("x", far).real, 2e8, COARSE.coarser())
+    endless = solve_copper(placement_plan("x", far.lumped), far.lumped, 2e8, COARSE.coarser())
+    assert abs(endless.moments[0, 0]) == pytest.approx(abs(real.copper_moment[0, 0]), rel=0.06)
+
+
+def test_a_slot_under_the_loop_costs_inductance_and_resistance():
+    slot = ', slots = [{ position = "0 mm", width = "1 mm", bonded = false }]'
+    whole, cut = (whole_loop("x", placed("same side", "12 mm", more), 2e8, vary=()) for more in ("", slot))
+    assert cut.inductance > 1.2 * whole.inductance
+    assert cut.resistance > whole.resistance
 
 
 @pytest.mark.parametrize(

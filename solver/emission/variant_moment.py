@@ -26,6 +26,9 @@ PLAN_SOURCE = (
 )
 """Where the moment of a loop with a plan comes from. A ground layer takes from what lies on the board, nothing else."""
 
+REAL_SOURCE = "plan view with vias and bodies; lying part: of the closed loop over ground layers as large as they are"
+"""Where the moment of a loop comes from whose ground layers have a length."""
+
 SWITCH_HEIGHT = 0.1e-3
 """How high the switches' current may pass over the copper where nobody says it [m]: 0 to 0.2 mm (common practice). It
 is left out of the moment then, from which it would take, and is in its band."""
@@ -66,6 +69,8 @@ def variant_moment(result: VariantResult, emission: Emission) -> LoopMoment:
 def _source(result: VariantResult) -> str:
     if result.layout_loop is not None:
         return LAYOUT_SOURCE if result.layout_loop.laid_out.layout.plane is None else ENDLESS_SOURCE
+    if result.real_layers is not None:
+        return REAL_SOURCE
     return SECTION_SOURCE if result.planned_loop is None else PLAN_SOURCE
 
 
@@ -79,8 +84,8 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
 
     Site, antenna and current err alike for all variants and drop out of a difference. What is left is the mesh, what
     lies between the frequencies at which it was solved, the height of bodies and, over a ground layer, the thickness of
-    the dielectric and the shape of the layer, a strip or a disc in the model. Each counts by its part of the moment;
-    they are taken as independent.
+    the dielectric and the shape of the layer, a strip or a disc in the model unless it has a length. Each counts by its
+    part of the moment; they are taken as independent.
     """
     whole = max(moment.total, _SMALLEST_MOMENT) ** 2
     lying = moment.lying**2 / whole
@@ -93,6 +98,9 @@ def moment_uncertainty(result: VariantResult, moment: LoopMoment) -> float:
     if result.layout_loop is not None:
         rest = result.layout_loop.mesh_moment / max(moment.total, _SMALLEST_MOMENT)
         parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest), _pads(result, moment)]
+    elif result.real_layers is not None:
+        rest = result.real_layers.lying_error / max(moment.total, _SMALLEST_MOMENT)
+        parts += [HEIGHT_TOLERANCE * (lying + standing), 20 * math.log10(1 + rest)]
     elif result.variant.own_section.ground_layers:
         parts += [HEIGHT_TOLERANCE * (lying + standing), SHAPE_OF_LAYER * lying]
     return math.hypot(*parts)

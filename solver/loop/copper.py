@@ -14,7 +14,7 @@ from geometries.layout.layout import EdgeTerminal, PlanLayout
 from geometries.layout.part_bodies import BODY
 from geometries.layout.placement_copper import SWITCH, PlacementPlan
 from geometries.layout.placements import PlacedLoop
-from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
+from solver.formulas import ViaField, filaments_partial_mutual, via_field, via_field_plane_matrix
 from solver.plan import PlanMeshSettings, PlanSolution, plan_energy, solve_plan
 from solver.plan.vias import via_inductances
 
@@ -90,7 +90,9 @@ def solve_copper(plan: PlacementPlan, placed: PlacedLoop, frequency: float, sett
         spread=_joined([view.inductance_error * view.inductance for view in views], size),
         resistance=_joined([view.resistance for view in views], size),
         resistance_spread=_joined([view.resistance_error * view.resistance for view in views], size),
-        moments=joined_moments([view.copper_moment for view in views], size) + _lift_of_switches(views[0], placed),
+        moments=joined_moments([view.copper_moment for view in views], size)
+        + _lift_of_switches(views[0], placed)
+        + _passage_moment(plan.passage),
     )
 
 
@@ -107,6 +109,14 @@ def _lift_of_switches(near: PlanSolution, placed: PlacedLoop) -> Complexes:
             across = np.array([-way[1], way[0], 0.0]) * placement.reach_of_switches / np.linalg.norm(way)
             moment += (placement.package.height or 0.0) * np.resize(np.outer(current, across), (size, 3))
     return moment
+
+
+def _passage_moment(passage: ViaPassage | None) -> Floats:
+    """Area that vias enclose between two ground layers, (3,) [m²]: a layer without net current takes nothing of it."""
+    if passage is None:
+        return np.zeros(3)
+    x, y = _passage_field(passage).currents @ np.array(passage.positions)
+    return passage.height * np.array([-y, x, 0.0])
 
 
 def _in_series(matrices: list[Floats], plan: PlacementPlan, placed: PlacedLoop) -> Floats:
@@ -144,8 +154,12 @@ def passage_inductance(passage: ViaPassage | None) -> float:
     """Vias between two ground layers, whose images make them endless [H]."""
     if passage is None or not passage.height > 0:
         return 0.0
-    matrix = via_field_plane_matrix(passage.height, passage.radius, passage.positions)
-    return via_field(matrix, passage.senses).inductance
+    return _passage_field(passage).inductance
+
+
+def _passage_field(passage: ViaPassage) -> ViaField:
+    """Current down and up the vias."""
+    return via_field(via_field_plane_matrix(passage.height, passage.radius, passage.positions), passage.senses)
 
 
 def _end_caps(placed: PlacedLoop, plan: PlacementPlan) -> Floats:

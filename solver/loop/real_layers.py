@@ -55,12 +55,13 @@ def over_real_layers(planes: RealPlanes, frequency: float, shares: Complexes) ->
     own = shares if len(real.loops) == len(shares) else np.ones(1, dtype=complex)
     passage = passage_inductance(planes.passage)
     views, signs = (real, *endless), (1.0, *(-1.0 for _ in endless))
-    change, rough, unshared = (
+    change, rough, unshared, losses = (
         math.fsum(sign * energy(matrix, own) for sign, matrix in zip(signs, matrices, strict=True))
         for matrices in (
             [each.inductance for each in views],
             [each.coarse_inductance for each in views],
             [each.inductance_error * each.inductance for each in views],
+            [each.resistance for each in views],
         )
     )
     change, rough = change - passage, rough - passage
@@ -75,6 +76,7 @@ def over_real_layers(planes: RealPlanes, frequency: float, shares: Complexes) ->
             "closed by plates in place of its parts; uncertainty of mesh and vias as far as both do not share it, and "
             "10 % for where the parts' currents pass (our estimate)",
         ),
+        more_resistance=losses,
         lying=abs(complex(own @ real.copper_moment[:, 2])),
         lying_error=_OF_DIFFERENCE * gross,
     )

@@ -118,15 +118,17 @@ def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> 
     terms = _plan_terms(plan, near, far)
     real = None if plan.real is None else over_real_layers(plan.real, frequency, np.ones(1, dtype=complex))
     planned = math.fsum(term.amount for term in terms)
+    more = values.more_resistance if real is None else real.more_resistance
     return SectionLoop(
         plan=plan,
         frequency=frequency,
         terms=(*terms, _layers_term(values, planned) if real is None else real.term),
         moment_vector=joined_sides([view.copper_moment[0] for view in (near, *far)])
-        + np.sum([_standing(view) for view in (near, *far)], axis=0),
-        resistance=math.fsum(float(view.resistance[0, 0]) for view in (near, *far)) + values.more_resistance,
+        + np.sum([_standing(view) for view in (near, *far)], axis=0)
+        + np.array([0.0, math.fsum(wall.apart * (wall.high - wall.low) for wall in plan.walls if wall.passing), 0.0]),
+        resistance=math.fsum(float(view.resistance[0, 0]) for view in (near, *far)) + more,
         resistance_uncertainty=math.hypot(
-            *(view.resistance_error * float(view.resistance[0, 0]) for view in (near, *far)), values.more_resistance
+            *(view.resistance_error * float(view.resistance[0, 0]) for view in (near, *far)), more
         ),
         real_layers=real,
     )

@@ -71,10 +71,13 @@ class RealLayers:
     lying, lying_error : float
         Moment per ampere at right angles to the board with all that is induced in the layers, and what the mesh lets it
         be off [m²].
+    more_resistance : float
+        Change of the resistance [ohm].
     """
 
     planes: RealPlanes
     term: Term
+    more_resistance: float
     lying: float
     lying_error: float
 

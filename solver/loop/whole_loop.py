@@ -105,6 +105,7 @@ def whole_loop(
     found = sensitivities(name, solved, shares, dimensions(placed) if vary is None else vary)
     planes = real_planes(name, placed, int(np.abs(shares).argmax()))
     layers = None if planes is None else over_real_layers(planes, frequency, shares)
+    more = 0.0 if layers is None else layers.more_resistance
     return WholeLoop(
         placed=placed,
         plan=plan,
@@ -116,8 +117,8 @@ def whole_loop(
         pair=_pair_facts(bank, solved, frequency) if isinstance(placed.placement, MirroredPair) else None,
         sensitivities=found,
         seconds=time.perf_counter() - start,
-        resistance=energy(solved.resistance, shares),
-        resistance_uncertainty=energy(solved.resistance_spread, shares),
+        resistance=energy(solved.resistance, shares) + more,
+        resistance_uncertainty=math.hypot(energy(solved.resistance_spread, shares), more),
         real_layers=layers,
     )
 
