@@ -17,7 +17,8 @@ from solver.report import folder as report_folder
 from solver.report import html
 from solver.report.documents import study_document
 from solver.report.folder import require_writable, write_report
-from solver.report.part import Drawing
+from solver.report.html import report_drawings
+from solver.report.part import sketch
 from solver.report.variants_part import INPUTS
 from solver.section import mesh
 from solver.study.results import StudyResult
@@ -35,9 +36,8 @@ def folder(study: StudyResult, tmp_path_factory: pytest.TempPathFactory) -> Path
 @pytest.fixture
 def one_drawing(monkeypatch: pytest.MonkeyPatch, study: StudyResult) -> None:
     """Spare the tests of the folder the time that drawing takes."""
-    figure = stack_figure(study.results[0].variant.stackups[0])
-    drawing = Drawing(name="stack-4l-test", description="a stack", figure=figure, svg="<svg/>")
-    parts = (dataclasses.replace(INPUTS, drawings=lambda _study: (drawing,)),)
+    stackup = study.results[0].variant.stackups[0]
+    parts = (dataclasses.replace(INPUTS, sketches=lambda _study: (sketch("stack", "a stack", stack_figure, stackup),)),)
     monkeypatch.setattr(report_folder, "shown_parts", lambda _study: parts)
     monkeypatch.setattr(html, "shown_parts", lambda _study: parts)
 
@@ -49,6 +49,15 @@ def table(path: Path) -> list[dict[str, str]]:
 
 def tree(folder: Path) -> dict[str, bytes]:
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def test_drawings_made_in_other_processes_are_the_same(study: StudyResult) -> None:
+    here, apart = (report_drawings(study, workers=workers) for workers in (1, 2))
+    assert here["variants"]
+    assert [each.svg for each in here["variants"]] == [each.svg for each in apart["variants"]]
+    assert {key: [each.name for each in part] for key, part in here.items()} == {
+        key: [each.name for each in part] for key, part in apart.items()
+    }
 
 
 @pytest.mark.usefixtures("one_drawing")

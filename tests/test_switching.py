@@ -218,6 +218,11 @@ def compared(study: StudyResult, switching: Switching):
     return compare_switching(switching, study.results, study.results[0].variant.name)
 
 
+def test_variants_read_in_other_processes_read_the_same(study: StudyResult) -> None:
+    apart = compare_switching(SWITCHING, study.results, study.results[0].variant.name, workers=2)
+    assert [repr(each) for each in apart.readings] == [repr(each) for each in compared(study, SWITCHING).readings]
+
+
 def test_variant_with_less_inductance_peaks_less_and_rings_faster(study: StudyResult) -> None:
     first, second = compared(study, SWITCHING).readings
     assert second.plain.peak.voltage < first.plain.peak.voltage

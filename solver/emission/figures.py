@@ -84,7 +84,7 @@ EMISSION: Analysis[Found] = Analysis(
             known=_has_board,
         ),
     ),
-    compare=lambda study: (
+    compare=lambda study, _workers: (
         None
         if study.scenario.emission is None
         else compare_emission(study.scenario.emission, study.results, study.reference)

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from solver.figures.section import section_figure
     from solver.figures.short_bars import short_bars_figure
     from solver.figures.stack import stack_figure
-    from solver.figures.style import figure_svg, save_figure
+    from solver.figures.style import figure_png, figure_svg, save_figure
     from solver.figures.sweep import sweep_figure
     from solver.figures.switching import waveform_figure
     from solver.figures.tolerance import histogram_figure, tornado_figure

@@ -243,4 +243,12 @@ def figure_svg(figure: Figure) -> str:
     return buffer.getvalue()
 
 
+@styled
+def figure_png(figure: Figure) -> bytes:
+    """The figure as the content of a PNG file."""
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="png", dpi=_RASTER_DPI)
+    return buffer.getvalue()
+
+
 _NO_METADATA = dict.fromkeys(("Creator", "Date", "Format", "Type"))

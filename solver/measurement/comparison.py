@@ -100,7 +100,7 @@ MEASUREMENT: Analysis[None] = Analysis(
     key="measurement",
     asked=lambda scenario: scenario.measurement is not None,
     find=lambda scenario, result: None,
-    compare=_compare,
+    compare=lambda study, _workers: _compare(study),
 )
 """Asked for by a [measurement] table."""
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection
+from contextlib import nullcontext
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from geometries.errors import ScenarioError
@@ -21,6 +23,7 @@ from solver.plan.written import solve_written
 from solver.report.documents import check_document, inspect_document, study_document
 from solver.report.folder import prepare_variants, require_writable, write_report
 from solver.report.measurement_part import MEASUREMENT_PART
+from solver.report.part import drawn
 from solver.report.plan_text import plan_document
 from solver.report.progress import InterruptedRun, finished, tell_time_left
 from solver.report.terminal import (
@@ -35,7 +38,8 @@ from solver.report.terminal import (
     print_stackups,
     print_study,
 )
-from solver.runs.checkpoint import open_journal
+from solver.runs.checkpoint import Journal, open_journal
+from solver.runs.processes import shared_workforce
 from solver.runs.workforce import Workforce
 from solver.study.budgets import check_budgets, limits_of
 from solver.study.figures_of_merit import needs_of
@@ -45,6 +49,7 @@ from solver.study.study import attempt_variants, conclude, library_versions, sol
 from solver.study.verdict import objectives_of
 from solver.variant.needs import EVERYTHING, Needs
 from solver.variant.results import UnsolvedVariant, VariantResult
+from solver.variant.schedule import attempt_task, study_tasks
 
 
 def solve_with_progress(
@@ -104,37 +109,62 @@ def run_comparison(
         raise ReportError("--png writes drawings: name a folder for them with --output")
     if shown.hand_out and output is None:
         raise ReportError("--hand-out writes a page: name a folder for it with --output")
-    if output is None:
-        outcomes, interrupted = _attempt(scenario, attempt_variants(scenario, workers=workers), ())
-        _conclude(command, scenario, outcomes, None, interrupted=interrupted, shown=shown)
-        return
-    with open_journal(prepare_variants(output, len(scenario.variants)), HEADER, fresh=fresh) as journal:
+    kept = None if output is None else prepare_variants(output, len(scenario.variants))
+    with nullcontext() if kept is None else open_journal(kept, HEADER, fresh=fresh) as journal:
+        conclude_on = partial(_conclude, command, scenario, output=output, shown=shown)
+        try:
+            most = len(study_tasks(scenario.variants, EVERYTHING))
+            with shared_workforce(workers, (attempt_task, drawn), most) as workforce:
+                conclude_on(_attempted(scenario, journal, workforce), interrupted=False, workers=workforce)
+        except _Stopped as stop:  # and all that was under way is dropped
+            conclude_on(stop.outcomes, interrupted=True, workers=1)
+
+
+Outcomes = list[VariantResult | UnsolvedVariant]
+
+
+class _Stopped(Exception):  # noqa: N818 - an interruption is no error
+    """Solving was interrupted; what was solved until then."""
+
+    def __init__(self, outcomes: Outcomes) -> None:
+        super().__init__("interrupted")
+        self.outcomes = outcomes
+
+
+def _attempted(scenario: Scenario, journal: Journal | None, workers: Workforce) -> Outcomes:
+    """All variants of a scenario, those in a journal among them.
+
+    Raises
+    ------
+    _Stopped
+        If it was interrupted.
+    """
+    found: tuple[VariantResult, ...] = ()
+    if journal is None:
+        missing = attempt_variants(scenario, workers=workers)
+    else:
         found = kept_variants(scenario, journal)
         if found:
             say(f"resumed: {len(found)} of {len(scenario.variants)} variants lie in {journal.path}", as_json=True)
         missing = solve_missing(
             scenario, journal, found, not_kept=lambda failure: say(str(failure), as_json=True), workers=workers
         )
-        outcomes, interrupted = _attempt(scenario, missing, found)
-        _conclude(command, scenario, outcomes, output, interrupted=interrupted, shown=shown)
-
-
-def _attempt(
-    scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVariant], found: Sequence[VariantResult]
-) -> tuple[list[VariantResult | UnsolvedVariant], bool]:
-    """All variants of a scenario, those found before among them, and whether solving them was interrupted."""
-    solved, interrupted = finished(outcomes, _name_of, what="variants", total=len(scenario.variants), found=len(found))
-    return [*found, *solved], interrupted
+    solved, interrupted = finished(missing, _name_of, what="variants", total=len(scenario.variants), found=len(found))
+    outcomes = [*found, *solved]
+    if interrupted:
+        raise _Stopped(outcomes)
+    return outcomes
 
 
 def _conclude(
     command: str,
     scenario: Scenario,
-    outcomes: Sequence[VariantResult | UnsolvedVariant],
-    output: Path | None,
+    outcomes: Outcomes,
     *,
+    output: Path | None,
     interrupted: bool,
     shown: Shown,
+    workers: Workforce | int,
 ) -> None:
     """Print and write what was solved, then say what was not."""
     unsolved = [each for each in outcomes if isinstance(each, UnsolvedVariant)]
@@ -143,14 +173,14 @@ def _conclude(
         raise InterruptedRun("interrupted before the first variant was solved")
     if not solved:
         raise SolutionError("\n".join(each.reason for each in unsolved))
-    study = conclude(scenario, outcomes)
+    study = conclude(scenario, outcomes, workers=workers)
     if shown.as_json:
         print_document(study_document(study, command))
     elif shown.details:
         print_details(study)
     else:
         print_study(study)
-    _write(study, output, command, shown)
+    _write(study, output, command, shown, workers)
     _say_where(output, as_json=shown.as_json)
     resume = "" if output is None else "; run the same command again to resume"
     if interrupted:
@@ -161,9 +191,11 @@ def _conclude(
         raise SolutionError(f"{reasons}{len(unsolved)} of {len(scenario.variants)} variants could not be solved")
 
 
-def _write(study: StudyResult, output: Path | None, command: str, shown: Shown = Shown()) -> None:
+def _write(
+    study: StudyResult, output: Path | None, command: str, shown: Shown = Shown(), workers: Workforce | int = 1
+) -> None:
     if output is not None:
-        write_report(study, output, command=command, hand_out=shown.hand_out, png=shown.png)
+        write_report(study, output, command=command, hand_out=shown.hand_out, png=shown.png, workers=workers)
 
 
 def _say_where(output: Path | None, *, as_json: bool) -> None:

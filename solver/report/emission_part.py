@@ -14,7 +14,7 @@ from solver import figures
 from solver.emission.figures import EMISSION
 from solver.emission.results import EmissionComparison, EmissionPrediction, Margin
 from solver.notation import numbers
-from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.part import Part, Sketch, outcome_of, sketch
 from solver.report.tables import Record, Table, columns, named, words_table
 from solver.study.results import StudyResult
 
@@ -197,9 +197,9 @@ def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
     return {"emission.csv": emission_records(_comparison(study))}
 
 
-def _drawings(study: StudyResult) -> Sequence[Drawing]:
+def _sketches(study: StudyResult) -> Sequence[Sketch]:
     sentence = "Levels of all variants over frequency against the limits, and upper bounds of their cables."
-    return (drawing("emission", sentence, figures.emission_figure(_comparison(study))),)
+    return (sketch("emission", sentence, figures.emission_figure, _comparison(study)),)
 
 
 EMISSION_PART = Part(
@@ -212,6 +212,6 @@ EMISSION_PART = Part(
     template="emission.html.j2",
     tables=lambda study: (emission_table(_comparison(study)),),
     files=_files,
-    drawings=_drawings,
+    sketches=_sketches,
     details=_comparison,
 )

@@ -13,7 +13,7 @@ from solver import figures
 from solver.notation import numbers
 from solver.report.figure_tables import brief_table
 from solver.report.loop_part import reference_row, report_frequency, variant_rows, with_unsolved
-from solver.report.part import Drawing, drawing
+from solver.report.part import Drawing, drawn, sketch
 from solver.report.summary_part import summary_table
 from solver.report.tables import Table, named
 from solver.study.basis import solved_basis
@@ -172,9 +172,8 @@ def _study_picture(study: StudyResult, table: Table) -> Drawing:
     solved = {result.variant.name for result in study.results}
     bars = [(row[0].text, study.reading(row[0].text, figure.key)) for row in table.rows if row[0].text in solved]
     words = f"Bars of {figure.title} of the variants in the table."
-    return drawing(
-        "first-page", words, figures.short_bars_figure(figure, bars, limit_of(study.scenario, figure), table.marked)
-    )
+    limit = limit_of(study.scenario, figure)
+    return drawn(sketch("first-page", words, figures.short_bars_figure, figure, bars, limit, table.marked))
 
 
 def points_first_page(

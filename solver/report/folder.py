@@ -14,12 +14,14 @@ from solver.notation.labels import Wording, wording
 from solver.report.circuits import circuit_files, exported_circuit
 from solver.report.documents import SCHEMA, study_document
 from solver.report.file_names import file_names
-from solver.report.html import render_hand_out, render_page
+from solver.report.html import render_hand_out, render_page, report_drawings
+from solver.report.part import Drawing
 from solver.report.parts import shown_parts
 from solver.report.point_folder import write_drawings
 from solver.report.tables import table_text
 from solver.runs.folders import replaced_folder, require_folder
 from solver.runs.records import DamagedRecordError, parse_record
+from solver.runs.workforce import Workforce
 from solver.section.mesh import write_field_file
 from solver.section.results import FieldMap, PotentialMap
 from solver.study.results import StudyResult
@@ -42,7 +44,13 @@ _LARGEST_RESULT = 200_000_000
 
 
 def write_report(
-    study: StudyResult, folder: Path, *, command: str = "compare", hand_out: bool = False, png: bool = False
+    study: StudyResult,
+    folder: Path,
+    *,
+    command: str = "compare",
+    hand_out: bool = False,
+    png: bool = False,
+    workers: Workforce | int = 1,
 ) -> tuple[Path, ...]:
     r"""Write the report of a study into a folder.
 
@@ -62,6 +70,8 @@ def write_report(
         Whether the report's first page is written as a page of its own too.
     png : bool
         Whether the drawings, which are SVG, are written as PNG too.
+    workers : Workforce or int
+        An open executor, or processes, that draw side by side.
 
     Returns
     -------
@@ -89,7 +99,8 @@ def write_report(
     require_writable(folder)
     journal = folder / _VARIANTS_FILE
     with _reported(folder), replaced_folder(folder, last=RESULT_FILE) as fresh:
-        names = _write_all(study, command, fresh, hand_out=hand_out, png=png)
+        drawings = report_drawings(study, png=png, workers=workers)
+        names = _write_all(study, command, fresh, drawings, hand_out=hand_out)
         if not study.complete and journal.is_file() and not journal.is_symlink():
             shutil.copyfile(journal, fresh / _VARIANTS_FILE)
     return tuple(folder / name for name in names)
@@ -146,17 +157,17 @@ def _listed_files(result_file: Path) -> frozenset[str]:
     return frozenset(name for name in listed if isinstance(name, str)) if isinstance(listed, list) else frozenset()
 
 
-def _write_all(study: StudyResult, command: str, folder: Path, *, hand_out: bool, png: bool) -> tuple[str, ...]:
+def _write_all(
+    study: StudyResult, command: str, folder: Path, drawings: dict[str, tuple[Drawing, ...]], *, hand_out: bool
+) -> tuple[str, ...]:
     """Write every file into the folder and return their names; the result, which lists them, comes last."""
-    parts = shown_parts(study)
-    drawings = {part.key: tuple(part.drawings(study)) for part in parts}
     (folder / "report.html").write_text(render_page(study, drawings), encoding="utf-8")
     if hand_out:
         (folder / HAND_OUT_FILE).write_text(render_hand_out(study), encoding="utf-8")
-    for part in parts:
+    for part in shown_parts(study):
         for name, lines in part.files(study).items():
             (folder / name).write_text(table_text(lines), encoding="utf-8", newline="")
-    write_drawings(folder, [each for part in drawings.values() for each in part], png=png)
+    write_drawings(folder, [each for part in drawings.values() for each in part])
     (folder / "fields").mkdir()
     (folder / "circuits").mkdir()
     slugs = file_names(result.variant.name for result in study.results)

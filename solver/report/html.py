@@ -13,9 +13,10 @@ from solver.notation import numbers
 from solver.notation.labels import wording
 from solver.report.first_page import decision_of, study_first_page
 from solver.report.loop_part import analysis_table, report_frequency
-from solver.report.part import Drawing, Part
+from solver.report.part import Drawing, Part, all_drawn
 from solver.report.parts import WAYS, shown_parts
 from solver.report.tables import Table
+from solver.runs.workforce import Workforce
 from solver.study.basis import solved_basis
 from solver.study.results import StudyResult
 
@@ -59,7 +60,16 @@ class _Section:
 
 def render_report(study: StudyResult) -> str:
     """The page of a study with its own drawings; see :func:`render_page`."""
-    return render_page(study, {part.key: tuple(part.drawings(study)) for part in shown_parts(study)})
+    return render_page(study, report_drawings(study))
+
+
+def report_drawings(
+    study: StudyResult, *, png: bool = False, workers: Workforce | int = 1
+) -> dict[str, tuple[Drawing, ...]]:
+    """All drawings of a study's report, as SVG and, if asked for, PNG, by the key of the part that they belong to."""
+    asked = {part.key: tuple(part.sketches(study)) for part in shown_parts(study)}
+    made = all_drawn([each for part in asked.values() for each in part], png=png, workers=workers)
+    return {key: tuple(made[each.name] for each in part) for key, part in asked.items()}
 
 
 def render_page(study: StudyResult, drawings: dict[str, tuple[Drawing, ...]]) -> str:

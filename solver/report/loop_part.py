@@ -12,7 +12,7 @@ from solver import figures
 from solver.notation import numbers
 from solver.notation.labels import wording
 from solver.report.figure_tables import FigureRow, brief_table, figure_records, figure_table
-from solver.report.part import Drawing, Part, drawing
+from solver.report.part import Part, Sketch, sketch
 from solver.report.tables import Cell, Record, Table, columns, named, words_table
 from solver.study.basis import solved_basis
 from solver.study.results import StudyResult
@@ -83,9 +83,9 @@ def _described(row: FigureRow, result: VariantResult) -> FigureRow:
     return FigureRow(labels=labels, readings=row.readings)
 
 
-def _comparison_drawings(study: StudyResult) -> Sequence[Drawing]:
+def _comparison_sketches(study: StudyResult) -> Sequence[Sketch]:
     sentence = "Bars of loop inductance, and of the field above and below the board."
-    return (drawing("comparison", sentence, figures.comparison_figure(study)),)
+    return (sketch("comparison", sentence, figures.comparison_figure, study),)
 
 
 COMPARISON = Part(
@@ -96,7 +96,7 @@ COMPARISON = Part(
     analysis=LOOP,
     template="comparison.html.j2",
     files=_comparison_files,
-    drawings=_comparison_drawings,
+    sketches=_comparison_sketches,
 )
 
 
@@ -112,9 +112,9 @@ BENEFIT = Part(
     sentences=lambda study: (
         "The ground layers of each variant are added one after the other, from the top of the board.",
     ),
-    drawings=lambda study: (
-        drawing(
-            "benefit", "Change of inductance and field that each ground layer brings.", figures.benefit_figure(study)
+    sketches=lambda study: (
+        sketch(
+            "benefit", "Change of inductance and field that each ground layer brings.", figures.benefit_figure, study
         ),
     ),
 )
@@ -149,11 +149,12 @@ FREQUENCY = Part(
     shown=lambda study: study,
     heading=lambda study: "Over frequency",
     files=lambda study: {"impedance.csv": _impedance(study)},
-    drawings=lambda study: (
-        drawing(
+    sketches=lambda study: (
+        sketch(
             "frequency",
             "Loop inductance and loop resistance of all variants over frequency.",
-            figures.frequency_figure(study),
+            figures.frequency_figure,
+            study,
         ),
     ),
 )
@@ -178,11 +179,12 @@ FIELD = Part(
     shown=_scan_lines,
     heading=lambda study: "Along the scan lines",
     files=lambda study: {"field_scans.csv": _scans(study)},
-    drawings=lambda study: (
-        drawing(
+    sketches=lambda study: (
+        sketch(
             "field-scans",
             "Field strength of all variants along lines above and below the board.",
-            figures.field_scan_figure(study),
+            figures.field_scan_figure,
+            study,
         ),
     ),
 )

@@ -10,7 +10,7 @@ from solver import figures
 from solver.measurement.as_measured import Consequence
 from solver.measurement.results import InductancePart, MeasurementResult, PairReading
 from solver.notation import numbers
-from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.part import Part, Sketch, outcome_of, sketch
 from solver.report.switching_part import SNUBBER_COLUMNS, snubber_cells
 from solver.report.tables import Column, Table, named, words_table
 from solver.study.results import StudyResult
@@ -109,17 +109,17 @@ def _measurement(study: StudyResult) -> MeasurementResult:
     return outcome_of(study, MeasurementResult)
 
 
-def _drawings(study: StudyResult) -> Sequence[Drawing]:
-    measurement, drawings = _measurement(study), []
+def _sketches(study: StudyResult) -> Sequence[Sketch]:
+    measurement, sketches = _measurement(study), []
     if measurement.impedance is not None:
         sentence = "Measured inductance and resistance over frequency, over the predicted ones."
-        figure = figures.impedance_figure(measurement.impedance, measurement.variant)
-        drawings.append(drawing("measurement-impedance", sentence, figure))
+        data = (measurement.impedance, measurement.variant)
+        sketches.append(sketch("measurement-impedance", sentence, figures.impedance_figure, *data))
     if measurement.spectrum is not None:
         sentence = "Measured levels over frequency, over the predicted bound of the loop alone."
-        figure = figures.spectrum_figure(measurement.spectrum, measurement.variant)
-        drawings.append(drawing("measurement-spectrum", sentence, figure))
-    return drawings
+        levels = (measurement.spectrum, measurement.variant)
+        sketches.append(sketch("measurement-spectrum", sentence, figures.spectrum_figure, *levels))
+    return sketches
 
 
 MEASUREMENT_PART = Part(
@@ -133,6 +133,6 @@ MEASUREMENT_PART = Part(
         "local rules.",
     ),
     tables=lambda study: measurement_tables(_measurement(study)),
-    drawings=_drawings,
+    sketches=_sketches,
     details=_measurement,
 )

@@ -4,25 +4,29 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, TypeVar
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any, ParamSpec, TypeVar
 
 from solver import figures
 from solver.report.tables import Record, Table
+from solver.runs.processes import run_in_order
+from solver.runs.workforce import Workforce
 from solver.study.results import StudyResult
 from solver.variant.analysis import Analysis
 
+P = ParamSpec("P")
 T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Drawing:
-    """A figure, the name of its files without suffix, and what it shows in one sentence."""
+    """A figure as SVG and, if asked for, PNG, the name of its files without suffix, and a sentence on what it shows."""
 
     name: str
     description: str
-    figure: figures.Figure
     svg: str
+    png: bytes | None = None
 
     @property
     def address(self) -> str:
@@ -30,9 +34,54 @@ class Drawing:
         return f"data:image/svg+xml;base64,{base64.b64encode(self.svg.encode('utf-8')).decode('ascii')}"
 
 
-def drawing(name: str, description: str, figure: figures.Figure) -> Drawing:
-    """A figure with its text as SVG."""
-    return Drawing(name=name, description=description, figure=figure, svg=figures.figure_svg(figure))
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sketch:
+    """A drawing that is to be made.
+
+    Parameters
+    ----------
+    name, description : str
+        As of the drawing.
+    figure : callable
+        Makes the figure.
+    apart : bool
+        Whether another process may make it: what it is made from can be sent there, as a whole study cannot.
+    """
+
+    name: str
+    description: str
+    figure: Callable[[], figures.Figure]
+    apart: bool = False
+
+
+def sketch(
+    name: str, description: str, make: Callable[P, figures.Figure], *data: P.args, **further: P.kwargs
+) -> Sketch:
+    """A drawing to be made of a figure function and its data."""
+    return Sketch(name=name, description=description, figure=partial(make, *data, **further))
+
+
+def sent_apart(sketch: Sketch) -> Sketch:
+    """The same for any process to make."""
+    return replace(sketch, apart=True)
+
+
+def drawn(sketch: Sketch, *, png: bool = False) -> Drawing:
+    """A sketch carried out."""
+    figure = sketch.figure()
+    return Drawing(
+        name=sketch.name,
+        description=sketch.description,
+        svg=figures.figure_svg(figure),
+        png=figures.figure_png(figure) if png else None,
+    )
+
+
+def all_drawn(sketches: Sequence[Sketch], *, png: bool, workers: Workforce | int) -> dict[str, Drawing]:
+    """Sketches carried out, side by side where they may be, by their names."""
+    apart, here = [each for each in sketches if each.apart], [each for each in sketches if not each.apart]
+    draw = partial(drawn, png=png)
+    return {each.name: each for each in (*run_in_order(draw, apart, workers=workers), *map(draw, here))}
 
 
 def outcome_of(study: StudyResult, kind: type[T]) -> T:
@@ -81,8 +130,8 @@ class Part:
         Beside that of the figures, which the terminal shows only where there is no other.
     files : callable
         Lines of tables by the name of their CSV file.
-    drawings : callable
-        Of the page and the folder.
+    sketches : callable
+        Drawings of the page and the folder.
     details : callable
         What documents hold of it beside the figures; None if nothing.
     """
@@ -96,5 +145,5 @@ class Part:
     template: str = ""
     tables: Callable[[StudyResult], Sequence[Table]] = _nothing
     files: Callable[[StudyResult], Mapping[str, Iterable[Record]]] = _no_files
-    drawings: Callable[[StudyResult], Sequence[Drawing]] = _nothing
+    sketches: Callable[[StudyResult], Sequence[Sketch]] = _nothing
     details: Callable[[StudyResult], object] = lambda study: None

@@ -13,7 +13,7 @@ from solver import figures
 from solver.notation import numbers
 from solver.pickup.results import BudgetDistance, NodeReading, PickupResult, VictimReading
 from solver.report.file_names import file_names
-from solver.report.part import Drawing, Part, drawing
+from solver.report.part import Part, Sketch, sent_apart, sketch
 from solver.report.tables import Record
 from solver.section.results import CapacitanceMatrix
 from solver.study.results import StudyResult
@@ -115,17 +115,18 @@ def pickup_section(study: StudyResult) -> PickupSection | None:
     )
 
 
-def _drawings(study: StudyResult) -> Iterator[Drawing]:
+def _sketches(study: StudyResult) -> Iterator[Sketch]:
     affected = _affected(study)
     sentence = "Bars of the peak at the feedback pin, magnetic and electric part."
-    yield drawing("pickup", sentence, figures.pickup_figure(study))
+    yield sketch("pickup", sentence, figures.pickup_figure, study)
     if any(pickup.curves for _, pickup in affected):
         sentence = "Mutual inductance of loop and trace against the distance of the trace."
-        yield drawing("pickup-distance", sentence, figures.distance_figure(study))
+        yield sketch("pickup-distance", sentence, figures.distance_figure, study)
     slugs = file_names(result.variant.name for result in study.results)
     for result, _ in affected:
         sentence = f"Section of {result.variant.name} with victims and potential; waveform and spectrum at the pin."
-        yield drawing(f"pickup-{slugs[result.variant.name]}", sentence, figures.pickup_levels_figure(result))
+        name = f"pickup-{slugs[result.variant.name]}"
+        yield sent_apart(sketch(name, sentence, figures.pickup_levels_figure, result))
 
 
 def _affected(study: StudyResult) -> list[tuple[VariantResult, PickupResult]]:
@@ -412,6 +413,6 @@ PICKUP_PART = Part(
     analysis=PICKUP,
     template="pickup.html.j2",
     files=lambda study: {"pickup.csv": pickup_records(study)},
-    drawings=lambda study: tuple(_drawings(study)),
+    sketches=lambda study: tuple(_sketches(study)),
     details=lambda study: {result.variant.name: pickup for result, pickup in _affected(study)},
 )

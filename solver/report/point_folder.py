@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from solver import figures
 from solver.errors import ReportError, system_failures_reported
 from solver.report.part import Drawing
 from solver.runs.folders import place_file, require_space, staging_folder
@@ -65,14 +64,14 @@ def remove_files(folder: Path, names: Iterable[str]) -> None:
             (folder / name).unlink(missing_ok=True)
 
 
-def write_drawings(folder: Path, drawings: Iterable[Drawing], *, png: bool = False) -> None:
-    """Write drawings into the folder "figures", as SVG and, if asked for, `png`; each file whole, or as it was."""
+def write_drawings(folder: Path, drawings: Iterable[Drawing]) -> None:
+    """Write drawings into the folder "figures"; each file whole, or as it was."""
     with system_failures_reported(f"cannot write {folder}"), staging_folder(folder) as stage:
         for drawing in drawings:
             (stage / "drawing.svg").write_text(drawing.svg, encoding="utf-8")
             place_file(stage / "drawing.svg", folder / FIGURES / f"{drawing.name}.svg")
-            if png:
-                figures.save_figure(drawing.figure, stage / "drawing.png")
+            if drawing.png is not None:
+                (stage / "drawing.png").write_bytes(drawing.png)
                 place_file(stage / "drawing.png", folder / FIGURES / f"{drawing.name}.png")
 
 
@@ -81,8 +80,6 @@ def write_results(
     drawings: Iterable[Drawing],
     texts: Mapping[str, str],
     documents: Mapping[str, object],
-    *,
-    png: bool = False,
 ) -> None:
     """Write drawings, texts and documents by their file names; each file is whole, or is what it was before.
 
@@ -91,7 +88,7 @@ def write_results(
     ReportError
         If a file cannot be written.
     """
-    write_drawings(folder, drawings, png=png)
+    write_drawings(folder, drawings)
     lines = {name: json.dumps(each, indent=2, ensure_ascii=False, allow_nan=False) for name, each in documents.items()}
     with system_failures_reported(f"cannot write {folder}"), staging_folder(folder) as stage:
         for name, text in {**{name: f"{line}\n" for name, line in lines.items()}, **texts}.items():

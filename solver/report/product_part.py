@@ -18,7 +18,7 @@ from solver.emission.results import EmissionComparison
 from solver.emission.sources import gain_curve
 from solver.emission.total import Leader, SpreadChange
 from solver.notation import numbers
-from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.part import Part, Sketch, outcome_of, sketch
 from solver.report.tables import Column, Record, Table, columns, named, words_table
 from solver.study.results import StudyResult
 
@@ -172,14 +172,14 @@ def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
     return {"emission-sources.csv": product_records(_product(study))}
 
 
-def _drawings(study: StudyResult) -> Sequence[Drawing]:
+def _sketches(study: StudyResult) -> Sequence[Sketch]:
     emission = _emission(study)
     if emission is None:
         return ()
     sentence = (
         "Loop, switch node, cable and their sum over frequency against the limits, for the reference and the least."
     )
-    return (drawing("emission-sources", sentence, figures.product_figure(emission)),)
+    return (sketch("emission-sources", sentence, figures.product_figure, emission),)
 
 
 PRODUCT_PART = Part(
@@ -191,5 +191,5 @@ PRODUCT_PART = Part(
     template="product.html.j2",
     tables=_tables,
     files=_files,
-    drawings=_drawings,
+    sketches=_sketches,
 )

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from solver import figures
 from solver.notation import numbers
 from solver.report.figure_tables import value_words
-from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.part import Part, Sketch, outcome_of, sketch
 from solver.report.plain import finite
 from solver.report.tables import Cell, Column, Record, Table, columns, named, records, words_table
 from solver.study.decision import Step, bands_words
@@ -126,11 +126,11 @@ def _files(study: StudyResult) -> Mapping[str, Iterable[Record]]:
     return {"summary.csv": records(summary_table(outcome_of(study, Summary)))}
 
 
-def _drawings(study: StudyResult) -> Sequence[Drawing]:
+def _sketches(study: StudyResult) -> Sequence[Sketch]:
     summary = outcome_of(study, Summary)
     if len(summary.priced) < 2:
         return ()
-    return (drawing("cost", "Price per board of all variants against their figures.", figures.cost_figure(summary)),)
+    return (sketch("cost", "Price per board of all variants against their figures.", figures.cost_figure, summary),)
 
 
 def _details(study: StudyResult) -> object:
@@ -167,7 +167,7 @@ SUMMARY_PART = Part(
     sentences=lambda study: (outcome_of(study, Summary).sentence, *outcome_of(study, Summary).cautions),
     tables=lambda study: (verdict_table(outcome_of(study, Summary)), summary_table(outcome_of(study, Summary))),
     files=_files,
-    drawings=_drawings,
+    sketches=_sketches,
     details=_details,
     template="summary.html.j2",
 )

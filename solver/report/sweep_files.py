@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from geometries.study.sweep import SweepPoint, point_label
 from solver import figures
 from solver.report.first_page import MOST_ROWS, FirstPage, limit_of, points_first_page
 from solver.report.html import page_template
-from solver.report.part import Drawing, drawing
+from solver.report.part import Drawing, Sketch, drawn, sketch
 from solver.report.point_folder import write_results
 from solver.report.sweep_report import (
     few_points_table,
@@ -50,22 +51,22 @@ def write_sweep(result: SweepResult, folder: Path, *, png: bool = False) -> tupl
     ReportError
         If a file cannot be written.
     """
-    drawings = _draw(result)
+    drawings = [drawn(each, png=png) for each in _sketches(result)]
     texts = {"sweep.csv": table_text(sweep_records(result)), PAGE_FILE: _render(result, drawings)}
-    write_results(folder, drawings, texts, {"sweep.json": sweep_document(result)}, png=png)
+    write_results(folder, drawings, texts, {"sweep.json": sweep_document(result)})
     return tuple(folder / name for name in RESULT_FILES if (folder / name).exists())
 
 
-def _draw(result: SweepResult) -> tuple[Drawing, ...]:
-    """The drawing; none if too few points could be solved."""
+def _sketches(result: SweepResult) -> tuple[Sketch, ...]:
+    """The drawing to be made; none if too few points could be solved."""
     if len(result.rows) < 2:
         return ()
     keys = " and ".join(axis.key for axis in result.sweep.axes)
     titles = ", ".join(figure.title for figure in result.figures)
-    return (drawing("sweep", f"Over {keys}: {titles}.", figures.sweep_figure(result, loop_basis(result))),)
+    return (sketch("sweep", f"Over {keys}: {titles}.", figures.sweep_figure, result, loop_basis(result)),)
 
 
-def _render(result: SweepResult, drawings: tuple[Drawing, ...]) -> str:
+def _render(result: SweepResult, drawings: Sequence[Drawing]) -> str:
     first = sweep_first_page(result)
     return page_template("sweep.html.j2").render(
         first=first,
@@ -89,11 +90,11 @@ def sweep_first_page(result: SweepResult) -> FirstPage:
         for row in rows
     ]
     words = f"Bars of {figure.title} at points of the sweep."
-    picture = figures.short_bars_figure(figure, bars, limit_of(scenario, figure)) if bars else None
+    picture = sketch("first-page", words, figures.short_bars_figure, figure, bars, limit_of(scenario, figure))
     return points_first_page(
         scenario,
         result.finding,
         loop_basis(result),
         few_points_table(result, rows) if rows else None,
-        None if picture is None else drawing("first-page", words, picture),
+        drawn(picture) if bars else None,
     )

@@ -13,7 +13,7 @@ from geometries.operation.switching import EDGE_SPREAD, Switching
 from geometries.quantities import MHZ, NANO, Quantity
 from solver import figures
 from solver.notation import numbers
-from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.part import Part, Sketch, outcome_of, sketch
 from solver.report.tables import Table, columns, named, words_table
 from solver.study.results import StudyResult
 from solver.switching.figures import SWITCHING
@@ -247,9 +247,9 @@ def _comparison(study: StudyResult) -> SwitchingComparison:
     return outcome_of(study, SwitchingComparison)
 
 
-def _drawings(study: StudyResult) -> Sequence[Drawing]:
+def _sketches(study: StudyResult) -> Sequence[Sketch]:
     sentence = "Voltage at the switch of all variants after the edge, with the limit, and their peaks."
-    return (drawing("waveforms", sentence, figures.waveform_figure(_comparison(study))),)
+    return (sketch("waveforms", sentence, figures.waveform_figure, _comparison(study)),)
 
 
 SWITCHING_PART = Part(
@@ -261,6 +261,6 @@ SWITCHING_PART = Part(
     analysis=SWITCHING,
     template="switching.html.j2",
     tables=lambda study: (switching_table(_comparison(study)),),
-    drawings=_drawings,
+    sketches=_sketches,
     details=_comparison,
 )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from solver import figures
 from solver.report.file_names import file_names
 from solver.report.first_page import MOST_ROWS, FirstPage, limit_of, points_first_page
 from solver.report.html import page_template
-from solver.report.part import Drawing, drawing
+from solver.report.part import Drawing, Sketch, drawn, sketch
 from solver.report.point_folder import write_results
 from solver.report.tables import table_text
 from solver.report.tolerance_report import (
@@ -36,27 +37,29 @@ def write_tolerance(result: ToleranceResult, folder: Path, *, png: bool = False)
 
     All else as for :func:`solver.report.sweep_files.write_sweep`.
     """
-    drawings = _draw(result)
+    drawings = [drawn(each, png=png) for each in _sketches(result)]
     texts = {"tolerance.csv": table_text(tolerance_records(result)), PAGE_FILE: _render(result, drawings)}
-    write_results(folder, drawings, texts, {"tolerance.json": tolerance_document(result)}, png=png)
+    write_results(folder, drawings, texts, {"tolerance.json": tolerance_document(result)})
     return tuple(folder / name for name in RESULT_FILES)
 
 
-def _draw(result: ToleranceResult) -> tuple[Drawing, ...]:
+def _sketches(result: ToleranceResult) -> tuple[Sketch, ...]:
     sentence = "How every figure spreads over the random samples, for every variant."
     slugs = file_names(variant.name for variant in result.variants)
     tornadoes = [
-        drawing(
+        sketch(
             f"tornado-{slugs[variant.name]}",
             f"What each tolerance alone does to every figure of {variant.name}.",
-            figures.tornado_figure(result, variant),
+            figures.tornado_figure,
+            result,
+            variant,
         )
         for variant in result.variants
     ]
-    return (drawing("histogram", sentence, figures.histogram_figure(result)), *tornadoes)
+    return (sketch("histogram", sentence, figures.histogram_figure, result), *tornadoes)
 
 
-def _render(result: ToleranceResult, drawings: tuple[Drawing, ...]) -> str:
+def _render(result: ToleranceResult, drawings: Sequence[Drawing]) -> str:
     first = tolerance_first_page(result)
     return page_template("tolerance.html.j2").render(
         first=first,
@@ -87,12 +90,12 @@ def tolerance_first_page(result: ToleranceResult) -> FirstPage:
         )
         for variant, each in zip(variants, spreads, strict=True)
     ]
-    picture = figures.short_bars_figure(figure, bars, limit_of(scenario, figure), whisker="worst corner")
-    words = f"Bars of {figure.title} with whiskers to the worst corner."
+    words, limit = f"Bars of {figure.title} with whiskers to the worst corner.", limit_of(scenario, figure)
+    picture = sketch("first-page", words, figures.short_bars_figure, figure, bars, limit, whisker="worst corner")
     return points_first_page(
         scenario,
         result.finding,
         loop_basis(result.tolerance),
         worst_cases_table(result),
-        drawing("first-page", words, picture),
+        drawn(picture),
     )

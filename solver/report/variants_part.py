@@ -14,7 +14,7 @@ from solver.report.figure_tables import value_words
 from solver.report.file_names import file_names
 from solver.report.layout_part import laid_out_rows
 from solver.report.loop_part import report_frequency
-from solver.report.part import Drawing, Part, drawing
+from solver.report.part import Part, Sketch, sent_apart, sketch
 from solver.study.results import StudyResult
 from solver.variant.results import VariantResult
 
@@ -61,20 +61,20 @@ def _figures(study: StudyResult, name: str) -> tuple[Row, ...]:
     )
 
 
-def _sections(study: StudyResult) -> Sequence[Drawing]:
+def _sections(study: StudyResult) -> Sequence[Sketch]:
     names = section_names(study)
-    return [each for result in study.results for each in _drawings(names[result.variant.name], result)]
+    return [sent_apart(each) for result in study.results for each in _sketches(names[result.variant.name], result)]
 
 
-def _drawings(section: str, result: VariantResult) -> list[Drawing]:
+def _sketches(section: str, result: VariantResult) -> list[Sketch]:
     name = result.variant.name
     if result.layout_loop is not None:
         words = f"{name} from above: how densely the current flows over its copper, for one ampere."
-        return [drawing(section, words, figures.plan_figure(result.layout_loop.driven))]
+        return [sketch(section, words, figures.plan_figure, result.layout_loop.driven)]
     return [
-        drawing(section, f"Cross-section of {name} with flux lines and current density.", _section(result)),
+        sketch(section, f"Cross-section of {name} with flux lines and current density.", _section, result),
         *(
-            drawing(each, f"{name} from above: its sections along the loop.", figures.stretches_figure(result.variant))
+            sketch(each, f"{name} from above: its sections along the loop.", figures.stretches_figure, result.variant)
             for each in _above(section, result)
         ),
     ]
@@ -95,7 +95,7 @@ VARIANTS = Part(
     shown=_views,
     heading=lambda study: f"The variants at {report_frequency(study)}",
     template="variants.html.j2",
-    drawings=_sections,
+    sketches=_sections,
 )
 
 
@@ -122,11 +122,13 @@ def _stack_names(study: StudyResult) -> dict[str, str]:
     return {name: f"stack-{slug}" for name, slug in file_names(each.name for each in stackups(study)).items()}
 
 
-def _stacks(study: StudyResult) -> Sequence[Drawing]:
+def _stacks(study: StudyResult) -> Sequence[Sketch]:
     names = _stack_names(study)
     return [
-        drawing(
-            names[stackup.name], f"Stackup {stackup.name} to scale, with all layers.", figures.stack_figure(stackup)
+        sent_apart(
+            sketch(
+                names[stackup.name], f"Stackup {stackup.name} to scale, with all layers.", figures.stack_figure, stackup
+            )
         )
         for stackup in stackups(study)
     ]
@@ -147,7 +149,7 @@ INPUTS = Part(
     shown=_inputs,
     heading=lambda study: "Inputs",
     template="inputs.html.j2",
-    drawings=_stacks,
+    sketches=_stacks,
 )
 
 

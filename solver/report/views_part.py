@@ -12,7 +12,7 @@ from geometries.section.section import View
 from solver import figures
 from solver.notation import numbers
 from solver.report.loop_part import report_frequency
-from solver.report.part import Drawing, Part, drawing, outcome_of
+from solver.report.part import Part, Sketch, outcome_of, sent_apart, sketch
 from solver.report.tables import Cell, Record, Table, columns, named, records
 from solver.report.variants_part import section_names
 from solver.study.results import StudyResult
@@ -168,20 +168,20 @@ def _twins(study: StudyResult) -> tuple[figures.AxisymmetricCurve, ...]:
     return axisymmetric_curves(study) if study.scenario.variants[0].view is View.SECTION else ()
 
 
-def _drawings(study: StudyResult) -> Iterator[Drawing]:
+def _sketches(study: StudyResult) -> Iterator[Sketch]:
     """Shielding, field on the axis, and the axisymmetric view of every variant that is not axisymmetric itself."""
     curves, frequency = axisymmetric_curves(study), study.scenario.analysis.report_frequency
     shielded = [curve for curve in curves if curve.has_discs]
     if shielded:
         sentence = "Inductance, moment and field against the ring alone, over frequency."
-        yield drawing("shielding", sentence, figures.shielding_figure(shielded))
+        yield sketch("shielding", sentence, figures.shielding_figure, shielded)
     if curves:
         sentence = "Field strength on the axis, with discs and of the ring alone."
-        yield drawing("axis", sentence, figures.axis_figure(curves, frequency))
+        yield sketch("axis", sentence, figures.axis_figure, curves, frequency)
     for name, curve in zip(ring_names(study), _twins(study), strict=True):
         section, field_map = curve.view.loop.section, curve.view.reading.field_map
-        figure = figures.axisymmetric_section_figure(section, field_map, curve.name, frequency)
-        yield drawing(name, f"Axisymmetric view of {curve.name}, cut through its axis.", figure)
+        words, make = f"Axisymmetric view of {curve.name}, cut through its axis.", figures.axisymmetric_section_figure
+        yield sent_apart(sketch(name, words, make, section, field_map, curve.name, frequency))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -230,6 +230,6 @@ VIEWS_PART = Part(
     template="views.html.j2",
     tables=_tables,
     files=_files,
-    drawings=lambda study: tuple(_drawings(study)),
+    sketches=lambda study: tuple(_sketches(study)),
     details=_details,
 )

@@ -10,7 +10,7 @@ from solver import figures
 from solver.loop.terms import SectionRule, Sensitivity, WholeLoop
 from solver.notation import numbers
 from solver.report.loop_part import report_frequency
-from solver.report.part import Drawing, Part, drawing
+from solver.report.part import Part, Sketch, sketch
 from solver.study.results import StudyResult
 
 
@@ -112,16 +112,17 @@ def _views(study: StudyResult) -> tuple[PlacementView, ...] | None:
     return tuple(sorted(found, key=lambda view: view.loop.inductance)) or None
 
 
-def _drawings(study: StudyResult) -> Sequence[Drawing]:
+def _sketches(study: StudyResult) -> Sequence[Sketch]:
     return (
-        drawing(
-            "whole-loop", "The whole loop of every placement, its terms in one bar.", figures.whole_loop_figure(study)
+        sketch(
+            "whole-loop", "The whole loop of every placement, its terms in one bar.", figures.whole_loop_figure, study
         ),
-        drawing("placements", "Every placement seen from above, to one scale.", figures.placements_figure(study)),
-        drawing(
+        sketch("placements", "Every placement seen from above, to one scale.", figures.placements_figure, study),
+        sketch(
             "sensitivity",
             "Change of the whole loop per millimetre of each dimension.",
-            figures.sensitivity_figure(study),
+            figures.sensitivity_figure,
+            study,
         ),
     )
 
@@ -146,6 +147,6 @@ WHOLE_LOOP_PART = Part(
     shown=_views,
     heading=lambda study: f"The whole loop at {report_frequency(study)}",
     template="whole_loop.html.j2",
-    drawings=_drawings,
+    sketches=_sketches,
     details=_details,
 )

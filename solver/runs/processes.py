@@ -6,10 +6,11 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sized
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence, Sized
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import AbstractContextManager, contextmanager
+from functools import partial
 from itertools import islice
 from multiprocessing.process import BaseProcess
 from typing import ParamSpec, TypeVar
@@ -124,6 +125,47 @@ def run_side_by_side(
         yield from _feed(workforce, task, iter(arguments))
 
 
+@contextmanager
+def shared_workforce(
+    workers: Workforce | int | None, tasks: Sequence[Callable[..., object]], most: int
+) -> Iterator[Workforce]:
+    """Workers for several calls of :func:`run_side_by_side`, one after the other.
+
+    Parameters
+    ----------
+    workers : Workforce or int, optional
+        An open executor, which stays open; or processes, as many as there are processors if not given.
+    tasks : sequence of callable
+        What they will be asked for.
+    most : int
+        Arguments of the longest call; no more processes are started.
+    """
+    if isinstance(workers, Workforce):
+        yield workers
+        return
+    with _open_processes(max(1, min(workers or os.cpu_count() or 1, most)), *map(_module_of, tasks)) as workforce:
+        yield workforce
+
+
+def run_in_order(
+    task: Callable[[A], R], arguments: Collection[A], *, workers: Workforce | int | None = None
+) -> list[R]:
+    """Results of a task for all arguments in their order; see :func:`run_side_by_side`.
+
+    Examples
+    --------
+    >>> run_in_order(abs, [-1, 2, -3], workers=1)
+    [1, 2, 3]
+    """
+    numbered = run_side_by_side(partial(_numbered, task), list(enumerate(arguments)), workers=workers)
+    return [result for _, result in sorted(numbered, key=lambda each: each[0])]
+
+
+def _numbered(task: Callable[[A], R], argument: tuple[int, A]) -> tuple[int, R]:
+    number, value = argument
+    return number, task(value)
+
+
 def _feed(workforce: Workforce, task: Callable[[A], R], arguments: Iterator[A]) -> Iterator[R]:
     """Keep the executor supplied until the arguments run out."""
     submit = workforce.executor.submit
@@ -151,18 +193,20 @@ def _first_finished(under_way: set[Future[R]]) -> tuple[set[Future[R]], set[Futu
 
 def _module_of(task: Callable[[A], R]) -> str:
     """Where a task is defined, or that of which it is a part; it imports what the work takes."""
+    if isinstance(task, partial) and task.func is _numbered:
+        return _module_of(task.args[0])
     return str(getattr(getattr(task, "func", task), "__module__", None) or type(task).__module__)
 
 
 @contextmanager
-def _open_processes(count: int, module: str = "") -> Iterator[Workforce]:
-    """So many processes; where the system can, they are copies of one that has imported a module."""
+def _open_processes(count: int, *modules: str) -> Iterator[Workforce]:
+    """So many processes; where the system can, they are copies of one that has imported some modules."""
     if count == 1:
         yield Workforce(executor=_ThisProcess(), under_way=1)
         return
     _notice_broken_pipes()
     context = multiprocessing.get_context("forkserver" if "forkserver" in _WAYS_TO_START else "spawn")
-    context.set_forkserver_preload([module] if module else [])
+    context.set_forkserver_preload(list(modules))
     pool = _Processes(count, mp_context=context, initializer=_prepare_worker)
     try:
         yield Workforce(executor=pool, under_way=UNDER_WAY_PER_WORKER * count)

@@ -23,7 +23,7 @@ from solver.section.fields import FieldSolution, SectionSystem, assemble_section
 from solver.section.mesh import mesh_section
 from solver.section.results import InductanceBracket, RefinementStep
 
-COPPER_ONLY = MeshSettings(growth=1.0)
+COPPER_ONLY = MeshSettings(growth=1.0, corner_fraction=0.2, layer_growth=1.2)
 """First mesh where the field in the air is read from the currents in the conductors, as in the section view."""
 
 _MOST_STEPS = 10

@@ -131,6 +131,6 @@ BUDGETS: Analysis[None] = Analysis(
     key="budgets",
     asked=lambda scenario: bool(scenario.budgets),
     find=lambda scenario, result: None,
-    compare=_compare,
+    compare=lambda study, _workers: _compare(study),
 )
 """Asked for by a [budgets] table."""

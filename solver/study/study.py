@@ -70,7 +70,9 @@ def attempt_variants(
     yield from attempted(missing, run_side_by_side(task, tasks, workers=workers), needs)
 
 
-def conclude(scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVariant]) -> StudyResult:
+def conclude(
+    scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVariant], *, workers: Workforce | int = 1
+) -> StudyResult:
     """Set the solved variants against the reference and draw the conclusion.
 
     Parameters
@@ -79,6 +81,8 @@ def conclude(scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVari
         What was asked.
     outcomes : iterable of VariantResult or UnsolvedVariant
         In any order; at least one is solved.
+    workers : Workforce or int
+        An open executor, or processes, for what takes long of every variant.
 
     Returns
     -------
@@ -92,7 +96,8 @@ def conclude(scenario: Scenario, outcomes: Iterable[VariantResult | UnsolvedVari
     unsolved = tuple(each for each in known if isinstance(each, UnsolvedVariant))
     names = [result.variant.name for result in ordered]
     reference = scenario.reference if scenario.reference in names else names[0]
-    study = concluded(SolvedStudy(scenario=scenario, results=ordered, reference=reference), ANALYSES)
+    solved = SolvedStudy(scenario=scenario, results=ordered, reference=reference)
+    study = concluded(solved, ANALYSES, workers)
     figures = known_figures(scenario)
     return StudyResult(
         scenario=scenario,

@@ -371,6 +371,6 @@ SUMMARY: Analysis[None] = Analysis(
     asked=_asked,
     find=lambda scenario, result: None,
     needs=lambda scenario: needs_of(objective_figures(scenario), scenario),
-    compare=summarize,
+    compare=lambda study, _workers: summarize(study),
 )
 """Asked for where something is known beside the loops themselves."""

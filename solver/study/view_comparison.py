@@ -53,7 +53,7 @@ VIEWS: Analysis[None] = Analysis(
     key="views",
     asked=lambda scenario: True,
     find=lambda scenario, result: None,
-    compare=lambda study: compare_views(study.results, study.reference),
+    compare=lambda study, _workers: compare_views(study.results, study.reference),
 )
 """Always asked for; says nothing where no variant has an axisymmetric view."""
 

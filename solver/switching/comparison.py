@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from threadpoolctl import threadpool_limits
 
@@ -16,6 +17,8 @@ from solver.circuit.nonlinear_edge import NonlinearLoop
 from solver.circuit.series_loop import DampedBranch, SeriesLoop, copper_alone
 from solver.errors import NumberedWarning
 from solver.notation import numbers
+from solver.runs.processes import run_in_order
+from solver.runs.workforce import Workforce
 from solver.switching.circuit import as_built, beside_copper, equivalent_circuit, span_of_edges
 from solver.switching.edge_peak import limit_excess
 from solver.switching.influences import edge_needed, inductance_margin, influences, largest_inductance_of
@@ -50,7 +53,9 @@ _QUESTIONED = SwitchKind.GALLIUM_NITRIDE.qualities[2]
 """Quality factors above this are questioned: no channel in transition damps so little."""
 
 
-def compare_switching(switching: Switching, results: Sequence[VariantResult], reference: str) -> SwitchingComparison:
+def compare_switching(
+    switching: Switching, results: Sequence[VariantResult], reference: str, *, workers: Workforce | int = 1
+) -> SwitchingComparison:
     """Compute every variant's switching edge and compare it with the reference.
 
     Parameters
@@ -61,6 +66,8 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
         Solved variants, the reference among them.
     reference : str
         Name of the variant that differences are against.
+    workers : Workforce or int
+        An open executor, or processes, in which variants are read side by side.
 
     Returns
     -------
@@ -84,7 +91,7 @@ def compare_switching(switching: Switching, results: Sequence[VariantResult], re
     """
     with threadpool_limits(1):  # many decompositions of small matrices, slowed down by threads
         most = largest_inductance_of(switching)
-        readings = tuple(_read(switching, result) for result in results)
+    readings = tuple(run_in_order(partial(_read, switching), results, workers=workers))
     return SwitchingComparison(
         switching=switching,
         reference=reference,
@@ -130,6 +137,11 @@ def _questioned_damping(comparison: SwitchingComparison) -> Iterator[NumberedWar
 
 
 def _read(switching: Switching, result: VariantResult) -> SwitchingReading:
+    with threadpool_limits(1):
+        return _reading(switching, result)
+
+
+def _reading(switching: Switching, result: VariantResult) -> SwitchingReading:
     edge, limit = drive(switching), switching.limit
     loop = variant_loop(switching, result)
     built = as_built(switching, loop)

@@ -123,10 +123,10 @@ SWITCHING: Analysis[SwitchFigures] = Analysis(
             known=lambda scenario: scenario.switching is not None and scenario.switching.voltage_limit is not None,
         ),
     ),
-    compare=lambda study: (
+    compare=lambda study, workers: (
         None
         if study.scenario.switching is None
-        else compare_switching(study.scenario.switching, study.results, study.reference)
+        else compare_switching(study.scenario.switching, study.results, study.reference, workers=workers)
     ),
     warnings=switching_warnings,
 )

@@ -8,6 +8,7 @@ from typing import Any, Generic, TypeVar
 
 from geometries.study.scenario import Scenario
 from solver.errors import NumberedWarning
+from solver.runs.workforce import Workforce
 from solver.variant.figure import Figure
 from solver.variant.needs import Needs
 from solver.variant.results import VariantResult
@@ -59,7 +60,7 @@ def _nothing(scenario: Scenario) -> Needs:
     return frozenset()
 
 
-def _says_nothing(study: SolvedStudy) -> None:
+def _says_nothing(study: SolvedStudy, workers: Workforce | int) -> None:
     return None
 
 
@@ -84,7 +85,7 @@ class Analysis(Generic[F]):
     needs : callable
         What has to be solved for its figures in a scenario, beside what each of them names.
     compare : callable
-        What it says of all variants; None if nothing.
+        What it says of all variants, with workers for what takes long of each; None if nothing.
     warnings : callable
         Warnings that follow from that.
     """
@@ -94,15 +95,15 @@ class Analysis(Generic[F]):
     find: Callable[[Scenario, VariantResult], F]
     figures: tuple[Figure[F], ...] = ()
     needs: Callable[[Scenario], Needs] = _nothing
-    compare: Callable[[SolvedStudy], object | None] = _says_nothing
+    compare: Callable[[SolvedStudy, Workforce | int], object | None] = _says_nothing
     warnings: Callable[[SolvedStudy], Sequence[NumberedWarning]] = _warns_of_nothing
 
 
-def concluded(study: SolvedStudy, analyses: Sequence[Analysis[Any]]) -> SolvedStudy:
+def concluded(study: SolvedStudy, analyses: Sequence[Analysis[Any]], workers: Workforce | int) -> SolvedStudy:
     """The study with what every analysis that is asked for says of it, one after the other."""
     for analysis in analyses:
         if analysis.asked(study.scenario):
-            study = study.with_outcome(analysis.compare(study))
+            study = study.with_outcome(analysis.compare(study, workers))
     return study
 
 
