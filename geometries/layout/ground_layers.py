@@ -31,6 +31,9 @@ CUT = 2e-3 * MM
 CLEARANCE = 0.35 * MM
 """From the drilled hole of a via to a layer that it passes [m]: 0.15 mm of pad and 0.2 mm (common practice)."""
 
+PART = ", part "
+"""Between the name of copper that is cut and the number of a piece."""
+
 _SLIVER = 0.01 * MM
 """What the clearances leave of a layer and is nowhere wider than twice this is no copper [m]."""
 
@@ -55,13 +58,25 @@ class RealPlanes:
         Over the layers as large as they are, pieces of copper.
     endless : tuple of PlanLayout
         Over the uppermost of them, whole and endless; where the loop passes the layers then its far side, upside down.
+    layers : tuple of str
+        Names of the ground layers.
     passage : ViaPassage, optional
         Of the endless ones, between near side and far side.
     """
 
     real: PlanLayout
     endless: tuple[PlanLayout, ...]
+    layers: tuple[str, ...]
     passage: ViaPassage | None = None
+
+    @property
+    def ground(self) -> tuple[CopperSheet, ...]:
+        """Pieces of the ground layers, from the top, with their slots and clearances."""
+        return tuple(piece for layer in self.layers for piece in self.pieces(layer))
+
+    def pieces(self, layer: str) -> tuple[CopperSheet, ...]:
+        """Of one of them."""
+        return tuple(sheet for sheet in self.real.sheets if sheet.name.partition(PART)[0] == layer)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,7 +230,7 @@ def _pieces(like: CopperSheet, shape: BaseGeometry) -> tuple[CopperSheet, ...]:
     return tuple(
         replace(
             like,
-            name=like.name if len(found) == 1 else f"{like.name}, part {number}",
+            name=like.name if len(found) == 1 else f"{like.name}{PART}{number}",
             outline=_polygon(piece.exterior),
             holes=tuple(map(_polygon, piece.interiors)),
         )
@@ -335,7 +350,7 @@ def _down(post: Post, copper: Mapping[str, tuple[CopperSheet, ...]]) -> list[Via
     if via.lower != MIRROR:
         places.append(via.lower)
     return [
-        replace(via, name=via.name if len(places) == 2 else f"{via.name}, part {number}", upper=upper, lower=lower)
+        replace(via, name=via.name if len(places) == 2 else f"{via.name}{PART}{number}", upper=upper, lower=lower)
         for number, (upper, lower) in enumerate(pairwise(places), start=1)
     ]
 

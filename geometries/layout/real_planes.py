@@ -73,6 +73,7 @@ def real_planes(name: str, placed: PlacedLoop, capacitor: int = 0) -> RealPlanes
         real=over_layers(
             name, side.sheets, side.drives, _layers(placed, side.sheets), [Post(via=via, tied=tied) for via in vias]
         ),
+        layers=_names(placed),
         endless=(over_mirror(name, side.sheets, side.drives, plan.near.plane, vias),),
     )
 
@@ -98,12 +99,17 @@ def _through(name: str, placed: PlacedLoop, plan: PlacementPlan, beyond: PlanLay
     ]
     return RealPlanes(
         real=over_layers(name, sheets, near.drives, _layers(placed, sheets), posts),
+        layers=_names(placed),
         endless=tuple(
             over_mirror(view.name, side.sheets, side.drives, view.plane, standing(side.sheets, view.vias))
             for view, side in ((plan.near, near), (beyond, far))
         ),
         passage=plan.passage,
     )
+
+
+def _names(placed: PlacedLoop) -> tuple[str, ...]:
+    return tuple(plane.layer for plane in placed.site.planes)
 
 
 def _layers(placed: PlacedLoop, sheets: Sequence[CopperSheet]) -> tuple[GroundLayer, ...]:

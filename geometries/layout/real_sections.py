@@ -63,6 +63,10 @@ def _layers(draft: StraightCopper, ends: float) -> tuple[GroundLayer, ...]:
     return ground_layers(draft.stackup, draft.loop, draft.planes, (-ends, draft.loop.length + ends))
 
 
+def _names(draft: StraightCopper) -> tuple[str, ...]:
+    return tuple(plane.layer for plane in draft.planes)
+
+
 def _tied(draft: StraightCopper) -> tuple[str, ...]:
     return tuple(plane.layer for plane in draft.planes if plane.tie.carries_return)
 
@@ -79,6 +83,7 @@ def _on_one_side(
     posts = [Post(via=via, tied=_tied(draft)) for via in vias]
     return RealPlanes(
         real=over_layers(draft.name, sheets, [drive], _layers(draft, ends), posts, walls),
+        layers=_names(draft),
         endless=(over_mirror(draft.name, sheets, [drive], draft.mirror(draft.planes[0]), (*walls, *vias)),),
     )
 
@@ -161,6 +166,7 @@ def _through(draft: StraightCopper) -> RealPlanes:
     floor = draft.stackup.heights(last.layer)[0 if carrying is None else 1]
     return RealPlanes(
         real=over_layers(draft.name, (*halves, *back), [drive], _layers(draft, ends), posts),
+        layers=_names(draft),
         endless=(near, *far),
         passage=ViaPassage(
             height=first.height - floor,

@@ -30,12 +30,12 @@ from solver.figures.style import (
     shortened,
     styled,
 )
-from solver.loop.terms import CAPACITOR, COPPER, PACKAGE, VIAS, Sensitivity, WholeLoop
+from solver.loop.terms import CAPACITOR, COPPER, LAYERS, PACKAGE, VIAS, Sensitivity, WholeLoop
 from solver.notation import numbers
 from solver.study.results import StudyResult
 
 _NH_PER_MM = NANO / MM
-_FILLS = {COPPER: COPPER_FILL, CAPACITOR: "#2f5d7c", VIAS: "#a9c4d4", PACKAGE: "#e8e4dc"}
+_FILLS = {COPPER: COPPER_FILL, CAPACITOR: "#2f5d7c", VIAS: "#a9c4d4", PACKAGE: "#e8e4dc", LAYERS: "#7d8f69"}
 """Terms from the board outwards; their greys differ."""
 
 _FAR_FILL = "#ead9c6"
@@ -64,7 +64,10 @@ def whole_loop_figure(study: StudyResult) -> Figure:
     figure = new_sheet(
         _TOP + height + 0.6,
         f"The whole loop at {at}, term by term",
-        "smallest first; whisker: uncertainty of the sum; terms marked typical are no values of your parts",
+        "smallest first; whisker: uncertainty of the sum; terms marked typical are no values of your parts"
+        + (
+            "; ground layers that take off cover the end" if any(_amount(each, LAYERS) < 0 for _, each in loops) else ""
+        ),
     )
     axes = add_panel(figure, _NAME_WIDTH, _TOP, SHEET_WIDTH - _NAME_WIDTH - 0.2, height)
     _draw_stacks(axes, loops)
@@ -80,7 +83,9 @@ def _draw_stacks(axes: Axes, loops: Sequence[tuple[str, WholeLoop]]) -> None:
     places = np.arange(float(len(loops)))
     start = np.zeros(len(loops))
     for name, fill in _FILLS.items():
-        amounts = np.array([loop.term(name).amount for _, loop in loops]) / NANO
+        amounts = np.array([_amount(loop, name) for _, loop in loops]) / NANO
+        if not amounts.any():
+            continue
         axes.barh(places, amounts, left=start, height=0.52, color=fill, edgecolor=INK, linewidth=0.5, label=name)
         for place, left, amount in zip(places, start, amounts, strict=True):
             _write_inside(axes, left, amount, place, dark=name == CAPACITOR, widest=max(_totals(loops)))
@@ -100,6 +105,11 @@ def _draw_stacks(axes: Axes, loops: Sequence[tuple[str, WholeLoop]]) -> None:
     axes.tick_params(axis="y", length=0)
     axes.set_xlabel("loop inductance, nH")
     open_frame(axes)
+
+
+def _amount(loop: WholeLoop, name: str) -> float:
+    """Of a term; over endless ground layers there is none of these. One below zero covers the end of the bar."""
+    return sum(term.amount for term in loop.terms if term.name == name)
 
 
 def _totals(loops: Sequence[tuple[str, WholeLoop]]) -> list[float]:
@@ -192,12 +202,18 @@ def placements_figure(study: StudyResult) -> Figure:
     figure = new_sheet(
         0.72 + rows * step,
         "The placements seen from above",
-        "all to one scale; dark copper on the package's side, pale copper on the far side; dashed: the package",
+        "all to one scale; dark copper on the package's side, pale copper on the far side; dashed: the package"
+        + (
+            "; dotted: edges, slots and clearances of ground layers"
+            if any(each.real_layers for _, each in loops)
+            else ""
+        ),
     )
     for number, ((name, loop), box) in enumerate(zip(loops, boxes, strict=True)):
         row, column = divmod(number, _SKETCHES_PER_ROW)
         axes = add_panel(figure, 0.15 + column * (panel + _SKETCH_GAP), 0.86 + row * step, panel, high * scale)
         _draw_sketch(axes, loop.plan, box, (panel / scale, high))
+        _draw_layers(axes, loop)
         axes.set_title(name, size=SMALL, weight="bold", pad=4)
     return figure
 
@@ -251,6 +267,14 @@ def _copper(sheet: CopperSheet, fill: str, order: int) -> PathPatch:
     corners = [(x / MM, y / MM) for x, y in sheet.outline.vertices]
     path = Path([*corners, corners[0]], closed=True)
     return PathPatch(path, facecolor=fill, edgecolor=INK, lw=0.5, zorder=order)
+
+
+def _draw_layers(axes: Axes, loop: WholeLoop) -> None:
+    """Ground layers that have a length, over the copper, as far as the panel reaches."""
+    for sheet in () if loop.real_layers is None else loop.real_layers.planes.ground:
+        for ring in (sheet.outline, *sheet.holes):
+            x, y = np.transpose([*ring.vertices, ring.vertices[0]]) / MM
+            axes.plot(x, y, color=INK, lw=0.9, linestyle=(0, (1, 1.6)), zorder=5, scalex=False, scaley=False)
 
 
 def _draw_part(axes: Axes, outline: Rectangle, name: str) -> None:

@@ -150,7 +150,7 @@ function stateOf(data, text) {
 
 // From here on: the page.
 const SVG = "http://www.w3.org/2000/svg";
-const KINDS = ["go", "return", "near", "far", "land", "wall", "via", "body"];
+const KINDS = ["go", "return", "near", "far", "land", "wall", "via", "body", "layer"];
 function drawn(name, attributes, text) {
   const element = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
@@ -359,7 +359,7 @@ function startPage(data) {
       find(picture).parentElement.hidden = !shapes.length;
       if (!shapes.length) continue;
       const now = shapesAt(data, variant, picture, state.now.values), was = shapesAt(data, variant, picture, variant.today);
-      draw(picture, now, was, picture === "section" ? loopWindow([...now, ...was]) : boundsOf([...now, ...was])[0]);
+      draw(picture, now, was, picture === "section" ? loopWindow([...now, ...was]) : boundsOf(loopAlone([...now, ...was]))[0]);
     }
     const still = variant.plan.still.map((axis) => data.axes[axis].title);
     find("still").textContent = still.length ? `The plan is drawn as it is today in ${still.join(" and ")}, which changes its pieces.` : "";
@@ -374,9 +374,11 @@ function startPage(data) {
     const [low, high] = boundsOf(loop.length ? loop : shapes)[0], margin = 0.35 * (high - low);
     return [low - margin, high + margin];
   }
+  // Ground layers, with the voids that follow them, are drawn as far as the loop's own picture reaches.
+  const loopAlone = (shapes) => withVoids(shapes).filter(({ kind }) => kind !== "layer");
   const width = (shape) => { const [low, high] = boundsOf([shape])[0]; return high - low; };
   function draw(picture, now, was, [left, right]) {
-    const svg = find(picture), [low, high] = boundsOf([...now, ...was])[1];
+    const svg = find(picture), [low, high] = boundsOf(loopAlone([...now, ...was]))[1];
     const ports = portsBeside(now), beside = ports.length ? 20 + 7 * Math.max(...ports.map(({ name }) => name.length)) : 0;
     const scale = Math.min((wide - 40 - beside) / (right - left), 320 / (high - low)), height = (high - low) * scale + 60;
     const x = (at) => (wide - beside) / 2 + (at - (left + right) / 2) * scale, y = (at) => 20 + (high - at) * scale;

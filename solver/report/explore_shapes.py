@@ -8,10 +8,12 @@ from typing import Any
 
 from shapely import get_coordinates
 
+from geometries.layout.ground_layers import RealPlanes
 from geometries.layout.laid_out import bare_copper
 from geometries.layout.layout import EdgeTerminal, PlanLayout, Wall
 from geometries.layout.part_bodies import FAR_END
 from geometries.layout.placement_copper import INPUT_END, placement_plan
+from geometries.layout.real_planes import real_planes
 from geometries.quantities import MM
 from geometries.section.section import Role
 from geometries.study.explore import Exploration, ExploredVariant, Values
@@ -105,16 +107,16 @@ def section_shapes(variant: Variant) -> tuple[Shape, ...]:
 
 
 def plan_shapes(variant: Variant) -> tuple[Shape, ...]:
-    """Copper, lands, vias and bodies from above; of a section without a plan its conductors along the length."""
+    """Copper, lands, vias, bodies and ground layers with a length; of a section without a plan its conductors."""
     if variant.placed is not None:
         plan = placement_plan(variant.name, variant.placed)
         parts = tuple(Shape(kind="body", name=each.name, corners=each.outline.vertices) for each in plan.parts)
         far = () if plan.far is None else tuple(_layout(plan.far, "far"))
-        return (*far, *_layout(plan.near, "near"), *parts)
+        return (*_ground(real_planes(variant.name, variant.placed)), *far, *_layout(plan.near, "near"), *parts)
     if variant.laid_out is not None:
         return tuple(_layout(variant.laid_out.layout, "near"))
     if variant.plan is not None:
-        return tuple(_layout(variant.plan.near, "near"))
+        return (*_ground(variant.plan.real), *_layout(variant.plan.near, "near"))
     length, section = variant.length, whole_section(variant)
     return tuple(
         Shape(kind=each.role.value, name=each.name, corners=((0, left), (length, left), (length, right), (0, right)))
@@ -122,6 +124,13 @@ def plan_shapes(variant: Variant) -> tuple[Shape, ...]:
         if each.role in (Role.GO, Role.RETURN)
         for left, _, right, _ in [each.outline.bounds]
     )
+
+
+def _ground(planes: RealPlanes | None) -> Iterator[Shape]:
+    """Ground layers that have a length, each with its voids."""
+    for sheet in () if planes is None else planes.ground:
+        yield Shape(kind="layer", name=sheet.name, corners=sheet.outline.vertices)
+        yield from (Shape(kind="void", name=sheet.name, corners=hole.vertices) for hole in sheet.holes)
 
 
 def _layout(layout: PlanLayout, kind: str) -> Iterator[Shape]:

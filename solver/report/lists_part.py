@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations
+
+import shapely
 
 from geometries.layout.laid_out import bare_copper
 from geometries.layout.layout import PlanLayout
@@ -67,7 +69,7 @@ def _copper_rows(result: VariantResult) -> Iterator[Row]:
     else:
         yield "length along the current", numbers.length(variant.length)
     if variant.section is not None:
-        yield from _layers(variant.section)
+        yield from _layers(variant.section, _lengths_of_layers(result))
 
 
 def _sheets(layout: PlanLayout) -> Iterator[Row]:
@@ -92,7 +94,16 @@ def _row_of_vias(walls: Walls) -> str:
     return f"{len(walls.places)}, {numbers.length(2 * walls.radius)} wide, {numbers.length(pitch)} apart"
 
 
-def _layers(section: CrossSection) -> Iterator[Row]:
+def _lengths_of_layers(result: VariantResult) -> dict[str, float]:
+    """Of ground layers that have one [m]."""
+    if result.real_layers is None:
+        return {}
+    planes = result.real_layers.planes
+    bounds = {name: shapely.total_bounds([each.shape for each in planes.pieces(name)]) for name in planes.layers}
+    return {name: float(right - left) for name, (left, _, right, _) in bounds.items()}
+
+
+def _layers(section: CrossSection, lengths: Mapping[str, float]) -> Iterator[Row]:
     go = [each.outline.bounds for each in section.regions if each.role is Role.GO]
     for name in section.ground_layers:
         region = section.region(name)
@@ -100,7 +111,8 @@ def _layers(section: CrossSection) -> Iterator[Row]:
         depth = min((box[1] - top for box in go if box[1] > top), default=math.nan)
         below = f"{numbers.length(depth)} under the loop, " if math.isfinite(depth) else ""
         tie = _TIES.get(region.role, f"tied {region.tie.value}" if region.tie.has_vias else "tied nowhere: a study")
-        yield f"ground layer {name}", f"{below}{numbers.length(right - left)} wide, {tie}"
+        long = [f"{numbers.length(each)} long, " for layer, each in lengths.items() if name.split()[0] == layer]
+        yield f"ground layer {name}", f"{below}{numbers.length(right - left)} wide, {''.join(long)}{tie}"
 
 
 def bench_rows(study: StudyResult) -> tuple[Row, ...]:
