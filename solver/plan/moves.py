@@ -20,7 +20,7 @@ from scipy.sparse.linalg import splu
 from skfem import Basis, ElementTriP1, MeshTri
 from skfem.models.poisson import laplace
 
-from geometries.layout.layout import PlanLayout
+from geometries.layout.layout import CopperSheet, PlanLayout
 from geometries.section.outline import Point
 from solver.errors import MeshError
 from solver.formulas import MU_0
@@ -39,7 +39,7 @@ from solver.plan.operator import (
 )
 from solver.plan.pairs import Pairs
 from solver.plan.potentials import Triangles
-from solver.plan.rims import rim_shift, widened_rings
+from solver.plan.rims import rim_loss, rim_shift, widened_rings
 from solver.plan.vias import via_inductances
 
 Floats = NDArray[np.float64]
@@ -91,11 +91,32 @@ def moved_inductances(layout: PlanLayout, moved: PlanLayout, currents: MeshedCur
         If the two have not the same corners and terminals in the same order, or a triangle would turn over.
     """
     meshes = [_moved_mesh(layout, moved, mesh, frequency) for mesh in currents.meshes]
-    return _summed_again(moved, meshes, currents, frequency)
+    return _summed_again(moved, meshes, currents, frequency)[0]
 
 
-def wall_inductances(layout: PlanLayout, currents: MeshedCurrents, frequency: float, bare: Floats) -> Floats:
-    """What the side walls of joined faces add to the inductances between the loops, at the faces' currents [H].
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Walls:
+    """What the side walls of joined faces add at the faces' currents.
+
+    Parameters
+    ----------
+    inductance : (loops, loops) array
+        To the inductances [H], below 0.
+    resistance : (loops, loops) array
+        To the resistances, less what two faces lose in their stead [ohm].
+    spread : (loops, loops) array
+        By how much that may be off [ohm].
+    """
+
+    inductance: Floats
+    resistance: Floats
+    spread: Floats
+
+
+def side_walls(
+    layout: PlanLayout, currents: MeshedCurrents, frequency: float, inductance: Floats, resistance: Floats
+) -> Walls:
+    """What side walls add, from what changes when the rims move out.
 
     Parameters
     ----------
@@ -105,16 +126,36 @@ def wall_inductances(layout: PlanLayout, currents: MeshedCurrents, frequency: fl
         Its currents.
     frequency : float
         At which they were found [Hz].
-    bare : (loops, loops) array
-        The inductances without walls on the same mesh [H].
+    inductance, resistance : (loops, loops) array
+        Without walls on the same mesh [H], [ohm].
 
     Notes
     -----
-    Range: square edges, copper that is thin against its width and distances (see :mod:`solver.plan.rims`).
+    Range: square edges, copper that is thin against its width and distances (see :mod:`solver.plan.rims`). Coppers of
+    one thickness and material move together.
     """
-    if not any(rim_shift(sheet, frequency) for sheet in layout.sheets):
-        return np.zeros_like(bare)
-    return moved_inductances(layout, layout, currents, frequency) - bare
+    stored, lost, spread = np.zeros((3, *inductance.shape))
+    for kind in _kinds(layout, frequency):
+        meshes = [
+            _moved_mesh(layout, layout, each, frequency) if each.sheet in kind else each.mesh
+            for each in currents.meshes
+        ]
+        wider = _summed_again(layout, meshes, currents, frequency)
+        change = wider[0] - inductance
+        more, doubt = rim_loss(kind[0], frequency)
+        stored += change
+        lost += wider[1] - resistance - more * change
+        spread += doubt * np.abs(change)
+    return Walls(inductance=stored, resistance=lost, spread=spread)
+
+
+def _kinds(layout: PlanLayout, frequency: float) -> list[list[CopperSheet]]:
+    """Sheets whose walls count, those of one thickness and material together."""
+    kinds: dict[object, list[CopperSheet]] = {}
+    for sheet in layout.sheets:
+        if rim_shift(sheet, frequency):
+            kinds.setdefault((sheet.thickness, sheet.material), []).append(sheet)
+    return list(kinds.values())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -225,18 +266,21 @@ def _sheet_energy(
     return SheetEnergy(name=name, points=mesh.p.T.copy(), triangles=mesh.t.T.copy(), stored=stored, lost=lost)
 
 
-def _summed_again(moved: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents, frequency: float) -> Floats:
-    """Inductances between the loops with given currents on moved meshes [H]."""
+def _summed_again(
+    moved: PlanLayout, meshes: Sequence[MeshTri], currents: MeshedCurrents, frequency: float
+) -> tuple[Floats, Floats]:
+    """Inductances [H] and resistances [ohm] between the loops with given currents on moved meshes."""
     faces, cloud, densities = _laid_out(moved, meshes, currents)
     x, y = (np.concatenate(parts) for parts in zip(*densities, strict=True))
     potentials = _potentials(moved, cloud, (x, y), frequency)
     stored: Any = sum(part.T @ each for part, each in zip((x, y), potentials, strict=True))
     stored = stored + currents.vias.T @ via_inductances(moved) @ currents.vias
     if math.isinf(frequency):
-        return np.asarray(np.real(stored))
+        return np.real(stored), np.zeros(stored.shape)
     lost = _lost(moved, faces, densities, frequency)
     lost = lost + currents.vias.T @ (via_impedances(moved, frequency)[:, None] * currents.vias)
-    return np.asarray(np.real(stored) + np.imag(lost) / (2 * math.pi * frequency))
+    impedance = lost + 2j * math.pi * frequency * stored
+    return np.imag(impedance) / (2 * math.pi * frequency), np.real(impedance)
 
 
 def _laid_out(

@@ -57,7 +57,7 @@ class PlanSolution:
     inductance_error : float
         Estimated relative error of the inductances from the mesh, and from current that crosses vias' footprints [1].
     resistance_error : float
-        The same of the resistances, with what a thin skin loses at the edges of real copper [1].
+        The same of the resistances, with what a thin skin may lose otherwise at edges and on single sheets [1].
     port_currents : (ports with a cut, loops) array
         Current through each port per ampere of each loop [1].
     via_currents : (vias, loops) array

@@ -11,7 +11,7 @@ import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
 
-from geometries.layout.layout import PadTerminal, PlanLayout, Side
+from geometries.layout.layout import Faces, PadTerminal, PlanLayout, Side
 from solver.errors import SolutionError, memory_failures_reported
 from solver.formulas import MU_0
 from solver.plan.basis import FaceCurrents, PlanBasis, plan_basis
@@ -21,8 +21,8 @@ from solver.plan.grid import grid_over
 from solver.plan.joined import leaving_signs
 from solver.plan.krylov import Impedances, driven_currents
 from solver.plan.meshing import MeshedTerminal, PlanMeshSettings, SheetMesh, mesh_layout, pad_extent
-from solver.plan.metal import Squares, metal_impedances, square_matrices, via_impedances
-from solver.plan.moves import MeshedCurrents, wall_inductances
+from solver.plan.metal import Squares, face_impedances, metal_impedances, square_matrices, via_impedances
+from solver.plan.moves import MeshedCurrents, Walls, side_walls
 from solver.plan.near import Cloud
 from solver.plan.operator import (
     Coupling,
@@ -34,7 +34,7 @@ from solver.plan.operator import (
     joined_triangles,
     plan_inductances,
 )
-from solver.plan.rims import thin_skin
+from solver.plan.rims import skins, thin_skin
 from solver.plan.solution import PlanSolution, SheetDensity
 from solver.section.linear_solver import one_thread
 
@@ -45,11 +45,6 @@ _OF_COARSER = 0.3
 
 _FLOOR = 2e-4
 """Relative error that no mesh takes off: that of the sums, and of curved edges as polygons."""
-
-
-_EDGE_LOSS = 0.18
-"""What a thin skin loses at the edges of real copper is not in sheets: R of strips was -8 to +16 % off, free, and -2 to
-+3 % over a plane (validation/plan/test_plan_long_strips.py)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +72,13 @@ _EDGES = _Trend(carried=0.42, left_over=0.2)
 
 _PADS = _Trend(carried=0.95, left_over=0.6)
 """With pads or posts, around which more is missing: 0.6 to 1.2 of the change."""
+
+_SINGLE_LOSS = {Faces.JOINED: 0.0, Faces.BOTH: 0.5, Faces.ONE: 0.2}
+"""What a thin skin does to a single sheet's own loss, at most, that is not in it: which face carries the current, and
+how it crowds at the edges (validation/plan/test_plan_long_strips.py)."""
+
+_PLATE_LOSS = 5e-3
+"""What is lacking as the skin comes in: impedances of a plate hold for fields that change little over its thickness."""
 
 _LOSSES = _Trend(carried=1.1, left_over=0.5)
 """Of the resistance, whose error at corners and contacts is of first order: 0.9 to 1.5 of the change at DC."""
@@ -192,7 +194,8 @@ def coarser_plan_over(
         _require_frequency(layout, frequency)
     with one_thread(), memory_failures_reported():
         solved = _solved_over(_coarser_system(layout, settings or PlanMeshSettings()), frequencies)
-        nothing = np.zeros_like(solved[0].inductance)
+        none = np.zeros_like(solved[0].inductance)
+        nothing = Walls(inductance=none, resistance=none, spread=none)
         return tuple(_solution(layout, at, each, each, nothing) for at, each in zip(frequencies, solved, strict=True))
 
 
@@ -220,12 +223,16 @@ class _System:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Solved:
-    """Basis, the currents in it per ampere of each loop (n, loops), and the impedance split in two."""
+    """Basis, the currents in it per ampere of each loop (n, loops), and the impedance split in two.
+
+    `single` is what single sheets may lose more or less (loops,) [ohm].
+    """
 
     basis: PlanBasis
     currents: Numbers
     inductance: NDArray[np.float64]
     resistance: NDArray[np.float64]
+    single: NDArray[np.float64]
 
 
 def plan_estimate(layout: PlanLayout, frequencies: int = 1, settings: PlanMeshSettings | None = None) -> PlanCost:
@@ -297,10 +304,26 @@ def _solve(system: _System, frequency: float) -> _Solved:
     omega = 2 * math.pi * frequency
     flux = np.column_stack([inductances.times(column) for column in currents.T.copy()])
     lost, stored = (_symmetric(currents.T @ each) for each in (np.asarray(metal @ currents), flux))
+    single = _single_losses(system, currents, frequency)
     if frequency in (0.0, math.inf):
-        return _Solved(basis=basis, currents=currents, inductance=np.real(stored), resistance=np.real(lost))
+        return _Solved(
+            basis=basis, currents=currents, inductance=np.real(stored), resistance=np.real(lost), single=single
+        )
     impedance = lost + 1j * omega * stored  # the metal stores a little, and a lossy plane loses some
-    return _Solved(basis=basis, currents=currents, inductance=impedance.imag / omega, resistance=impedance.real)
+    return _Solved(
+        basis=basis, currents=currents, inductance=impedance.imag / omega, resistance=impedance.real, single=single
+    )
+
+
+def _single_losses(system: _System, currents: Numbers, frequency: float) -> NDArray[np.float64]:
+    """By how much the losses of single sheets may be off (loops,) [ohm]."""
+    found = np.zeros(currents.shape[1])
+    for sheet, (same, _) in zip(system.layout.sheets, system.squares, strict=True):
+        doubt = _SINGLE_LOSS[sheet.faces] * math.sqrt(thin_skin(sheet, frequency))
+        if doubt and math.isfinite(frequency):
+            squares = np.einsum("nl,nl->l", currents.conj(), np.asarray(same @ currents)).real
+            found += doubt * np.real(face_impedances(sheet, frequency)[0]) * squares
+    return found
 
 
 def _meshed_currents(solved: _Solved) -> MeshedCurrents:
@@ -327,16 +350,16 @@ def _images(system: _System, frequency: float) -> Coupling | None:
     return system.images[key]
 
 
-def _walls(layout: PlanLayout, frequency: float, coarse: _Solved) -> NDArray[np.float64]:
-    return wall_inductances(layout, _meshed_currents(coarse), frequency, coarse.inductance)
+def _walls(layout: PlanLayout, frequency: float, coarse: _Solved) -> Walls:
+    return side_walls(layout, _meshed_currents(coarse), frequency, coarse.inductance, coarse.resistance)
 
 
-def _solution(
-    layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solved, walls: NDArray[np.float64]
-) -> PlanSolution:
+def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solved, walls: Walls) -> PlanSolution:
     basis, loops = fine.basis, len(fine.basis.loops)
     trend = _PADS if any(isinstance(end, PadTerminal) for _, end in carrying_terminals(layout)) else _EDGES
-    edges = max(thin_skin(sheet, frequency) for sheet in layout.sheets)
+    resistance = _LOSSES.beyond(coarse.resistance, fine.resistance) + walls.resistance
+    metal = _PLATE_LOSS * min(max(skins(sheet, frequency) for sheet in layout.sheets), 1.0)
+    metal += _largest_part(np.diag(walls.spread) + fine.single, np.diag(resistance))
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
     currents = _meshed_currents(coarse)
     moment = _copper_moment(layout, fine)
@@ -345,10 +368,10 @@ def _solution(
         layout=layout,
         frequency=frequency,
         loops=basis.loops,
-        inductance=trend.beyond(coarse.inductance, fine.inductance) + walls,
-        resistance=_LOSSES.beyond(coarse.resistance, fine.resistance),
+        inductance=trend.beyond(coarse.inductance, fine.inductance) + walls.inductance,
+        resistance=resistance,
         inductance_error=mesh + float(np.max(_uncounted(layout, fine) / np.diag(fine.inductance))),
-        resistance_error=_FLOOR + _LOSSES.left_over * _change(coarse.resistance, fine.resistance) + _EDGE_LOSS * edges,
+        resistance_error=_FLOOR + _LOSSES.left_over * _change(coarse.resistance, fine.resistance) + metal,
         port_currents=basis.port_currents,
         via_currents=_via_currents(fine),
         sheets=sheets,
@@ -356,14 +379,17 @@ def _solution(
         copper_moment=moment,
         unknowns=basis.size - loops,
         coarse=currents,
-        coarse_inductance=coarse.inductance + walls,
+        coarse_inductance=coarse.inductance + walls.inductance,
     )
 
 
 def _change(coarse: NDArray[np.float64], fine: NDArray[np.float64]) -> float:
     """Largest relative change of a loop's own value; none of resistances that are zero."""
-    before, after = np.diag(coarse), np.diag(fine)
-    return float(np.max(np.abs(after - before) / np.where(after == 0, 1.0, after)))
+    return _largest_part(np.abs(np.diag(fine - coarse)), np.diag(fine))
+
+
+def _largest_part(parts: NDArray[np.float64], wholes: NDArray[np.float64]) -> float:
+    return float(np.max(parts / np.where(wholes == 0, 1.0, wholes)))
 
 
 def _sheet_density(solved: _Solved, index: int) -> SheetDensity:
