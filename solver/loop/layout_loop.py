@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 SETTINGS = PlanMeshSettings().coarser()
 """Half as fine as the plan view's default; a few tenths of a percent, which is less than parts leave open."""
 
-_OF_DIFFERENCE = 0.005
+MOMENT_OF_DIFFERENCE = 0.005
 """Mesh error of a moment as a part of what it is the difference of (validation/plan: finite planes)."""
 
 _POINTS_PER_DECADE = 1.0
@@ -96,7 +96,7 @@ class LayoutLoop(SumOfTerms):
     @property
     def pad_moment(self) -> float:
         """Of the lying moment what flows within pads and the ends of vias, not in meshed copper [m²]."""
-        return abs(complex(self.moment_vector[2]) - sum(_lying_moments(self.driven).values()))
+        return abs(complex(self.moment_vector[2]) - sum(lying_moments(self.driven).values()))
 
     @property
     def moment_error(self) -> float:
@@ -112,7 +112,7 @@ class LayoutLoop(SumOfTerms):
     @property
     def mesh_moment(self) -> float:
         """What the mesh misses of its moment [m²]."""
-        return _OF_DIFFERENCE * self.gross_moment
+        return MOMENT_OF_DIFFERENCE * self.gross_moment
 
     @property
     def gross_moment(self) -> float:
@@ -191,7 +191,7 @@ def loop_moment(driven: PlanSolution) -> Complexes:
     What flows within pads and the ends of vias induces nothing in the plan view. Copper that only carries what is
     induced in it takes as much of that away here as it does of all else.
     """
-    moment, lying = driven.copper_moment[0].copy(), _lying_moments(driven)
+    moment, lying = driven.copper_moment[0].copy(), lying_moments(driven)
     carrying = _carrying(driven)
     own, whole = sum(lying[name] for name in carrying), sum(lying.values())
     if carrying and abs(whole) < abs(own):
@@ -208,7 +208,7 @@ def _carrying(driven: PlanSolution) -> set[str]:
     return (parts | joined) & {sheet.name for sheet in layout.sheets}
 
 
-def _lying_moments(driven: PlanSolution) -> dict[str, complex]:
+def lying_moments(driven: PlanSolution) -> dict[str, complex]:
     """Of what flows in the triangles of each sheet [m²], about the middle of the parts."""
     ends = [end.middle for port in driven.layout.cut_ports for end in port.terminals()] or [(0.0, 0.0)]
     middle, found = np.mean(ends, axis=0), {}

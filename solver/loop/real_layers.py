@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from geometries.layout.ground_layers import RealPlanes
 from geometries.layout.layout import PlanLayout
 from solver.loop.copper import energy, passage_inductance
+from solver.loop.layout_loop import MOMENT_OF_DIFFERENCE, driven_by, lying_moments
 from solver.loop.terms import LAYERS, RealLayers, Term
 from solver.plan import PlanMeshSettings, solve_plan
 
@@ -19,9 +20,6 @@ _MESH = PlanMeshSettings().coarser()
 
 _OF_CLOSING = 0.1
 """Part of what real ground layers change that hangs on the way of the current through the parts (our estimate)."""
-
-_OF_DIFFERENCE = 0.005
-"""Mesh error of a moment as a part of what it is the difference of (validation/plan: finite planes)."""
 
 
 def taken_words(layout: PlanLayout, real: RealPlanes | None) -> str:
@@ -66,6 +64,9 @@ def over_real_layers(planes: RealPlanes, frequency: float, shares: Complexes) ->
     )
     change, rough = change - passage, rough - passage
     gross = math.fsum(float(np.abs(own) @ np.abs(each.copper_moment[:, 2])) for each in endless)
+    driven = driven_by(real, own)
+    whole = complex(driven.copper_moment[0, 2])
+    within_pads = abs(whole - sum(lying_moments(driven).values()))
     return RealLayers(
         planes=planes,
         term=Term(
@@ -77,6 +78,6 @@ def over_real_layers(planes: RealPlanes, frequency: float, shares: Complexes) ->
             "10 % for where the parts' currents pass (our estimate)",
         ),
         more_resistance=losses,
-        lying=abs(complex(own @ real.copper_moment[:, 2])),
-        lying_error=_OF_DIFFERENCE * gross,
+        lying=abs(whole),
+        lying_error=math.hypot(MOMENT_OF_DIFFERENCE * gross, within_pads),
     )

@@ -69,8 +69,8 @@ class RealLayers:
     term : Term
         Change of the inductance.
     lying, lying_error : float
-        Moment per ampere at right angles to the board with all that is induced in the layers, and what the mesh lets it
-        be off [m²].
+        Moment per ampere at right angles to the board with all that is induced in the layers, and what its mesh and the
+        currents within vias' pads, which induce nothing, let it be off [m²].
     more_resistance : float
         Change of the resistance [ohm].
     """
