@@ -19,6 +19,9 @@ EXIT_INPUT = 2
 EXIT_OUTPUT = 3
 EXIT_INTERRUPTED = 130
 
+_COMPARING = ("solver.variant.schedule", "solver.report.part", "solver.figures.section")
+"""What processes import that solve, conclude and draw."""
+
 app = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
@@ -87,7 +90,7 @@ def compare(
     allow_outside: Outside = False,
 ) -> None:
     """Solve all variants of a scenario and compare them with the reference; with a folder it can be resumed."""
-    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
+    with _failures_as_messages(), _workforce(workers, scheduler, *_COMPARING) as workforce:
         from geometries.files.reading import read_scenario
         from solver.report.commands import Shown, run_comparison
 
@@ -113,7 +116,7 @@ def sweep(
     allow_outside: Outside = False,
 ) -> None:
     """Vary one key of a scenario, or two as a grid, as its [sweep] table says; can be interrupted and resumed."""
-    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
+    with _failures_as_messages(), _workforce(workers, scheduler, "solver.study.sweep") as workforce:
         from geometries.files.sweep_reading import read_sweep
         from solver.report.point_commands import run_sweep_folder
 
@@ -137,7 +140,7 @@ def explore(
     allow_outside: Outside = False,
 ) -> None:
     """Write a what-if page: keys of the scenario as sliders, every figure with its uncertainty as they are moved."""
-    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
+    with _failures_as_messages(), _workforce(workers, scheduler, "solver.explore.points") as workforce:
         from geometries.files.explore_reading import read_exploration
         from solver.report.explore_commands import run_exploration
 
@@ -159,7 +162,7 @@ def tolerance(
     allow_outside: Outside = False,
 ) -> None:
     """Move the board within its tolerances, as the [tolerance] table says: worst cases, tornado, random samples."""
-    with _failures_as_messages(), _workforce(workers, scheduler) as workforce:
+    with _failures_as_messages(), _workforce(workers, scheduler, "solver.study.tolerance") as workforce:
         from geometries.files.tolerance_reading import read_tolerance
         from solver.report.point_commands import run_tolerance_folder
 
@@ -314,12 +317,12 @@ def demo(
     workers: Workers = None,
 ) -> None:
     """Run the built-in study of an irrigation controller (invented data) and write its report."""
-    with _failures_as_messages():
+    with _failures_as_messages(), _workforce(workers, "", *_COMPARING) as workforce:
         from geometries.files.reading import read_builtin_scenario
         from solver.report.commands import run_comparison
 
         scenario = read_builtin_scenario("irrigation-controller")
-        run_comparison("compare", scenario, output, workers=workers)
+        run_comparison("compare", scenario, output, workers=workforce)
 
 
 @app.command()
@@ -422,12 +425,17 @@ def main() -> None:
 
 
 @contextmanager
-def _workforce(workers: int | None, scheduler: str) -> Iterator[Workforce | int | None]:
-    """The workers of a cluster, if its scheduler is named; otherwise processes, started when they are needed."""
+def _workforce(workers: int | None, scheduler: str, *modules: str) -> Iterator[Workforce | int | None]:
+    """The workers of a cluster, if its scheduler is named; otherwise processes, started when they are needed.
+
+    What these import is begun at once, while this process imports and reads.
+    """
+    from solver.runs.processes import begin_imports, open_executor
+
     if not scheduler:
+        begin_imports(workers, *modules)
         yield workers
         return
-    from solver.runs.processes import open_executor
 
     with open_executor(scheduler=scheduler) as workforce:
         yield workforce

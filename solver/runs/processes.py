@@ -12,6 +12,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import AbstractContextManager, contextmanager
 from functools import partial
 from itertools import islice
+from multiprocessing import forkserver
 from multiprocessing.process import BaseProcess
 from typing import ParamSpec, TypeVar
 
@@ -86,6 +87,21 @@ def open_executor(workers: int | None = None, scheduler: str = "") -> AbstractCo
 
         return open_cluster(scheduler)
     return _open_processes(workers or os.cpu_count() or 1)
+
+
+def begin_imports(workers: int | None, *modules: str) -> None:
+    """Begin to import, in a process beside this one, what processes will work with; nothing where none will be asked.
+
+    Parameters
+    ----------
+    workers : int, optional
+        As for :func:`open_executor`.
+    modules : str
+        Their names.
+    """
+    if (workers or os.cpu_count() or 1) > 1 and "forkserver" in _WAYS_TO_START:
+        forkserver.set_forkserver_preload(list(modules))
+        forkserver.ensure_running()
 
 
 def run_side_by_side(
