@@ -11,10 +11,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometries.layout.layout import PlanLayout
 from geometries.layout.section_plan import LONGER, SectionPlan, Walls
 from solver.formulas import filaments_partial_mutual, via_field, via_field_plane_matrix
 from solver.loop.copper import via_energy
@@ -113,8 +115,8 @@ def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> 
     SolverError
         If the plan view cannot be meshed or solved.
     """
-    near = solve_plan(plan.near, frequency, MESH)
-    far = () if plan.far is None else (solve_plan(plan.far, frequency, MESH),)
+    near = _view(plan.near, frequency)
+    far = () if plan.far is None else (_view(plan.far, frequency),)
     terms = _plan_terms(plan, near, far)
     real = None if plan.real is None else over_real_layers(plan.real, frequency, np.ones(1, dtype=complex))
     planned = math.fsum(term.amount for term in terms)
@@ -132,6 +134,12 @@ def section_loop(plan: SectionPlan, frequency: float, values: SectionValues) -> 
         ),
         real_layers=real,
     )
+
+
+@lru_cache(maxsize=4)
+def _view(layout: PlanLayout, frequency: float) -> PlanSolution:
+    """Remembered, since points of a sweep that changes the ground layers alone have the same copper."""
+    return solve_plan(layout, frequency, MESH)
 
 
 def _plan_terms(plan: SectionPlan, near: PlanSolution, far: tuple[PlanSolution, ...]) -> tuple[Term, ...]:
@@ -182,8 +190,14 @@ def _land_spread(plan: SectionPlan, near: PlanSolution) -> float:
     """What half or twice the length of lands would change, at the currents as they are [H]."""
     if plan.longer is None:
         return 0.0
-    change = float((near.moved(plan.longer) - near.coarse_inductance)[0, 0])
-    return abs(change) * math.log(_FACTOR_OF_LANDS) / math.log(LONGER)
+    return abs(_longer_change(near.layout, plan.longer, near.frequency)) * math.log(_FACTOR_OF_LANDS) / math.log(LONGER)
+
+
+@lru_cache(maxsize=4)
+def _longer_change(layout: PlanLayout, longer: PlanLayout, frequency: float) -> float:
+    """What longer lands change [H]."""
+    view = _view(layout, frequency)
+    return float((view.moved(longer) - view.coarse_inductance)[0, 0])
 
 
 def _land_words(plan: SectionPlan) -> str:
