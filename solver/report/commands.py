@@ -23,7 +23,7 @@ from solver.plan.written import solve_written
 from solver.report.documents import check_document, inspect_document, study_document
 from solver.report.folder import prepare_variants, require_writable, write_report
 from solver.report.measurement_part import MEASUREMENT_PART
-from solver.report.part import drawn
+from solver.report.part import drawn, ready_to_draw
 from solver.report.plan_text import plan_document
 from solver.report.progress import InterruptedRun, finished, tell_time_left
 from solver.report.terminal import (
@@ -149,6 +149,8 @@ def _attempted(scenario: Scenario, journal: Journal | None, workers: Workforce) 
         missing = solve_missing(
             scenario, journal, found, not_kept=lambda failure: say(str(failure), as_json=True), workers=workers
         )
+    if journal is not None:
+        missing = ready_to_draw(missing)
     solved, interrupted = finished(missing, _name_of, what="variants", total=len(scenario.variants), found=len(found))
     outcomes = [*found, *solved]
     if interrupted:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, ParamSpec, TypeVar
 
 from solver import figures
 from solver.report.tables import Record, Table
+from solver.runs.interruption import held_interruptions
 from solver.runs.processes import run_in_order
 from solver.runs.workforce import Workforce
 from solver.study.results import StudyResult
@@ -82,6 +83,14 @@ def all_drawn(sketches: Sequence[Sketch], *, png: bool, workers: Workforce | int
     apart, here = [each for each in sketches if each.apart], [each for each in sketches if not each.apart]
     draw = partial(drawn, png=png)
     return {each.name: each for each in (*run_in_order(draw, apart, workers=workers), *map(draw, here))}
+
+
+def ready_to_draw(outcomes: Iterable[T]) -> Iterator[T]:
+    """Outcomes as they come; what draws is loaded once the first is there, while processes work on the next."""
+    for outcome in outcomes:
+        yield outcome
+        with held_interruptions():  # what is imported by half cannot be imported again
+            _ = figures.figure_svg
 
 
 def outcome_of(study: StudyResult, kind: type[T]) -> T:

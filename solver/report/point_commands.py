@@ -15,6 +15,7 @@ from solver.errors import SolutionError
 from solver.notation.numbers import counted
 from solver.report import sweep_files, tolerance_files
 from solver.report.commands import say
+from solver.report.part import ready_to_draw
 from solver.report.point_folder import prepare_folder, remove_files
 from solver.report.progress import InterruptedRun, finished
 from solver.report.sweep_report import sweep_document
@@ -82,7 +83,9 @@ def _run(run: _PointRun[P, R], output: Path, *, as_json: bool, fresh: bool) -> R
         found = run.found(journal)
         if found:
             sys.stderr.write(f"resumed: {counted(len(found), 'point')} found in {journal.path}\n")
-        points, interrupted = finished(run.solve(journal), run.name_of, what="points", total=run.most, found=len(found))
+        points, interrupted = finished(
+            ready_to_draw(run.solve(journal)), run.name_of, what="points", total=run.most, found=len(found)
+        )
         if interrupted:
             kept = f"{counted(len(run.found(journal)), 'point')} kept in {journal.path}"
             raise InterruptedRun(f"interrupted: {kept}; run the same command again to resume")
