@@ -37,7 +37,9 @@ CURRENT = loop_current(EMISSION, None)
 def result(*stretches: tuple[float, float, float], carries: bool = False) -> SimpleNamespace:
     """Stretches by lying and standing line moment and by length, without a plan."""
     parts = [(length, MomentParts(lying=lying, standing=standing)) for lying, standing, length in stretches]
-    return SimpleNamespace(moment_parts=parts_of_loop(None, parts, carries), planned_loop=None, layout_loop=None)
+    return SimpleNamespace(
+        moment_parts=parts_of_loop(None, parts, carries), planned_loop=None, layout_loop=None, real_layers=None
+    )
 
 
 @pytest.mark.parametrize("carries", [False, True])

@@ -152,6 +152,16 @@ def test_both_sides_of_a_mirrored_pair_leave_no_moment_over_any_layer():
     assert small.real_layers.lying < small.real_layers.lying_error
 
 
+def test_a_large_layer_takes_off_more_of_the_same_loop_than_a_small_one(large, small):
+    assert large.real_layers.alone == pytest.approx(small.real_layers.alone, rel=1e-9)
+    assert large.real_layers.inductance < small.real_layers.inductance < 0.7 * small.real_layers.alone
+
+
+@pytest.mark.parametrize(("name", "closes"), [("tied", True), ("far side", True), ("below", False)])
+def test_a_loop_stands_without_its_layers_unless_they_lead_its_current_back(name, closes):
+    assert (real_planes(name, placed(name)).alone is not None) == closes
+
+
 def test_what_stands_of_a_far_side_does_not_depend_on_its_layers():
     """A layer without net current has no moment along the board: vias and copper enclose what they do without one."""
     far = placed("far side", "12 mm")

@@ -60,6 +60,8 @@ class RealPlanes:
         Over the uppermost of them, whole and endless; where the loop passes the layers then its far side, upside down.
     layers : tuple of str
         Names of the ground layers.
+    alone : PlanLayout, optional
+        The loop without any of them, where it closes without one.
     passage : ViaPassage, optional
         Of the endless ones, between near side and far side.
     """
@@ -67,6 +69,7 @@ class RealPlanes:
     real: PlanLayout
     endless: tuple[PlanLayout, ...]
     layers: tuple[str, ...]
+    alone: PlanLayout | None = None
     passage: ViaPassage | None = None
 
     @property

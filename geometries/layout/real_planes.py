@@ -75,6 +75,7 @@ def real_planes(name: str, placed: PlacedLoop, capacitor: int = 0) -> RealPlanes
         ),
         layers=_names(placed),
         endless=(over_mirror(name, side.sheets, side.drives, plan.near.plane, vias),),
+        alone=None if isinstance(placed.placement, ReturnBelow) else over_mirror(name, side.sheets, side.drives, None),
     )
 
 
@@ -104,6 +105,7 @@ def _through(name: str, placed: PlacedLoop, plan: PlacementPlan, beyond: PlanLay
             over_mirror(view.name, side.sheets, side.drives, view.plane, standing(side.sheets, view.vias))
             for view, side in ((plan.near, near), (beyond, far))
         ),
+        alone=over_mirror(name, sheets, near.drives, None, ends),
         passage=plan.passage,
     )
 

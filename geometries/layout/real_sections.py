@@ -85,6 +85,7 @@ def _on_one_side(
         real=over_layers(draft.name, sheets, [drive], _layers(draft, ends), posts, walls),
         layers=_names(draft),
         endless=(over_mirror(draft.name, sheets, [drive], draft.mirror(draft.planes[0]), (*walls, *vias)),),
+        alone=over_mirror(draft.name, sheets, [drive], None, walls),
     )
 
 
@@ -168,6 +169,7 @@ def _through(draft: StraightCopper) -> RealPlanes:
         real=over_layers(draft.name, (*halves, *back), [drive], _layers(draft, ends), posts),
         layers=_names(draft),
         endless=(near, *far),
+        alone=over_mirror(draft.name, (*halves, *back), [drive], None, standing(halves, vias, back)) if back else None,
         passage=ViaPassage(
             height=first.height - floor,
             radius=radius,

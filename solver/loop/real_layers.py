@@ -64,6 +64,7 @@ def over_real_layers(planes: RealPlanes, frequency: float, shares: Complexes) ->
     )
     change, rough = change - passage, rough - passage
     gross = math.fsum(float(np.abs(own) @ np.abs(each.copper_moment[:, 2])) for each in endless)
+    alone = None if planes.alone is None else energy(solve_plan(planes.alone, frequency, _MESH).inductance, own)
     driven = driven_by(real, own)
     whole = complex(driven.copper_moment[0, 2])
     within_pads = abs(whole - sum(lying_moments(driven).values()))
@@ -78,6 +79,8 @@ def over_real_layers(planes: RealPlanes, frequency: float, shares: Complexes) ->
             "10 % for where the parts' currents pass (our estimate)",
         ),
         more_resistance=losses,
+        inductance=energy(real.inductance, own),
+        alone=alone,
         lying=abs(whole),
         lying_error=math.hypot(MOMENT_OF_DIFFERENCE * gross, within_pads),
     )

@@ -73,11 +73,17 @@ class RealLayers:
         currents within vias' pads, which induce nothing, let it be off [m²].
     more_resistance : float
         Change of the resistance [ohm].
+    inductance : float
+        Of the closed loop over the layers [H].
+    alone : float, optional
+        The same without any layer, where it closes without one [H].
     """
 
     planes: RealPlanes
     term: Term
     more_resistance: float
+    inductance: float
+    alone: float | None
     lying: float
     lying_error: float
 

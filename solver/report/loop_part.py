@@ -104,6 +104,19 @@ def _layers(study: StudyResult) -> StudyResult | None:
     return study if any(result.benefit for result in study.results) else None
 
 
+def _gains(study: StudyResult) -> Iterator[str]:
+    """What all layers with a length take off a loop with its ends."""
+    for result in study.results:
+        real = result.real_layers
+        if real is None or real.alone is None:
+            continue
+        left, alone = (numbers.significant(each / NANO, 3) for each in (real.inductance, real.alone))
+        yield (
+            f"“{result.variant.name}”: with their edges, slots and clearances the layers leave {left} nH of the "
+            f"{alone} nH that the closed loop has without them, its parts as plates."
+        )
+
+
 BENEFIT = Part(
     key="ground-layers",
     title="Ground layers",
@@ -111,6 +124,7 @@ BENEFIT = Part(
     heading=lambda study: "Benefit of each ground layer",
     sentences=lambda study: (
         "The ground layers of each variant are added one after the other, from the top of the board.",
+        *_gains(study),
     ),
     sketches=lambda study: (
         sketch(
