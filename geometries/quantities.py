@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from enum import Enum
 from functools import cache
 from types import MappingProxyType
@@ -260,6 +260,18 @@ def write_quantity(value: float, quantity: Quantity) -> str:
     """
     size, unit = convenient_unit(value, quantity)
     return f"{value / size:.{_DIGITS}g}{'' if unit == '°' else ' '}{unit}".rstrip().replace("-", "\N{MINUS SIGN}")
+
+
+def write_place(point: Iterable[float]) -> str:
+    """Where a point (x, y) [m] lies, to a micrometre.
+
+    Examples
+    --------
+    >>> write_place((0.0123, 4e-3))
+    '(12.3, 4) mm'
+    """
+    x, y = (round(value / MM, 3) + 0.0 for value in point)
+    return f"({x:.10g}, {y:.10g}) mm"
 
 
 def _title(quantity: Quantity) -> str:

@@ -17,7 +17,7 @@ from geometries.drawn.loops import CapacitorLoop
 from geometries.drawn.parts import Part
 from geometries.fabrication.board import Board, Pad
 from geometries.layout.laid_out import LoopPart
-from geometries.quantities import MM
+from geometries.quantities import MM, write_place
 from geometries.section.outline import Point
 
 
@@ -138,18 +138,14 @@ def _pads_at(board: Board, layer: int, point: Point) -> tuple[Pad, ...]:
     found = tuple(pad for pad in here if pad.shape.covers(spot))
     if found:
         return found
-    told = f"there is no pad at {_shown(point)} on layer L{layer}"
+    told = f"there is no pad at {write_place(point)} on layer L{layer}"
     if not here:
         raise BoardError(f"{told}, nor anywhere else on it; is it the layer that the parts are on?")
     near = min(here, key=lambda pad: pad.shape.distance(spot))
     raise BoardError(
         f"{told}, which has {_copper_at(board, layer, spot)} there; the nearest pad is on {near.net or 'no net'} at "
-        f"{_shown(near.place)}, {near.shape.distance(spot) / MM:.2g} mm away: name a point on a pad"
+        f"{write_place(near.place)}, {near.shape.distance(spot) / MM:.2g} mm away: name a point on a pad"
     )
-
-
-def _shown(point: Point) -> str:
-    return f"({point[0] / MM:.4g}, {point[1] / MM:.4g}) mm"
 
 
 def _copper_at(board: Board, layer: int, spot: ShapelyPoint) -> str:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely.geometry import LineString
 from shapely.geometry import Point as ShapelyPoint
@@ -17,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from geometries.errors import nearest
 from geometries.fabrication.errors import FabricationError
 from geometries.fabrication.stack import BoardStack
-from geometries.quantities import MM
+from geometries.quantities import MM, write_place
 from geometries.section.outline import Point
 
 LARGEST_VIA = 0.7 * MM
@@ -186,5 +185,4 @@ class Board:
         for net, shape in self.layers[layer - 1].nets.items():
             if shape.covers(spot):
                 return net
-        x, y = np.array(point) / MM
-        raise FabricationError(f"there is no copper at ({x:g}, {y:g}) mm on layer {layer} of board {self.name!r}")
+        raise FabricationError(f"there is no copper at {write_place(point)} on layer {layer} of board {self.name!r}")

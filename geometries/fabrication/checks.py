@@ -16,7 +16,7 @@ from geometries.fabrication.board import Board, BoardLayer, Hole, Pad
 from geometries.fabrication.drill import DrillFile, DrillHit
 from geometries.fabrication.errors import FabricationError
 from geometries.fabrication.gerber import GerberFile, Kind
-from geometries.quantities import MM
+from geometries.quantities import MM, write_place
 
 _REACH = 1 * MM
 """Copper and holes may reach this far over the outline, for instance the pins of an edge connector."""
@@ -118,7 +118,7 @@ def _aside(holes: NDArray[np.float64], flashes: NDArray[np.float64]) -> str:
     if len(holes) < _FEWEST or len(flashes) < _FEWEST or _met(flashes, holes) > len(holes) / 2:
         return ""
     if _met(flashes, holes + (shift := _usual_distance(flashes, holes))) > len(holes) / 2:
-        return f"({round(shift[0] / MM, 2):g}, {round(shift[1] / MM, 2):g}) mm beside"
+        return f"{write_place(shift)} beside"
     turned = (flashes * sides for sides in ((-1, 1), (1, -1)))
     if any(_met(each, holes + _usual_distance(each, holes)) > len(holes) / 2 for each in turned):
         return "mirrored to"

@@ -24,7 +24,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometries.board.materials import COPPER, Conductor
 from geometries.errors import GeometryError, require_unique
-from geometries.quantities import MM
+from geometries.quantities import MM, write_place
 from geometries.section.outline import Point, Polygon, Rectangle
 from geometries.tables import Length, Table
 
@@ -158,7 +158,7 @@ class CopperSheet:
         for index, hole in enumerate(self.holes):
             if hole.shape.contains(ShapelyPoint(point)):
                 return index
-        raise GeometryError(f"copper {self.name!r} has no hole at ({point[0] / MM:g}, {point[1] / MM:g}) mm")
+        raise GeometryError(f"copper {self.name!r} has no hole at {write_place(point)}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -602,7 +602,7 @@ class PlanLayout:
 
     def _mirror(self, terminal: PlaneTerminal) -> MirrorPlane:
         if self.plane is None:
-            place = f"({terminal.middle[0] / MM:g}, {terminal.middle[1] / MM:g}) mm"
+            place = write_place(terminal.middle)
             raise GeometryError(f"a part meets the endless plane at {place}, but layout {self.name!r} has none")
         return self.plane
 

@@ -24,7 +24,7 @@ from geometries.drawn.parts import Part, parts_of
 from geometries.drawn.trace import TracePath, trace_path
 from geometries.drawn.window import faces_up
 from geometries.fabrication.board import Board, Pad
-from geometries.quantities import MM
+from geometries.quantities import MM, write_place
 from geometries.section.victims import Drive, Run
 from solver.board.as_drawn import DrawnLoop
 from solver.board.node_field import NodeCapacitance, node_capacitance
@@ -161,10 +161,7 @@ def _ground_beside(board: Board, layer: int, point: Floats, net: str) -> int:
     for _, number in others:
         if board.copper(number, net).intersects(spot):
             return number
-    raise BoardError(
-        f"no ground lies over or under the trace at ({point[0] / MM:.4g}, {point[1] / MM:.4g}) mm; "
-        "its return is unknown"
-    )
+    raise BoardError(f"no ground lies over or under the trace at {write_place(point)}; its return is unknown")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

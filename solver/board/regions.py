@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometries.layout.part_bodies import BODY
-from geometries.quantities import MM
+from geometries.quantities import MM, write_place
 from geometries.section.outline import Point
 from solver.board.as_drawn import DrawnLoop
 from solver.plan import SheetEnergy
@@ -50,7 +50,7 @@ class Region:
         """What a layouter is told of it; the drop is that at a current slope of 1 A/ns."""
         size = f" within {self.side / MM:g} × {self.side / MM:g} mm" if self.side else ""
         return (
-            f"{self.where}{size} at ({self.place[0] / MM:.2f}, {self.place[1] / MM:.2f}) mm holds "
+            f"{self.where}{size} at {write_place(self.place)} holds "
             f"{100 * self.share:.1f} % of the inductance; at 1 A/ns it drops {1e12 * self.inductance:.3g} mV."
         )
 

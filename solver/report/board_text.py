@@ -12,7 +12,7 @@ from geometries.board.stackup import CopperLayer
 from geometries.drawn.loops import FoundLoop
 from geometries.fabrication.board import Board
 from geometries.fabrication.connectivity import NetDifferences
-from geometries.quantities import MM, NANO
+from geometries.quantities import MM, NANO, write_place
 from geometries.section.victims import Drive
 from solver.board.as_drawn import DrawnLoop
 from solver.board.edits import TriedEdit
@@ -233,8 +233,7 @@ def edits_lines(drawn: DrawnLoop, tried: tuple[TriedEdit, ...]) -> tuple[str | T
 
 def change_sentence(one: TriedEdit) -> str:
     """What a change brings, with its place."""
-    place = f"({one.place[0] / MM:.2f}, {one.place[1] / MM:.2f}) mm"
-    return f"{one.name} at {place}: {numbers.with_uncertainty(one.gain, one.error, NANO)} nH less."
+    return f"{one.name} at {write_place(one.place)}: {numbers.with_uncertainty(one.gain, one.error, NANO)} nH less."
 
 
 def regions_lines(drawn: DrawnLoop) -> tuple[str, ...]:
