@@ -17,7 +17,7 @@ from shapely.geometry import Polygon as ShapelyPolygon
 from shapely.geometry.base import BaseGeometry
 from skfem import MeshTri
 
-from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, Faces, PadTerminal, PlanLayout, Side, Terminal
+from geometries.layout.layout import NEAR, CopperSheet, EdgeTerminal, PadTerminal, PlanLayout, Side, Terminal
 from geometries.section.outline import Point
 from solver.errors import MeshError
 from solver.plan.branches import carrying_terminals
@@ -34,10 +34,6 @@ _STEP = 0.5
 _MOST_SAMPLES = 400
 _TRIANGLES_PER_ELEMENT = 15.0
 """Triangles over elements along the edges; measured 15 to 19 with the default settings."""
-
-_WIDEST = 1.4e-3
-"""Width from which the layers along the edges of joined faces stay as thin as they are [m]: 4 µm by default, a skin
-depth of copper at 250 MHz, without which R of wide copper would be low where its skin is thin."""
 
 _ROOM = 0.3
 """Part of the distance from a pad to the next edge that layers around it may take."""
@@ -421,7 +417,7 @@ def _mesh_sheet(layout: PlanLayout, index: int, drafts: list[_Draft], settings: 
     depth = _band_depth(draft, settings.band_fraction * draft.width)
     rows = [_ring_rows(ring, inset(ring, depth), field) for ring in draft.rings]
     pads = [_ring_rows(pad, around, field) for pad, around in zip(draft.pads, draft.around, strict=True)]
-    patches = [patch for ring in rows for patch in _patches(ring, depth, _layered_width(draft), settings)]
+    patches = [patch for ring in rows for patch in _patches(ring, depth, draft.width, settings)]
     for pad, (deep, extent) in zip(pads, draft.bands, strict=True):
         patches += _patches(pad, deep, extent, settings) if deep else []
     core = [np.vstack([far[:-1] for _, far in ring]) for ring in (*rows, *pads)]
@@ -435,11 +431,6 @@ def _patches(rows: list[tuple[Points, Points]], depth: float, width: float, sett
     """Layers along the edges of a ring, down to a depth, for copper of a width [m]."""
     layers = skin_layers(depth, min(settings.layer_fraction * width, depth / 3), settings.layer_growth, depth)
     return [Patch(near=near, far=far, layers=layers) for near, far in rows]
-
-
-def _layered_width(draft: _Draft) -> float:
-    """Width that the layers along the edges go by [m]; without thickness there is no skin that they must follow."""
-    return min(draft.width, _WIDEST) if draft.sheet.faces is Faces.JOINED else draft.width
 
 
 def _bands(sheet: CopperSheet, pads: list[PadTerminal], settings: PlanMeshSettings) -> Iterator[float]:
