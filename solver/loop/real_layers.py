@@ -63,7 +63,7 @@ def over_real_layers(planes: RealPlanes, frequency: float, shares: Complexes) ->
         )
     )
     change, rough = change - passage, rough - passage
-    gross = math.fsum(float(np.abs(own) @ np.abs(each.copper_moment[:, 2])) for each in endless)
+    gross = math.fsum(float(np.abs(own) @ np.linalg.norm(each.copper_moment, axis=1)) for each in endless)
     alone = None if planes.alone is None else energy(solve_plan(planes.alone, frequency, _MESH).inductance, own)
     driven = driven_by(real, own)
     whole = complex(driven.copper_moment[0, 2])
