@@ -42,9 +42,7 @@ class PlaneTable(Table):
     radius: Length | None = None
     hole: Length = 0.0
     edge_distance: Annotated[Length | None, Field(description="of the loop's right edge from the plane's")] = None
-    length: Annotated[
-        Positive[Length] | None, Field(description="under a placement: along the loop, about its middle")
-    ] = None
+    length: Annotated[Positive[Length] | None, Field(description="along the loop, about its middle")] = None
     slots: tuple[Slot, ...] = ()
     vias: TieVias | None = None
 
