@@ -30,8 +30,11 @@ class SolverError(RuntimeError):
     """
 
 
-class SystemLibraryError(SolverError):
-    """A shared library that the mesh generator needs is missing; the message says how to install it."""
+class SystemLibraryError(SolverError, ImportError):
+    """A shared library that the mesh generator needs is missing; the message says how to install it.
+
+    To who imports ahead of need it is an import that failed.
+    """
 
 
 class MeshError(SolverError):

@@ -115,7 +115,7 @@ def solve_section(section: CrossSection, frequency: float, *, tolerance: float =
     >>> loop = SameLayerLoop(width=3e-3, return_width=3e-3, gap=1e-3, length=8e-3, layer="L1")
     >>> solution = solve_section(cross_section("pair", named_stackup("2L-1.6"), loop), 100e6)
     >>> f"{solution.field.inductance_per_length[0, 0] * 1e6:.3f} nH/mm, bounds {solution.dc_bracket.relative_gap:.0e}"
-    '0.581 nH/mm, bounds 3e-05'
+    '0.581 nH/mm, bounds 2e-05'
     """
     refined = refine_section(
         section, highest_frequency=frequency, tolerance=tolerance, settings=air_settings(section.view, 0.0)
