@@ -39,7 +39,7 @@ from solver.plan.operator import (
 )
 from solver.plan.pairs import Pairs
 from solver.plan.potentials import Triangles
-from solver.plan.rims import rim_loss, rim_shift, widened_rings
+from solver.plan.rims import loss_share, reach_doubt, rim_loss, rim_shift, widened_rings
 from solver.plan.vias import via_inductances
 
 Floats = NDArray[np.float64]
@@ -102,6 +102,8 @@ class Walls:
     ----------
     inductance : (loops, loops) array
         To the inductances [H], below 0.
+    doubt : (loops, loops) array
+        By how much that may be off [H].
     resistance : (loops, loops) array
         To the resistances, less what two faces lose in their stead [ohm].
     spread : (loops, loops) array
@@ -109,6 +111,7 @@ class Walls:
     """
 
     inductance: Floats
+    doubt: Floats
     resistance: Floats
     spread: Floats
 
@@ -134,7 +137,7 @@ def side_walls(
     Range: square edges, copper that is thin against its width and distances (see :mod:`solver.plan.rims`). Coppers of
     one thickness and material move together.
     """
-    stored, lost, spread = np.zeros((3, *inductance.shape))
+    stored, doubt, lost, spread = np.zeros((4, *inductance.shape))
     for kind in _kinds(layout, frequency):
         meshes = [
             _moved_mesh(layout, layout, each, frequency) if each.sheet in kind else each.mesh
@@ -142,11 +145,12 @@ def side_walls(
         ]
         wider = _summed_again(layout, meshes, currents, frequency)
         change = wider[0] - inductance
-        more, doubt = rim_loss(kind[0], frequency)
+        more, unsure = rim_loss(kind[0], frequency)
         stored += change
-        lost += wider[1] - resistance - more * change
-        spread += doubt * np.abs(change)
-    return Walls(inductance=stored, resistance=lost, spread=spread)
+        doubt += reach_doubt(kind[0], frequency) * np.abs(change)
+        lost += (wider[1] - resistance) * loss_share(kind[0], frequency) - more * change
+        spread += unsure * np.abs(change)
+    return Walls(inductance=stored, doubt=doubt, resistance=lost, spread=spread)
 
 
 def _kinds(layout: PlanLayout, frequency: float) -> list[list[CopperSheet]]:

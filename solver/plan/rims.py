@@ -7,18 +7,20 @@ thickness t with square edges and a thin skin that is, at a distance z,
           \delta_{faces} = \frac t{2\pi}\left(1 + \ln\frac{2\pi z}t\right)
 
 the second for two thin faces of one potential (both by conformal maps: of the half-infinite plate, and Maxwell's of two
-half-infinite sheets, of which the even solution is taken). Faces whose edges lie :math:`\frac{\ln 2}{2\pi}t` farther
-out are therefore as good as a plate. Where the skin is thick the walls carry no more than their share of an even
-density, and nothing is lacking: the shift fades with the coupling of the faces through the metal.
+half-infinite sheets, of which the even solution is taken). Faces whose edges lie :math:`w = \frac{\ln 2}{2\pi}t`
+farther out are therefore as good as a plate of perfect metal. With a skin of some depth they must lie S(t/δ) w farther
+out: up to twice as far where it is a quarter of the thickness, since faces store more in the metal at a rim, where
+their density goes like the inverse root of the distance down to a skin depth, and real copper has two corners and a
+wall; and half as far where it is thick and the walls carry their share of an even density.
 
-So does what two faces lose at a rim, where their density goes like the inverse root of the distance down to a skin
-depth, and real copper has two corners and a wall. The strength of that root is the same for both; its square is what
-the inductance falls by when the rim moves out by ds at the same currents, so that per unit of rim
+For the same reason they lose more there. The strength of that root is the same for both; its square is what the
+inductance falls by when the rim moves out by ds at the same currents, so that per unit of rim
 
 .. math:: R_{plate} - R_{faces} = -D(t/\delta)\,\frac{R_s}{\mu_0}\,\frac{dL}{ds}
 
-with one D for all edges whose neighbours are farther away than some thicknesses. It was measured on a wide strip in
-the section view; for a thin skin the faces lose :math:`(2/\pi)\ln(t/\delta)` more and more, real copper does not.
+with one S and one D for all edges whose neighbours are farther away than some thicknesses. Both were measured on a wide
+strip in the section view; for a thin skin the faces lose :math:`(2/\pi)\ln(t/\delta)` more and more, and store as
+much, so that :math:`S - 1 = \frac{\delta}{2w}\frac2\pi\ln\frac t\delta` beside a constant; real copper does not.
 """
 
 from __future__ import annotations
@@ -39,11 +41,21 @@ from solver.plan.meshing import sheet_rings
 Floats = NDArray[np.float64]
 
 _WALL = math.log(2) / (2 * math.pi)
+_REACH_SPREAD = 0.15, 0.25, 1.0
+"""By how much S may be off: at least, of what it is above 1, and of what it is below, where copper is seven times as
+wide as thick, or another edge or a plane as near as one and a half to three thicknesses."""
+
 _OPAQUE = 50.0
 """Thickness over skin depth beyond which nothing changes."""
 
 _SKINS = np.array([0.4, 0.6, 0.8, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 14, 20, 30])
-"""Thickness over skin depth at which D was measured."""
+"""Thickness over skin depth at which S and D were measured."""
+
+_REACH = np.array(
+    [0.196, 0.321, 0.458, 0.599, 0.967, 1.322, 1.604, 1.79, 1.919, 1.879, 1.808, 1.702, 1.627, 1.523, 1.421, 1.326]
+)
+"""S there, of the same strip as D; of strips 1 and 0.5 mm wide it is within 0.02 from 1.5 on, and 0.1 and 0.25 more at
+0.4, where the walls' own thickness tells."""
 
 _MORE_LOSS = np.array(
     [0, 0.025, 0.056, 0.097, 0.213, 0.3, 0.328, 0.299, 0.138, -0.031, -0.151, -0.309, -0.434, -0.628, -0.837, -1.077]
@@ -73,16 +85,41 @@ def thin_skin(sheet: CopperSheet, frequency: float) -> float:
 
 
 def rim_shift(sheet: CopperSheet, frequency: float) -> float:
-    """How far the edges of a sheet's faces must lie out to stand for its walls too [m]; nothing for a single sheet."""
-    return _WALL * sheet.thickness * thin_skin(sheet, frequency) if sheet.faces is Faces.JOINED else 0.0
+    """How far the edges of joined faces must lie out to stand for their walls too [m]; nothing at DC, nor of others."""
+    if sheet.faces is not Faces.JOINED or frequency == 0:
+        return 0.0
+    return _WALL * sheet.thickness * _reach(skins(sheet, frequency))
+
+
+def _reach(thickness: float) -> float:
+    """S of a thickness in skin depths."""
+    last = _SKINS[-1]
+    beyond = max(thickness / last, 1.0)
+    tail = 1 if math.isinf(beyond) else 1 + math.log(beyond) * 2 / math.pi / (2 * _WALL * last * (_REACH[-1] - 1))
+    more = float(np.interp(thickness, _SKINS, _REACH)) - 1
+    return float(1 + more * tail / beyond)
+
+
+def reach_doubt(sheet: CopperSheet, frequency: float) -> float:
+    """Part by which the shift of a sheet may be off [1]; nothing for perfect metal."""
+    if math.isinf(frequency):
+        return 0.0
+    least, above, below = _REACH_SPREAD
+    reach = _reach(skins(sheet, frequency))
+    return max(least, above * (reach - 1), below * (1 - reach)) / reach
+
+
+def loss_share(sheet: CopperSheet, frequency: float) -> float:
+    """Part of what the losses change by with the shift that counts: no more than that of perfect walls, none at DC."""
+    return thin_skin(sheet, frequency) / _reach(skins(sheet, frequency))
 
 
 def rim_loss(sheet: CopperSheet, frequency: float) -> tuple[float, float]:
     """What real copper loses more at its rims, per inductance that the shift takes off, and how much that may be off.
 
-    Both [ohm/H]; of joined faces at a frequency above 0 only, nothing for perfect metal.
+    Both [ohm/H]; of joined faces, nothing at DC and for perfect metal.
     """
-    if math.isinf(frequency):
+    if frequency == 0 or math.isinf(frequency):
         return 0.0, 0.0
     through = math.log(skins(sheet, frequency) / _SKINS[-1])
     more = np.interp(through, np.log(_SKINS / _SKINS[-1]), _MORE_LOSS) - 2 / math.pi * max(through, 0.0)

@@ -199,7 +199,7 @@ def coarser_plan_over(
     with one_thread(), memory_failures_reported():
         solved = _solved_over(_coarser_system(layout, settings or PlanMeshSettings()), frequencies)
         none = np.zeros_like(solved[0].inductance)
-        nothing = Walls(inductance=none, resistance=none, spread=none)
+        nothing = Walls(inductance=none, doubt=none, resistance=none, spread=none)
         return tuple(_solution(layout, at, each, each, nothing) for at, each in zip(frequencies, solved, strict=True))
 
 
@@ -369,14 +369,16 @@ def _solution(layout: PlanLayout, frequency: float, coarse: _Solved, fine: _Solv
     sheets = tuple(_sheet_density(fine, index) for index in range(len(basis.meshes)))
     currents = _meshed_currents(coarse)
     moment = _copper_moment(layout, fine)
-    mesh = _FLOOR + trend.left_over * _change(coarse.inductance, fine.inductance)
+    unsure = _uncounted(layout, fine) + np.diag(walls.doubt)
     return PlanSolution(
         layout=layout,
         frequency=frequency,
         loops=basis.loops,
         inductance=trend.beyond(coarse.inductance, fine.inductance) + walls.inductance,
         resistance=resistance,
-        inductance_error=mesh + float(np.max(_uncounted(layout, fine) / np.diag(fine.inductance))),
+        inductance_error=_FLOOR
+        + trend.left_over * _change(coarse.inductance, fine.inductance)
+        + _largest_part(unsure, np.diag(fine.inductance)),
         resistance_error=_FLOOR + losses.left_over * _change(coarse.resistance, fine.resistance) + metal,
         port_currents=basis.port_currents,
         via_currents=_via_currents(fine),

@@ -44,14 +44,14 @@ def beside(width, gap, lengths, **more):
 
 PAIRS = {
     "free": beside(3, 1, (20, 40, 80)),
-    "free, narrow": beside(1, 0.5, (8, 16, 32), closeness=6e-3),
-    "free, 70 µm": beside(3, 1, (20, 40, 80), thickness=70, closeness=6e-3),
-    "free, 18 µm": beside(0.5, 1, (10, 20, 40), thickness=18, closeness=6e-3),
+    "free, narrow": beside(1, 0.5, (8, 16, 32)),
+    "free, 70 µm": beside(3, 1, (20, 40, 80), thickness=70),
+    "free, 18 µm": beside(0.5, 1, (10, 20, 40), thickness=18),
     "over a plane": over(3, 0.2, 12, (15, 30)),
     "1 mm over a plane": over(1, 1, 9, (20, 40)),
-    "narrow over a plane": over(0.5, 0.2, 3, (6, 12), closeness=8e-3),
-    "close over a plane": over(0.5, 0.1, 3, (5, 10), closeness=15e-3),
-    "thick over a plane": over(1, 0.2, 5, (8, 16), thickness=70, closeness=12e-3),
+    "narrow over a plane": over(0.5, 0.2, 3, (6, 12)),
+    "close over a plane": over(0.5, 0.1, 3, (5, 10), closeness=7e-3),
+    "thick over a plane": over(1, 0.2, 5, (8, 16), thickness=70, closeness=5e-3),
     "free, single sheets": beside(3, 1, (20, 40, 80), faces=Faces.BOTH, closeness=0.03),
     "over a plane, single sheets": over(3, 0.2, 12, (15, 30), faces=Faces.ONE, closeness=0.05),
 }
@@ -110,15 +110,16 @@ def seen_from_above(request, board):
 def test_long_strips(seen_from_above, fixture, references, number):
     where, solved = seen_from_above
     pair, frequency, above = PAIRS[where], FREQUENCIES[number], solved[number]
-    field = section(fixture, pair, frequency)
+    field, single = section(fixture, pair, frequency), pair.faces is not Faces.JOINED
     references.compare(
         found=per_length(pair.lengths, [each.loop_inductance for each in above]) * 1e9,
         reference=fixture.inductance(field),
-        rtol=pair.closeness,
+        rtol=pair.closeness if single else min(pair.closeness, 1e-3 + max(each.inductance_error for each in above)),
         source=SOURCE,
         item=f"L′, two strips, {where}, {frequency:g} Hz",
         unit="nH/m",
-        reason="0.2 % of the plan view's mesh, 0.1 % of the ends; more of copper that is thick against width or height",
+        reason="the plan view's own stated error, of joined faces at most 0.3 %, 0.5 and 0.7 % of the thickest and the "
+        "closest, and 0.1 % of the ends",
         mark="computed independently",
     )
     stated = 3e-3 + max(each.resistance_error for each in above)
@@ -126,7 +127,6 @@ def test_long_strips(seen_from_above, fixture, references, number):
         per_length(pair.lengths, [float(each.resistance[0, 0]) for each in above]),
         fixture.resistance(field),
     )
-    single = pair.faces is not Faces.JOINED
     references.compare(
         found=found,
         reference=expected,
