@@ -116,7 +116,7 @@ def test_a_long_loop_at_a_high_frequency_is_cautioned(scenario):
 
 
 def test_the_decision_names_winner_gain_and_reference(study):
-    start = "“stitched” has the smallest loop, 0.772 nH at 100 MHz (loop of copper with its ends)"
+    start = "“stitched” has the smallest loop, 0.771 nH at 100 MHz (loop of copper with its ends)"
     assert study.decision.startswith(start)
     assert "less than “bare”" in study.decision
     assert "“floating” comes next" in study.decision
