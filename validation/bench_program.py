@@ -33,8 +33,10 @@ analysis = { frequencies = ["1 MHz", "100 MHz"], report_frequency = "100 MHz" }
 name = "over a plane"
 planes.L2 = { width = "20 mm", tie = "capacitor end" }
 [sweep]
-vary = [{ key = "planes.L2.width", from = "10 mm", to = "40 mm", steps = 40 }]
+vary = [{ key = "KEY", from = "FROM", to = "TO", steps = 40 }]
 """
+SWEPT = (("loop.width", "2 mm", "5 mm"), ("planes.L2.width", "10 mm", "40 mm"))
+"""Keys of the sweeps: one whose points share nothing, and one whose points share the copper's plan."""
 
 
 def spread(values: Sequence[float], form: str = ".2f") -> str:
@@ -49,7 +51,7 @@ def program_lines() -> Iterator[str]:
     yield "| ratio | ours s | the other s | ratio |"
     yield "|---|---:|---:|---:|"
     yield _study_line()
-    yield _sweep_line()
+    yield from map(_sweep_line, SWEPT)
 
 
 def _variant_lines() -> Iterator[str]:
@@ -90,13 +92,14 @@ def _study(tree: Path, place: Path) -> float:
     return _run(tree, "demo", "--workers", "1", "-o", str(output))[1]
 
 
-def _sweep_line() -> str:
+def _sweep_line(swept: tuple[str, str, str]) -> str:
     """Wall time of a sweep of 40 points with two workers, over that with one."""
     with tempfile.TemporaryDirectory() as place:
         scenario = Path(place) / "sweep.toml"
-        scenario.write_text(SWEEP, encoding="utf-8")
+        key, low, high = swept
+        scenario.write_text(SWEEP.replace("KEY", key).replace("FROM", low).replace("TO", high), encoding="utf-8")
         pairs = [[_swept(scenario, workers) for workers in (1, 2)] for _ in range(ROUNDS)]
-    return _row("sweep of 40 points, one worker ÷ two, wall", pairs)
+    return _row(f"sweep of {key} over 40 points, one worker ÷ two, wall", pairs)
 
 
 def _swept(scenario: Path, workers: int) -> float:
