@@ -173,8 +173,9 @@ def run_in_order(
     >>> run_in_order(abs, [-1, 2, -3], workers=1)
     [1, 2, 3]
     """
-    numbered = run_side_by_side(partial(_numbered, task), list(enumerate(arguments)), workers=workers)
-    return [result for _, result in sorted(numbered, key=lambda each: each[0])]
+    with shared_workforce(workers, (task,), len(arguments)) as workforce:
+        numbered = run_side_by_side(partial(_numbered, task), enumerate(arguments), workers=workforce)
+        return [result for _, result in sorted(numbered, key=lambda each: each[0])]
 
 
 def _numbered(task: Callable[[A], R], argument: tuple[int, A]) -> tuple[int, R]:
@@ -209,8 +210,6 @@ def _first_finished(under_way: set[Future[R]]) -> tuple[set[Future[R]], set[Futu
 
 def _module_of(task: Callable[[A], R]) -> str:
     """Where a task is defined, or that of which it is a part; it imports what the work takes."""
-    if isinstance(task, partial) and task.func is _numbered:
-        return _module_of(task.args[0])
     return str(getattr(getattr(task, "func", task), "__module__", None) or type(task).__module__)
 
 
